@@ -1,0 +1,1 @@
+//! The electrical checks of a board. Pure.

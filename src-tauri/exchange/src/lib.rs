@@ -1,0 +1,1 @@
+//! Change exchange between two stores, by file.

@@ -1,0 +1,1 @@
+//! HTTP host of the same interface.

@@ -1,0 +1,1 @@
+//! Circuit chart, drilling template, order list: PDF, DXF, SVG, XLSX, CSV.

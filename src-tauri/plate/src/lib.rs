@@ -1,0 +1,1 @@
+//! Glands, holes and setting out on a gland plate. Pure.

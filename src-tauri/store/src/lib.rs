@@ -1,0 +1,1 @@
+//! Board documents, their history, photos and search on SQLite.

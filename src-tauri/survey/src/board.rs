@@ -1,0 +1,505 @@
+//! The model of a board and all that hangs on it.
+//!
+//! Every record sits in a map under its own id and is never taken out: `removed` hides it, so an
+//! edit made elsewhere on a removed record is still there to be seen.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::ids::{BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, PhotoId, PlateId, SiteId};
+use crate::known::{Fact, Reading};
+use crate::pattern::{Face, Pattern, Point, Rect};
+use crate::pole::PoleAt;
+use crate::units::{Amps, Celsius, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Volts, Watts};
+
+macro_rules! choice {
+    ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $words:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+        pub enum $name { $($(#[$vdoc])* #[doc = $words] $variant),+ }
+        impl $name {
+            /// Every choice, in the order it is offered.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+            /// The word a file holds.
+            #[must_use]
+            pub const fn key(self) -> &'static str { match self { $(Self::$variant => stringify!($variant)),+ } }
+            /// The words shown.
+            #[must_use]
+            pub const fn words(self) -> &'static str { match self { $(Self::$variant => $words),+ } }
+        }
+    };
+}
+
+choice!(/// Earthing system, IEC 60364-1.
+    EarthingSystem { TnS = "TN-S", TnCS = "TN-C-S", Tt = "TT", It = "IT" });
+choice!(/// Phases of the supply to the board.
+    SupplyPhases { Single = "single-phase", Three = "three-phase" });
+choice!(/// Colours of the conductors found, IEC 60445 or the older national ones.
+    ConductorColours { Current = "brown, black, grey, blue", Older = "red, yellow, blue, black", Mixed = "both" });
+choice!(/// Incomer arrangement.
+Arrangement {
+    ThreePole = "three-pole switched, neutral direct",
+    FourPole = "four-pole switched",
+    FourPoleRcd = "four-pole RCD",
+    TwoPole = "two-pole switched",
+    TwoPoleRcd = "two-pole RCD",
+    Lugs = "none: fed through lugs",
+});
+choice!(/// Kind of protective device.
+DeviceKind {
+    CircuitBreaker = "circuit-breaker",
+    Rcbo = "RCBO",
+    Fuse = "gG fuse",
+    Rcd = "RCD",
+    Isolator = "isolator",
+    Spd = "SPD",
+});
+choice!(/// Poles a device takes. `N` switches the neutral too, or carries it by a flying lead.
+    Poles { P1 = "1P", P1N = "1P+N", P2 = "2P", P3 = "3P", P3N = "3P+N" });
+choice!(/// Instantaneous tripping type, IEC 60898-1.
+    Curve { B = "B", C = "C", D = "D" });
+choice!(/// RCD type by waveform.
+    RcdType { Ac = "AC", A = "A", F = "F", B = "B" });
+choice!(/// What a circuit feeds.
+LoadKind {
+    Lighting = "lighting",
+    Sockets = "socket-outlets",
+    FixedEquipment = "fixed equipment",
+    Motor = "motor",
+    Heating = "heating",
+    VehicleCharging = "vehicle charging",
+    Distribution = "distribution circuit",
+});
+choice!(/// Conductor material.
+    Material { Copper = "copper", Aluminium = "aluminium" });
+choice!(/// Insulation, by the conductor temperature it allows.
+    Insulation { Pvc70 = "PVC 70 °C", Xlpe90 = "XLPE or EPR 90 °C" });
+choice!(/// How a cable is built.
+Construction {
+    SingleCore = "single-core",
+    Multicore = "multicore",
+    FlatTwinEarth = "flat twin and earth",
+    Armoured = "armoured multicore",
+    Flexible = "flexible",
+});
+choice!(/// Reference installation method, IEC 60364-5-52 annex B.
+Method {
+    A1 = "A1: conductors in conduit in an insulating wall",
+    A2 = "A2: multicore in conduit in an insulating wall",
+    B1 = "B1: conductors in conduit on a wall",
+    B2 = "B2: multicore in conduit on a wall",
+    C = "C: cable on a wall",
+    D1 = "D1: multicore in a buried duct",
+    D2 = "D2: multicore direct in the ground",
+    E = "E: multicore in free air",
+    F = "F: single-core touching in free air",
+});
+choice!(/// What the protective conductor is.
+    CpcForm { Core = "a core", Armour = "armour", Conduit = "conduit", Trunking = "trunking", Separate = "separate conductor" });
+choice!(/// Plate material: a ferrous one must not part the conductors of an a.c. circuit.
+    PlateMaterial { Steel = "steel", StainlessSteel = "stainless steel", Aluminium = "aluminium", Brass = "brass", Plastic = "plastic" });
+choice!(/// Kind of entry in a plate.
+EntryKind {
+    ArmouredGland = "armoured-cable gland",
+    CompressionGland = "compression gland",
+    Conduit = "conduit",
+    Bush = "bush",
+    TrunkingCutOut = "trunking cut-out",
+    Blanked = "blanked spare",
+});
+choice!(/// Whether the board stands already.
+    Stage { Existing = "existing", New = "new" });
+choice!(/// Shape of a mark on a photo.
+    MarkShape { Arrow = "arrow", Box = "box", Text = "text" });
+
+macro_rules! record {
+    ($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $type:ty),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+        #[serde(default, deny_unknown_fields)]
+        pub struct $name { $($(#[$fdoc])* pub $field: $type),+ }
+    };
+}
+
+record!(/// A site.
+Site {
+    /// Its id; nil until it is stored.
+    id: Option<SiteId>,
+    /// Name.
+    name: String,
+    /// Free text.
+    note: String,
+    /// Hidden.
+    removed: bool,
+});
+
+/// The version of the model written by this code.
+pub const MODEL_VERSION: u32 = 1;
+
+/// A board.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Board {
+    /// Version of the model, [`MODEL_VERSION`].
+    pub model: u32,
+    /// Its id.
+    pub id: BoardId,
+    /// The site it stands on.
+    pub site: SiteId,
+    /// Its reference: "PH-DB1".
+    #[serde(default)]
+    pub reference: String,
+    /// Where it hangs.
+    #[serde(default)]
+    pub place: String,
+    /// Existing or new.
+    #[serde(default = "new_stage")]
+    pub stage: Stage,
+    /// Hidden.
+    #[serde(default)]
+    pub removed: bool,
+    /// The supply at its incoming terminals.
+    #[serde(default)]
+    pub supply: Supply,
+    /// The enclosure's pattern, copied from the list when picked.
+    #[serde(default)]
+    pub enclosure: Fact<Pattern>,
+    /// The incomer.
+    #[serde(default)]
+    pub incomer: Incomer,
+    /// Protective devices on the ways.
+    #[serde(default)]
+    pub devices: BTreeMap<DeviceId, Device>,
+    /// Outgoing circuits.
+    #[serde(default)]
+    pub circuits: BTreeMap<CircuitId, Circuit>,
+    /// Cables.
+    #[serde(default)]
+    pub cables: BTreeMap<CableId, Cable>,
+    /// Gland plates.
+    #[serde(default)]
+    pub plates: BTreeMap<PlateId, Plate>,
+    /// Photos.
+    #[serde(default)]
+    pub photos: BTreeMap<PhotoId, Photo>,
+    /// Notes.
+    #[serde(default)]
+    pub notes: BTreeMap<NoteId, Note>,
+    /// Who settled a conflict, from which values: written, never taken out.
+    #[serde(default)]
+    pub settled: BTreeMap<Uuid, Settled>,
+}
+
+fn new_stage() -> Stage {
+    Stage::Existing
+}
+
+impl Board {
+    /// An empty board.
+    #[must_use]
+    pub fn new(id: BoardId, site: SiteId, reference: impl Into<String>) -> Self {
+        Self {
+            model: MODEL_VERSION,
+            id,
+            site,
+            reference: reference.into(),
+            place: String::new(),
+            stage: Stage::Existing,
+            removed: false,
+            supply: Supply::default(),
+            enclosure: Fact::default(),
+            incomer: Incomer::default(),
+            devices: BTreeMap::new(),
+            circuits: BTreeMap::new(),
+            cables: BTreeMap::new(),
+            plates: BTreeMap::new(),
+            photos: BTreeMap::new(),
+            notes: BTreeMap::new(),
+            settled: BTreeMap::new(),
+        }
+    }
+
+    /// Devices that are not removed.
+    pub fn live_devices(&self) -> impl Iterator<Item = (DeviceId, &Device)> {
+        self.devices.iter().filter(|(_, device)| !device.removed).map(|(id, device)| (*id, device))
+    }
+
+    /// Circuits that are not removed.
+    pub fn live_circuits(&self) -> impl Iterator<Item = (CircuitId, &Circuit)> {
+        self.circuits.iter().filter(|(_, circuit)| !circuit.removed).map(|(id, circuit)| (*id, circuit))
+    }
+
+    /// Plates that are not removed.
+    pub fn live_plates(&self) -> impl Iterator<Item = (PlateId, &Plate)> {
+        self.plates.iter().filter(|(_, plate)| !plate.removed).map(|(id, plate)| (*id, plate))
+    }
+
+    /// The device of a circuit, unless either is removed.
+    #[must_use]
+    pub fn device_of(&self, circuit: &Circuit) -> Option<(DeviceId, &Device)> {
+        let id = circuit.device?;
+        self.devices.get(&id).filter(|device| !device.removed).map(|device| (id, device))
+    }
+
+    /// The cable of a circuit, unless removed.
+    #[must_use]
+    pub fn cable_of(&self, circuit: &Circuit) -> Option<(CableId, &Cable)> {
+        let id = circuit.cable?;
+        self.cables.get(&id).filter(|cable| !cable.removed).map(|cable| (id, cable))
+    }
+
+    /// The circuit fed by a device.
+    #[must_use]
+    pub fn circuit_of(&self, device: DeviceId) -> Option<(CircuitId, &Circuit)> {
+        self.live_circuits().find(|(_, circuit)| circuit.device == Some(device))
+    }
+}
+
+record!(/// The supply at the board's incoming terminals.
+Supply {
+    /// Earthing system.
+    system: Fact<EarthingSystem>,
+    /// Single- or three-phase.
+    phases: Fact<SupplyPhases>,
+    /// Nominal voltage to earth, U0.
+    voltage: Reading<Volts>,
+    /// External earth fault loop impedance at the board, Ze.
+    ze: Reading<Ohms>,
+    /// Prospective fault current at the board, Ipf: the larger of line-neutral and three-phase.
+    ipf: Reading<Amps>,
+    /// Rated current of the device upstream.
+    upstream: Reading<Amps>,
+    /// Colours of the fixed wiring.
+    colours: Fact<ConductorColours>,
+    /// Incoming cable.
+    cable: Option<CableId>,
+    /// Where it is fed from, as written on the chart.
+    fed_from: String,
+});
+
+record!(/// The incomer.
+Incomer {
+    /// Its arrangement.
+    arrangement: Fact<Arrangement>,
+    /// Rated current.
+    rated: Reading<Amps>,
+    /// Rated residual current, where it is an RCD.
+    residual: Reading<Amps>,
+    /// RCD type.
+    rcd_type: Fact<RcdType>,
+});
+
+record!(/// A protective device.
+Device {
+    /// Hidden.
+    removed: bool,
+    /// Kind.
+    kind: Option<DeviceKind>,
+    /// Poles it takes.
+    poles: Option<Poles>,
+    /// Its first pole.
+    at: Option<PoleAt>,
+    /// Rated current, In.
+    rated: Reading<Amps>,
+    /// Instantaneous type of a breaker or RCBO.
+    curve: Fact<Curve>,
+    /// Rated short-circuit capacity.
+    breaking: Reading<Amps>,
+    /// Rated residual current, IΔn.
+    residual: Reading<Amps>,
+    /// RCD type.
+    rcd_type: Fact<RcdType>,
+});
+
+record!(/// An outgoing circuit.
+Circuit {
+    /// Hidden.
+    removed: bool,
+    /// Its reference on the chart; empty: the pole it starts on.
+    number: String,
+    /// What it feeds, as the chart says.
+    description: String,
+    /// What kind of load.
+    kind: Option<LoadKind>,
+    /// Its device.
+    device: Option<DeviceId>,
+    /// Its cable.
+    cable: Option<CableId>,
+    /// The load.
+    load: Load,
+    /// Neutral terminal it uses, where it is not the one of its first pole.
+    neutral_terminal: Option<String>,
+    /// Earth terminals it uses, where they are not those of its first pole.
+    earth_terminals: Vec<String>,
+    /// Carries more than 10 mA of protective conductor current: two earth terminals.
+    high_protective_current: bool,
+    /// Readings taken on it.
+    tests: Tests,
+});
+
+record!(/// What a circuit is asked to carry.
+Load {
+    /// Connected power: electrical input, or shaft power where an efficiency is given.
+    power: Reading<Watts>,
+    /// Design current where it is known directly; else it follows from the power.
+    current: Reading<Amps>,
+    /// Power factor.
+    power_factor: Reading<Ratio>,
+    /// Efficiency of a motor.
+    efficiency: Reading<Ratio>,
+    /// Demand factor.
+    demand: Reading<Ratio>,
+});
+
+record!(/// Readings taken on a circuit.
+Tests {
+    /// Earth fault loop impedance at the far end, Zs, as measured (cold).
+    zs: Reading<Ohms>,
+    /// R1+R2, as measured (cold).
+    r1_r2: Reading<Ohms>,
+    /// Insulation resistance, live to earth.
+    insulation: Reading<Ohms>,
+});
+
+record!(/// A cable.
+Cable {
+    /// Hidden.
+    removed: bool,
+    /// How it is built.
+    construction: Fact<Construction>,
+    /// Number of cores, the protective core among them.
+    cores: Fact<u8>,
+    /// Cross-section of the line conductor.
+    size: Reading<SquareMillimetres>,
+    /// Cross-section of the protective conductor, where it is a conductor.
+    cpc_size: Reading<SquareMillimetres>,
+    /// What the protective conductor is.
+    cpc: Fact<CpcForm>,
+    /// Conductor material.
+    material: Fact<Material>,
+    /// Insulation.
+    insulation: Fact<Insulation>,
+    /// Installation method.
+    method: Fact<Method>,
+    /// Length from this board to the load.
+    length: Reading<Metres>,
+    /// Ambient temperature where it is hottest.
+    ambient: Reading<Celsius>,
+    /// Circuits grouped together, this one included.
+    grouped: Fact<u8>,
+    /// Overall diameter.
+    diameter: Reading<Millimetres>,
+    /// Diameter under the armour.
+    bedding_diameter: Reading<Millimetres>,
+});
+
+record!(/// A gland plate.
+Plate {
+    /// Hidden.
+    removed: bool,
+    /// The face it closes.
+    face: Face,
+    /// Size across the front.
+    width: Reading<Millimetres>,
+    /// Size from front to back.
+    depth: Reading<Millimetres>,
+    /// Sheet thickness.
+    thickness: Reading<Millimetres>,
+    /// Material.
+    material: Fact<PlateMaterial>,
+    /// The part that may be drilled, from the datum corner: left rear seen from outside.
+    usable: Option<Rect>,
+    /// Parts that must stay whole: fixings, folds, the earth stud.
+    keep_outs: Vec<Rect>,
+    /// Entries.
+    entries: BTreeMap<EntryId, Entry>,
+});
+
+record!(/// An entry in a plate.
+Entry {
+    /// Hidden.
+    removed: bool,
+    /// Kind.
+    kind: Option<EntryKind>,
+    /// Trade size: "20S", "M25", "25".
+    size: String,
+    /// Centre in millimetres from the datum corner.
+    at: Option<Point>,
+    /// Hole, where it is not the clearance hole of its size; the width of a cut-out.
+    hole: Option<Millimetres>,
+    /// Height of a trunking cut-out.
+    cut_out_height: Option<Millimetres>,
+    /// The cable it takes.
+    cable: Option<CableId>,
+    /// The hole is there already.
+    existing: bool,
+    /// Must stay where it is.
+    locked: bool,
+});
+
+record!(/// A photo; the picture itself is kept by its hash.
+Photo {
+    /// Hidden.
+    removed: bool,
+    /// SHA-256 of the original file, in hexadecimal.
+    hash: String,
+    /// Media type of the original.
+    media: String,
+    /// Pixels across, as shown upright.
+    width: u32,
+    /// Pixels down, as shown upright.
+    height: u32,
+    /// Caption.
+    caption: String,
+    /// What it shows: a pole ("3L2"), a plate's id, or nothing in particular.
+    pinned: String,
+    /// When it was taken or brought in.
+    at: Option<DateTime<Utc>>,
+    /// Marks drawn on it.
+    marks: BTreeMap<MarkId, Mark>,
+});
+
+record!(/// A mark on a photo, kept as a vector.
+Mark {
+    /// Hidden.
+    removed: bool,
+    /// Shape.
+    shape: Option<MarkShape>,
+    /// Points as shares of the upright picture's width and height: tail and head of an arrow, two
+    /// corners of a box, the place of a text.
+    points: Vec<Point>,
+    /// Words of a text mark.
+    text: String,
+});
+
+record!(/// A note.
+Note {
+    /// Hidden.
+    removed: bool,
+    /// The words.
+    text: String,
+    /// What it is about: a path in the board, or empty.
+    about: String,
+    /// When.
+    at: Option<DateTime<Utc>>,
+    /// Role of who wrote it.
+    role: String,
+});
+
+record!(/// A conflict that a person settled.
+Settled {
+    /// The field.
+    path: String,
+    /// The values that stood side by side, as JSON.
+    from: Vec<String>,
+    /// The value picked, as JSON.
+    to: String,
+    /// Role of who picked.
+    role: String,
+    /// When.
+    at: Option<DateTime<Utc>>,
+});

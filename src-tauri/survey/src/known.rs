@@ -1,0 +1,350 @@
+//! How a surveyed value is known.
+//!
+//! A [`Reading`] (a quantity) or a [`Fact`] (a choice, a count, a pattern) is stored as one atom:
+//! value, unit, how it is known, its own id, who and when together. Two people's readings of one
+//! field therefore stay two whole readings until a person picks.
+
+use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::ids::ReadingId;
+use crate::range::Range;
+use crate::units::Quantity;
+
+/// How a value is known, from firm to unknown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Known {
+    /// Measured with an instrument.
+    Measured,
+    /// Read from a label, a rating plate or the print on a sheath.
+    Label,
+    /// Decided by the person who designs the work: true once it is built so.
+    Decided,
+    /// Said by someone or found in an older paper.
+    Stated,
+    /// Assumed by a rule that is named.
+    Assumed,
+    /// Not known.
+    #[default]
+    Unknown,
+}
+
+impl Known {
+    /// The words a screen or a paper shows.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Measured => "measured",
+            Self::Label => "read from label",
+            Self::Decided => "decided",
+            Self::Stated => "stated",
+            Self::Assumed => "assumed",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
+/// Where a value comes from: kept with every surveyed value.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(default)]
+pub struct Provenance {
+    /// How it is known.
+    pub known: Known,
+    /// The instrument, for a measured value.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Who or what said it, for a stated value.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// The rule, for an assumed value.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<String>,
+    /// The reading's own id.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub id: Option<ReadingId>,
+    /// Role of the person who entered it: "surveyor", "office".
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub role: Option<String>,
+    /// When it was entered.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<DateTime<Utc>>,
+}
+
+impl Provenance {
+    /// A provenance with nothing but how it is known.
+    #[must_use]
+    pub fn new(known: Known) -> Self {
+        Self { known, ..Self::default() }
+    }
+}
+
+/// A surveyed quantity: a value, perhaps with a tolerance, or two bounds, or nothing yet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(bound(deserialize = "Q: Deserialize<'de>"), try_from = "RawReading<Q>", into = "RawReading<Q>")]
+#[serde(bound(serialize = "Q: Serialize + Clone"))]
+#[schemars(bound = "Q: JsonSchema", with = "RawReading<Q>")]
+pub struct Reading<Q: Quantity> {
+    value: Option<Value<Q>>,
+    /// How it is known.
+    pub from: Provenance,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Value<Q> {
+    One { value: Q, tolerance: Option<Q> },
+    Between(Q, Q),
+}
+
+#[derive(Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, bound(deserialize = "Q: Deserialize<'de>", serialize = "Q: Serialize"))]
+struct RawReading<Q> {
+    known: Known,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    value: Option<Q>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    between: Option<[Q; 2]>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    tolerance: Option<Q>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    instrument: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    by: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    rule: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    id: Option<ReadingId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    role: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    at: Option<DateTime<Utc>>,
+}
+
+impl<Q: Quantity> TryFrom<RawReading<Q>> for Reading<Q> {
+    type Error = String;
+    fn try_from(raw: RawReading<Q>) -> Result<Self, String> {
+        let what = Q::WHAT;
+        let value = match (raw.value, raw.between) {
+            (Some(_), Some(_)) => return Err(format!("give the {what} as \"value\" or as \"between\", not both")),
+            (Some(value), None) => Some(Value::One { value, tolerance: raw.tolerance }),
+            (None, Some([lo, hi])) if lo <= hi => Some(Value::Between(lo, hi)),
+            (None, Some([lo, hi])) => {
+                return Err(format!("\"between\" runs from {lo} to {hi}: write the smaller {what} first"));
+            }
+            (None, None) => None,
+        };
+        match (&value, raw.known) {
+            (None, Known::Unknown) | (Some(_), _) => {}
+            (None, known) => {
+                return Err(format!("a {what} that is {} needs a \"value\" or \"between\"", known.words()));
+            }
+        }
+        if value.is_some() && raw.known == Known::Unknown {
+            return Err(format!("an unknown {what} has no value: say it is assumed, and by which rule"));
+        }
+        if raw.tolerance.is_some_and(|tolerance| tolerance.get() < 0.0) {
+            return Err(format!("the tolerance of a {what} is not negative"));
+        }
+        Ok(Self {
+            value,
+            from: Provenance {
+                known: raw.known,
+                instrument: raw.instrument,
+                by: raw.by,
+                rule: raw.rule,
+                id: raw.id,
+                role: raw.role,
+                at: raw.at,
+            },
+        })
+    }
+}
+
+impl<Q: Quantity> From<Reading<Q>> for RawReading<Q> {
+    fn from(reading: Reading<Q>) -> Self {
+        let (value, tolerance, between) = match reading.value {
+            Some(Value::One { value, tolerance }) => (Some(value), tolerance, None),
+            Some(Value::Between(lo, hi)) => (None, None, Some([lo, hi])),
+            None => (None, None, None),
+        };
+        let Provenance { known, instrument, by, rule, id, role, at } = reading.from;
+        Self { known, value, between, tolerance, instrument, by, rule, id, role, at }
+    }
+}
+
+impl<Q: Quantity> Default for Reading<Q> {
+    fn default() -> Self {
+        Self::unknown()
+    }
+}
+
+impl<Q: Quantity> Reading<Q> {
+    /// Not known yet.
+    #[must_use]
+    pub fn unknown() -> Self {
+        Self { value: None, from: Provenance::default() }
+    }
+
+    /// One value, known in this way.
+    #[must_use]
+    pub fn of(value: Q, from: Provenance) -> Self {
+        Self { value: Some(Value::One { value, tolerance: None }), from }
+    }
+
+    /// A value with the instrument's tolerance either side.
+    #[must_use]
+    pub fn within(value: Q, tolerance: Q, from: Provenance) -> Self {
+        Self { value: Some(Value::One { value, tolerance: Some(tolerance) }), from }
+    }
+
+    /// Between two bounds.
+    #[must_use]
+    pub fn between(a: Q, b: Q, from: Provenance) -> Self {
+        let (lo, hi) = if a <= b { (a, b) } else { (b, a) };
+        Self { value: Some(Value::Between(lo, hi)), from }
+    }
+
+    /// The closed range it can lie in; `None` where nothing is known.
+    #[must_use]
+    pub fn range(&self) -> Option<Range<Q>> {
+        self.value.map(|value| match value {
+            Value::One { value, tolerance: None } => Range::point(value),
+            Value::One { value, tolerance: Some(tolerance) } => {
+                Range::point(value) + Range::new(Q::of(-tolerance.get()), tolerance)
+            }
+            Value::Between(lo, hi) => Range::new(lo, hi),
+        })
+    }
+
+    /// The single value entered, without its tolerance; `None` for bounds and unknowns.
+    #[must_use]
+    pub fn single(&self) -> Option<Q> {
+        match self.value {
+            Some(Value::One { value, .. }) => Some(value),
+            _ => None,
+        }
+    }
+
+    /// True where nothing is known.
+    #[must_use]
+    pub fn is_unknown(&self) -> bool {
+        self.value.is_none()
+    }
+
+    /// The value as a person reads it: "16 mm²", "0.3 to 0.5 Ω", "not known".
+    #[must_use]
+    pub fn shown(&self) -> String {
+        match self.value {
+            Some(Value::One { value, tolerance: None }) => value.to_string(),
+            Some(Value::One { value, tolerance: Some(tolerance) }) => format!("{} ± {tolerance}", value.get()),
+            Some(Value::Between(lo, hi)) => format!("{} to {hi}", lo.get()),
+            None => "not known".to_owned(),
+        }
+    }
+}
+
+/// A surveyed choice, count or other thing that has no unit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(try_from = "RawFact<T>", into = "RawFact<T>")]
+#[serde(bound(deserialize = "T: Deserialize<'de>", serialize = "T: Serialize + Clone"))]
+#[schemars(bound = "T: JsonSchema", with = "RawFact<T>")]
+pub struct Fact<T> {
+    /// The thing itself; `None` where it is not known.
+    pub value: Option<T>,
+    /// How it is known.
+    pub from: Provenance,
+}
+
+#[derive(Clone, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, bound(deserialize = "T: Deserialize<'de>", serialize = "T: Serialize"))]
+struct RawFact<T> {
+    known: Known,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    value: Option<T>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    instrument: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    by: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    rule: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    id: Option<ReadingId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    role: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    at: Option<DateTime<Utc>>,
+}
+
+impl<T> TryFrom<RawFact<T>> for Fact<T> {
+    type Error = String;
+    fn try_from(raw: RawFact<T>) -> Result<Self, String> {
+        match (&raw.value, raw.known) {
+            (Some(_), Known::Unknown) => {
+                return Err("an unknown thing has no value: say it is assumed, and by which rule".to_owned());
+            }
+            (None, known) if known != Known::Unknown => {
+                return Err(format!("something that is {} needs a \"value\"", known.words()));
+            }
+            _ => {}
+        }
+        let RawFact { known, value, instrument, by, rule, id, role, at } = raw;
+        Ok(Self { value, from: Provenance { known, instrument, by, rule, id, role, at } })
+    }
+}
+
+impl<T> From<Fact<T>> for RawFact<T> {
+    fn from(fact: Fact<T>) -> Self {
+        let Provenance { known, instrument, by, rule, id, role, at } = fact.from;
+        Self { known, value: fact.value, instrument, by, rule, id, role, at }
+    }
+}
+
+impl<T> Default for Fact<T> {
+    fn default() -> Self {
+        Self { value: None, from: Provenance::default() }
+    }
+}
+
+impl<T> Fact<T> {
+    /// A value, known in this way.
+    #[must_use]
+    pub fn of(value: T, from: Provenance) -> Self {
+        Self { value: Some(value), from }
+    }
+
+    /// The value, if known.
+    #[must_use]
+    pub fn get(&self) -> Option<&T> {
+        self.value.as_ref()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Ohms;
+
+    #[test]
+    fn a_reading_goes_through_a_file_whole() {
+        let text = r#"{"known":"measured","value":"0.35 ohm","tolerance":"0.02 ohm","instrument":"loop tester"}"#;
+        let reading: Reading<Ohms> = serde_json::from_str(text).unwrap();
+        let range = reading.range().unwrap();
+        assert!(range.lo().get() <= 0.33 && range.hi().get() >= 0.37 && range.width() < 0.0401);
+        assert_eq!(serde_json::to_string(&reading).unwrap(), text);
+    }
+
+    #[test]
+    fn contradictions_are_refused() {
+        for bad in [
+            r#"{"known":"unknown","value":"1 ohm"}"#,
+            r#"{"known":"label"}"#,
+            r#"{"known":"label","value":"1 ohm","between":["1 ohm","2 ohm"]}"#,
+            r#"{"known":"label","between":["2 ohm","1 ohm"]}"#,
+            r#"{"known":"label","value":"1 ohm","colour":"red"}"#,
+            r#"{"known":"measured","value":"1 ohm","tolerance":"-1 ohm"}"#,
+        ] {
+            assert!(serde_json::from_str::<Reading<Ohms>>(bad).is_err(), "{bad}");
+        }
+    }
+}

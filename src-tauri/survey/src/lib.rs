@@ -1,0 +1,30 @@
+//! The surveyed board: types, units, ranges, provenance, validation and ids.
+//!
+//! Pure: no clock, randomness, locale, database or network. The same code runs on the tablet, on
+//! the hub and, compiled to wasm, in the interface.
+
+pub mod arrangement;
+pub mod board;
+pub mod check;
+pub mod drawing;
+pub mod file;
+pub mod ids;
+pub mod intent;
+pub mod known;
+pub mod pattern;
+pub mod pole;
+pub mod problem;
+pub mod range;
+pub mod terminal;
+pub mod units;
+pub mod validate;
+
+pub use board::*;
+pub use check::{Check, Input, NextReading, Subject, Verdict};
+pub use ids::*;
+pub use known::{Fact, Known, Provenance, Reading};
+pub use pattern::Pattern;
+pub use pole::{Phase, PoleAt};
+pub use problem::{Problem, Severity};
+pub use range::Range;
+pub use units::*;

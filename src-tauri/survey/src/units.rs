@@ -1,0 +1,223 @@
+//! Quantities that carry their unit in the type.
+//!
+//! A quantity keeps the number in the unit people write on the drawing (2.5 mm² stays `2.5`), so a
+//! table lookup by size and a printed value have no conversion noise; mixing two units does not
+//! compile. `uom` was tried on paper and set aside for that reason: it stores SI base units, and
+//! 2.5 mm² comes back as 2.4999999999999996.
+//!
+//! In a file a quantity is one string, number and unit: `"2.5 mm2"`.
+
+use std::borrow::Cow;
+use std::fmt;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+
+/// A number with one fixed unit.
+pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync + 'static {
+    /// What is measured: "current", "length".
+    const WHAT: &'static str;
+    /// The unit's symbol as it is printed: "A", "mm²".
+    const SYMBOL: &'static str;
+    /// Units accepted in a file or typed by a person, each with the factor to this type's unit.
+    /// The first one is written.
+    const ACCEPTED: &'static [(&'static str, f64)];
+    /// From a number in this type's unit.
+    fn of(value: f64) -> Self;
+    /// The number in this type's unit.
+    fn get(self) -> f64;
+
+    /// Reads `"2.5 mm2"`.
+    ///
+    /// # Errors
+    /// A sentence that names the value and what would do: no number, not finite, an unknown unit.
+    fn parse(text: &str) -> Result<Self, String> {
+        let text = text.trim();
+        let wants = || {
+            let units: Vec<&str> = Self::ACCEPTED.iter().map(|(symbol, _)| *symbol).collect();
+            let unit = units.first().copied().unwrap_or_default();
+            if units.iter().all(|unit| unit.is_empty()) {
+                format!("write the {} as a plain number, such as 0.85", Self::WHAT)
+            } else {
+                format!("write the {} in {}, such as \"10 {unit}\"", Self::WHAT, units.join(" or "))
+            }
+        };
+        let split = text
+            .char_indices()
+            .find(|(index, letter)| {
+                let exponent = matches!(letter, 'e' | 'E')
+                    && *index > 0
+                    && text[index + 1..].starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '+');
+                !(letter.is_ascii_digit() || matches!(letter, '.' | '-' | '+') || exponent)
+            })
+            .map_or(text.len(), |(index, _)| index);
+        let (number, unit) = text.split_at(split);
+        let unit = unit.trim();
+        let shown: String = text.chars().take(60).collect();
+        let number: f64 =
+            number.trim().parse().map_err(|_| format!("\"{shown}\" does not start with a number: {}", wants()))?;
+        let factor = Self::ACCEPTED
+            .iter()
+            .find(|(symbol, _)| *symbol == unit)
+            .map(|(_, factor)| *factor)
+            .ok_or_else(|| format!("\"{shown}\" is not a {}: {}", Self::WHAT, wants()))?;
+        let value = number * factor;
+        if value.is_finite() { Ok(Self::of(value)) } else { Err(format!("\"{shown}\" is too large a number")) }
+    }
+}
+
+macro_rules! quantity {
+    ($(#[$doc:meta])* $name:ident, $what:literal, $symbol:literal, [$(($unit:literal, $factor:expr)),+ $(,)?]) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+        pub struct $name(f64);
+
+        impl $name {
+            /// Zero.
+            pub const ZERO: Self = Self(0.0);
+            /// From a number in this unit.
+            #[must_use]
+            pub const fn new(value: f64) -> Self { Self(value) }
+            /// The number in this unit.
+            #[must_use]
+            pub const fn get(self) -> f64 { self.0 }
+            /// The larger of two.
+            #[must_use]
+            pub fn max(self, other: Self) -> Self { Self(self.0.max(other.0)) }
+            /// The smaller of two.
+            #[must_use]
+            pub fn min(self, other: Self) -> Self { Self(self.0.min(other.0)) }
+            /// Without its sign.
+            #[must_use]
+            pub fn abs(self) -> Self { Self(self.0.abs()) }
+        }
+        impl Quantity for $name {
+            const WHAT: &'static str = $what;
+            const SYMBOL: &'static str = $symbol;
+            const ACCEPTED: &'static [(&'static str, f64)] = &[$(($unit, $factor)),+];
+            fn of(value: f64) -> Self { Self(value) }
+            fn get(self) -> f64 { self.0 }
+        }
+        impl fmt::Display for $name {
+            fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+                let space = if $symbol.is_empty() { "" } else { "\u{a0}" };
+                match out.precision() {
+                    Some(digits) => write!(out, "{:.*}{space}{}", digits, self.0, $symbol),
+                    None => write!(out, "{}{space}{}", self.0, $symbol),
+                }
+            }
+        }
+        impl Add for $name { type Output = Self; fn add(self, other: Self) -> Self { Self(self.0 + other.0) } }
+        impl Sub for $name { type Output = Self; fn sub(self, other: Self) -> Self { Self(self.0 - other.0) } }
+        impl Neg for $name { type Output = Self; fn neg(self) -> Self { Self(-self.0) } }
+        impl Mul<f64> for $name { type Output = Self; fn mul(self, factor: f64) -> Self { Self(self.0 * factor) } }
+        impl Div<f64> for $name { type Output = Self; fn div(self, factor: f64) -> Self { Self(self.0 / factor) } }
+        impl Div for $name { type Output = f64; fn div(self, other: Self) -> f64 { self.0 / other.0 } }
+        impl std::iter::Sum for $name {
+            fn sum<I: Iterator<Item = Self>>(items: I) -> Self { items.fold(Self::ZERO, Add::add) }
+        }
+        impl Serialize for $name {
+            fn serialize<S: Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+                let unit = Self::ACCEPTED[0].0;
+                if unit.is_empty() { out.collect_str(&self.0) } else { out.collect_str(&format_args!("{} {unit}", self.0)) }
+            }
+        }
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+                let text = Cow::<'de, str>::deserialize(from)?;
+                Self::parse(&text).map_err(de::Error::custom)
+            }
+        }
+        impl JsonSchema for $name {
+            fn schema_name() -> Cow<'static, str> { stringify!($name).into() }
+            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+                let units: Vec<&str> = Self::ACCEPTED.iter().map(|(unit, _)| *unit).collect();
+                json_schema!({
+                    "type": "string",
+                    "description": format!("{}: a number and its unit ({})", Self::WHAT, units.join(", ")),
+                    "pattern": format!("^-?[0-9.]+([eE][+-]?[0-9]+)? ?({})$", units.join("|")),
+                })
+            }
+        }
+    };
+}
+
+quantity!(/// Electric current in amperes.
+    Amps, "current", "A", [("A", 1.0), ("mA", 1e-3), ("kA", 1e3)]);
+quantity!(/// Electric potential difference in volts.
+    Volts, "voltage", "V", [("V", 1.0), ("kV", 1e3)]);
+quantity!(/// Resistance, reactance or impedance in ohms.
+    Ohms, "impedance", "Ω", [("ohm", 1.0), ("Ω", 1.0), ("mohm", 1e-3), ("Mohm", 1e6)]);
+quantity!(/// Resistance or reactance per length in ohms per kilometre.
+    OhmsPerKilometre, "impedance per length", "Ω/km", [("ohm/km", 1.0), ("mohm/m", 1.0)]);
+quantity!(/// Active power in watts.
+    Watts, "power", "W", [("W", 1.0), ("kW", 1e3)]);
+quantity!(/// Cable length in metres.
+    Metres, "length", "m", [("m", 1.0), ("mm", 1e-3)]);
+quantity!(/// Length on the enclosure in millimetres.
+    Millimetres, "length", "mm", [("mm", 1.0), ("m", 1e3)]);
+quantity!(/// Conductor cross-section in square millimetres.
+    SquareMillimetres, "cross-section", "mm²", [("mm2", 1.0), ("mm²", 1.0)]);
+quantity!(/// Temperature in degrees Celsius.
+    Celsius, "temperature", "°C", [("degC", 1.0), ("°C", 1.0), ("C", 1.0)]);
+quantity!(/// Time in seconds.
+    Seconds, "time", "s", [("s", 1.0), ("ms", 1e-3)]);
+quantity!(/// A ratio: power factor, efficiency, demand factor. Percent is accepted.
+    Ratio, "ratio", "", [("", 1.0), ("%", 1e-2)]);
+
+macro_rules! product {
+    ($left:ident * $right:ident = $out:ident, $scale:expr) => {
+        impl Mul<$right> for $left {
+            type Output = $out;
+            fn mul(self, other: $right) -> $out {
+                $out(self.0 * other.0 * $scale)
+            }
+        }
+        impl Mul<$left> for $right {
+            type Output = $out;
+            fn mul(self, other: $left) -> $out {
+                $out(self.0 * other.0 * $scale)
+            }
+        }
+        impl Div<$right> for $out {
+            type Output = $left;
+            fn div(self, other: $right) -> $left {
+                $left(self.0 / $scale / other.0)
+            }
+        }
+    };
+}
+product!(Amps * Ohms = Volts, 1.0);
+product!(Amps * Volts = Watts, 1.0);
+product!(OhmsPerKilometre * Metres = Ohms, 1e-3);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_accepted_units_and_writes_the_first() {
+        assert_eq!(Amps::parse("6 kA"), Ok(Amps::new(6000.0)));
+        assert_eq!(Ohms::parse("1e-1Ω"), Ok(Ohms::new(0.1)));
+        assert_eq!(Ratio::parse("85 %"), Ok(Ratio::new(0.85)));
+        assert_eq!(serde_json::to_string(&SquareMillimetres::new(2.5)).unwrap(), "\"2.5 mm2\"");
+    }
+
+    #[test]
+    fn refuses_with_the_value_and_what_would_do() {
+        let error = SquareMillimetres::parse("10 AWG").unwrap_err();
+        assert!(error.contains("10 AWG") && error.contains("mm2"), "{error}");
+        for bad in ["NaN A", "inf A", "", "A", "1e999 A", "--3 A", "3 A A", "é", "1é"] {
+            assert!(Amps::parse(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn products_carry_units() {
+        let drop: Volts = Amps::new(10.0) * (OhmsPerKilometre::new(7.41) * Metres::new(20.0));
+        assert!((drop.get() - 1.482).abs() < 1e-12);
+        let current: Amps = Volts::new(230.0) / Ohms::new(0.5);
+        assert_eq!(current, Amps::new(460.0));
+    }
+}

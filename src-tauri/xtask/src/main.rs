@@ -1,0 +1,2 @@
+//! Build helper.
+fn main() {}

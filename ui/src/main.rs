@@ -1,0 +1,2 @@
+//! The interface.
+fn main() {}
