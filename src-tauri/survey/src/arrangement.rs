@@ -1,1 +1,406 @@
-//! arrangement
+//! What follows from the incomer arrangement and the supply: the one place for these rules.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::board::{Arrangement, Board, ConductorColours, DeviceKind, Poles, SupplyPhases};
+use crate::pattern::{Pattern, Phases};
+use crate::pole::{Phase, PoleAt};
+use crate::problem::Problem;
+use crate::terminal;
+
+/// What a pole carries.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+pub enum Conductor {
+    /// The one line of a single-phase supply.
+    L,
+    /// Line 1.
+    L1,
+    /// Line 2.
+    L2,
+    /// Line 3.
+    L3,
+}
+
+impl Conductor {
+    /// The mark on the conductor, IEC 60445.
+    #[must_use]
+    pub const fn mark(self) -> &'static str {
+        match self {
+            Self::L => "L",
+            Self::L1 => "L1",
+            Self::L2 => "L2",
+            Self::L3 => "L3",
+        }
+    }
+}
+
+/// How the incoming neutral reaches the neutral bar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum NeutralRoute {
+    /// Straight to the neutral bar's own incoming terminal: it is not switched.
+    Direct,
+    /// Through the incomer's neutral pole.
+    ThroughIncomer,
+    /// The arrangement is not known.
+    Unknown,
+}
+
+/// What to do with the neutral bar's own incoming terminal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DirectNeutralTerminal {
+    /// It carries the incoming neutral.
+    CarriesIncoming,
+    /// It stays empty: a neutral landed here would bypass the incomer.
+    LeaveEmpty,
+    /// The enclosure has none.
+    None,
+    /// The arrangement is not known.
+    Unknown,
+}
+
+/// A warning or information label owed on the board.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Label {
+    /// Short key.
+    pub key: String,
+    /// Words to put on it.
+    pub text: String,
+    /// Where it goes.
+    pub place: String,
+    /// Why it is owed and where that stands.
+    pub source: String,
+}
+
+/// Everything that follows from arrangement, supply and enclosure.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Consequences {
+    /// Phases of the supply, as given or as the arrangement implies.
+    pub supply: Option<SupplyPhases>,
+    /// The incomer arrangement, if known.
+    pub arrangement: Option<Arrangement>,
+    /// What each pole carries; a pole that is not live is not listed.
+    pub live: Vec<(PoleAt, Conductor)>,
+    /// The three busbars must be joined by a phase link.
+    pub phase_link: bool,
+    /// How the incoming neutral runs.
+    pub neutral: NeutralRoute,
+    /// What to do with the direct neutral terminal.
+    pub direct_neutral_terminal: DirectNeutralTerminal,
+    /// Terminals that take the incoming conductors, as a person reads them.
+    pub incoming: Vec<(String, String)>,
+    /// Modules of the incomer's space that need blanks.
+    pub incomer_blanks: u8,
+    /// Poles with no device: each needs a blank.
+    pub blanks: Vec<PoleAt>,
+    /// Labels owed.
+    pub labels: Vec<Label>,
+    /// What does not go together.
+    pub problems: Vec<Problem>,
+}
+
+impl Consequences {
+    /// What a pole carries; `None` where it is not live or not known.
+    #[must_use]
+    pub fn conductor(&self, pole: PoleAt) -> Option<Conductor> {
+        self.live.iter().find(|(at, _)| *at == pole).map(|(_, conductor)| *conductor)
+    }
+
+    /// The same as a map, for many look-ups.
+    #[must_use]
+    pub fn conductors(&self) -> BTreeMap<PoleAt, Conductor> {
+        self.live.iter().copied().collect()
+    }
+}
+
+/// Poles of an incomer arrangement, the neutral among them; `None` for lugs.
+#[must_use]
+pub const fn incomer_poles(arrangement: Arrangement) -> u8 {
+    match arrangement {
+        Arrangement::ThreePole => 3,
+        Arrangement::FourPole | Arrangement::FourPoleRcd => 4,
+        Arrangement::TwoPole | Arrangement::TwoPoleRcd => 2,
+        Arrangement::Lugs => 0,
+    }
+}
+
+/// Derives everything from the board as it stands.
+#[must_use]
+pub fn consequences(board: &Board) -> Consequences {
+    let arrangement = board.incomer.arrangement.get().copied();
+    let pattern = board.enclosure.get();
+    let implied = match arrangement {
+        Some(Arrangement::TwoPole | Arrangement::TwoPoleRcd) => Some(SupplyPhases::Single),
+        Some(Arrangement::ThreePole | Arrangement::FourPole | Arrangement::FourPoleRcd) => Some(SupplyPhases::Three),
+        Some(Arrangement::Lugs) | None => pattern.map(|pattern| match pattern.phases {
+            Phases::Single => SupplyPhases::Single,
+            Phases::Three => SupplyPhases::Three,
+        }),
+    };
+    let supply = board.supply.phases.get().copied().or(implied);
+    let phase_link = pattern.is_some_and(|pattern| pattern.phases == Phases::Three) && supply == Some(SupplyPhases::Single);
+    let neutral = match arrangement {
+        Some(Arrangement::ThreePole | Arrangement::Lugs) => NeutralRoute::Direct,
+        Some(_) => NeutralRoute::ThroughIncomer,
+        None => NeutralRoute::Unknown,
+    };
+    let direct_neutral_terminal = match (pattern.map(|pattern| pattern.direct_neutral_terminal), neutral) {
+        (Some(false), _) => DirectNeutralTerminal::None,
+        (_, NeutralRoute::Direct) => DirectNeutralTerminal::CarriesIncoming,
+        (Some(true), NeutralRoute::ThroughIncomer) => DirectNeutralTerminal::LeaveEmpty,
+        _ => DirectNeutralTerminal::Unknown,
+    };
+    let live = pattern.map(|pattern| live_poles(pattern, supply)).unwrap_or_default();
+    let incomer_blanks = match (pattern, arrangement) {
+        (Some(pattern), Some(arrangement)) => pattern.incomer_modules.saturating_sub(incomer_poles(arrangement)),
+        _ => 0,
+    };
+    let blanks = pattern
+        .map(|pattern| {
+            let taken = terminal::occupancy(board, pattern).poles;
+            pattern.poles().filter(|pole| !taken.contains_key(pole)).collect()
+        })
+        .unwrap_or_default();
+    Consequences {
+        supply,
+        arrangement,
+        live,
+        phase_link,
+        neutral,
+        direct_neutral_terminal,
+        incoming: incoming(arrangement, supply),
+        incomer_blanks,
+        blanks,
+        labels: labels(board, arrangement, supply, phase_link),
+        problems: problems(board, pattern, arrangement, supply, phase_link),
+    }
+}
+
+fn live_poles(pattern: &Pattern, supply: Option<SupplyPhases>) -> Vec<(PoleAt, Conductor)> {
+    let carries = |pole: PoleAt| match (supply, pole.phase) {
+        (None, _) => None,
+        (Some(SupplyPhases::Single), _) => Some(Conductor::L),
+        // A single-phase enclosure on one line of a three-phase supply.
+        (Some(SupplyPhases::Three), None) => Some(Conductor::L),
+        (Some(SupplyPhases::Three), Some(phase)) => Some(match phase {
+            Phase::L1 => Conductor::L1,
+            Phase::L2 => Conductor::L2,
+            Phase::L3 => Conductor::L3,
+        }),
+    };
+    pattern.poles().filter_map(|pole| carries(pole).map(|conductor| (pole, conductor))).collect()
+}
+
+fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> Vec<(String, String)> {
+    let to = |conductor: &str, place: &str| (conductor.to_owned(), place.to_owned());
+    let lines = |place: &str| ["L1", "L2", "L3"].map(|line| to(line, &format!("{place} {line}"))).to_vec();
+    let mut ends = match (arrangement, supply) {
+        (None, _) => return Vec::new(),
+        (Some(Arrangement::ThreePole), _) => {
+            let mut ends = lines("incomer pole");
+            ends.push(to("N", "neutral bar, direct terminal"));
+            ends
+        }
+        (Some(Arrangement::FourPole | Arrangement::FourPoleRcd), _) => {
+            let mut ends = lines("incomer pole");
+            ends.push(to("N", "incomer pole N"));
+            ends
+        }
+        (Some(Arrangement::TwoPole | Arrangement::TwoPoleRcd), _) => {
+            vec![to("L", "incomer pole L"), to("N", "incomer pole N")]
+        }
+        (Some(Arrangement::Lugs), Some(SupplyPhases::Single)) => {
+            vec![to("L", "busbar lug"), to("N", "neutral bar, direct terminal")]
+        }
+        (Some(Arrangement::Lugs), _) => {
+            let mut ends = lines("busbar lug");
+            ends.push(to("N", "neutral bar, direct terminal"));
+            ends
+        }
+    };
+    ends.push(to("PE", "earth bar, main terminal"));
+    ends
+}
+
+fn labels(board: &Board, arrangement: Option<Arrangement>, supply: Option<SupplyPhases>, phase_link: bool) -> Vec<Label> {
+    let mut labels = Vec::new();
+    let mut owe = |key: &str, text: String, place: &str, source: &str| {
+        labels.push(Label { key: key.to_owned(), text, place: place.to_owned(), source: source.to_owned() });
+    };
+    owe("chart", "Circuit chart".to_owned(), "inside the door or next to the board", "BS 7671 514.9.1");
+    owe(
+        "inspection",
+        "Last inspected … Next inspection due …".to_owned(),
+        "on the board",
+        "BS 7671 514.12.1, owed at or near the origin; on the board itself common practice, no source",
+    );
+    let has = |kinds: &[DeviceKind]| board.live_devices().any(|(_, device)| device.kind.is_some_and(|kind| kinds.contains(&kind)));
+    let incomer_rcd = matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
+    if incomer_rcd || has(&[DeviceKind::Rcbo, DeviceKind::Rcd]) {
+        owe(
+            "rcd-test",
+            "Residual current device fitted. Press the test button every six months: it must switch off. If it does not, call a competent person.".to_owned(),
+            "at each RCD and RCBO",
+            "BS 7671 514.12.2",
+        );
+    }
+    if supply == Some(SupplyPhases::Three) {
+        owe(
+            "voltage",
+            "400 V between neighbouring poles".to_owned(),
+            "seen before the cover comes off",
+            "BS 7671 514.10.1, from memory",
+        );
+    }
+    if arrangement == Some(Arrangement::ThreePole) {
+        owe(
+            "solid-neutral",
+            "The incomer does not switch the neutral".to_owned(),
+            "at the incomer",
+            "common practice, no source",
+        );
+    }
+    if phase_link {
+        owe(
+            "phase-link",
+            "Single-phase supply. The three busbars are linked: every way is on the same line. No two- or three-pole line devices.".to_owned(),
+            "at the incomer and on the chart",
+            "common practice, no source",
+        );
+    }
+    if arrangement == Some(Arrangement::Lugs) {
+        let from = if board.supply.fed_from.is_empty() { "…" } else { &board.supply.fed_from };
+        owe(
+            "isolate-elsewhere",
+            format!("No isolator here. Isolate at {from} and prove dead."),
+            "on the cover",
+            "BS 7671 514.11.1, from memory",
+        );
+    }
+    if board.supply.colours.get() == Some(&ConductorColours::Mixed) {
+        owe(
+            "two-colours",
+            "Wiring in two versions of the conductor colours. Take care before any change.".to_owned(),
+            "on the board",
+            "BS 7671 514.14.1",
+        );
+    }
+    if has(&[DeviceKind::Spd]) {
+        owe(
+            "surge",
+            "Surge protective device fitted: disconnect before insulation testing.".to_owned(),
+            "on the chart",
+            "BS 7671 514.16.1, from memory",
+        );
+    }
+    labels
+}
+
+fn problems(
+    board: &Board,
+    pattern: Option<&Pattern>,
+    arrangement: Option<Arrangement>,
+    supply: Option<SupplyPhases>,
+    phase_link: bool,
+) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let at = "/incomer/arrangement";
+    if let (Some(arrangement), Some(supply)) = (arrangement, board.supply.phases.get().copied()) {
+        let fits = match arrangement {
+            Arrangement::TwoPole | Arrangement::TwoPoleRcd => supply == SupplyPhases::Single,
+            Arrangement::ThreePole | Arrangement::FourPole | Arrangement::FourPoleRcd => supply == SupplyPhases::Three,
+            Arrangement::Lugs => true,
+        };
+        if !fits {
+            problems.push(Problem::doubt(
+                at,
+                arrangement.words(),
+                format!("a {} incomer does not go with a {} supply", arrangement.words(), supply.words()),
+                "check the supply at the incoming cable, then change one of the two",
+            ));
+        }
+    }
+    if let (Some(pattern), Some(arrangement)) = (pattern, arrangement) {
+        if pattern.incomer_modules < incomer_poles(arrangement) {
+            problems.push(Problem::doubt(
+                at,
+                arrangement.words(),
+                format!("the enclosure has room for {} incomer poles", pattern.incomer_modules),
+                "pick an arrangement with fewer poles or another enclosure",
+            ));
+        }
+        if pattern.phases == Phases::Single && supply == Some(SupplyPhases::Three) {
+            problems.push(Problem::doubt(
+                "/supply/phases",
+                "three-phase",
+                "a single-phase enclosure takes one line only",
+                "record the line it is fed from and set the supply to single-phase",
+            ));
+        }
+    }
+    if phase_link {
+        for (id, device) in board.live_devices() {
+            if matches!(device.poles, Some(Poles::P2 | Poles::P3 | Poles::P3N)) {
+                problems.push(Problem::doubt(
+                    format!("/devices/{id}/poles"),
+                    device.poles.map_or("", Poles::words),
+                    "the busbars are linked: all poles are one line, and this device expects different ones",
+                    "use single-pole devices on a phase-linked board",
+                ));
+            }
+        }
+    }
+    problems
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::known::{Fact, Known, Provenance};
+    use crate::validate::tests::board_with;
+
+    fn decided<T>(value: T) -> Fact<T> {
+        Fact::of(value, Provenance::new(Known::Decided))
+    }
+
+    #[test]
+    fn every_arrangement_settles_neutral_link_blanks_and_labels() {
+        use Arrangement as A;
+        use DirectNeutralTerminal as D;
+        use NeutralRoute as N;
+        for (arrangement, supply, neutral, direct, link, blanks, owed, not_owed) in [
+            (A::ThreePole, SupplyPhases::Three, N::Direct, D::CarriesIncoming, false, 1, "solid-neutral", "rcd-test"),
+            (A::FourPole, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "voltage", "solid-neutral"),
+            (A::FourPoleRcd, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "rcd-test", "phase-link"),
+            (A::TwoPole, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "phase-link", "voltage"),
+            (A::TwoPoleRcd, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "rcd-test", "voltage"),
+            (A::Lugs, SupplyPhases::Three, N::Direct, D::CarriesIncoming, false, 4, "isolate-elsewhere", "solid-neutral"),
+        ] {
+            let mut board = board_with("three-phase-8");
+            board.incomer.arrangement = decided(arrangement);
+            board.supply.phases = decided(supply);
+            let found = consequences(&board);
+            assert_eq!((found.neutral, found.direct_neutral_terminal), (neutral, direct), "{arrangement:?}");
+            assert_eq!((found.phase_link, found.incomer_blanks), (link, blanks), "{arrangement:?}");
+            let has = |key| found.labels.iter().any(|label| label.key == key);
+            assert!(has(owed) && !has(not_owed), "{arrangement:?}: {:?}", found.labels);
+            assert_eq!(found.problems, vec![], "{arrangement:?}");
+            let conductors = found.conductors();
+            let second: PoleAt = "3L2".parse().unwrap();
+            assert_eq!(conductors[&second], if link { Conductor::L } else { Conductor::L2 });
+            assert_eq!(found.blanks.len(), 24);
+        }
+    }
+
+    #[test]
+    fn a_two_pole_incomer_on_three_phases_is_a_doubt() {
+        let mut board = board_with("three-phase-8");
+        board.incomer.arrangement = decided(Arrangement::TwoPole);
+        board.supply.phases = decided(SupplyPhases::Three);
+        assert_eq!(consequences(&board).problems.len(), 1);
+    }
+}

@@ -1,1 +1,235 @@
-//! file
+//! The survey file: one board as JSON, and the schema published from the types.
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use serde_path_to_error::Segment;
+
+use crate::board::Board;
+use crate::problem::{Problem, Severity};
+use crate::validate::validate;
+
+/// What the `format` field of a survey file says.
+pub const FORMAT: &str = "waywright-survey";
+/// The version of the file this code writes.
+pub const VERSION: u32 = 1;
+/// Largest survey file read, in bytes.
+pub const LARGEST: usize = 32 * 1024 * 1024;
+
+#[derive(Serialize)]
+struct Out<'a> {
+    format: &'static str,
+    version: u32,
+    site_name: &'a str,
+    board: &'a Board,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Head {
+    format: String,
+    version: u32,
+    #[serde(default)]
+    site_name: String,
+    board: Value,
+}
+
+/// A survey read from a file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SurveyFile {
+    /// Name of the site, may be empty.
+    pub site_name: String,
+    /// The board.
+    pub board: Board,
+    /// Doubts worth showing; none of them stops an import.
+    pub doubts: Vec<Problem>,
+}
+
+/// Writes a board as a survey file.
+///
+/// # Errors
+/// Only where a value cannot be written as JSON, which no board holds.
+pub fn write(board: &Board, site_name: &str) -> Result<String, serde_json::Error> {
+    serde_json::to_string_pretty(&Out { format: FORMAT, version: VERSION, site_name, board }).map(|text| text + "\n")
+}
+
+/// Reads a survey file strictly.
+///
+/// # Errors
+/// Every problem found, each with its place; nothing is half read.
+pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
+    if text.len() > LARGEST {
+        return Err(vec![Problem::refused(
+            "/",
+            format!("{} bytes", text.len()),
+            "the file is too large for a survey of one board",
+            format!("a survey file has up to {} MB; photos travel in a bundle", LARGEST / 1024 / 1024),
+        )]);
+    }
+    let head: Head = serde_json::from_str(text).map_err(|error| {
+        let remedy = if error.is_eof() { "the file is cut short: fetch it again" } else { "give a survey file as exported" };
+        let place = format!("line {}, column {}", error.line(), error.column());
+        let near: String = text.lines().nth(error.line().saturating_sub(1)).unwrap_or_default().trim().chars().take(60).collect();
+        vec![Problem::refused(place, near, error.to_string(), remedy)]
+    })?;
+    if head.format != FORMAT {
+        return Err(vec![Problem::refused("/format", head.format, "not a survey file", format!("\"format\" is \"{FORMAT}\""))]);
+    }
+    if head.version > VERSION {
+        return Err(vec![Problem::refused(
+            "/version",
+            head.version,
+            format!("written by a newer version than this one, which reads up to {VERSION}"),
+            "update this app, then import it again",
+        )]);
+    }
+    let (board, mut problems) = lenient::<Board>(head.board);
+    for problem in &mut problems {
+        problem.severity = Severity::Refused;
+    }
+    if let Some(board) = &board {
+        problems.extend(validate(board));
+    }
+    for problem in &mut problems {
+        problem.path.insert_str(0, "/board");
+    }
+    let (refused, doubts): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| problem.severity == Severity::Refused);
+    match board {
+        Some(board) if refused.is_empty() => Ok(SurveyFile { site_name: head.site_name, board, doubts }),
+        _ => Err(refused),
+    }
+}
+
+/// The JSON schema of a survey file, published from the types.
+#[must_use]
+pub fn schema() -> Value {
+    let board = schemars::schema_for!(Board);
+    let mut board = serde_json::to_value(board).unwrap_or_default();
+    let definitions = board.as_object_mut().and_then(|object| object.remove("$defs")).unwrap_or_default();
+    if let Some(object) = board.as_object_mut() {
+        object.remove("$schema");
+    }
+    serde_json::json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Waywright survey file",
+        "type": "object",
+        "required": ["format", "version", "board"],
+        "additionalProperties": false,
+        "properties": {
+            "format": { "const": FORMAT },
+            "version": { "const": VERSION },
+            "site_name": { "type": "string" },
+            "board": board,
+        },
+        "$defs": definitions,
+    })
+}
+
+/// Most problems listed in one go.
+const MOST_PROBLEMS: usize = 200;
+
+/// Reads a value and puts every field that cannot be read on a list instead of stopping at the
+/// first: the field counts as not given. `None` where not even the frame can be read.
+///
+/// A document from a newer version is read this way too: fields this code does not know are kept
+/// in the document and only passed over here.
+pub fn lenient<T: DeserializeOwned>(mut value: Value) -> (Option<T>, Vec<Problem>) {
+    let mut problems = Vec::new();
+    loop {
+        let error = match serde_path_to_error::deserialize::<_, T>(&value) {
+            Ok(read) => return (Some(read), problems),
+            Err(error) => error,
+        };
+        let mut path: Vec<String> = error
+            .path()
+            .iter()
+            .filter_map(|segment| match segment {
+                Segment::Map { key } => Some(key.clone()),
+                Segment::Seq { index } => Some(index.to_string()),
+                Segment::Enum { .. } | Segment::Unknown => None,
+            })
+            .collect();
+        let message = error.inner().to_string();
+        if let Some(field) = message.strip_prefix("unknown field `").and_then(|rest| rest.split('`').next())
+            && path.last().map(String::as_str) != Some(field)
+        {
+            path.push(field.to_owned());
+        }
+        let pointer = pointer(&path);
+        let found = value.pointer(&pointer).map(Value::to_string).unwrap_or_default();
+        let remedy = if message.starts_with("unknown field") { "leave it out, or check its spelling" } else { "correct it, or leave it out" };
+        problems.push(Problem::doubt(pointer, found, message, remedy));
+        if problems.len() >= MOST_PROBLEMS || !take_out(&mut value, &path) {
+            return (None, problems);
+        }
+    }
+}
+
+/// A JSON pointer from its parts (RFC 6901).
+#[must_use]
+pub fn pointer(parts: &[String]) -> String {
+    parts.iter().map(|part| format!("/{}", part.replace('~', "~0").replace('/', "~1"))).collect()
+}
+
+/// Removes the field at the path, or the whole atom (an object with `known`, an array) around it.
+fn take_out(value: &mut Value, path: &[String]) -> bool {
+    let mut length = path.len();
+    let mut here = &*value;
+    for (depth, part) in path.iter().enumerate() {
+        let atom = here.is_array() || here.get("known").is_some();
+        if atom && depth > 0 {
+            length = depth;
+            break;
+        }
+        let Some(next) = here.get(part) else { break };
+        here = next;
+    }
+    let Some((last, parents)) = path[..length].split_last() else { return false };
+    match value.pointer_mut(&pointer(parents)) {
+        Some(Value::Object(object)) => object.remove(last).is_some(),
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::validate::tests::{board_with, put};
+
+    #[test]
+    fn a_board_goes_through_a_file_whole() {
+        let mut board = board_with("three-phase-8");
+        put(&mut board, "2L2", crate::board::Poles::P1);
+        let text = write(&board, "Somewhere").unwrap();
+        let read = read(&text).unwrap();
+        assert_eq!((read.board, read.site_name.as_str()), (board, "Somewhere"));
+    }
+
+    #[test]
+    fn every_problem_is_listed_with_its_place() {
+        let mut board = board_with("three-phase-8");
+        let circuit = put(&mut board, "2L2", crate::board::Poles::P1);
+        let mut value: Value = serde_json::from_str(&write(&board, "").unwrap()).unwrap();
+        value["board"]["colour"] = "red".into();
+        value["board"]["supply"]["ze"] = serde_json::json!({"known": "measured", "value": "0.3 V"});
+        value["board"]["circuits"][circuit.to_string()]["load"]["power"] = serde_json::json!({"known": "label", "value": 5});
+        value["board"]["circuits"][circuit.to_string()]["number"] = 7.into();
+        let problems = read(&value.to_string()).unwrap_err();
+        let paths: Vec<&str> = problems.iter().map(|problem| problem.path.as_str()).collect();
+        assert_eq!(paths.len(), 4, "{problems:#?}");
+        for (start, end) in
+            [("/board/colour", ""), ("/board/supply/ze", ""), ("/board/circuits/", "/number"), ("/board/circuits/", "/load/power/value")]
+        {
+            assert!(paths.iter().any(|path| path.starts_with(start) && path.ends_with(end)), "{start} {end}: {paths:?}");
+        }
+    }
+
+    #[test]
+    fn nesting_and_truncation_are_errors_with_a_place() {
+        let deep = "[".repeat(100_000);
+        for text in [deep.as_str(), "{", "", "null", "{\"format\":\"waywright-survey\",\"version\":1,\"board\":{}}"] {
+            let problems = read(text).unwrap_err();
+            assert!(!problems.is_empty() && !problems[0].path.is_empty(), "{problems:?}");
+        }
+    }
+}

@@ -1,1 +1,334 @@
-//! validate
+//! Validation: every problem with its field path and what would do.
+
+use std::collections::BTreeMap;
+use std::fmt::Display;
+
+use crate::board::{Board, Cable, Circuit, Device, Entry, MODEL_VERSION, Photo, Plate};
+use crate::known::Reading;
+use crate::problem::{Problem, Severity};
+use crate::terminal;
+use crate::units::Quantity;
+
+/// Longest free text.
+pub const LONGEST_TEXT: usize = 4000;
+/// Most records of one kind on a board.
+pub const MOST_RECORDS: usize = 2000;
+
+/// Lists every problem of a board. Empty fields are no problem: a survey begins empty.
+#[must_use]
+pub fn validate(board: &Board) -> Vec<Problem> {
+    let mut list = List(Vec::new());
+    if board.model > MODEL_VERSION {
+        list.refuse("/model", board.model, "was written by a newer version", "update this app, then open it again");
+    }
+    list.text("/reference", &board.reference);
+    list.text("/place", &board.place);
+    for (name, count) in [
+        ("devices", board.devices.len()),
+        ("circuits", board.circuits.len()),
+        ("cables", board.cables.len()),
+        ("plates", board.plates.len()),
+        ("photos", board.photos.len()),
+        ("notes", board.notes.len()),
+    ] {
+        if count > MOST_RECORDS {
+            list.refuse(format!("/{name}"), count, "too many records", format!("a board holds up to {MOST_RECORDS} of them"));
+        }
+    }
+    supply(board, &mut list);
+    if let Some(pattern) = board.enclosure.get() {
+        for (field, fault) in pattern.faults() {
+            list.refuse(format!("/enclosure/value/{field}"), &pattern.key, fault, "correct the pattern or pick another");
+        }
+    }
+    for (id, device) in board.live_devices() {
+        check_device(&format!("/devices/{id}"), device, board, &mut list);
+    }
+    for (id, cable) in board.cables.iter().filter(|(_, cable)| !cable.removed) {
+        check_cable(&format!("/cables/{id}"), cable, &mut list);
+    }
+    for (id, circuit) in board.live_circuits() {
+        check_circuit(&format!("/circuits/{id}"), circuit, board, &mut list);
+    }
+    for (id, plate) in board.live_plates() {
+        check_plate(&format!("/plates/{id}"), plate, board, &mut list);
+    }
+    for (id, photo) in board.photos.iter().filter(|(_, photo)| !photo.removed) {
+        check_photo(&format!("/photos/{id}"), photo, &mut list);
+    }
+    for (id, note) in &board.notes {
+        list.text(format!("/notes/{id}/text"), &note.text);
+    }
+    places(board, &mut list);
+    list.0
+}
+
+/// The refusals an edit brings in that were not there before: a board that two people's edits have
+/// made contradictory can still be put right step by step.
+#[must_use]
+pub fn newly_refused(before: &Board, after: &Board) -> Vec<Problem> {
+    let old = validate(before);
+    validate(after)
+        .into_iter()
+        .filter(|problem| problem.severity == Severity::Refused)
+        .filter(|problem| !old.iter().any(|other| other.path == problem.path && other.message == problem.message))
+        .collect()
+}
+
+struct List(Vec<Problem>);
+
+impl List {
+    fn refuse(&mut self, path: impl Into<String>, value: impl Display, message: impl Into<String>, remedy: impl Into<String>) {
+        self.0.push(Problem::refused(path, value, message, remedy));
+    }
+    fn doubt(&mut self, path: impl Into<String>, value: impl Display, message: impl Into<String>, remedy: impl Into<String>) {
+        self.0.push(Problem::doubt(path, value, message, remedy));
+    }
+    fn text(&mut self, path: impl Into<String>, text: &str) {
+        if text.len() > LONGEST_TEXT {
+            self.refuse(path, text, "text is too long", format!("keep it under {LONGEST_TEXT} letters"));
+        }
+    }
+    /// Both bounds of a reading must lie within these, in the quantity's unit.
+    fn within<Q: Quantity>(&mut self, path: String, reading: &Reading<Q>, lo: f64, hi: f64) {
+        let Some(range) = reading.range() else { return };
+        // A tolerance may reach below the smallest value; the value itself may not.
+        let value = reading.single().map_or(range.lo().get(), Quantity::get);
+        if value < lo || range.hi().get() > hi * (1.0 + 1e-9) + 1e-12 {
+            let remedy = format!("a {} here is {lo} to {}", Q::WHAT, Q::of(hi));
+            self.refuse(path, reading.shown(), format!("no possible {}", Q::WHAT), remedy);
+        }
+    }
+}
+
+fn supply(board: &Board, list: &mut List) {
+    let supply = &board.supply;
+    list.within("/supply/voltage".into(), &supply.voltage, 1.0, 1000.0);
+    list.within("/supply/ze".into(), &supply.ze, 0.0, 2000.0);
+    list.within("/supply/ipf".into(), &supply.ipf, 0.0, 200_000.0);
+    list.within("/supply/upstream".into(), &supply.upstream, 0.1, 6300.0);
+    list.within("/incomer/rated".into(), &board.incomer.rated, 0.1, 6300.0);
+    list.within("/incomer/residual".into(), &board.incomer.residual, 0.001, 30.0);
+    list.text("/supply/fed_from", &supply.fed_from);
+    if let Some(cable) = supply.cable
+        && !board.cables.contains_key(&cable)
+    {
+        list.refuse("/supply/cable", cable, "no such cable", "add the cable first, or leave it out");
+    }
+}
+
+fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
+    list.within(format!("{path}/rated"), &device.rated, 0.1, 1600.0);
+    list.within(format!("{path}/breaking"), &device.breaking, 100.0, 200_000.0);
+    list.within(format!("{path}/residual"), &device.residual, 0.001, 30.0);
+    if device.at.is_some() && board.enclosure.get().is_none() {
+        list.doubt(
+            format!("{path}/at"),
+            device.at.map(|at| at.to_string()).unwrap_or_default(),
+            "placed on a board whose enclosure is not known",
+            "pick the enclosure",
+        );
+    }
+}
+
+fn check_cable(path: &str, cable: &Cable, list: &mut List) {
+    list.within(format!("{path}/size"), &cable.size, 0.2, 1000.0);
+    list.within(format!("{path}/cpc_size"), &cable.cpc_size, 0.2, 1000.0);
+    list.within(format!("{path}/length"), &cable.length, 0.0, 5000.0);
+    list.within(format!("{path}/ambient"), &cable.ambient, -40.0, 120.0);
+    list.within(format!("{path}/diameter"), &cable.diameter, 1.0, 200.0);
+    list.within(format!("{path}/bedding_diameter"), &cable.bedding_diameter, 1.0, 200.0);
+    if let Some(cores @ (0 | 62..)) = cable.cores.get() {
+        list.refuse(format!("{path}/cores"), cores, "no cable has so many cores", "give 1 to 61");
+    }
+    if let Some(0) = cable.grouped.get() {
+        list.refuse(format!("{path}/grouped"), 0, "the circuit itself counts", "give 1 where it runs alone");
+    }
+    if let (Some(outer), Some(bedding)) = (cable.diameter.range(), cable.bedding_diameter.range())
+        && bedding.lo() > outer.hi()
+    {
+        list.refuse(
+            format!("{path}/bedding_diameter"),
+            cable.bedding_diameter.shown(),
+            "larger than the cable itself",
+            "measure both again",
+        );
+    }
+}
+
+fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) {
+    list.text(format!("{path}/number"), &circuit.number);
+    list.text(format!("{path}/description"), &circuit.description);
+    if let Some(device) = circuit.device {
+        if !board.devices.contains_key(&device) {
+            list.refuse(format!("{path}/device"), device, "no such device", "add the device first, or leave it out");
+        } else if board.live_circuits().any(|(_, other)| other.device == Some(device) && !std::ptr::eq(other, circuit)) {
+            list.doubt(format!("{path}/device"), device, "two circuits on one device", "give each its own, or join them");
+        }
+    }
+    if let Some(cable) = circuit.cable
+        && !board.cables.contains_key(&cable)
+    {
+        list.refuse(format!("{path}/cable"), cable, "no such cable", "add the cable first, or leave it out");
+    }
+    let load = &circuit.load;
+    list.within(format!("{path}/load/power"), &load.power, 0.0, 2_000_000.0);
+    list.within(format!("{path}/load/current"), &load.current, 0.0, 3000.0);
+    list.within(format!("{path}/load/power_factor"), &load.power_factor, 0.01, 1.0);
+    list.within(format!("{path}/load/efficiency"), &load.efficiency, 0.01, 1.0);
+    list.within(format!("{path}/load/demand"), &load.demand, 0.0, 1.5);
+    list.within(format!("{path}/tests/zs"), &circuit.tests.zs, 0.0, 2000.0);
+    list.within(format!("{path}/tests/r1_r2"), &circuit.tests.r1_r2, 0.0, 2000.0);
+    list.within(format!("{path}/tests/insulation"), &circuit.tests.insulation, 0.0, 1e13);
+}
+
+fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
+    list.within(format!("{path}/width"), &plate.width, 10.0, 3000.0);
+    list.within(format!("{path}/depth"), &plate.depth, 10.0, 3000.0);
+    list.within(format!("{path}/thickness"), &plate.thickness, 0.3, 30.0);
+    for (index, rect) in plate.usable.iter().chain(&plate.keep_outs).enumerate() {
+        let numbers: [f64; 4] = (*rect).into();
+        if numbers.iter().any(|number| !number.is_finite() || number.abs() > 5000.0) || rect.w < 0.0 || rect.h < 0.0 {
+            let value = format!("{numbers:?}");
+            list.refuse(format!("{path}/keep_outs"), value, format!("rectangle {} is not one", index + 1), "give [x, y, width, height] in millimetres");
+        }
+    }
+    if plate.entries.len() > MOST_RECORDS {
+        list.refuse(format!("{path}/entries"), plate.entries.len(), "too many entries", format!("a plate holds up to {MOST_RECORDS}"));
+    }
+    for (id, entry) in plate.entries.iter().filter(|(_, entry)| !entry.removed) {
+        check_entry(&format!("{path}/entries/{id}"), entry, board, list);
+    }
+}
+
+fn check_entry(path: &str, entry: &Entry, board: &Board, list: &mut List) {
+    list.text(format!("{path}/size"), &entry.size);
+    if let Some(at) = entry.at
+        && at.iter().any(|number| !number.is_finite() || number.abs() > 5000.0)
+    {
+        list.refuse(format!("{path}/at"), format!("{at:?}"), "not a place on a plate", "give [x, y] in millimetres");
+    }
+    for (field, size) in [("hole", entry.hole), ("cut_out_height", entry.cut_out_height)] {
+        if let Some(size) = size
+            && !(1.0..=600.0).contains(&size.get())
+        {
+            list.refuse(format!("{path}/{field}"), size, "no possible opening", "give 1 mm to 600 mm");
+        }
+    }
+    if let Some(cable) = entry.cable
+        && !board.cables.contains_key(&cable)
+    {
+        list.refuse(format!("{path}/cable"), cable, "no such cable", "add the cable first, or leave it out");
+    }
+}
+
+fn check_photo(path: &str, photo: &Photo, list: &mut List) {
+    if photo.hash.len() != 64 || !photo.hash.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        list.refuse(format!("{path}/hash"), &photo.hash, "not a SHA-256", "give 64 hexadecimal digits");
+    }
+    list.text(format!("{path}/caption"), &photo.caption);
+    for (id, mark) in &photo.marks {
+        list.text(format!("{path}/marks/{id}/text"), &mark.text);
+        let bad = mark.points.iter().flatten().any(|share| !(-1.0..=2.0).contains(share));
+        if bad || mark.points.len() > 500 {
+            list.refuse(
+                format!("{path}/marks/{id}/points"),
+                format!("{:?}", mark.points),
+                "not points on the picture",
+                "give up to 500 points as shares of width and height, 0 to 1",
+            );
+        }
+    }
+}
+
+/// Poles and terminals, where the enclosure is known.
+fn places(board: &Board, list: &mut List) {
+    let Some(pattern) = board.enclosure.get() else { return };
+    if !pattern.faults().is_empty() {
+        return;
+    }
+    let found = terminal::occupancy(board, pattern);
+    for (id, reason) in found.misfits {
+        let at = board.devices.get(&id).and_then(|device| device.at).map(|at| at.to_string()).unwrap_or_default();
+        list.refuse(format!("/devices/{id}/at"), at, reason, "give the device a place it fits");
+    }
+    for (pole, holder, claimant) in found.clashes {
+        list.refuse(
+            format!("/devices/{claimant}/at"),
+            pole,
+            format!("pole {pole} holds another device, {holder}"),
+            "move or remove one of the two",
+        );
+    }
+    let terminals = terminal::terminals(board, pattern);
+    for (circuit, name, reason) in terminals.clashes {
+        list.refuse(format!("/circuits/{circuit}/earth_terminals"), name, reason, "give it another terminal; spare ones are free");
+    }
+    let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
+    for (_, circuit) in board.live_circuits().filter(|(_, circuit)| !circuit.number.is_empty()) {
+        *numbers.entry(circuit.number.as_str()).or_default() += 1;
+    }
+    for (id, circuit) in board.live_circuits() {
+        if numbers.get(circuit.number.as_str()).is_some_and(|count| *count > 1) {
+            list.doubt(format!("/circuits/{id}/number"), &circuit.number, "two circuits bear this number", "number them apart");
+        }
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::board::Poles;
+    use crate::ids::{BoardId, CircuitId, DeviceId, SiteId};
+    use crate::known::{Fact, Known, Provenance};
+    use crate::pattern::PatternList;
+    use crate::units::SquareMillimetres;
+    use uuid::Uuid;
+
+    pub(crate) fn board_with(pattern: &str) -> Board {
+        let all = PatternList::parse(include_str!("../../../seed-data/patterns.toml")).unwrap();
+        let pattern = all.into_iter().find(|other| other.key == pattern).unwrap();
+        let mut board = Board::new(BoardId(Uuid::from_u128(1)), SiteId(Uuid::from_u128(2)), "T-DB1");
+        board.enclosure = Fact::of(pattern, Provenance::new(Known::Label));
+        board
+    }
+
+    /// A device and its circuit at a pole.
+    pub(crate) fn put(board: &mut Board, at: &str, poles: Poles) -> CircuitId {
+        let number = 100 + board.devices.len() as u128;
+        let (device, circuit) = (DeviceId(Uuid::from_u128(number)), CircuitId(Uuid::from_u128(number)));
+        board.devices.insert(device, Device { at: Some(at.parse().unwrap()), poles: Some(poles), ..Device::default() });
+        board.circuits.insert(circuit, Circuit { device: Some(device), ..Circuit::default() });
+        circuit
+    }
+
+    #[test]
+    fn two_devices_on_one_pole_and_a_way_too_many_are_refused() {
+        let mut board = board_with("three-phase-8");
+        put(&mut board, "3L1", Poles::P3);
+        put(&mut board, "3L2", Poles::P1);
+        put(&mut board, "9L1", Poles::P1);
+        let problems = validate(&board);
+        assert!(problems.iter().any(|problem| problem.message.contains("pole 3L2 holds another device")), "{problems:#?}");
+        assert!(problems.iter().any(|problem| problem.message.contains("no pole 9L1")), "{problems:#?}");
+        assert!(problems.iter().all(|problem| problem.path.starts_with('/') && !problem.remedy.is_empty()));
+    }
+
+    #[test]
+    fn an_edit_is_refused_only_for_what_it_brings_in() {
+        let mut before = board_with("three-phase-8");
+        put(&mut before, "3L1", Poles::P3);
+        put(&mut before, "3L2", Poles::P1);
+        let mut after = before.clone();
+        after.place = "elsewhere".into();
+        assert_eq!(newly_refused(&before, &after), vec![]);
+        let cable = Cable {
+            size: Reading::of(SquareMillimetres::new(-2.5), Provenance::new(Known::Label)),
+            ..Cable::default()
+        };
+        after.cables.insert(crate::ids::CableId(Uuid::from_u128(9)), cable);
+        let refused = newly_refused(&before, &after);
+        assert_eq!(refused.len(), 1);
+        assert!(refused[0].path.ends_with("/size") && refused[0].value.contains("-2.5"));
+    }
+}
