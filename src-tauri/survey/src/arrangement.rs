@@ -142,7 +142,8 @@ pub fn consequences(board: &Board) -> Consequences {
         }),
     };
     let supply = board.supply.phases.get().copied().or(implied);
-    let phase_link = pattern.is_some_and(|pattern| pattern.phases == Phases::Three) && supply == Some(SupplyPhases::Single);
+    let phase_link =
+        pattern.is_some_and(|pattern| pattern.phases == Phases::Three) && supply == Some(SupplyPhases::Single);
     let neutral = match arrangement {
         Some(Arrangement::ThreePole | Arrangement::Lugs) => NeutralRoute::Direct,
         Some(_) => NeutralRoute::ThroughIncomer,
@@ -226,7 +227,12 @@ fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> V
     ends
 }
 
-fn labels(board: &Board, arrangement: Option<Arrangement>, supply: Option<SupplyPhases>, phase_link: bool) -> Vec<Label> {
+fn labels(
+    board: &Board,
+    arrangement: Option<Arrangement>,
+    supply: Option<SupplyPhases>,
+    phase_link: bool,
+) -> Vec<Label> {
     let mut labels = Vec::new();
     let mut owe = |key: &str, text: String, place: &str, source: &str| {
         labels.push(Label { key: key.to_owned(), text, place: place.to_owned(), source: source.to_owned() });
@@ -238,7 +244,9 @@ fn labels(board: &Board, arrangement: Option<Arrangement>, supply: Option<Supply
         "on the board",
         "BS 7671 514.12.1, owed at or near the origin; on the board itself common practice, no source",
     );
-    let has = |kinds: &[DeviceKind]| board.live_devices().any(|(_, device)| device.kind.is_some_and(|kind| kinds.contains(&kind)));
+    let has = |kinds: &[DeviceKind]| {
+        board.live_devices().any(|(_, device)| device.kind.is_some_and(|kind| kinds.contains(&kind)))
+    };
     let incomer_rcd = matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
     if incomer_rcd || has(&[DeviceKind::Rcbo, DeviceKind::Rcd]) {
         owe(
@@ -378,7 +386,16 @@ mod tests {
             (A::FourPoleRcd, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "rcd-test", "phase-link"),
             (A::TwoPole, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "phase-link", "voltage"),
             (A::TwoPoleRcd, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "rcd-test", "voltage"),
-            (A::Lugs, SupplyPhases::Three, N::Direct, D::CarriesIncoming, false, 4, "isolate-elsewhere", "solid-neutral"),
+            (
+                A::Lugs,
+                SupplyPhases::Three,
+                N::Direct,
+                D::CarriesIncoming,
+                false,
+                4,
+                "isolate-elsewhere",
+                "solid-neutral",
+            ),
         ] {
             let mut board = board_with("three-phase-8");
             board.incomer.arrangement = decided(arrangement);

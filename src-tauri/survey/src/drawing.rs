@@ -1,1 +1,240 @@
-//! drawing
+//! The board as it hangs, to scale: every rectangle a screen or paper draws, worked out once.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::arrangement::{Conductor, Consequences, DirectNeutralTerminal};
+use crate::board::Board;
+use crate::ids::{CircuitId, DeviceId, PlateId};
+use crate::pattern::{Face, Pattern, Rect};
+use crate::terminal;
+
+/// A pole or the poles of one device.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Cell {
+    /// First pole, "3L2".
+    pub pole: String,
+    /// Where it is, in millimetres from the enclosure's top left corner.
+    pub rect: Rect,
+    /// Column, from 0.
+    pub column: usize,
+    /// What each of its poles carries, in order.
+    pub conductors: Vec<Option<Conductor>>,
+    /// The device, if any: else a blank is owed.
+    pub device: Option<DeviceId>,
+    /// Its circuit.
+    pub circuit: Option<CircuitId>,
+    /// Short text on the device: "B32", "C16 30 mA".
+    pub rating: String,
+    /// What the circuit feeds.
+    pub description: String,
+}
+
+/// A neutral or earth terminal.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Terminal {
+    /// Its name, "3N2".
+    pub name: String,
+    /// Where it is.
+    pub rect: Rect,
+    /// The circuit that uses it.
+    pub circuit: Option<CircuitId>,
+}
+
+/// A plate at the edge of the enclosure.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PlateEdge {
+    /// Which.
+    pub plate: PlateId,
+    /// The face.
+    pub face: Face,
+    /// Where its edge shows from the front.
+    pub rect: Rect,
+    /// Number of entries.
+    pub entries: usize,
+}
+
+/// Everything drawn.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Drawing {
+    /// Width of the enclosure in millimetres.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+    /// Poles and devices, way by way.
+    pub cells: Vec<Cell>,
+    /// The incomer's place.
+    pub incomer: Rect,
+    /// What it is.
+    pub incomer_text: String,
+    /// Neutral bar.
+    pub neutral_bar: Rect,
+    /// Earth bar.
+    pub earth_bar: Rect,
+    /// Neutral terminals.
+    pub neutrals: Vec<Terminal>,
+    /// Earth terminals.
+    pub earths: Vec<Terminal>,
+    /// What to do with the direct neutral terminal, in words; empty where there is none.
+    pub direct_neutral: String,
+    /// Plates.
+    pub plates: Vec<PlateEdge>,
+}
+
+/// Works out the drawing; `None` where the enclosure is not known or not drawable.
+#[must_use]
+pub fn draw(board: &Board, follows: &Consequences) -> Option<Drawing> {
+    let pattern = board.enclosure.get()?;
+    if !pattern.faults().is_empty() {
+        return None;
+    }
+    let (width, height) = (pattern.width.get(), pattern.height.get());
+    let terminals = terminal::terminals(board, pattern);
+    let neutral_user = |name: &str| terminals.neutral.iter().find(|(_, used)| *used == name).map(|(id, _)| *id);
+    let earth_user =
+        |name: &str| terminals.earth.iter().find(|(_, used)| used.iter().any(|u| u == name)).map(|(id, _)| *id);
+    Some(Drawing {
+        width,
+        height,
+        cells: cells(board, pattern, follows),
+        incomer: pattern.incomer_at,
+        incomer_text: follows.arrangement.map_or("incomer not known", |arrangement| arrangement.words()).to_owned(),
+        neutral_bar: pattern.neutral_bar,
+        earth_bar: pattern.earth_bar,
+        neutrals: along(pattern.neutral_bar, terminal::neutrals(pattern), neutral_user),
+        earths: along(pattern.earth_bar, terminal::earths(pattern), earth_user),
+        direct_neutral: match follows.direct_neutral_terminal {
+            DirectNeutralTerminal::CarriesIncoming => "takes the incoming neutral",
+            DirectNeutralTerminal::LeaveEmpty => "leave empty: a neutral here would bypass the incomer",
+            DirectNeutralTerminal::None => "",
+            DirectNeutralTerminal::Unknown => "not settled: the arrangement is not known",
+        }
+        .to_owned(),
+        plates: board
+            .live_plates()
+            .map(|(id, plate)| PlateEdge {
+                plate: id,
+                face: plate.face,
+                rect: edge(plate.face, width, height),
+                entries: plate.entries.values().filter(|entry| !entry.removed).count(),
+            })
+            .collect(),
+    })
+}
+
+fn cells(board: &Board, pattern: &Pattern, follows: &Consequences) -> Vec<Cell> {
+    let occupancy = terminal::occupancy(board, pattern);
+    let conductors = follows.conductors();
+    let mut cells: Vec<Cell> = Vec::new();
+    for pole in pattern.poles() {
+        let Some((rect, column)) = pattern.pole_rect(pole) else { continue };
+        let device = occupancy.poles.get(&pole).copied();
+        if let Some(id) = device
+            && let Some(cell) = cells.iter_mut().find(|cell| cell.device == Some(id))
+        {
+            cell.rect = Rect::new(
+                cell.rect.x.min(rect.x),
+                cell.rect.y.min(rect.y),
+                cell.rect.right().max(rect.right()) - cell.rect.x.min(rect.x),
+                cell.rect.bottom().max(rect.bottom()) - cell.rect.y.min(rect.y),
+            );
+            cell.conductors.push(conductors.get(&pole).copied());
+            continue;
+        }
+        let circuit = device.and_then(|id| board.circuit_of(id));
+        cells.push(Cell {
+            pole: pole.to_string(),
+            rect,
+            column,
+            conductors: vec![conductors.get(&pole).copied()],
+            device,
+            circuit: circuit.map(|(id, _)| id),
+            rating: device.and_then(|id| board.devices.get(&id)).map(rating).unwrap_or_default(),
+            description: circuit.map(|(_, circuit)| circuit.description.clone()).unwrap_or_default(),
+        });
+    }
+    cells
+}
+
+/// Short text of a device: "B32", "C16 30 mA", "gG 20 A".
+#[must_use]
+pub fn rating(device: &crate::board::Device) -> String {
+    use crate::board::DeviceKind;
+    let amps = device.rated.single().map(|rated| rated.get().to_string());
+    let mut text = match (device.kind, device.curve.get(), amps) {
+        (Some(DeviceKind::Fuse), _, Some(amps)) => format!("gG {amps} A"),
+        (_, Some(curve), Some(amps)) => format!("{}{amps}", curve.words()),
+        (_, None, Some(amps)) => format!("{amps} A"),
+        (_, Some(curve), None) => format!("{}?", curve.words()),
+        (_, None, None) => "?".to_owned(),
+    };
+    if let Some(residual) = device.residual.single() {
+        text.push_str(&format!(" {} mA", (residual.get() * 1000.0 * 10.0).round() / 10.0));
+    }
+    text
+}
+
+fn along(bar: Rect, names: Vec<String>, user: impl Fn(&str) -> Option<CircuitId>) -> Vec<Terminal> {
+    let count = names.len().max(1) as f64;
+    names
+        .into_iter()
+        .enumerate()
+        .map(|(index, name)| {
+            let at = index as f64;
+            let rect = if bar.h >= bar.w {
+                Rect::new(bar.x, bar.y + bar.h * at / count, bar.w, bar.h / count)
+            } else {
+                Rect::new(bar.x + bar.w * at / count, bar.y, bar.w / count, bar.h)
+            };
+            let circuit = user(&name);
+            Terminal { name, rect, circuit }
+        })
+        .collect()
+}
+
+/// Thickness of a plate's edge on the drawing, in millimetres: a finger must hit it.
+const EDGE: f64 = 26.0;
+
+fn edge(face: Face, width: f64, height: f64) -> Rect {
+    match face {
+        Face::Top => Rect::new(width * 0.1, 0.0, width * 0.8, EDGE),
+        Face::Bottom => Rect::new(width * 0.1, height - EDGE, width * 0.8, EDGE),
+        Face::Left => Rect::new(0.0, height * 0.2, EDGE, height * 0.6),
+        Face::Right => Rect::new(width - EDGE, height * 0.2, EDGE, height * 0.6),
+        Face::Back => Rect::new(width * 0.3, height - 3.0 * EDGE, width * 0.4, EDGE),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::arrangement::consequences;
+    use crate::board::Poles;
+    use crate::validate::tests::{board_with, put};
+
+    #[test]
+    fn cells_and_terminals_cover_the_board_without_overlap() {
+        for key in ["three-phase-4", "three-phase-24", "single-phase-12"] {
+            let mut board = board_with(key);
+            let first = if key.starts_with("three") { "2L1" } else { "2" };
+            put(&mut board, first, if key.starts_with("three") { Poles::P3 } else { Poles::P2 });
+            let drawing = draw(&board, &consequences(&board)).unwrap();
+            let whole = Rect::new(0.0, 0.0, drawing.width, drawing.height);
+            let pattern = board.enclosure.get().unwrap();
+            let poles: usize = drawing.cells.iter().map(|cell| cell.conductors.len()).sum();
+            assert_eq!(poles, pattern.poles().count(), "{key}");
+            for (index, cell) in drawing.cells.iter().enumerate() {
+                assert!(whole.holds(cell.rect), "{key} {}", cell.pole);
+                for other in &drawing.cells[index + 1..] {
+                    let (a, b) = (cell.rect, other.rect);
+                    let apart = a.right() <= b.x + 1e-9
+                        || b.right() <= a.x + 1e-9
+                        || a.bottom() <= b.y + 1e-9
+                        || b.bottom() <= a.y + 1e-9;
+                    assert!(apart, "{key}: {} and {}", cell.pole, other.pole);
+                }
+            }
+            assert_eq!(drawing.neutrals.len(), pattern.poles().count() + usize::from(pattern.spare_neutrals));
+        }
+    }
+}

@@ -67,13 +67,20 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
         )]);
     }
     let head: Head = serde_json::from_str(text).map_err(|error| {
-        let remedy = if error.is_eof() { "the file is cut short: fetch it again" } else { "give a survey file as exported" };
+        let remedy =
+            if error.is_eof() { "the file is cut short: fetch it again" } else { "give a survey file as exported" };
         let place = format!("line {}, column {}", error.line(), error.column());
-        let near: String = text.lines().nth(error.line().saturating_sub(1)).unwrap_or_default().trim().chars().take(60).collect();
+        let near: String =
+            text.lines().nth(error.line().saturating_sub(1)).unwrap_or_default().trim().chars().take(60).collect();
         vec![Problem::refused(place, near, error.to_string(), remedy)]
     })?;
     if head.format != FORMAT {
-        return Err(vec![Problem::refused("/format", head.format, "not a survey file", format!("\"format\" is \"{FORMAT}\""))]);
+        return Err(vec![Problem::refused(
+            "/format",
+            head.format,
+            "not a survey file",
+            format!("\"format\" is \"{FORMAT}\""),
+        )]);
     }
     if head.version > VERSION {
         return Err(vec![Problem::refused(
@@ -93,7 +100,8 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
     for problem in &mut problems {
         problem.path.insert_str(0, "/board");
     }
-    let (refused, doubts): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| problem.severity == Severity::Refused);
+    let (refused, doubts): (Vec<_>, Vec<_>) =
+        problems.into_iter().partition(|problem| problem.severity == Severity::Refused);
     match board {
         Some(board) if refused.is_empty() => Ok(SurveyFile { site_name: head.site_name, board, doubts }),
         _ => Err(refused),
@@ -157,7 +165,11 @@ pub fn lenient<T: DeserializeOwned>(mut value: Value) -> (Option<T>, Vec<Problem
         }
         let pointer = pointer(&path);
         let found = value.pointer(&pointer).map(Value::to_string).unwrap_or_default();
-        let remedy = if message.starts_with("unknown field") { "leave it out, or check its spelling" } else { "correct it, or leave it out" };
+        let remedy = if message.starts_with("unknown field") {
+            "leave it out, or check its spelling"
+        } else {
+            "correct it, or leave it out"
+        };
         problems.push(Problem::doubt(pointer, found, message, remedy));
         if problems.len() >= MOST_PROBLEMS || !take_out(&mut value, &path) {
             return (None, problems);
@@ -212,15 +224,22 @@ mod tests {
         let mut value: Value = serde_json::from_str(&write(&board, "").unwrap()).unwrap();
         value["board"]["colour"] = "red".into();
         value["board"]["supply"]["ze"] = serde_json::json!({"known": "measured", "value": "0.3 V"});
-        value["board"]["circuits"][circuit.to_string()]["load"]["power"] = serde_json::json!({"known": "label", "value": 5});
+        value["board"]["circuits"][circuit.to_string()]["load"]["power"] =
+            serde_json::json!({"known": "label", "value": 5});
         value["board"]["circuits"][circuit.to_string()]["number"] = 7.into();
         let problems = read(&value.to_string()).unwrap_err();
         let paths: Vec<&str> = problems.iter().map(|problem| problem.path.as_str()).collect();
         assert_eq!(paths.len(), 4, "{problems:#?}");
-        for (start, end) in
-            [("/board/colour", ""), ("/board/supply/ze", ""), ("/board/circuits/", "/number"), ("/board/circuits/", "/load/power/value")]
-        {
-            assert!(paths.iter().any(|path| path.starts_with(start) && path.ends_with(end)), "{start} {end}: {paths:?}");
+        for (start, end) in [
+            ("/board/colour", ""),
+            ("/board/supply/ze", ""),
+            ("/board/circuits/", "/number"),
+            ("/board/circuits/", "/load/power/value"),
+        ] {
+            assert!(
+                paths.iter().any(|path| path.starts_with(start) && path.ends_with(end)),
+                "{start} {end}: {paths:?}"
+            );
         }
     }
 

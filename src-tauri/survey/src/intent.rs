@@ -1,1 +1,470 @@
-//! intent
+//! What a person does to a board, turned into changes of fields.
+//!
+//! The screen sends an [`Intent`]; [`lower`] turns it into [`Change`]s with fresh ids and stamps.
+//! One intent is one named, undoable save.
+
+use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+
+use crate::board::{
+    Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Photo, Plate, Poles,
+};
+use crate::ids::{CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, PhotoId, PlateId};
+use crate::known::{Fact, Known, Provenance, Reading};
+use crate::pattern::{Pattern, Point};
+use crate::pole::PoleAt;
+use crate::problem::Problem;
+
+/// One field set to a value. The path is a JSON pointer into the board (RFC 6901).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Change {
+    /// `/circuits/<id>/description`.
+    pub path: String,
+    /// The new value; a whole record for a new id.
+    pub value: Value,
+}
+
+/// What a person does.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Intent {
+    /// Sets one field. A surveyed value is stamped with its own id, role and time.
+    Set {
+        /// JSON pointer into the board.
+        path: String,
+        /// The value in the form of the survey file.
+        value: Value,
+    },
+    /// Picks the enclosure; plates it comes with are added where that face has none.
+    PickEnclosure {
+        /// The pattern.
+        pattern: Box<Pattern>,
+        /// How it is known.
+        known: Known,
+    },
+    /// Adds a device with its circuit and cable on a free pole.
+    AddCircuit {
+        /// First pole.
+        at: PoleAt,
+        /// Poles of the device.
+        poles: Poles,
+        /// Kind of device.
+        device: DeviceKind,
+        /// Kind of load.
+        load: LoadKind,
+        /// What it feeds.
+        description: String,
+    },
+    /// Moves a device, and so its circuit, to other poles.
+    MoveDevice {
+        /// Which.
+        device: DeviceId,
+        /// New first pole.
+        to: PoleAt,
+    },
+    /// Removes a circuit with its device and cable.
+    RemoveCircuit {
+        /// Which.
+        circuit: CircuitId,
+    },
+    /// Adds an entry to a plate.
+    AddEntry {
+        /// The plate.
+        plate: PlateId,
+        /// Kind.
+        kind: EntryKind,
+        /// Trade size.
+        size: String,
+        /// Centre from the datum corner, in millimetres.
+        at: Point,
+        /// The cable it takes.
+        cable: Option<CableId>,
+    },
+    /// Moves an entry.
+    MoveEntry {
+        /// The plate.
+        plate: PlateId,
+        /// Which.
+        entry: EntryId,
+        /// New centre.
+        at: Point,
+    },
+    /// Removes an entry.
+    RemoveEntry {
+        /// The plate.
+        plate: PlateId,
+        /// Which.
+        entry: EntryId,
+    },
+    /// Adds a photo that the store already keeps.
+    AddPhoto {
+        /// The record.
+        photo: Box<Photo>,
+    },
+    /// Adds a mark to a photo.
+    AddMark {
+        /// The photo.
+        photo: PhotoId,
+        /// The mark.
+        mark: Mark,
+    },
+    /// Adds a note.
+    AddNote {
+        /// The words.
+        text: String,
+        /// What it is about: a path, or empty.
+        about: String,
+    },
+}
+
+/// Who does it and when: stamped on every surveyed value.
+#[derive(Clone, Debug)]
+pub struct Stamp {
+    /// Role: "surveyor", "office".
+    pub role: String,
+    /// Now, from the caller's clock.
+    pub at: DateTime<Utc>,
+}
+
+/// Name of the step, as the undo button says it.
+#[must_use]
+pub fn name(intent: &Intent) -> String {
+    match intent {
+        Intent::Set { path, .. } => format!("change of {}", field_words(path)),
+        Intent::PickEnclosure { pattern, .. } => format!("enclosure: {}", pattern.name),
+        Intent::AddCircuit { at, .. } => format!("new circuit at {at}"),
+        Intent::MoveDevice { to, .. } => format!("move to {to}"),
+        Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
+        Intent::AddEntry { size, .. } => format!("new entry {size}"),
+        Intent::MoveEntry { .. } => "move of an entry".to_owned(),
+        Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
+        Intent::AddPhoto { .. } => "new photo".to_owned(),
+        Intent::AddMark { .. } => "mark on a photo".to_owned(),
+        Intent::AddNote { .. } => "new note".to_owned(),
+    }
+}
+
+/// What a person calls the field at a path: "cable size", "length".
+#[must_use]
+pub fn field_words(path: &str) -> String {
+    let parts: Vec<&str> = path.split('/').filter(|part| !part.is_empty()).collect();
+    let record = match parts.first().copied() {
+        Some("cables") => "cable ",
+        Some("devices") => "device ",
+        Some("supply") => "supply ",
+        Some("incomer") => "incomer ",
+        Some("plates") => "plate ",
+        _ => "",
+    };
+    let last = parts.iter().rev().find(|part| part.parse::<uuid::Uuid>().is_err()).copied().unwrap_or("board");
+    let words = match last {
+        "rated" => "rated current",
+        "breaking" => "short-circuit capacity",
+        "residual" => "residual current",
+        "r1_r2" => "R1+R2",
+        "zs" => "Zs",
+        "ze" => "Ze",
+        "ipf" => "Ipf",
+        "rcd_type" => "RCD type",
+        "at" => "place",
+        "cpc" => "protective conductor",
+        "cpc_size" => "protective conductor size",
+        "method" => "installation method",
+        "grouped" => "number of grouped circuits",
+        "ambient" => "ambient temperature",
+        other => return format!("{record}{}", other.replace('_', " ")),
+    };
+    format!("{record}{words}")
+}
+
+/// Turns an intent into changes.
+///
+/// # Errors
+/// Problems that name the field, the value and what would do: a record that is not there, a place
+/// that is taken or does not exist. What the values themselves must be is checked on the result.
+pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId) -> Result<Vec<Change>, Problem> {
+    let set = |path: String, value: Value| Change { path, value };
+    match intent {
+        Intent::Set { path, value } => {
+            check_path(board, path)?;
+            let mut value = value.clone();
+            stamp_reading(&mut value, stamp, ids);
+            Ok(vec![set(path.clone(), value)])
+        }
+        Intent::PickEnclosure { pattern, known } => {
+            if let Some((field, fault)) = pattern.faults().first() {
+                return Err(Problem::refused(
+                    format!("/enclosure/value/{field}"),
+                    &pattern.key,
+                    fault.clone(),
+                    "correct the pattern",
+                ));
+            }
+            let from = fresh(*known, stamp, ids);
+            let mut changes = vec![set("/enclosure".to_owned(), record(&Fact::of((**pattern).clone(), from))?)];
+            for plate in &pattern.plates {
+                if board.live_plates().any(|(_, other)| other.face == plate.face) {
+                    continue;
+                }
+                let mut reading = |value| Reading::of(value, fresh(*known, stamp, ids));
+                let new = Plate {
+                    face: plate.face,
+                    width: reading(plate.width),
+                    depth: reading(plate.depth),
+                    thickness: reading(plate.thickness),
+                    usable: Some(plate.usable),
+                    ..Plate::default()
+                };
+                changes.push(set(format!("/plates/{}", ids.next()), record(&new)?));
+            }
+            Ok(changes)
+        }
+        Intent::AddCircuit { at, poles, device, load, description } => {
+            let (device_id, cable_id, circuit_id) = (DeviceId(ids.next()), CableId(ids.next()), CircuitId(ids.next()));
+            let new = Device { kind: Some(*device), poles: Some(*poles), at: Some(*at), ..Device::default() };
+            let circuit = Circuit {
+                description: description.clone(),
+                kind: Some(*load),
+                device: Some(device_id),
+                cable: Some(cable_id),
+                ..Circuit::default()
+            };
+            Ok(vec![
+                set(format!("/devices/{device_id}"), record(&new)?),
+                set(format!("/cables/{cable_id}"), record(&Cable::default())?),
+                set(format!("/circuits/{circuit_id}"), record(&circuit)?),
+            ])
+        }
+        Intent::MoveDevice { device, to } => {
+            there(board.devices.get(device).is_some_and(|device| !device.removed), format!("/devices/{device}"))?;
+            Ok(vec![set(format!("/devices/{device}/at"), json!(to))])
+        }
+        Intent::RemoveCircuit { circuit } => {
+            let path = format!("/circuits/{circuit}");
+            let Some(found) = board.circuits.get(circuit).filter(|circuit| !circuit.removed) else {
+                return Err(missing(path));
+            };
+            let mut changes = vec![set(format!("{path}/removed"), json!(true))];
+            if let Some(device) = found.device {
+                changes.push(set(format!("/devices/{device}/removed"), json!(true)));
+            }
+            let shared = |cable| {
+                board.live_circuits().any(|(id, other)| id != *circuit && other.cable == Some(cable))
+                    || board.supply.cable == Some(cable)
+            };
+            if let Some(cable) = found.cable.filter(|cable| !shared(*cable)) {
+                changes.push(set(format!("/cables/{cable}/removed"), json!(true)));
+                // Its entries stay: the hole is still in the plate.
+            }
+            Ok(changes)
+        }
+        Intent::AddEntry { plate, kind, size, at, cable } => {
+            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
+            let entry =
+                Entry { kind: Some(*kind), size: size.clone(), at: Some(*at), cable: *cable, ..Entry::default() };
+            Ok(vec![set(format!("/plates/{plate}/entries/{}", EntryId(ids.next())), record(&entry)?)])
+        }
+        Intent::MoveEntry { plate, entry, at } => {
+            let path = format!("/plates/{plate}/entries/{entry}");
+            let found = board.plates.get(plate).and_then(|plate| plate.entries.get(entry));
+            let Some(found) = found.filter(|entry| !entry.removed) else { return Err(missing(path)) };
+            if found.locked || found.existing {
+                return Err(Problem::refused(
+                    format!("{path}/at"),
+                    &found.size,
+                    if found.existing { "this hole is there already" } else { "this entry is locked" },
+                    "unlock it, or mark it as not yet made, before moving it",
+                ));
+            }
+            Ok(vec![set(format!("{path}/at"), json!(at))])
+        }
+        Intent::RemoveEntry { plate, entry } => {
+            let path = format!("/plates/{plate}/entries/{entry}");
+            there(board.plates.get(plate).is_some_and(|plate| plate.entries.contains_key(entry)), path.clone())?;
+            Ok(vec![set(format!("{path}/removed"), json!(true))])
+        }
+        Intent::AddPhoto { photo } => {
+            let mut photo = (**photo).clone();
+            photo.at = photo.at.or(Some(stamp.at));
+            Ok(vec![set(format!("/photos/{}", PhotoId(ids.next())), record(&photo)?)])
+        }
+        Intent::AddMark { photo, mark } => {
+            there(board.photos.get(photo).is_some_and(|photo| !photo.removed), format!("/photos/{photo}"))?;
+            Ok(vec![set(format!("/photos/{photo}/marks/{}", MarkId(ids.next())), record(mark)?)])
+        }
+        Intent::AddNote { text, about } => {
+            let note = Note {
+                text: text.clone(),
+                about: about.clone(),
+                at: Some(stamp.at),
+                role: stamp.role.clone(),
+                ..Note::default()
+            };
+            Ok(vec![set(format!("/notes/{}", NoteId(ids.next())), record(&note)?)])
+        }
+    }
+}
+
+/// Applies changes to a board in memory: what would be saved.
+///
+/// # Errors
+/// Every problem that the result has and the board had not.
+pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
+    let mut value = match serde_json::to_value(board) {
+        Ok(value) => value,
+        Err(error) => return Err(vec![Problem::refused("/", "", error.to_string(), "this board cannot be changed")]),
+    };
+    for change in changes {
+        put(&mut value, change).map_err(|problem| vec![problem])?;
+    }
+    let (after, problems) = crate::file::lenient::<Board>(value);
+    match after {
+        Some(after) if problems.is_empty() => {
+            let refused = crate::validate::newly_refused(board, &after);
+            if refused.is_empty() { Ok(after) } else { Err(refused) }
+        }
+        _ => Err(problems),
+    }
+}
+
+fn put(root: &mut Value, change: &Change) -> Result<(), Problem> {
+    let (parent, last) = change.path.rsplit_once('/').unwrap_or(("", ""));
+    match root.pointer_mut(parent) {
+        Some(Value::Object(object)) if !last.is_empty() && !object.contains_key("known") => {
+            object.insert(last.replace("~1", "/").replace("~0", "~"), change.value.clone());
+            Ok(())
+        }
+        _ => Err(missing(change.path.clone())),
+    }
+}
+
+fn record<T: Serialize>(record: &T) -> Result<Value, Problem> {
+    serde_json::to_value(record)
+        .map_err(|error| Problem::refused("/", "", error.to_string(), "give numbers that are finite"))
+}
+
+fn missing(path: String) -> Problem {
+    Problem::refused(
+        path.clone(),
+        &path,
+        "there is no such record on this board",
+        "open the board again: it may have been removed",
+    )
+}
+
+fn there(found: bool, path: String) -> Result<(), Problem> {
+    if found { Ok(()) } else { Err(missing(path)) }
+}
+
+/// Ids, the model's version and settled conflicts are not for a person to set.
+fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
+    let first = path.trim_start_matches('/').split('/').next().unwrap_or_default();
+    if matches!(first, "" | "id" | "model" | "site" | "settled") || !path.starts_with('/') {
+        return Err(Problem::refused(
+            path,
+            "",
+            "this field is not set by hand",
+            "name a field of the board, such as /place",
+        ));
+    }
+    let depth = path.split('/').count() - 1;
+    let records = matches!(first, "devices" | "circuits" | "cables" | "plates" | "photos" | "notes");
+    if records && depth < 3 {
+        return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
+    }
+    if matches!(first, "supply" | "incomer") && depth < 2 {
+        return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
+    }
+    // The record itself must be there; a new one comes through its own intent.
+    if records {
+        let value = serde_json::to_value(board).unwrap_or_default();
+        let record: String = path.split('/').take(3).collect::<Vec<_>>().join("/");
+        there(value.pointer(&record).is_some(), record)?;
+    }
+    Ok(())
+}
+
+fn fresh(known: Known, stamp: &Stamp, ids: &mut dyn NewId) -> Provenance {
+    Provenance {
+        id: Some(crate::ids::ReadingId(ids.next())),
+        role: Some(stamp.role.clone()),
+        at: Some(stamp.at),
+        ..Provenance::new(known)
+    }
+}
+
+fn stamp_reading(value: &mut Value, stamp: &Stamp, ids: &mut dyn NewId) {
+    if let Some(object) = value.as_object_mut()
+        && object.contains_key("known")
+    {
+        object.insert("id".to_owned(), json!(ids.next()));
+        object.insert("role".to_owned(), json!(stamp.role));
+        object.insert("at".to_owned(), json!(stamp.at));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::validate::tests::board_with;
+    use uuid::Uuid;
+
+    fn run(board: &Board, intent: &Intent) -> Result<Board, Vec<Problem>> {
+        let mut next = 1000 + board.circuits.len() as u128 * 10;
+        let mut ids = || {
+            next += 1;
+            Uuid::from_u128(next)
+        };
+        let stamp = Stamp { role: "surveyor".into(), at: DateTime::from_timestamp(1_700_000_000, 0).unwrap() };
+        let changes = lower(board, intent, &stamp, &mut ids).map_err(|problem| vec![problem])?;
+        apply(board, &changes)
+    }
+
+    fn add(at: &str, poles: Poles) -> Intent {
+        Intent::AddCircuit {
+            at: at.parse().unwrap(),
+            poles,
+            device: DeviceKind::CircuitBreaker,
+            load: LoadKind::Lighting,
+            description: "lights".into(),
+        }
+    }
+
+    #[test]
+    fn a_circuit_is_added_changed_moved_and_removed() {
+        let board = run(&board_with("three-phase-8"), &add("2L2", Poles::P1)).unwrap();
+        let (id, circuit) = board.live_circuits().next().unwrap();
+        let cable = circuit.cable.unwrap();
+        let size =
+            Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "label", "value": "2.5 mm2"}) };
+        let board = run(&board, &size).unwrap();
+        let reading = &board.cables[&cable].size;
+        assert_eq!((reading.shown().as_str(), reading.from.role.as_deref()), ("2.5\u{a0}mm²", Some("surveyor")));
+        assert_eq!(name(&size), "change of cable size");
+        let device = board.circuits[&id].device.unwrap();
+        let board = run(&board, &Intent::MoveDevice { device, to: "5L1".parse().unwrap() }).unwrap();
+        assert_eq!(board.devices[&device].at.unwrap().to_string(), "5L1");
+        let board = run(&board, &Intent::RemoveCircuit { circuit: id }).unwrap();
+        assert_eq!((board.live_circuits().count(), board.circuits.len()), (0, 1));
+    }
+
+    #[test]
+    fn what_does_not_fit_is_refused_by_name() {
+        let board = run(&board_with("three-phase-8"), &add("2L1", Poles::P3)).unwrap();
+        assert!(run(&board, &add("2L2", Poles::P1)).unwrap_err()[0].message.contains("pole 2L2 holds another device"));
+        let set = |path: &str, value: Value| Intent::Set { path: path.into(), value };
+        for (intent, part) in [
+            (set("/id", json!("x")), "not set by hand"),
+            (set("/circuits", json!({})), "whole record"),
+            (set("/circuits/00000000-0000-0000-0000-000000000001/number", json!("1")), "no such record"),
+            (set("/supply/ze", json!({"known": "measured", "value": "0.3 bar"})), "0.3 bar"),
+            (set("/supply/voltage", json!({"known": "label", "value": "-230 V"})), "no possible voltage"),
+            (set("/stage", json!("Older")), "Older"),
+        ] {
+            let problems = run(&board, &intent).unwrap_err();
+            assert!(problems[0].to_string().contains(part), "{part}: {problems:?}");
+        }
+    }
+}

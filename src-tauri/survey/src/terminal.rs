@@ -36,8 +36,9 @@ pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<Vec<PoleAt>, 
     match poles {
         Poles::P1 | Poles::P1N => Ok(vec![at]),
         Poles::P2 => {
-            let next = next_pole(pattern, at)
-                .ok_or_else(|| format!("a two-pole device at {at} needs a neighbouring pole below it: start one pole earlier"))?;
+            let next = next_pole(pattern, at).ok_or_else(|| {
+                format!("a two-pole device at {at} needs a neighbouring pole below it: start one pole earlier")
+            })?;
             Ok(vec![at, next])
         }
         Poles::P3 | Poles::P3N => {
@@ -171,7 +172,8 @@ pub fn terminals(board: &Board, pattern: &Pattern) -> Terminals {
             claim(&mut used, &all_neutrals, id, &name, &mut found.clashes);
             found.neutral.insert(id, name);
         }
-        let earths = if circuit.earth_terminals.is_empty() { vec![earth_of(at)] } else { circuit.earth_terminals.clone() };
+        let earths =
+            if circuit.earth_terminals.is_empty() { vec![earth_of(at)] } else { circuit.earth_terminals.clone() };
         for name in &earths {
             claim(&mut used, &all_earths, id, name, &mut found.clashes);
         }
@@ -200,7 +202,9 @@ pub fn terminals(board: &Board, pattern: &Pattern) -> Terminals {
                 used.insert(name.clone(), id);
                 names.push(name);
             }
-            None => found.clashes.push((id, String::new(), "no earth terminal is left for the second earth".to_owned())),
+            None => {
+                found.clashes.push((id, String::new(), "no earth terminal is left for the second earth".to_owned()))
+            }
         }
     }
     found

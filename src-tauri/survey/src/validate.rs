@@ -32,13 +32,23 @@ pub fn validate(board: &Board) -> Vec<Problem> {
         ("notes", board.notes.len()),
     ] {
         if count > MOST_RECORDS {
-            list.refuse(format!("/{name}"), count, "too many records", format!("a board holds up to {MOST_RECORDS} of them"));
+            list.refuse(
+                format!("/{name}"),
+                count,
+                "too many records",
+                format!("a board holds up to {MOST_RECORDS} of them"),
+            );
         }
     }
     supply(board, &mut list);
     if let Some(pattern) = board.enclosure.get() {
         for (field, fault) in pattern.faults() {
-            list.refuse(format!("/enclosure/value/{field}"), &pattern.key, fault, "correct the pattern or pick another");
+            list.refuse(
+                format!("/enclosure/value/{field}"),
+                &pattern.key,
+                fault,
+                "correct the pattern or pick another",
+            );
         }
     }
     for (id, device) in board.live_devices() {
@@ -78,10 +88,22 @@ pub fn newly_refused(before: &Board, after: &Board) -> Vec<Problem> {
 struct List(Vec<Problem>);
 
 impl List {
-    fn refuse(&mut self, path: impl Into<String>, value: impl Display, message: impl Into<String>, remedy: impl Into<String>) {
+    fn refuse(
+        &mut self,
+        path: impl Into<String>,
+        value: impl Display,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
         self.0.push(Problem::refused(path, value, message, remedy));
     }
-    fn doubt(&mut self, path: impl Into<String>, value: impl Display, message: impl Into<String>, remedy: impl Into<String>) {
+    fn doubt(
+        &mut self,
+        path: impl Into<String>,
+        value: impl Display,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
         self.0.push(Problem::doubt(path, value, message, remedy));
     }
     fn text(&mut self, path: impl Into<String>, text: &str) {
@@ -162,8 +184,14 @@ fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) 
     if let Some(device) = circuit.device {
         if !board.devices.contains_key(&device) {
             list.refuse(format!("{path}/device"), device, "no such device", "add the device first, or leave it out");
-        } else if board.live_circuits().any(|(_, other)| other.device == Some(device) && !std::ptr::eq(other, circuit)) {
-            list.doubt(format!("{path}/device"), device, "two circuits on one device", "give each its own, or join them");
+        } else if board.live_circuits().any(|(_, other)| other.device == Some(device) && !std::ptr::eq(other, circuit))
+        {
+            list.doubt(
+                format!("{path}/device"),
+                device,
+                "two circuits on one device",
+                "give each its own, or join them",
+            );
         }
     }
     if let Some(cable) = circuit.cable
@@ -190,11 +218,21 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
         let numbers: [f64; 4] = (*rect).into();
         if numbers.iter().any(|number| !number.is_finite() || number.abs() > 5000.0) || rect.w < 0.0 || rect.h < 0.0 {
             let value = format!("{numbers:?}");
-            list.refuse(format!("{path}/keep_outs"), value, format!("rectangle {} is not one", index + 1), "give [x, y, width, height] in millimetres");
+            list.refuse(
+                format!("{path}/keep_outs"),
+                value,
+                format!("rectangle {} is not one", index + 1),
+                "give [x, y, width, height] in millimetres",
+            );
         }
     }
     if plate.entries.len() > MOST_RECORDS {
-        list.refuse(format!("{path}/entries"), plate.entries.len(), "too many entries", format!("a plate holds up to {MOST_RECORDS}"));
+        list.refuse(
+            format!("{path}/entries"),
+            plate.entries.len(),
+            "too many entries",
+            format!("a plate holds up to {MOST_RECORDS}"),
+        );
     }
     for (id, entry) in plate.entries.iter().filter(|(_, entry)| !entry.removed) {
         check_entry(&format!("{path}/entries/{id}"), entry, board, list);
@@ -262,7 +300,12 @@ fn places(board: &Board, list: &mut List) {
     }
     let terminals = terminal::terminals(board, pattern);
     for (circuit, name, reason) in terminals.clashes {
-        list.refuse(format!("/circuits/{circuit}/earth_terminals"), name, reason, "give it another terminal; spare ones are free");
+        list.refuse(
+            format!("/circuits/{circuit}/earth_terminals"),
+            name,
+            reason,
+            "give it another terminal; spare ones are free",
+        );
     }
     let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
     for (_, circuit) in board.live_circuits().filter(|(_, circuit)| !circuit.number.is_empty()) {
@@ -270,7 +313,12 @@ fn places(board: &Board, list: &mut List) {
     }
     for (id, circuit) in board.live_circuits() {
         if numbers.get(circuit.number.as_str()).is_some_and(|count| *count > 1) {
-            list.doubt(format!("/circuits/{id}/number"), &circuit.number, "two circuits bear this number", "number them apart");
+            list.doubt(
+                format!("/circuits/{id}/number"),
+                &circuit.number,
+                "two circuits bear this number",
+                "number them apart",
+            );
         }
     }
 }
@@ -309,7 +357,10 @@ pub(crate) mod tests {
         put(&mut board, "3L2", Poles::P1);
         put(&mut board, "9L1", Poles::P1);
         let problems = validate(&board);
-        assert!(problems.iter().any(|problem| problem.message.contains("pole 3L2 holds another device")), "{problems:#?}");
+        assert!(
+            problems.iter().any(|problem| problem.message.contains("pole 3L2 holds another device")),
+            "{problems:#?}"
+        );
         assert!(problems.iter().any(|problem| problem.message.contains("no pole 9L1")), "{problems:#?}");
         assert!(problems.iter().all(|problem| problem.path.starts_with('/') && !problem.remedy.is_empty()));
     }
