@@ -1,1 +1,487 @@
 //! Plain request and reply types: the one contract between ui, shell, command line and hub.
+//!
+//! Each request is a type that implements [`Call`]: its name on the wire and its reply. A command
+//! that is not here does not exist.
+
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use survey::arrangement::Consequences;
+use survey::drawing::Drawing;
+use survey::ids::{BoardId, CircuitId, EntryId, PlateId, SiteId};
+use survey::intent::Intent;
+use survey::pattern::{Pattern, Point, Rect};
+use survey::problem::Problem;
+use survey::{Board, Check, EntryKind};
+
+/// A request with its name on the wire and its reply.
+pub trait Call: Serialize + DeserializeOwned {
+    /// Name on the wire, lower case with underscores.
+    const NAME: &'static str;
+    /// What comes back.
+    type Reply: Serialize + DeserializeOwned;
+}
+
+macro_rules! calls {
+    ($($(#[$doc:meta])* $name:ident = $wire:literal -> $reply:ty { $($(#[$fdoc:meta])* $field:ident : $type:ty),* $(,)? })+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+            #[serde(deny_unknown_fields)]
+            pub struct $name { $($(#[$fdoc])* pub $field: $type),* }
+            impl Call for $name {
+                const NAME: &'static str = $wire;
+                type Reply = $reply;
+            }
+        )+
+        /// Every call's name, for routing and for tests.
+        pub const NAMES: &[&str] = &[$($wire),+];
+    };
+}
+
+calls! {
+    /// What this installation is: version, role, cautions.
+    About = "about" -> AboutReply {}
+    /// Sets the role stamped on readings: "surveyor", "office".
+    SetRole = "set_role" -> AboutReply {
+        /// The role.
+        role: String,
+    }
+    /// Sites.
+    ListSites = "list_sites" -> Vec<SiteRow> {}
+    /// A new site.
+    CreateSite = "create_site" -> SiteRow {
+        /// Its name.
+        name: String,
+    }
+    /// Boards that match the words; an empty query lists all.
+    ListBoards = "list_boards" -> BoardList {
+        /// Words to look for in reference, place, site and circuits.
+        query: String,
+        /// Most rows wanted.
+        limit: u32,
+    }
+    /// A new board.
+    CreateBoard = "create_board" -> BoardView {
+        /// Its site.
+        site: SiteId,
+        /// Its reference.
+        reference: String,
+        /// Where it hangs.
+        place: String,
+        /// Key of the enclosure pattern, if known.
+        pattern: Option<String>,
+        /// True for a board that is yet to be built.
+        new: bool,
+    }
+    /// Everything about one board.
+    OpenBoard = "open_board" -> BoardView {
+        /// Which.
+        board: BoardId,
+    }
+    /// One edit: saved when the reply comes.
+    Edit = "edit" -> Edited {
+        /// The board.
+        board: BoardId,
+        /// What is done.
+        intent: Intent,
+    }
+    /// Takes the last edit back.
+    Undo = "undo" -> Edited {
+        /// The board.
+        board: BoardId,
+    }
+    /// Does it again.
+    Redo = "redo" -> Edited {
+        /// The board.
+        board: BoardId,
+    }
+    /// Picks one of the values that stand side by side.
+    Settle = "settle" -> Edited {
+        /// The board.
+        board: BoardId,
+        /// The field.
+        path: String,
+        /// The `pick` of the chosen value.
+        pick: String,
+    }
+    /// Enclosure patterns.
+    ListPatterns = "list_patterns" -> Vec<Pattern> {}
+    /// Adds enclosure patterns from a TOML text in the form of the shipped list.
+    AddPatterns = "add_patterns" -> Vec<Pattern> {
+        /// The text.
+        toml: String,
+    }
+    /// Keeps a photo and puts it on the board.
+    AddPhoto = "add_photo" -> Edited {
+        /// The board.
+        board: BoardId,
+        /// The original file, base64.
+        base64: String,
+        /// Caption.
+        caption: String,
+        /// A pole, a plate's id, or empty.
+        pinned: String,
+    }
+    /// The picture of a photo.
+    PhotoData = "photo_data" -> Blob {
+        /// SHA-256 of the original.
+        hash: String,
+        /// Which rendition.
+        size: PhotoSize,
+    }
+    /// A legal place for one more entry.
+    NextPlace = "next_place" -> Option<Point> {
+        /// The board.
+        board: BoardId,
+        /// The plate.
+        plate: PlateId,
+        /// Kind of entry.
+        kind: EntryKind,
+        /// Trade size.
+        size: String,
+    }
+    /// Papers this board has.
+    ListPapers = "list_papers" -> Vec<PaperRow> {
+        /// The board.
+        board: BoardId,
+    }
+    /// Pages of a paper as SVG, for the screen.
+    PreviewPaper = "preview_paper" -> Vec<String> {
+        /// The board.
+        board: BoardId,
+        /// Key of the paper.
+        paper: String,
+    }
+    /// The paper itself.
+    WritePaper = "write_paper" -> PaperFile {
+        /// The board.
+        board: BoardId,
+        /// Key of the paper.
+        paper: String,
+        /// "pdf", "dxf", "svg", "xlsx" or "csv".
+        format: String,
+        /// Also saves it in the papers folder; the reply says where.
+        save: bool,
+    }
+    /// A site with all its boards and photos as one bundle file.
+    ExportSite = "export_site" -> PaperFile {
+        /// Which.
+        site: SiteId,
+        /// Also saves it in the exchange folder; the reply says where.
+        save: bool,
+    }
+    /// Merges a bundle from a colleague.
+    ImportBundle = "import_bundle" -> ImportReply {
+        /// The file, base64.
+        base64: String,
+    }
+    /// One board as a survey file.
+    ExportSurvey = "export_survey" -> String {
+        /// Which.
+        board: BoardId,
+    }
+    /// A board from a survey file: a new one, or the existing one brought to it.
+    ImportSurvey = "import_survey" -> BoardView {
+        /// The JSON text.
+        text: String,
+    }
+}
+
+/// What this installation is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AboutReply {
+    /// Version of the app.
+    pub version: String,
+    /// Role stamped on readings.
+    pub role: String,
+    /// Shown wherever a verdict is: what the results are and are not.
+    pub cautions: Vec<String>,
+    /// Set when a damaged store was set aside at the start: what happened and where it is.
+    pub recovered: Option<String>,
+}
+
+/// A site in a list.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SiteRow {
+    /// Its id.
+    pub id: SiteId,
+    /// Its name.
+    pub name: String,
+    /// Number of boards.
+    pub boards: u32,
+}
+
+/// Boards found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BoardList {
+    /// The first of them.
+    pub rows: Vec<BoardRow>,
+    /// How many there are in all.
+    pub total: u32,
+}
+
+/// A board in a list.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BoardRow {
+    /// Its id.
+    pub id: BoardId,
+    /// Its reference.
+    pub reference: String,
+    /// Where it hangs.
+    pub place: String,
+    /// Its site.
+    pub site: SiteId,
+    /// The site's name.
+    pub site_name: String,
+    /// Number of circuits.
+    pub circuits: u32,
+    /// Conflicts that wait for a person.
+    pub conflicts: u32,
+}
+
+/// Everything a screen shows of one board.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BoardView {
+    /// The board.
+    pub board: Board,
+    /// Its site's name.
+    pub site_name: String,
+    /// What follows from the arrangement.
+    pub follows: Consequences,
+    /// The board to scale; `None` until the enclosure is known.
+    pub drawing: Option<Drawing>,
+    /// The plates to scale.
+    pub plates: Vec<PlateView>,
+    /// Every check.
+    pub checks: Vec<Check>,
+    /// Currents in the lines.
+    pub currents: Currents,
+    /// Circuits as rows, in the order of the poles.
+    pub rows: Vec<CircuitRow>,
+    /// What the survey says that does not go together.
+    pub problems: Vec<Problem>,
+    /// Values that stand side by side after a merge.
+    pub conflicts: Vec<Conflict>,
+    /// What undo would take back.
+    pub undo: Option<String>,
+    /// What redo would do again.
+    pub redo: Option<String>,
+    /// Changes with every change of the board.
+    pub version: String,
+}
+
+/// A circuit as one line of text.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CircuitRow {
+    /// Which.
+    pub id: CircuitId,
+    /// Reference: its number, else its first pole.
+    pub name: String,
+    /// Poles it takes, "3L1 3L2 3L3".
+    pub poles: String,
+    /// What it feeds.
+    pub description: String,
+    /// "circuit-breaker B32".
+    pub device: String,
+    /// "2.5 mm² copper, method C, 18 m".
+    pub cable: String,
+    /// Neutral terminal, or empty.
+    pub neutral: String,
+    /// Earth terminals.
+    pub earth: String,
+    /// Design current as shown.
+    pub design_current: String,
+    /// Worst verdict of its checks.
+    pub verdict: Option<survey::Verdict>,
+}
+
+/// Currents in the lines and the neutral, as shown: "41.2 to 44.0 A".
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Currents {
+    /// Conductor and current, in order.
+    pub lines: Vec<(String, String)>,
+    /// Neutral current.
+    pub neutral: String,
+    /// Unbalance.
+    pub unbalance: String,
+}
+
+/// A plate to scale, in millimetres from the datum corner.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlateView {
+    /// Which.
+    pub id: PlateId,
+    /// "top gland plate".
+    pub name: String,
+    /// Width and depth; `None` until both are known.
+    pub size: Option<[f64; 2]>,
+    /// What may be drilled.
+    pub usable: Option<Rect>,
+    /// Parts that must stay whole.
+    pub keep_outs: Vec<Rect>,
+    /// Entries.
+    pub entries: Vec<EntryView>,
+}
+
+/// An entry to scale.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct EntryView {
+    /// Which.
+    pub id: EntryId,
+    /// "20S gland".
+    pub name: String,
+    /// The circuit whose cable it takes, as text.
+    pub cable: String,
+    /// Centre.
+    pub at: Option<Point>,
+    /// Diameter of the hole, or width of a cut-out.
+    pub hole: Option<f64>,
+    /// Height of a cut-out.
+    pub height: Option<f64>,
+    /// Circle that a spanner or locknut needs.
+    pub clear: Option<f64>,
+    /// There already.
+    pub existing: bool,
+    /// Must stay.
+    pub locked: bool,
+}
+
+/// One field with values that stand side by side.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Conflict {
+    /// The field.
+    pub path: String,
+    /// What a person calls it.
+    pub label: String,
+    /// The values.
+    pub values: Vec<ConflictValue>,
+}
+
+/// One of the values.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ConflictValue {
+    /// Names it in [`Settle`].
+    pub pick: String,
+    /// The value as shown.
+    pub shown: String,
+    /// The value itself.
+    pub value: Value,
+    /// Role of who entered it, where known.
+    pub role: String,
+}
+
+/// Reply to an edit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Edited {
+    /// Paths of the records and fields that changed.
+    pub touched: Vec<String>,
+    /// The board as it is now.
+    pub view: BoardView,
+}
+
+/// Rendition of a photo.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PhotoSize {
+    /// Small, for lists.
+    Thumbnail,
+    /// Large enough for a tablet's screen.
+    Screen,
+    /// The original file.
+    Original,
+}
+
+/// Bytes with their media type.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Blob {
+    /// Media type.
+    pub media: String,
+    /// The bytes, base64.
+    pub base64: String,
+}
+
+/// A paper on offer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PaperRow {
+    /// Key for [`PreviewPaper`] and [`WritePaper`].
+    pub key: String,
+    /// "Circuit chart".
+    pub name: String,
+    /// Formats it comes in.
+    pub formats: Vec<String>,
+    /// Cautions to show before it is used.
+    pub cautions: Vec<String>,
+}
+
+/// A written file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PaperFile {
+    /// File name.
+    pub name: String,
+    /// The bytes.
+    pub data: Blob,
+    /// Where it was saved, if asked.
+    pub saved: Option<String>,
+}
+
+/// What an import did.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ImportReply {
+    /// Boards that were new here.
+    pub new_boards: u32,
+    /// Boards that were merged.
+    pub merged_boards: u32,
+    /// Changes brought in.
+    pub changes: u32,
+    /// Photos brought in.
+    pub photos: u32,
+    /// Conflicts that now wait for a person.
+    pub conflicts: u32,
+    /// Boards touched.
+    pub boards: Vec<BoardId>,
+}
+
+/// What kind of error: stable words for code, the message for people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ErrorKind {
+    /// The input is not acceptable; the problems say where and why.
+    Refused,
+    /// There is no such thing.
+    NotFound,
+    /// The store or the machine failed; nothing was changed.
+    Failed,
+}
+
+/// An error as it crosses the boundary.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, thiserror::Error)]
+#[error("{message}")]
+pub struct ApiError {
+    /// What kind.
+    pub kind: ErrorKind,
+    /// One sentence for a person.
+    pub message: String,
+    /// Each problem with its place.
+    #[serde(default)]
+    pub problems: Vec<Problem>,
+}
+
+impl ApiError {
+    /// Input that is refused, with the problems.
+    #[must_use]
+    pub fn refused(problems: Vec<Problem>) -> Self {
+        let message = problems.first().map(Problem::to_string).unwrap_or_default();
+        Self { kind: ErrorKind::Refused, message, problems }
+    }
+    /// Something that is not there.
+    #[must_use]
+    pub fn not_found(message: impl Into<String>) -> Self {
+        Self { kind: ErrorKind::NotFound, message: message.into(), problems: Vec::new() }
+    }
+    /// A failure of the machine.
+    #[must_use]
+    pub fn failed(message: impl Into<String>) -> Self {
+        Self { kind: ErrorKind::Failed, message: message.into(), problems: Vec::new() }
+    }
+}
