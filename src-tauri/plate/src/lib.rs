@@ -1,1 +1,22 @@
-//! Glands, holes and setting out on a gland plate. Pure.
+//! Glands, holes and setting out on a gland plate. Pure: tables and board in, answers out.
+//!
+//! No standard fixes how far entries stand from each other or from an edge. The rules here are
+//! geometry, said to be ours wherever they are shown: the body of every entry (the widest across
+//! corners of its hexagon, locknut or bush) stays on the usable part of the plate, and neighbours'
+//! bodies leave [`BODY_GAP`] between them.
+
+mod checks;
+mod gland;
+mod hole;
+mod place;
+mod setting_out;
+mod shape;
+mod tables;
+
+pub use checks::check_plate;
+pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};
+pub use hole::{Hole, Opening, Tool, hole_for};
+pub use place::next_place;
+pub use setting_out::{NotReady, SetEntry, SettingOut, ToolUse, Unplaced, circuit_label, entry_labels, setting_out};
+pub use shape::{BODY_GAP, CUT_OUT_EDGE, EDGE_WITHOUT_USABLE, LEAST_METAL};
+pub use tables::{Conduit, Gland, PlasticGland, TableError, Tables, Thread};

@@ -1,0 +1,767 @@
+//! The checks of a plate.
+
+use std::collections::BTreeMap;
+
+use survey::pattern::Rect;
+use survey::{
+    Board, CableId, Check, Construction, EntryKind, Input, Known, NextReading, PlateId, PlateMaterial, Subject, Verdict,
+};
+
+use crate::gland::{self, Fit};
+use crate::hole::Opening;
+use crate::place::room;
+use crate::setting_out::{NotReady, SetEntry, SettingOut, serves, setting_out};
+use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, Shape, TINY};
+use crate::tables::{Tables, ferrous};
+
+const OURS: &str = "geometry, a rule of this program: no standard fixes it";
+
+/// Every check of a plate, in a fixed order. A rule that nothing breaks is one record that holds; a
+/// rule that is broken names each entry with its worst neighbour only.
+#[must_use]
+pub fn check_plate(board: &Board, plate: PlateId, tables: &Tables) -> Vec<Check> {
+    let set = match setting_out(board, plate, tables) {
+        Ok(set) => set,
+        Err(NotReady::NoPlate(_)) => return Vec::new(),
+        Err(NotReady::NoSize { field, value, .. }) => {
+            return vec![no_size(plate, field, &value)];
+        }
+    };
+    let mut list = List { board, plate, set: &set, checks: Vec::new() };
+    list.unplaced();
+    list.inside();
+    list.keep_outs();
+    list.apart();
+    list.metal();
+    list.openings();
+    list.single_core();
+    list.glands(tables);
+    list.checks
+}
+
+fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
+    let path = format!("/plates/{plate}/{field}");
+    Check {
+        rule: "plate-size".to_owned(),
+        subject: Subject::Plate(plate),
+        verdict: Verdict::Undecided,
+        sentence: format!("The {field} of the plate is {value}: nothing can be set out before it is measured."),
+        inequality: String::new(),
+        clause: OURS.to_owned(),
+        margin: None,
+        inputs: vec![Input {
+            path: path.clone(),
+            label: format!("plate {field}"),
+            value: value.to_owned(),
+            known: Known::Unknown,
+        }],
+        next: vec![NextReading { path, what: format!("measure the {field} of the plate"), settles: 1.0 }],
+    }
+}
+
+struct List<'a> {
+    board: &'a Board,
+    plate: PlateId,
+    set: &'a SettingOut,
+    checks: Vec<Check>,
+}
+
+/// Share of a limit by which a distance keeps it; negative breaks it.
+fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
+    let margin = (value - limit) / limit.max(1.0);
+    Some([margin, margin])
+}
+
+fn mm(value: f64) -> String {
+    gland::tenth(value)
+}
+
+impl List<'_> {
+    fn entry_path(&self, entry: &SetEntry, field: &str) -> String {
+        format!("/plates/{}/entries/{}/{field}", self.plate, entry.id)
+    }
+
+    fn place(&self, entry: &SetEntry) -> Input {
+        let [x, y] = entry.centre;
+        Input {
+            path: self.entry_path(entry, "at"),
+            label: format!("place of {}", entry.label),
+            value: format!("{} mm, {} mm", mm(x), mm(y)),
+            known: if entry.existing { Known::Measured } else { Known::Decided },
+        }
+    }
+
+    fn push(&mut self, rule: &str, verdict: Verdict, clause: &str, sentence: String, inequality: String) -> &mut Check {
+        self.checks.push(Check {
+            rule: rule.to_owned(),
+            subject: Subject::Plate(self.plate),
+            verdict,
+            sentence,
+            inequality,
+            clause: clause.to_owned(),
+            margin: None,
+            inputs: Vec::new(),
+            next: Vec::new(),
+        });
+        let last = self.checks.len() - 1;
+        &mut self.checks[last]
+    }
+
+    fn unplaced(&mut self) {
+        for lacking in &self.set.unplaced {
+            let path = format!("/plates/{}/entries/{}", self.plate, lacking.id);
+            let check = self.push(
+                "plate-entry",
+                Verdict::Undecided,
+                OURS,
+                format!("{} cannot be set out: {}.", lacking.label, lacking.why),
+                String::new(),
+            );
+            check.next =
+                vec![NextReading { path, what: format!("complete {}: {}", lacking.label, lacking.why), settles: 1.0 }];
+        }
+    }
+
+    fn inside(&mut self) {
+        let set = self.set;
+        if set.entries.is_empty() {
+            return;
+        }
+        let mut broken = false;
+        for entry in &set.entries {
+            let body = entry.hole.body(entry.centre);
+            let room = room(set, entry.hole.opening.shape([0.0, 0.0]), entry.hole.body([0.0, 0.0]));
+            let distance = Shape::circle(entry.centre, 0.0).inside(room);
+            if distance >= -TINY {
+                continue;
+            }
+            broken = true;
+            let (what, clause) = match set.usable {
+                Some(_) => ("the part of the plate that may be drilled".to_owned(), OURS.to_owned()),
+                None => (
+                    format!("the plate with {EDGE_WITHOUT_USABLE} mm left to its edge"),
+                    format!("{OURS}; edge distance from memory"),
+                ),
+            };
+            let width = 2.0 * (body.half[0] + body.radius);
+            let inputs = vec![self.place(entry)];
+            let check = self.push(
+                "plate-inside",
+                Verdict::Fails,
+                &clause,
+                format!(
+                    "{} reaches {} mm outside {what}: its body is {} mm across. Move it inwards.",
+                    entry.label,
+                    mm(-distance),
+                    mm(width)
+                ),
+                format!("distance to the limit {} mm ≥ 0", mm(distance)),
+            );
+            check.margin = share(distance, 0.0);
+            check.inputs = inputs;
+        }
+        if !broken {
+            let sentence = match set.usable {
+                Some(_) => "Every entry, with its locknut and hexagon, lies on the part that may be drilled.",
+                None => "Every entry keeps clear of the plate's edge; the part that may be drilled is not known.",
+            };
+            let verdict = if set.usable.is_some() { Verdict::Holds } else { Verdict::Undecided };
+            let path = format!("/plates/{}/usable", self.plate);
+            let check = self.push("plate-inside", verdict, OURS, sentence.to_owned(), String::new());
+            if verdict == Verdict::Undecided {
+                check.next = vec![NextReading {
+                    path,
+                    what: "measure the part of the plate free of folds, fixings and parts behind".to_owned(),
+                    settles: 1.0,
+                }];
+            }
+        }
+    }
+
+    fn keep_outs(&mut self) {
+        let set = self.set;
+        let mut broken = false;
+        for entry in &set.entries {
+            let body = entry.hole.body(entry.centre);
+            let worst = set
+                .keep_outs
+                .iter()
+                .map(|rect| (body.gap(Shape::of(*rect)), *rect))
+                .min_by(|a, b| a.0.total_cmp(&b.0))
+                .filter(|(gap, _)| *gap < -TINY);
+            let Some((gap, Rect { x, y, .. })) = worst else { continue };
+            broken = true;
+            let inputs = vec![self.place(entry)];
+            let check = self.push(
+                "plate-keep-out",
+                Verdict::Fails,
+                OURS,
+                format!(
+                    "{} reaches {} mm into the part kept whole that begins at {} mm, {} mm. Move it.",
+                    entry.label,
+                    mm(-gap),
+                    mm(x),
+                    mm(y)
+                ),
+                format!("free distance {} mm ≥ 0", mm(gap)),
+            );
+            check.inputs = inputs;
+        }
+        if !broken && !set.keep_outs.is_empty() && !set.entries.is_empty() {
+            self.push(
+                "plate-keep-out",
+                Verdict::Holds,
+                OURS,
+                "Every entry keeps clear of the parts kept whole.".to_owned(),
+                String::new(),
+            );
+        }
+    }
+
+    /// Runs over each entry with the neighbour for which `distance` is least short of `limit`.
+    fn neighbours(
+        &self,
+        shape: impl Fn(&SetEntry) -> Shape,
+        limit: f64,
+        skip: impl Fn(&SetEntry, &SetEntry) -> bool,
+    ) -> Vec<(usize, usize, f64)> {
+        let shapes: Vec<Shape> = self.set.entries.iter().map(shape).collect();
+        let mut worst: BTreeMap<usize, (usize, f64)> = BTreeMap::new();
+        for a in 0..shapes.len() {
+            for b in a + 1..shapes.len() {
+                let gap = shapes[a].gap(shapes[b]);
+                if gap >= limit - TINY || skip(&self.set.entries[a], &self.set.entries[b]) {
+                    continue;
+                }
+                let found = worst.entry(a).or_insert((b, gap));
+                if gap < found.1 {
+                    *found = (b, gap);
+                }
+            }
+        }
+        worst.into_iter().map(|(a, (b, gap))| (a, b, gap)).collect()
+    }
+
+    fn apart(&mut self) {
+        let set = self.set;
+        // Two holes that are there already stand where they stand; `metal` still speaks of them.
+        let found = self.neighbours(|entry| entry.hole.body(entry.centre), BODY_GAP, |a, b| a.existing && b.existing);
+        for &(a, b, gap) in &found {
+            let (a, b) = (&set.entries[a], &set.entries[b]);
+            let sentence = if gap < 0.0 {
+                format!(
+                    "{} and {} foul each other: their locknuts or hexagons overlap by {} mm. Move one.",
+                    a.label,
+                    b.label,
+                    mm(-gap)
+                )
+            } else {
+                format!(
+                    "{} and {} leave {} mm between their locknuts or hexagons: a spanner needs {BODY_GAP} mm. Move one by {} mm.",
+                    a.label,
+                    b.label,
+                    mm(gap),
+                    mm(((BODY_GAP - gap) * 10.0).ceil() / 10.0)
+                )
+            };
+            let inputs = vec![self.place(a), self.place(b)];
+            let check = self.push(
+                "plate-clearance",
+                Verdict::Fails,
+                OURS,
+                sentence,
+                format!("free distance {} mm ≥ {BODY_GAP} mm", mm(gap)),
+            );
+            check.margin = share(gap, BODY_GAP);
+            check.inputs = inputs;
+        }
+        if found.is_empty() && set.entries.len() > 1 {
+            self.push(
+                "plate-clearance",
+                Verdict::Holds,
+                OURS,
+                format!("Locknuts and hexagons of neighbours leave {BODY_GAP} mm or more: tighten with a thin or tubular spanner."),
+                String::new(),
+            );
+        }
+    }
+
+    fn metal(&mut self) {
+        let set = self.set;
+        let thickness = set.thickness.unwrap_or(0.0);
+        let least = LEAST_METAL.max(1.5 * thickness);
+        let found = self.neighbours(|entry| entry.hole.opening.shape(entry.centre), least, |_, _| false);
+        for &(a, b, gap) in &found {
+            let (a, b) = (&set.entries[a], &set.entries[b]);
+            let sentence = if gap < 0.0 {
+                format!(
+                    "The holes of {} and {} overlap by {} mm. Move one, or make one cut-out.",
+                    a.label,
+                    b.label,
+                    mm(-gap)
+                )
+            } else {
+                format!(
+                    "Only {} mm of metal is left between the holes of {} and {}: {} mm is the least.",
+                    mm(gap),
+                    a.label,
+                    b.label,
+                    mm(least)
+                )
+            };
+            let inputs = vec![self.place(a), self.place(b)];
+            let check = self.push(
+                "plate-metal",
+                Verdict::Fails,
+                "sheet-metal practice, from memory: 1.5 × thickness and never under 5 mm",
+                sentence,
+                format!("metal between holes {} mm ≥ {} mm", mm(gap), mm(least)),
+            );
+            check.margin = share(gap, least);
+            check.inputs = inputs;
+        }
+        if found.is_empty() && set.entries.len() > 1 {
+            self.push(
+                "plate-metal",
+                Verdict::Holds,
+                "sheet-metal practice, from memory: 1.5 × thickness and never under 5 mm",
+                format!("{} mm of metal or more is left between all holes.", mm(least)),
+                String::new(),
+            );
+        }
+    }
+
+    fn openings(&mut self) {
+        const CLAUSE: &str = "IEC 60364-4-41 annex A.2: IPXXB or IP2X, on a top within reach IPXXD or IP4X";
+        let set = self.set;
+        let mut open = 0;
+        for entry in set.entries.iter().filter(|entry| entry.kind != EntryKind::Blanked && entry.cable.is_none()) {
+            let removed = self
+                .board
+                .plates
+                .get(&self.plate)
+                .and_then(|plate| plate.entries.get(&entry.id))
+                .is_some_and(|record| record.cable.is_some());
+            open += 1;
+            let path = self.entry_path(entry, "cable");
+            let (verdict, sentence) = if removed {
+                (
+                    Verdict::Fails,
+                    format!(
+                        "{} is left open: its cable is removed. Close it with a stopping plug and make it a blanked spare.",
+                        entry.label
+                    ),
+                )
+            } else {
+                (
+                    Verdict::Undecided,
+                    format!(
+                        "No cable is named for {}: an opening that stays unused needs a stopping plug.",
+                        entry.label
+                    ),
+                )
+            };
+            let check = self.push("plate-opening", verdict, CLAUSE, sentence, String::new());
+            if verdict == Verdict::Undecided {
+                check.next = vec![NextReading {
+                    path,
+                    what: format!("name the cable of {}, or make it a blanked spare", entry.label),
+                    settles: 1.0,
+                }];
+            }
+        }
+        if open == 0 && !set.entries.is_empty() {
+            self.push(
+                "plate-opening",
+                Verdict::Holds,
+                CLAUSE,
+                "Every opening takes a cable or is blanked.".to_owned(),
+                String::new(),
+            );
+        }
+    }
+
+    fn single_core(&mut self) {
+        const CLAUSE: &str = "IEC 60364-5-52 clause 521.5.1";
+        let set = self.set;
+        let mut by_cable: BTreeMap<CableId, Vec<&SetEntry>> = BTreeMap::new();
+        for entry in &set.entries {
+            if let Some(id) = entry.cable {
+                by_cable.entry(id).or_default().push(entry);
+            }
+        }
+        let material = set.material;
+        let shown = material.map_or("not known", PlateMaterial::words);
+        let known = self.board.plates.get(&self.plate).map_or(Known::Unknown, |plate| plate.material.from.known);
+        for (id, entries) in by_cable {
+            let single = self
+                .board
+                .cables
+                .get(&id)
+                .is_some_and(|cable| cable.construction.get() == Some(&Construction::SingleCore));
+            if !single {
+                continue;
+            }
+            // A gland takes one core, so the rest of the circuit passes elsewhere; conduit, bush and
+            // trunking take the circuit whole.
+            let parted = entries.len() > 1
+                || entries
+                    .iter()
+                    .any(|entry| matches!(entry.kind, EntryKind::ArmouredGland | EntryKind::CompressionGland));
+            let labels = entries.iter().map(|entry| entry.label.as_str()).collect::<Vec<_>>().join(", ");
+            let whom = serves(self.board, id);
+            let (verdict, sentence) = match (parted, material.and_then(ferrous), material) {
+                (false, ..) => (
+                    Verdict::Holds,
+                    format!(
+                        "{labels}: the single cores of {whom} pass through one opening. Keep its neutral and cpc with them."
+                    ),
+                ),
+                (true, Some(true), _) => (
+                    Verdict::Fails,
+                    format!(
+                        "{labels}: the single cores of {whom} pass a steel plate apart and will heat it. Use one opening, a non-ferrous plate, or slots that join the holes."
+                    ),
+                ),
+                (true, Some(false), _) => (
+                    Verdict::Holds,
+                    format!(
+                        "{labels}: the single cores of {whom} pass apart, and the plate is {shown}. Use non-magnetic glands and locknuts."
+                    ),
+                ),
+                (true, None, Some(_)) => (
+                    Verdict::Undecided,
+                    format!(
+                        "{labels}: the single cores of {whom} pass apart through {shown}, which may be magnetic. Try a magnet on it."
+                    ),
+                ),
+                (true, None, None) => (
+                    Verdict::Undecided,
+                    format!("{labels}: the single cores of {whom} pass apart, and the plate's material is not known."),
+                ),
+            };
+            let path = format!("/plates/{}/material", self.plate);
+            let check = self.push("plate-ferrous", verdict, CLAUSE, sentence, String::new());
+            check.inputs =
+                vec![Input { path: path.clone(), label: "plate material".to_owned(), value: shown.to_owned(), known }];
+            if verdict == Verdict::Undecided {
+                check.next = vec![NextReading {
+                    path,
+                    what: "find the material of the plate with a magnet".to_owned(),
+                    settles: 1.0,
+                }];
+            }
+        }
+    }
+
+    fn glands(&mut self, tables: &Tables) {
+        const CLAUSE: &str =
+            "EN 62444 leaves clamping ranges to the maker; typical ranges, see gland.csv and gland_plastic.csv";
+        let set = self.set;
+        for entry in &set.entries {
+            let Some((id, cable)) = entry.cable.and_then(|id| self.board.cables.get(&id).map(|cable| (id, cable)))
+            else {
+                continue;
+            };
+            let armoured = cable.construction.get() == Some(&Construction::Armoured);
+            match entry.kind {
+                EntryKind::ArmouredGland if cable.construction.get().is_some() && !armoured => {
+                    let words = cable.construction.get().map_or("", |construction| construction.words());
+                    // A single core may be wire-armoured too; the model does not tell.
+                    if cable.construction.get() != Some(&Construction::SingleCore) {
+                        self.push(
+                            "plate-gland",
+                            Verdict::Fails,
+                            CLAUSE,
+                            format!(
+                                "{} is a gland for armoured cable, but its cable is {words}. Use a compression gland.",
+                                entry.label
+                            ),
+                            String::new(),
+                        );
+                        continue;
+                    }
+                }
+                EntryKind::CompressionGland if armoured => {
+                    self.push(
+                        "plate-gland",
+                        Verdict::Fails,
+                        CLAUSE,
+                        format!(
+                            "{} is a compression gland, but its cable is armoured: it neither holds nor bonds the armour. Use an armoured-cable gland.",
+                            entry.label
+                        ),
+                        String::new(),
+                    );
+                    continue;
+                }
+                EntryKind::ArmouredGland | EntryKind::CompressionGland => {}
+                _ => continue,
+            }
+            let (under, over, known) = gland::cable_diameters(cable, tables);
+            let path = format!("/cables/{id}/diameter");
+            let Some(over) = over else {
+                let check = self.push(
+                    "plate-gland",
+                    Verdict::Undecided,
+                    CLAUSE,
+                    format!("{}: the cable's diameter is not known, so the gland cannot be proved.", entry.label),
+                    String::new(),
+                );
+                check.next =
+                    vec![NextReading { path, what: "measure the cable's overall diameter".to_owned(), settles: 1.0 }];
+                continue;
+            };
+            let (fit, candidates) = if entry.kind == EntryKind::ArmouredGland {
+                let wanted = entry.size.trim().to_ascii_uppercase();
+                let fit = tables
+                    .glands
+                    .iter()
+                    .find(|gland| gland.size == wanted)
+                    .map(|gland| gland::armoured_fit(gland, under, over).0);
+                (fit, gland::choose_gland(under, over, tables))
+            } else {
+                let fit = match entry.hole.opening {
+                    Opening::Round { diameter } => tables
+                        .plastic
+                        .iter()
+                        .find(|gland| {
+                            tables.thread(&gland.thread).is_some_and(|thread| {
+                                diameter >= thread.hole_min_mm - TINY && diameter <= thread.hole_max_mm + TINY
+                            })
+                        })
+                        .map(|gland| gland::compression_fit(gland, over).0),
+                    Opening::Slot { .. } => None,
+                };
+                (fit, gland::choose_compression_gland(over, tables))
+            };
+            let Some(fit) = fit else { continue };
+            let better = candidates.iter().find(|one| one.size != entry.size.trim()).map_or_else(
+                || "No listed gland takes it.".to_owned(),
+                |one| format!("Size {} {}.", one.size, one.fit.words()),
+            );
+            let diameters = match under {
+                Some(under) if entry.kind == EntryKind::ArmouredGland => {
+                    format!("{} under the armour, {} overall", gland::shown(under), gland::shown(over))
+                }
+                _ => format!("{} overall", gland::shown(over)),
+            };
+            let (verdict, sentence) = match fit {
+                Fit::Fits => (
+                    Verdict::Holds,
+                    format!("{}: gland {} takes its cable, {diameters}.", entry.label, entry.size.trim()),
+                ),
+                Fit::Edge => (
+                    Verdict::Undecided,
+                    format!(
+                        "{}: gland {} may take its cable, {diameters}, but that is at the edge. {better} Measure the cable and read the gland's own range.",
+                        entry.label,
+                        entry.size.trim()
+                    ),
+                ),
+                Fit::No => (
+                    Verdict::Fails,
+                    format!(
+                        "{}: gland {} does not take its cable, {diameters}. {better}",
+                        entry.label,
+                        entry.size.trim()
+                    ),
+                ),
+            };
+            let inputs = vec![Input {
+                path: path.clone(),
+                label: "cable diameter".to_owned(),
+                value: gland::shown(over),
+                known,
+            }];
+            let check = self.push("plate-gland", verdict, CLAUSE, sentence, String::new());
+            check.inputs = inputs;
+            if verdict == Verdict::Undecided {
+                let mut next =
+                    vec![NextReading { path, what: "measure the cable's overall diameter".to_owned(), settles: 0.5 }];
+                if entry.kind == EntryKind::ArmouredGland {
+                    next.push(NextReading {
+                        path: format!("/cables/{id}/bedding_diameter"),
+                        what: "measure the cable's diameter under the armour".to_owned(),
+                        settles: 0.5,
+                    });
+                }
+                check.next = next;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use survey::pattern::{Face, Point};
+    use survey::{
+        BoardId, Cable, Circuit, CircuitId, Entry, EntryId, Fact, Millimetres, Plate, Provenance, Reading, SiteId,
+    };
+
+    fn known<T>(value: T) -> Fact<T> {
+        Fact::of(value, Provenance::new(Known::Label))
+    }
+
+    fn mm(value: f64) -> Reading<Millimetres> {
+        Reading::of(Millimetres::new(value), Provenance::new(Known::Measured))
+    }
+
+    fn id(number: usize) -> uuid::Uuid {
+        uuid::Uuid::from_u128(number as u128)
+    }
+
+    /// A board with one steel plate, its usable part 10 mm in from all sides.
+    pub(crate) fn plate_board(width: f64, depth: f64) -> (Board, PlateId) {
+        let mut board = Board::new(BoardId(id(1)), SiteId(id(2)), "T-DB1");
+        let plate = PlateId(id(3));
+        board.plates.insert(
+            plate,
+            Plate {
+                face: Face::Bottom,
+                width: mm(width),
+                depth: mm(depth),
+                thickness: mm(2.0),
+                material: known(PlateMaterial::Steel),
+                usable: Some(Rect::new(10.0, 10.0, width - 20.0, depth - 20.0)),
+                ..Plate::default()
+            },
+        );
+        (board, plate)
+    }
+
+    pub(crate) fn entry(board: &mut Board, plate: PlateId, kind: EntryKind, size: &str, at: Point) -> EntryId {
+        let plate = board.plates.get_mut(&plate).unwrap();
+        let entry = EntryId(id(100 + plate.entries.len()));
+        plate
+            .entries
+            .insert(entry, Entry { kind: Some(kind), size: size.to_owned(), at: Some(at), ..Entry::default() });
+        entry
+    }
+
+    fn cable(board: &mut Board, number: usize, construction: Construction, cores: u8, size: f64) -> CableId {
+        let cable = CableId(id(1000 + number));
+        board.cables.insert(
+            cable,
+            Cable {
+                construction: known(construction),
+                cores: known(cores),
+                size: Reading::of(survey::SquareMillimetres::new(size), Provenance::new(Known::Label)),
+                ..Cable::default()
+            },
+        );
+        board.circuits.insert(
+            CircuitId(id(1000 + number)),
+            Circuit { number: format!("{number}"), cable: Some(cable), ..Circuit::default() },
+        );
+        cable
+    }
+
+    fn give(board: &mut Board, plate: PlateId, entry: EntryId, cable: CableId) {
+        board.plates.get_mut(&plate).unwrap().entries.get_mut(&entry).unwrap().cable = Some(cable);
+    }
+
+    fn verdicts(board: &Board, plate: PlateId, rule: &str) -> Vec<Verdict> {
+        check_plate(board, plate, Tables::shipped())
+            .into_iter()
+            .filter(|check| check.rule == rule)
+            .map(|check| check.verdict)
+            .collect()
+    }
+
+    #[test]
+    fn neighbours_need_half_of_both_bodies_and_the_gap() {
+        // Published spacing of two size 32 glands: half of 50.5 each and 3 mm, 53.5.
+        for (apart, verdict) in [(53.5, Verdict::Holds), (53.4, Verdict::Fails)] {
+            let (mut board, plate) = plate_board(300.0, 120.0);
+            entry(&mut board, plate, EntryKind::ArmouredGland, "32", [60.0, 60.0]);
+            entry(&mut board, plate, EntryKind::ArmouredGland, "32", [60.0 + apart, 60.0]);
+            assert_eq!(verdicts(&board, plate, "plate-clearance"), [verdict], "{apart}");
+            assert_eq!(verdicts(&board, plate, "plate-metal"), [Verdict::Holds]);
+        }
+    }
+
+    #[test]
+    fn overlap_edge_and_keep_out_are_named() {
+        let (mut board, plate) = plate_board(300.0, 120.0);
+        entry(&mut board, plate, EntryKind::Conduit, "20", [100.0, 60.0]);
+        entry(&mut board, plate, EntryKind::Conduit, "20", [115.0, 60.0]);
+        entry(&mut board, plate, EntryKind::Conduit, "20", [20.0, 60.0]);
+        board.plates.get_mut(&plate).unwrap().keep_outs.push(Rect::new(80.0, 40.0, 10.0, 10.0));
+        let checks = check_plate(&board, plate, Tables::shipped());
+        let fails = |rule: &str| checks.iter().find(|check| check.rule == rule && check.verdict == Verdict::Fails);
+        assert!(fails("plate-metal").unwrap().sentence.contains("E1 and E2 overlap by 5.4 mm"), "{checks:#?}");
+        assert!(fails("plate-inside").unwrap().sentence.starts_with("E3 reaches 5 mm outside"), "{checks:#?}");
+        assert!(fails("plate-keep-out").unwrap().sentence.starts_with("E1 "), "{checks:#?}");
+    }
+
+    /// The standard's clause and its published remedies: one opening, or a non-ferrous plate.
+    #[test]
+    fn single_cores_apart_fail_in_steel_only() {
+        for (material, kind, verdict) in [
+            (Some(PlateMaterial::Steel), EntryKind::CompressionGland, Verdict::Fails),
+            (Some(PlateMaterial::Aluminium), EntryKind::CompressionGland, Verdict::Holds),
+            (Some(PlateMaterial::StainlessSteel), EntryKind::CompressionGland, Verdict::Undecided),
+            (None, EntryKind::CompressionGland, Verdict::Undecided),
+            (Some(PlateMaterial::Steel), EntryKind::Conduit, Verdict::Holds),
+        ] {
+            let (mut board, plate) = plate_board(300.0, 120.0);
+            board.plates.get_mut(&plate).unwrap().material = material.map_or_else(Fact::default, known);
+            let cable = cable(&mut board, 7, Construction::SingleCore, 1, 25.0);
+            let entry = entry(&mut board, plate, kind, "25", [60.0, 60.0]);
+            give(&mut board, plate, entry, cable);
+            assert_eq!(verdicts(&board, plate, "plate-ferrous"), [verdict], "{material:?} {kind:?}");
+        }
+    }
+
+    #[test]
+    fn a_gland_is_proved_by_a_measured_cable_only() {
+        let (mut board, plate) = plate_board(300.0, 120.0);
+        let cable = cable(&mut board, 5, Construction::Armoured, 4, 16.0);
+        let gland = entry(&mut board, plate, EntryKind::ArmouredGland, "25", [60.0, 60.0]);
+        give(&mut board, plate, gland, cable);
+        // 23.4 mm, 5 % either way: 24.6 is still inside 18.2 to 26, as is 16.2 to 17.9 in 13 to 20.
+        assert_eq!(verdicts(&board, plate, "plate-gland"), [Verdict::Holds]);
+        board.plates.get_mut(&plate).unwrap().entries.get_mut(&gland).unwrap().size = "20".to_owned();
+        assert_eq!(verdicts(&board, plate, "plate-gland"), [Verdict::Fails]);
+        let record = board.cables.get_mut(&cable).unwrap();
+        record.cores = known(5);
+        record.size = Reading::of(survey::SquareMillimetres::new(4.0), Provenance::new(Known::Label));
+        // 17.8 overall is well inside size 20, 13.0 under the armour within 5 % is not.
+        assert_eq!(verdicts(&board, plate, "plate-gland"), [Verdict::Holds]);
+        board.cables.get_mut(&cable).unwrap().bedding_diameter = mm(14.2);
+        assert_eq!(verdicts(&board, plate, "plate-gland"), [Verdict::Undecided]);
+    }
+
+    #[test]
+    fn an_opening_whose_cable_is_gone_fails_and_one_without_a_name_asks() {
+        let (mut board, plate) = plate_board(300.0, 120.0);
+        let gone = cable(&mut board, 5, Construction::Multicore, 3, 2.5);
+        let one = entry(&mut board, plate, EntryKind::Conduit, "20", [60.0, 60.0]);
+        give(&mut board, plate, one, gone);
+        entry(&mut board, plate, EntryKind::Blanked, "M20", [110.0, 60.0]);
+        assert_eq!(verdicts(&board, plate, "plate-opening"), [Verdict::Holds]);
+        board.cables.get_mut(&gone).unwrap().removed = true;
+        entry(&mut board, plate, EntryKind::Conduit, "20", [160.0, 60.0]);
+        assert_eq!(verdicts(&board, plate, "plate-opening"), [Verdict::Fails, Verdict::Undecided]);
+    }
+
+    #[test]
+    fn hostile_numbers_and_a_thousand_entries_give_an_answer() {
+        let (mut board, plate) = plate_board(300.0, 120.0);
+        for (size, at) in
+            [("25", [f64::NAN, 0.0]), ("25", [f64::INFINITY, 1e300]), ("", [10.0, 10.0]), ("🦆", [10.0, 10.0])]
+        {
+            entry(&mut board, plate, EntryKind::Conduit, size, at);
+        }
+        for index in 0..1000 {
+            entry(&mut board, plate, EntryKind::Conduit, "25", [f64::from(index % 7), 60.0]);
+        }
+        let checks = check_plate(&board, plate, Tables::shipped());
+        assert!(checks.len() < 6000);
+        assert_eq!(setting_out(&board, plate, Tables::shipped()).unwrap().unplaced.len(), 4);
+        board.plates.get_mut(&plate).unwrap().width = Reading::unknown();
+        assert_eq!(check_plate(&board, plate, Tables::shipped()).len(), 1);
+    }
+}
