@@ -1,39 +1,74 @@
 //! The electrical checks of a board. Pure: tables and board in, check records out.
 //!
-//! An answer is an aid. A competent person and the local rules decide.
+//! Everything runs on ranges. A check holds or fails whatever the unknowns turn out to be, or it
+//! is undecided and names the readings that would settle it, most useful first. An answer is an
+//! aid: a competent person and the local rules decide.
 
 use survey::{Amps, Board, Check, CircuitId, Range};
 
+mod balance;
+mod board_checks;
+mod cable;
+mod case;
+mod demand;
+mod device;
+mod fault_loop;
+mod field;
+mod rules;
+mod shown;
+mod source;
 pub mod tables;
+mod verdict;
+mod volt_drop;
 
+pub use balance::{LineCurrent, PhaseCurrents};
 pub use tables::{TableError, TableTexts, Tables};
 
-/// Currents in the lines and the neutral of a board, each with its phase angle.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PhaseCurrents {
-    /// The lines: three, or one on a single-phase supply.
-    pub lines: Vec<Range<Amps>>,
-    /// The neutral.
-    pub neutral: Range<Amps>,
+use balance::Share;
+use case::Case;
+use source::{Common, Source};
+
+/// A board's circuits in the order of their poles, each with what it draws.
+fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<'a>, Option<Share>)>) {
+    let mut common = Common::of(board, tables);
+    let circuits: Vec<(Source, Option<Share>)> = common
+        .circuits()
+        .into_iter()
+        .map(|source| {
+            let share = Share::of(&common.case(&source));
+            (source, share)
+        })
+        .collect();
+    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+    common.drop_before = board_checks::drop_before(&common, &shares);
+    (common, circuits)
 }
 
-/// Every check of a board, in a fixed order: those of the board, then circuit by circuit.
+/// Every check of a board, in a fixed order: those of the board, then circuit by circuit in the
+/// order of the poles, those without a place last.
 #[must_use]
 pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
-    let _ = (board, tables);
-    Vec::new()
+    let (common, circuits) = gather(board, tables);
+    let mut checks = Vec::with_capacity(4 + 7 * circuits.len());
+    board_checks::check(&common, &circuits, &mut checks);
+    for (source, _) in &circuits {
+        let case: Case = common.case(source);
+        rules::check(&common, source, &case, &mut checks);
+    }
+    checks
 }
 
-/// Design current of a circuit, Ib; `None` where its load is not known.
+/// Design current of a circuit, Ib; `None` where its load is not known or it is not there.
 #[must_use]
 pub fn design_current(board: &Board, circuit: CircuitId, tables: &Tables) -> Option<Range<Amps>> {
-    let _ = (board, circuit, tables);
-    None
+    let common = Common::of(board, tables);
+    let source = common.circuits().into_iter().find(|source| source.id == circuit)?;
+    demand::draw(&common.case(&source)).ok().map(|draw| draw.current)
 }
 
-/// Currents of the lines and the neutral.
+/// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.
 #[must_use]
 pub fn phase_currents(board: &Board, tables: &Tables) -> PhaseCurrents {
-    let _ = (board, tables);
-    PhaseCurrents { lines: Vec::new(), neutral: Range::point(Amps::ZERO) }
+    let (common, circuits) = gather(board, tables);
+    balance::currents(&common, &circuits)
 }

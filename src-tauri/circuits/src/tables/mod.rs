@@ -1,41 +1,248 @@
 //! The published tables that the checks read. Text in, typed look-ups out.
+//!
+//! The files are `seed-data/tables/*.csv`; each names its standard, its source and, row by row,
+//! what was read and what is from memory. A user's own national tables take their place.
 
+mod sheet;
+mod steps;
+
+use std::collections::BTreeMap;
+
+use survey::range::Span;
+use survey::{Amps, Construction, Curve, Insulation, LoadKind, Material, Method, Range, SquareMillimetres};
 use thiserror::Error;
 
-/// The texts of the tables, one CSV each.
-#[derive(Clone, Copy, Debug)]
-pub struct TableTexts<'a> {
-    /// Current-carrying capacity, IEC 60364-5-52 annex B.
-    pub ampacity: &'a str,
+use sheet::{Row, Sheet};
+pub(crate) use steps::Steps;
+use steps::Trend;
+
+macro_rules! texts {
+    ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {
+        /// The texts of the tables, one CSV each.
+        #[derive(Clone, Copy, Debug)]
+        pub struct TableTexts<'a> { $($(#[$doc])* pub $name: &'a str),+ }
+
+        impl TableTexts<'static> {
+            /// The tables that come with the program.
+            #[must_use]
+            pub const fn shipped() -> Self {
+                Self { $($name: include_str!(concat!("../../../../seed-data/tables/", stringify!($name), ".csv"))),+ }
+            }
+        }
+
+        impl<'a> TableTexts<'a> {
+            /// Name of every table, in order: the file is the name and `.csv`.
+            pub const NAMES: &'static [&'static str] = &[$(stringify!($name)),+];
+
+            /// Puts another text in the place of a table. False where there is no table of this name.
+            pub fn replace(&mut self, name: &str, text: &'a str) -> bool {
+                match name {
+                    $(stringify!($name) => { self.$name = text; true })+
+                    _ => false,
+                }
+            }
+
+            /// The text of a table.
+            #[must_use]
+            pub fn text(&self, name: &str) -> Option<&'a str> {
+                match name {
+                    $(stringify!($name) => Some(self.$name),)+
+                    _ => None,
+                }
+            }
+        }
+    };
 }
 
-impl TableTexts<'static> {
-    /// The tables that come with the program.
-    #[must_use]
-    pub const fn shipped() -> Self {
-        Self { ampacity: "" }
-    }
-}
+texts!(
+    /// Current-carrying capacity, IEC 60364-5-52 annex B.
+    ampacity,
+    /// Factor for surrounding temperature, IEC 60364-5-52 tables B.52.14 and B.52.15.
+    ambient_factor,
+    /// Factor for grouping, IEC 60364-5-52 tables B.52.17 to B.52.21.
+    grouping_factor,
+    /// Conductor resistance at 20 °C, IEC 60228.
+    conductor_resistance,
+    /// Temperature coefficients, reactance, resistivity of steel.
+    conductor_constant,
+    /// Voltage drop limits, IEC 60364-5-52 annex G.
+    voltage_drop_limit,
+    /// Disconnection times, IEC 60364-4-41.
+    disconnection_time,
+    /// Operating currents of protective devices, IEC 60898-1 and IEC 60269-1.
+    protective_device,
+    /// Time-current gates of gG fuses, IEC 60269-1.
+    fuse_gate,
+    /// Cross-section of steel wire armour, BS 5467.
+    armour_area,
+    /// Ranges taken for values that are not known yet.
+    assumed_range,
+);
 
 /// What is wrong in a table, and where.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{file}, row {row}, {column}: \"{value}\": {remedy}")]
+#[error("{file}.csv, row {row}, column \"{column}\", found \"{value}\": {remedy}")]
 pub struct TableError {
-    /// Name of the file.
+    /// Name of the table.
     pub file: &'static str,
-    /// Line in the file, from 1.
+    /// Line in the file, from 1; 0 where the table as a whole is meant.
     pub row: u64,
-    /// Column.
+    /// Column; empty where the row as a whole is meant.
     pub column: String,
-    /// The value found, shortened.
+    /// The value found, shortened to 60 letters.
     pub value: String,
     /// What would do.
     pub remedy: String,
 }
 
+impl TableError {
+    fn new(file: &'static str, row: u64, column: &str, value: &str, remedy: impl Into<String>) -> Self {
+        let mut remedy: String = remedy.into();
+        remedy.truncate(remedy.char_indices().nth(300).map_or(remedy.len(), |(end, _)| end));
+        Self { file, row, column: column.to_owned(), value: value.chars().take(60).collect(), remedy }
+    }
+}
+
+/// How conductors lie, as the columns of the ampacity tables tell them apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Layout {
+    Method(Method),
+    Trefoil,
+    Flat,
+    SpacedHorizontal,
+    SpacedVertical,
+}
+
+const LAYOUTS: &[(&str, Layout)] = &[
+    ("A1", Layout::Method(Method::A1)),
+    ("A2", Layout::Method(Method::A2)),
+    ("B1", Layout::Method(Method::B1)),
+    ("B2", Layout::Method(Method::B2)),
+    ("C", Layout::Method(Method::C)),
+    ("D1", Layout::Method(Method::D1)),
+    ("D2", Layout::Method(Method::D2)),
+    ("E", Layout::Method(Method::E)),
+    ("F", Layout::Method(Method::F)),
+    ("F_trefoil", Layout::Trefoil),
+    ("F_flat", Layout::Flat),
+    ("G_horiz", Layout::SpacedHorizontal),
+    ("G_vert", Layout::SpacedVertical),
+];
+const MATERIALS: &[(&str, Material)] = &[("Cu", Material::Copper), ("Al", Material::Aluminium)];
+const INSULATIONS: &[(&str, Insulation)] = &[("PVC70", Insulation::Pvc70), ("XLPE90", Insulation::Xlpe90)];
+const CURVES: &[(&str, Option<Curve>)] =
+    &[("B", Some(Curve::B)), ("C", Some(Curve::C)), ("D", Some(Curve::D)), ("any", None), ("gG", None)];
+
+/// What surrounds a cable.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Medium {
+    Air,
+    Ground,
+}
+
+impl Medium {
+    /// Where a cable laid by this method lies.
+    pub(crate) const fn of(method: Method) -> Self {
+        match method {
+            Method::D1 | Method::D2 => Self::Ground,
+            _ => Self::Air,
+        }
+    }
+
+    /// The temperature the capacity tables are for, in °C: IEC 60364-5-52, B.52.2.
+    pub(crate) const fn reference(self) -> f64 {
+        match self {
+            Self::Air => 30.0,
+            Self::Ground => 20.0,
+        }
+    }
+}
+
+/// Conductor class of IEC 60228, as far as resistance differs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Class {
+    Solid,
+    Stranded,
+    Flexible,
+}
+
+/// A value that may be taken from a range while it is not known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Assumable {
+    Voltage,
+    PowerFactor,
+    AmbientAir,
+    AmbientGround,
+    Grouped,
+    DropBefore,
+    Residual,
+    Breaking,
+}
+
+const ASSUMABLE: &[(&str, Assumable)] = &[
+    ("voltage", Assumable::Voltage),
+    ("power_factor", Assumable::PowerFactor),
+    ("ambient_air", Assumable::AmbientAir),
+    ("ambient_ground", Assumable::AmbientGround),
+    ("grouped", Assumable::Grouped),
+    ("drop_before", Assumable::DropBefore),
+    ("residual", Assumable::Residual),
+    ("breaking", Assumable::Breaking),
+];
+
+/// A gG fuse-link's gates: currents in A.
+#[derive(Clone, Copy, Debug)]
+struct Gate {
+    rated: f64,
+    clears_5s: f64,
+    clears_0_1s: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct TimeLimit {
+    tt: bool,
+    last_part: bool,
+    over: f64,
+    upto: f64,
+    seconds: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Band {
+    over: f64,
+    upto: f64,
+    multiple: f64,
+}
+
 /// Every table, read and checked.
 #[derive(Clone, Debug)]
-pub struct Tables {}
+pub struct Tables {
+    ampacity: BTreeMap<(Material, Insulation, u8, Layout), Steps>,
+    ambient: BTreeMap<(Medium, Insulation), Steps>,
+    grouping: [Steps; 3],
+    resistance: BTreeMap<(Material, Class), Steps>,
+    alpha20: [f64; 2],
+    alpha20_steel: f64,
+    rho20_steel: f64,
+    reactance: f64,
+    drop_limit: [f64; 2],
+    times: Vec<TimeLimit>,
+    instantaneous: [f64; 3],
+    breaker_conventional: f64,
+    fuse_conventional: Vec<Band>,
+    gates: Vec<Gate>,
+    armour: BTreeMap<u8, Steps>,
+    assumed: BTreeMap<(Assumable, Option<LoadKind>), Assumed>,
+}
+
+/// A range taken for an unknown value.
+#[derive(Clone, Debug)]
+pub(crate) struct Assumed {
+    /// The range, in the unit of the field.
+    pub(crate) span: Span,
+    /// Why this range.
+    pub(crate) why: String,
+}
 
 impl Tables {
     /// Reads the tables.
@@ -43,7 +250,459 @@ impl Tables {
     /// # Errors
     /// The first thing wrong: file, row, column, value and what would do.
     pub fn parse(texts: &TableTexts) -> Result<Self, TableError> {
-        let _ = texts;
-        Ok(Self {})
+        let (alpha20, alpha20_steel, rho20_steel, reactance) = constants(texts.conductor_constant)?;
+        let (instantaneous, breaker_conventional, fuse_conventional) = devices(texts.protective_device)?;
+        Ok(Self {
+            ampacity: ampacity(texts.ampacity)?,
+            ambient: ambient(texts.ambient_factor)?,
+            grouping: grouping(texts.grouping_factor)?,
+            resistance: resistance(texts.conductor_resistance)?,
+            alpha20,
+            alpha20_steel,
+            rho20_steel,
+            reactance,
+            drop_limit: drop_limit(texts.voltage_drop_limit)?,
+            times: times(texts.disconnection_time)?,
+            instantaneous,
+            breaker_conventional,
+            fuse_conventional,
+            gates: gates(texts.fuse_gate)?,
+            armour: armour(texts.armour_area)?,
+            assumed: assumed(texts.assumed_range)?,
+        })
+    }
+
+    /// The tables that come with the program.
+    ///
+    /// # Errors
+    /// None in practice: a test reads them.
+    pub fn shipped() -> Result<Self, TableError> {
+        Self::parse(&TableTexts::shipped())
+    }
+
+    /// Current-carrying capacity It before any factor, IEC 60364-5-52 annex B. `loaded` is 2 or 3.
+    ///
+    /// A size between two tabulated ones gives the capacities of both. Three single-core cables
+    /// in air (method F) may lie flat or in trefoil: both are in the range.
+    #[must_use]
+    pub fn capacity(
+        &self,
+        material: Material,
+        insulation: Insulation,
+        loaded: u8,
+        method: Method,
+        size: Range<SquareMillimetres>,
+    ) -> Option<Range<Amps>> {
+        let at = |layout| self.ampacity.get(&(material, insulation, loaded, layout))?.around(size.numbers());
+        let span = match (method, loaded) {
+            (Method::F, 3) => {
+                let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
+                Span { lo: trefoil.lo.min(flat.lo), hi: trefoil.hi.max(flat.hi) }
+            }
+            _ => at(Layout::Method(method))?,
+        };
+        Some(span.of())
+    }
+
+    /// Sizes that the capacity table of a method holds, rising, in mm².
+    #[must_use]
+    pub fn sizes(
+        &self,
+        material: Material,
+        insulation: Insulation,
+        loaded: u8,
+        method: Method,
+    ) -> Vec<SquareMillimetres> {
+        let layout = if method == Method::F && loaded == 3 { Layout::Trefoil } else { Layout::Method(method) };
+        self.ampacity
+            .get(&(material, insulation, loaded, layout))
+            .map(|steps| steps.pairs().iter().map(|(size, _)| SquareMillimetres::new(*size)).collect())
+            .unwrap_or_default()
+    }
+
+    /// Factor Ca for the temperature around the cable: a straight line between the table's rows,
+    /// the first row's below it, zero above the last (not permitted).
+    pub(crate) fn ambient_factor(&self, medium: Medium, insulation: Insulation, temperature: Span) -> Option<Span> {
+        let steps = self.ambient.get(&(medium, insulation))?;
+        let at = |temperature| steps.line(temperature).unwrap_or(Span::point(0.0));
+        Some(Span { lo: at(temperature.hi).lo, hi: at(temperature.lo).hi })
+    }
+
+    /// Factor Cg for circuits bunched together (method D1: in touching ducts, D2: touching in the
+    /// ground). A count between rows takes the next row; beyond the table 1/√n, IEC 60364-5-52 B.52.5.
+    pub(crate) fn grouping_factor(&self, method: Method, count: Span) -> Option<Span> {
+        let steps = match method {
+            Method::D1 => &self.grouping[1],
+            Method::D2 => &self.grouping[2],
+            _ => &self.grouping[0],
+        };
+        let last = steps.last()?;
+        // One circuit alone is not grouped; the tables for the ground start at two.
+        let at = |count: f64| match steps.next_at(count) {
+            _ if count <= 1.0 => 1.0,
+            Some(factor) => factor,
+            None => last.min(1.0 / count.sqrt()),
+        };
+        Some(Span { lo: at(count.hi), hi: at(count.lo) })
+    }
+
+    /// Resistance at 20 °C in Ω/km, the largest that IEC 60228 allows. An unknown construction
+    /// may be stranded or flexible.
+    pub(crate) fn resistance(
+        &self,
+        material: Material,
+        construction: Option<Construction>,
+        size: Span,
+    ) -> Option<Span> {
+        let class = |class| self.resistance.get(&(material, class))?.around(size);
+        let fixed = || class(Class::Stranded).or_else(|| class(Class::Solid));
+        match construction {
+            Some(Construction::Flexible) => class(Class::Flexible).or_else(fixed),
+            Some(_) => fixed(),
+            None => {
+                let fixed = fixed()?;
+                let flexible = class(Class::Flexible).unwrap_or(fixed);
+                Some(Span { lo: fixed.lo.min(flexible.lo), hi: fixed.hi.max(flexible.hi) })
+            }
+        }
+    }
+
+    /// Ratio of the resistance at a temperature to that at 20 °C.
+    pub(crate) fn warmed(&self, material: Material, temperature: Span) -> Span {
+        let alpha = match material {
+            Material::Copper => self.alpha20[0],
+            Material::Aluminium => self.alpha20[1],
+        };
+        warmed(alpha, temperature)
+    }
+
+    /// Resistance of steel wire armour at a temperature in Ω/km; `None` for a cable not in the table.
+    pub(crate) fn armour_resistance(&self, cores: Span, size: Span, temperature: Span) -> Option<Span> {
+        let mut area: Option<Span> = None;
+        for (count, steps) in &self.armour {
+            if (cores.lo..=cores.hi).contains(&f64::from(*count)) {
+                let here = steps.around(size)?;
+                area = Some(area.map_or(here, |area| Span { lo: area.lo.min(here.lo), hi: area.hi.max(here.hi) }));
+            }
+        }
+        Some(Span::point(self.rho20_steel * 1000.0) / area? * warmed(self.alpha20_steel, temperature))
+    }
+
+    /// Reactance in Ω/km where nothing better is known, IEC 60364-5-52 annex G.
+    pub(crate) fn reactance(&self) -> f64 {
+        self.reactance
+    }
+
+    /// Largest voltage drop from the origin, as a share of the nominal voltage, public supply.
+    pub(crate) fn drop_limit(&self, kind: LoadKind) -> f64 {
+        self.drop_limit[usize::from(kind != LoadKind::Lighting)] / 100.0
+    }
+
+    /// Longest disconnection time in s. `last_part`: a final circuit within the scope of table 41.1.
+    pub(crate) fn disconnection(&self, tt: bool, last_part: bool, voltage: Span) -> Option<f64> {
+        self.times
+            .iter()
+            .filter(|row| row.tt == tt && row.last_part == last_part && voltage.hi > row.over && voltage.lo <= row.upto)
+            .map(|row| row.seconds)
+            .reduce(f64::min)
+    }
+
+    /// Multiple of In at which a breaker of this type surely trips at once, IEC 60898-1 table 7.
+    pub(crate) fn instantaneous(&self, curve: Curve) -> f64 {
+        match curve {
+            Curve::B => self.instantaneous[0],
+            Curve::C => self.instantaneous[1],
+            Curve::D => self.instantaneous[2],
+        }
+    }
+
+    /// Multiple of In of the conventional operating current I2 of a breaker.
+    pub(crate) fn breaker_conventional(&self) -> f64 {
+        self.breaker_conventional
+    }
+
+    /// Multiples of In of the conventional operating current I2 of gG fuses in a range of ratings.
+    pub(crate) fn fuse_conventional(&self, rated: Span) -> Option<Span> {
+        let mut found: Option<Span> = None;
+        for band in self.fuse_conventional.iter().filter(|band| rated.hi > band.over && rated.lo <= band.upto) {
+            let here = found.unwrap_or(Span::point(band.multiple));
+            found = Some(Span { lo: here.lo.min(band.multiple), hi: here.hi.max(band.multiple) });
+        }
+        found
+    }
+
+    /// Current in A that surely melts a gG fuse-link within a time of 0.1 s to 5 s.
+    ///
+    /// A straight line on logarithmic scales between the gates at 5 s and 0.1 s: a melting curve
+    /// hangs below its chord, so the line is never too low (from the shape of such curves).
+    pub(crate) fn fuse_melts(&self, rated: Span, seconds: f64) -> Option<Span> {
+        let first = self.gates.partition_point(|gate| gate.rated <= rated.lo).checked_sub(1)?;
+        let last = self.gates.partition_point(|gate| gate.rated < rated.hi);
+        let share = libm::log(5.0 / seconds.clamp(0.1, 5.0)) / libm::log(50.0);
+        let currents: Vec<f64> = self
+            .gates
+            .get(first..=last)?
+            .iter()
+            .map(|gate| gate.clears_5s * libm::pow(gate.clears_0_1s / gate.clears_5s, share))
+            .collect();
+        // Two more steps outward: `log` and `pow` are each off by less than one.
+        Some(Span::around(&currents).monotone(|current| current))
+    }
+
+    /// The range taken for a value that is not known, for a kind of load or any.
+    pub(crate) fn assumed(&self, field: Assumable, kind: Option<LoadKind>) -> Option<&Assumed> {
+        self.assumed.get(&(field, kind)).or_else(|| self.assumed.get(&(field, None)))
+    }
+}
+
+/// 1 + α(θ − 20), exact at 20 °C.
+fn warmed(alpha: f64, temperature: Span) -> Span {
+    Span::point(1.0) + Span::point(alpha) * (temperature - Span::point(20.0))
+}
+
+fn ampacity(text: &str) -> Result<BTreeMap<(Material, Insulation, u8, Layout), Steps>, TableError> {
+    let sheet = Sheet::read(
+        "ampacity",
+        text,
+        &["table", "material", "insulation", "loaded", "method", "size_mm2", "amps", "checked"],
+    )?;
+    let mut found: BTreeMap<_, Steps> = BTreeMap::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let key = (
+            row.pick("material", MATERIALS)?,
+            row.pick("insulation", INSULATIONS)?,
+            row.pick("loaded", &[("2", 2_u8), ("3", 3)])?,
+            row.pick("method", LAYOUTS)?,
+        );
+        let (size, amps) = (row.positive("size_mm2")?, row.positive("amps")?);
+        found.entry(key).or_default().insert(row, "size_mm2", size, amps)?;
+    }
+    for ((.., layout), steps) in &found {
+        follows(&sheet, "amps", steps, Trend::Rising, &format!("{layout:?}: a larger size carries no less"))?;
+    }
+    Ok(found)
+}
+
+fn ambient(text: &str) -> Result<BTreeMap<(Medium, Insulation), Steps>, TableError> {
+    let sheet = Sheet::read("ambient_factor", text, &["medium", "insulation", "temp_c", "factor", "checked"])?;
+    let mut found: BTreeMap<_, Steps> = BTreeMap::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let medium = row.pick("medium", &[("air", Medium::Air), ("ground", Medium::Ground)])?;
+        let key = (medium, row.pick("insulation", INSULATIONS)?);
+        found.entry(key).or_default().insert(row, "temp_c", row.number("temp_c")?, row.positive("factor")?)?;
+    }
+    for steps in found.values() {
+        follows(&sheet, "factor", steps, Trend::Falling, "a hotter place allows no more")?;
+    }
+    Ok(found)
+}
+
+fn grouping(text: &str) -> Result<[Steps; 3], TableError> {
+    let sheet =
+        Sheet::read("grouping_factor", text, &["table", "arrangement", "tiers", "n", "spacing", "factor", "checked"])?;
+    let mut found: [Steps; 3] = Default::default();
+    for row in sheet.rows() {
+        trust(row)?;
+        let (count, factor) = (row.positive("n")?, row.positive("factor")?);
+        let (table, arrangement) = (row.text("table"), row.text("arrangement"));
+        let place = match (table, row.text("spacing")) {
+            ("B.52.17", _) if arrangement.starts_with("item 1 ") => 0,
+            ("B.52.19", "touch") if arrangement.starts_with("multicore") => 1,
+            ("B.52.18", "touch") => 2,
+            _ => continue,
+        };
+        found[place].insert(row, "n", count, factor)?;
+    }
+    for steps in &found {
+        if steps.pairs().is_empty() {
+            return Err(sheet.fault(
+                "table",
+                "",
+                "give rows for B.52.17 item 1, B.52.18 touch and B.52.19 multicore touch",
+            ));
+        }
+        follows(&sheet, "factor", steps, Trend::Falling, "more circuits together carry no more each")?;
+    }
+    Ok(found)
+}
+
+fn resistance(text: &str) -> Result<BTreeMap<(Material, Class), Steps>, TableError> {
+    let sheet = Sheet::read("conductor_resistance", text, &["material", "class", "size_mm2", "ohm_per_km", "checked"])?;
+    let mut found: BTreeMap<_, Steps> = BTreeMap::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let class = row.pick("class", &[("1", Class::Solid), ("2", Class::Stranded), ("5", Class::Flexible)])?;
+        let key = (row.pick("material", MATERIALS)?, class);
+        let (size, resistance) = (row.positive("size_mm2")?, row.positive("ohm_per_km")?);
+        found.entry(key).or_default().insert(row, "size_mm2", size, resistance)?;
+    }
+    for steps in found.values() {
+        follows(&sheet, "ohm_per_km", steps, Trend::Falling, "a larger size has no more resistance")?;
+    }
+    Ok(found)
+}
+
+fn constants(text: &str) -> Result<([f64; 2], f64, f64, f64), TableError> {
+    let sheet = Sheet::read("conductor_constant", text, &["item", "value", "checked"])?;
+    let names = ["alpha20_copper", "alpha20_aluminium", "alpha20_steel", "rho20_steel", "reactance_ohm_per_km"];
+    let choices: Vec<(&str, usize)> = names.iter().enumerate().map(|(index, name)| (*name, index)).collect();
+    let mut found = [None; 5];
+    for row in sheet.rows() {
+        trust(row)?;
+        found[row.pick("item", &choices)?] = Some(row.positive("value")?);
+    }
+    let mut values = [0.0; 5];
+    for ((value, found), name) in values.iter_mut().zip(found).zip(names) {
+        *value = found.ok_or_else(|| sheet.fault("item", name, "this row is missing: add it"))?;
+    }
+    let [copper, aluminium, steel, rho, reactance] = values;
+    Ok(([copper, aluminium], steel, rho, reactance))
+}
+
+fn drop_limit(text: &str) -> Result<[f64; 2], TableError> {
+    let sheet = Sheet::read("voltage_drop_limit", text, &["supply", "load", "percent", "checked"])?;
+    let mut found = [None; 2];
+    for row in sheet.rows() {
+        trust(row)?;
+        let public = row.pick("supply", &[("A", true), ("B", false)])?;
+        let place = row.pick("load", &[("lighting", 0), ("other", 1)])?;
+        let percent = row.positive("percent")?;
+        if public {
+            found[place] = Some(percent);
+        }
+    }
+    match found {
+        [Some(lighting), Some(other)] => Ok([lighting, other]),
+        _ => Err(sheet.fault("supply", "A", "give a row for lighting and one for other")),
+    }
+}
+
+fn times(text: &str) -> Result<Vec<TimeLimit>, TableError> {
+    let sheet = Sheet::read(
+        "disconnection_time",
+        text,
+        &["system", "circuit", "u0_over_v", "u0_upto_v", "seconds", "checked"],
+    )?;
+    let mut found = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        found.push(TimeLimit {
+            tt: row.pick("system", &[("TN", false), ("TT", true)])?,
+            last_part: row.pick("circuit", &[("final", true), ("distribution", false)])?,
+            over: row.number("u0_over_v")?,
+            upto: row.positive_or_none("u0_upto_v")?.unwrap_or(f64::INFINITY),
+            seconds: row.positive("seconds")?,
+        });
+    }
+    Ok(found)
+}
+
+type Devices = ([f64; 3], f64, Vec<Band>);
+
+fn devices(text: &str) -> Result<Devices, TableError> {
+    let columns = ["device", "type", "what", "in_over", "in_upto", "multiple", "seconds", "checked"];
+    let sheet = Sheet::read("protective_device", text, &columns)?;
+    let mut instantaneous = [None; 3];
+    let (mut conventional, mut fuses) = (None, Vec::new());
+    for row in sheet.rows() {
+        trust(row)?;
+        let breaker = row.pick("device", &[("breaker", true), ("fuse", false)])?;
+        let at_once = row.pick("what", &[("instantaneous", true), ("conventional", false)])?;
+        let curve = row.pick("type", CURVES)?;
+        let (over, upto, multiple) = (row.number("in_over")?, row.positive("in_upto")?, row.positive("multiple")?);
+        row.positive("seconds")?;
+        match (breaker, at_once, curve) {
+            (true, true, Some(curve)) => {
+                instantaneous[CURVES.iter().position(|(_, one)| *one == Some(curve)).unwrap_or(0)] = Some(multiple)
+            }
+            (true, false, None) => conventional = Some(multiple),
+            (false, false, None) => fuses.push(Band { over, upto, multiple }),
+            _ => {
+                return Err(row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG"));
+            }
+        }
+    }
+    match (instantaneous, conventional) {
+        ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses)),
+        _ => {
+            Err(sheet.fault("type", "", "give a breaker's instantaneous rows for B, C and D and one conventional row"))
+        }
+    }
+}
+
+fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
+    let columns = ["in_a", "imin_10s", "imax_5s", "imin_0_1s", "imax_0_1s", "i2t_min", "i2t_max", "checked"];
+    let sheet = Sheet::read("fuse_gate", text, &columns)?;
+    let mut found: Vec<Gate> = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let gate = Gate {
+            rated: row.positive("in_a")?,
+            clears_5s: row.positive("imax_5s")?,
+            clears_0_1s: row.positive("imax_0_1s")?,
+        };
+        if found.last().is_some_and(|last| last.rated >= gate.rated) {
+            return Err(row.fault("in_a", "put the rows in rising order of rating, each once"));
+        }
+        if gate.clears_0_1s < gate.clears_5s {
+            return Err(row.fault("imax_0_1s", "clearing faster takes no less current than imax_5s"));
+        }
+        found.push(gate);
+    }
+    Ok(found)
+}
+
+fn armour(text: &str) -> Result<BTreeMap<u8, Steps>, TableError> {
+    let sheet = Sheet::read("armour_area", text, &["cores", "size_mm2", "area_mm2", "checked"])?;
+    let mut found: BTreeMap<u8, Steps> = BTreeMap::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let cores = row.text("cores").parse().map_err(|_| row.fault("cores", "give a whole number of cores"))?;
+        let (size, area) = (row.positive("size_mm2")?, row.positive("area_mm2")?);
+        found.entry(cores).or_default().insert(row, "size_mm2", size, area)?;
+    }
+    for steps in found.values() {
+        follows(&sheet, "area_mm2", steps, Trend::Rising, "a larger cable has no less armour")?;
+    }
+    Ok(found)
+}
+
+fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed>, TableError> {
+    let sheet = Sheet::read("assumed_range", text, &["field", "load", "low", "high", "unit", "why"])?;
+    let mut loads: Vec<(&str, Option<LoadKind>)> = vec![("any", None)];
+    loads.extend(LoadKind::ALL.iter().map(|kind| (kind.words(), Some(*kind))));
+    let mut found = BTreeMap::new();
+    for row in sheet.rows() {
+        let key = (row.pick("field", ASSUMABLE)?, row.pick("load", &loads)?);
+        let (lo, hi) = (row.number("low")?, row.number("high")?);
+        if lo > hi {
+            return Err(row.fault("low", "write the smaller number under low"));
+        }
+        if row.text("why").is_empty() {
+            return Err(row.fault("why", "say why this range is taken"));
+        }
+        let why = row.text("why").to_owned();
+        if found.insert(key, Assumed { span: Span { lo, hi }, why }).is_some() {
+            return Err(row.fault("field", "this row is given twice: keep one"));
+        }
+    }
+    for (name, field) in ASSUMABLE {
+        if !found.contains_key(&(*field, None)) {
+            return Err(sheet.fault("field", name, "give a row of this field for any load"));
+        }
+    }
+    Ok(found)
+}
+
+fn trust(row: &Row) -> Result<(), TableError> {
+    row.pick("checked", &[("read", ()), ("computed", ()), ("memory", ())])
+}
+
+fn follows(sheet: &Sheet, column: &str, steps: &Steps, trend: Trend, rule: &str) -> Result<(), TableError> {
+    match steps.against(trend) {
+        Some((key, value)) => Err(sheet.fault(column, &value.to_string(), format!("at {key}: {rule}"))),
+        None => Ok(()),
     }
 }

@@ -1,0 +1,265 @@
+//! Currents of the lines and the neutral, as phasors, and how evenly the lines are loaded.
+
+use survey::arrangement::Conductor;
+use survey::range::Span;
+use survey::{Amps, CircuitId, Range, SupplyPhases};
+
+use crate::case::{Case, Feed};
+use crate::demand::{self, Draw};
+use crate::source::{Common, Source, line_index};
+
+/// Current of one line of the supply.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineCurrent {
+    /// Which line.
+    pub conductor: Conductor,
+    /// Magnitude.
+    pub current: Range<Amps>,
+    /// Part in phase with the line's own voltage.
+    pub active: Range<Amps>,
+    /// Part that lags the line's own voltage by a quarter period.
+    pub reactive: Range<Amps>,
+}
+
+/// Currents in the lines and the neutral of a board.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PhaseCurrents {
+    /// The lines: three, one on a single-phase supply, none where the supply's phases are not known.
+    pub lines: Vec<LineCurrent>,
+    /// The neutral: the phasor sum of the loads between line and neutral. Harmonics are not in it.
+    pub neutral: Range<Amps>,
+    /// Unbalance in percent: largest deviation of a line's current from the mean of the three,
+    /// over that mean (the definition that NEMA MG 1, 14.36, gives for voltages, used for
+    /// currents: common practice). `None` on a single-phase supply or an idle board.
+    pub unbalance: Option<[f64; 2]>,
+    /// Circuits whose load is not known: each counts as anything up to its device's rating.
+    pub without_load: Vec<CircuitId>,
+    /// Circuits that may be on any line: their device has no place, or they have none.
+    pub unplaced: Vec<CircuitId>,
+    /// Circuits that count for nothing here, because neither load nor rating is known.
+    pub uncounted: Vec<CircuitId>,
+}
+
+/// What one circuit adds.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Share {
+    pub(crate) draw: Draw,
+    pub(crate) feed: Feed,
+    pub(crate) known: bool,
+}
+
+impl Share {
+    /// The share of a circuit; `None` where neither its load nor its device's rating is known.
+    pub(crate) fn of(case: &Case) -> Option<Self> {
+        let feed = case.feed().unwrap_or(Feed::OneLine(None));
+        let known = demand::draw(case);
+        let draw = known.clone().or_else(|_| demand::draw_or_rating(case));
+        let draw = draw.or_else(|_| {
+            // Without a device the load may be on one line, which draws the most from each.
+            let mut one = case.clone();
+            one.feed = Ok(Feed::OneLine(None));
+            demand::draw(&one)
+        });
+        draw.ok().map(|draw| Self { draw, feed, known: known.is_ok() })
+    }
+
+    /// The same with its current at the middle of its range.
+    pub(crate) fn at_middle(mut self) -> Self {
+        let middle = |range: Range<Amps>| Range::point((range.lo() + range.hi()) / 2.0);
+        self.draw = Draw {
+            current: middle(self.draw.current),
+            active: middle(self.draw.active),
+            reactive: middle(self.draw.reactive),
+        };
+        self
+    }
+}
+
+/// A current against its own line's voltage: in phase, and lagging by a quarter period.
+#[derive(Clone, Copy, Debug)]
+struct Phasor {
+    active: Span,
+    reactive: Span,
+}
+
+const ZERO: Span = Span::point(0.0);
+const NOTHING: Phasor = Phasor { active: ZERO, reactive: ZERO };
+
+impl Phasor {
+    fn of(draw: &Draw) -> Self {
+        Self { active: draw.active.numbers(), reactive: draw.reactive.numbers() }
+    }
+
+    fn plus(self, other: Self) -> Self {
+        Self { active: sum(self.active, other.active), reactive: sum(self.reactive, other.reactive) }
+    }
+
+    /// Anything between nothing and this.
+    fn or_nothing(self) -> Self {
+        let reach = |span: Span| Span { lo: span.lo.min(0.0), hi: span.hi.max(0.0) };
+        Self { active: reach(self.active), reactive: reach(self.reactive) }
+    }
+
+    /// Turned forward by an angle of which cosine and sine are given.
+    fn turned(self, cos: Span, sin: Span) -> Self {
+        // The current is a − jr; times (c + js) it is (ac + rs) − j(rc − as).
+        Self { active: self.active * cos + self.reactive * sin, reactive: self.reactive * cos - self.active * sin }
+    }
+
+    fn size(self) -> Span {
+        match (self.active == ZERO, self.reactive == ZERO) {
+            (_, true) => magnitude(self.active),
+            (true, _) => magnitude(self.reactive),
+            _ => (self.active.square() + self.reactive.square()).sqrt(),
+        }
+    }
+}
+
+/// A sum that stays exact where one side is nothing.
+fn sum(a: Span, b: Span) -> Span {
+    if a == ZERO {
+        b
+    } else if b == ZERO {
+        a
+    } else {
+        a + b
+    }
+}
+
+fn magnitude(span: Span) -> Span {
+    if span.lo >= 0.0 {
+        span
+    } else if span.hi <= 0.0 {
+        Span { lo: -span.hi, hi: -span.lo }
+    } else {
+        Span { lo: 0.0, hi: span.hi.max(-span.lo) }
+    }
+}
+
+/// Half the root of three, rounded outward.
+fn half_root3() -> Span {
+    demand::root3() * Span::point(0.5)
+}
+
+/// Sums of a board's loads.
+#[derive(Clone, Debug)]
+pub(crate) struct Sums {
+    supply: Option<SupplyPhases>,
+    /// Current of each line.
+    lines: [Phasor; 3],
+    /// Its part that returns by the neutral.
+    returning: [Phasor; 3],
+}
+
+impl Sums {
+    pub(crate) fn of<'s>(supply: Option<SupplyPhases>, shares: impl IntoIterator<Item = &'s Share>) -> Self {
+        let mut sums = Self { supply, lines: [NOTHING; 3], returning: [NOTHING; 3] };
+        for share in shares {
+            sums.add(share);
+        }
+        sums
+    }
+
+    fn add(&mut self, share: &Share) {
+        let own = Phasor::of(&share.draw);
+        match share.feed {
+            _ if self.supply == Some(SupplyPhases::Single) => self.add_to(0, own, true),
+            Feed::OneLine(Some(conductor)) => self.add_to(line_index(conductor).unwrap_or(0), own, true),
+            Feed::OneLine(None) => (0..3).for_each(|line| self.add_to(line, own.or_nothing(), true)),
+            Feed::ThreeLines => (0..3).for_each(|line| self.add_to(line, own, false)),
+            Feed::TwoLines(Some([a, b])) => {
+                // The voltage between two lines leads that of the earlier one by 30°; the current
+                // comes back in the later line, 30° behind that line's voltage.
+                let (earlier, later) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
+                let (cos, sin) = (half_root3(), Span::point(0.5));
+                self.add_to(earlier, own.turned(cos, sin), false);
+                self.add_to(later, own.turned(cos, Span::point(-0.5)), false);
+            }
+            Feed::TwoLines(None) => {
+                let current = share.draw.current.numbers();
+                let any = Span { lo: -current.hi, hi: current.hi };
+                (0..3).for_each(|line| self.add_to(line, Phasor { active: any, reactive: any }, false));
+            }
+        }
+    }
+
+    fn add_to(&mut self, line: usize, phasor: Phasor, returns: bool) {
+        let Some((total, returning)) = self.lines.get_mut(line).zip(self.returning.get_mut(line)) else { return };
+        *total = total.plus(phasor);
+        if returns {
+            *returning = returning.plus(phasor);
+        }
+    }
+
+    /// Magnitude of each line's current.
+    pub(crate) fn line_sizes(&self) -> Vec<Span> {
+        self.shown_lines().iter().map(|(_, phasor)| phasor.size()).collect()
+    }
+
+    fn shown_lines(&self) -> Vec<(Conductor, Phasor)> {
+        match self.supply {
+            None => Vec::new(),
+            Some(SupplyPhases::Single) => vec![(Conductor::L, self.lines[0])],
+            Some(SupplyPhases::Three) => {
+                [Conductor::L1, Conductor::L2, Conductor::L3].into_iter().zip(self.lines).collect()
+            }
+        }
+    }
+
+    /// Magnitude of the neutral current: the lines' returning parts, 120° apart.
+    pub(crate) fn neutral(&self) -> Span {
+        let [first, second, third] = self.returning;
+        if self.supply == Some(SupplyPhases::Single) {
+            return first.size();
+        }
+        let (cos, sin) = (Span::point(-0.5), half_root3());
+        let minus = Span { lo: -sin.hi, hi: -sin.lo };
+        first.plus(second.turned(cos, minus)).plus(third.turned(cos, sin)).size()
+    }
+
+    /// Unbalance in percent; see [`PhaseCurrents::unbalance`].
+    pub(crate) fn unbalance(&self) -> Option<[f64; 2]> {
+        let sizes = self.line_sizes();
+        let [a, b, c] = sizes.as_slice() else { return None };
+        let deviation = |one: Span, p: Span, q: Span| {
+            // One line over the mean of three rises with that line and falls with the others.
+            let low = 3.0 * one.lo / (one.lo + p.hi + q.hi);
+            let high = 3.0 * one.hi / (one.hi + p.lo + q.lo);
+            magnitude(Span::around(&[low - 1.0, high - 1.0]))
+        };
+        let all = [deviation(*a, *b, *c), deviation(*b, *a, *c), deviation(*c, *a, *b)];
+        let lo = all.iter().map(|span| span.lo).fold(0.0, f64::max);
+        let hi = all.iter().map(|span| span.hi).fold(0.0, f64::max);
+        (lo.is_finite() && hi.is_finite()).then_some([lo * 100.0, hi * 100.0])
+    }
+}
+
+/// Works out the currents of a board from its circuits' cases.
+pub(crate) fn currents(common: &Common, circuits: &[(Source, Option<Share>)]) -> PhaseCurrents {
+    let sums = Sums::of(common.supply, circuits.iter().filter_map(|(_, share)| share.as_ref()));
+    let ids = |wanted: &dyn Fn(&Option<Share>) -> bool| {
+        circuits.iter().filter(|(_, share)| wanted(share)).map(|(source, _)| source.id).collect()
+    };
+    let lines = sums
+        .shown_lines()
+        .into_iter()
+        .map(|(conductor, phasor)| LineCurrent {
+            conductor,
+            current: phasor.size().of(),
+            active: phasor.active.of(),
+            reactive: phasor.reactive.of(),
+        })
+        .collect();
+    let adrift = |share: &Option<Share>| {
+        common.supply != Some(SupplyPhases::Single)
+            && share.is_some_and(|share| matches!(share.feed, Feed::OneLine(None) | Feed::TwoLines(None)))
+    };
+    PhaseCurrents {
+        lines,
+        neutral: sums.neutral().of(),
+        unbalance: sums.unbalance(),
+        without_load: ids(&|share| share.is_some_and(|share| !share.known)),
+        unplaced: ids(&adrift),
+        uncounted: ids(&Option::is_none),
+    }
+}

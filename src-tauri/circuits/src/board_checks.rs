@@ -1,0 +1,248 @@
+//! Checks of the board as a whole: what its lines and neutral carry against what may carry it.
+
+use survey::range::Span;
+use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, Verdict};
+
+use crate::balance::{Share, Sums};
+use crate::demand;
+use crate::rules::{pair, relation};
+use crate::shown;
+use crate::source::{Common, Source};
+use crate::verdict::Outcome;
+use crate::volt_drop;
+
+/// One thing that carries the board's current.
+#[derive(Clone)]
+struct Bearer<'a> {
+    rule: &'static str,
+    clause: &'static str,
+    symbols: [&'static str; 2],
+    /// What it is, after "the".
+    what: &'static str,
+    path: &'static str,
+    ask: &'static str,
+    rated: Option<Range<Amps>>,
+    shown: String,
+    known: Known,
+    /// The current that counts.
+    current: &'a dyn Fn(&Sums) -> Option<Span>,
+}
+
+/// Largest line current.
+fn largest_line(sums: &Sums) -> Option<Span> {
+    sums.line_sizes().into_iter().reduce(|a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) })
+}
+
+/// The board's own checks.
+pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let incomer = &common.board.incomer;
+    let enclosure = &common.board.enclosure;
+    let upstream = &common.board.supply.upstream;
+    let neutral = |sums: &Sums| common.supply.map(|_| sums.neutral());
+    let lugs = incomer.arrangement.get() == Some(&Arrangement::Lugs);
+    let of = |reading: &Reading<Amps>| (reading.range(), reading.shown(), reading.from.known);
+    let (incomer_rated, incomer_shown, incomer_known) = of(&incomer.rated);
+    let (upstream_rated, upstream_shown, upstream_known) = of(upstream);
+    let mut bearers = Vec::with_capacity(4);
+    if !lugs {
+        let lines = Bearer {
+            rule: "incomer-current",
+            clause: "IEC 61439-3: line current ≤ rated current of the incomer",
+            symbols: ["IL", "In"],
+            what: "incomer",
+            path: "/incomer/rated",
+            ask: "read the rating on the incomer",
+            rated: incomer_rated,
+            shown: incomer_shown,
+            known: incomer_known,
+            current: &largest_line,
+        };
+        bearers.push(lines.clone());
+        bearers.push(Bearer {
+            rule: "neutral-current",
+            clause: "IEC 60364-5-52, 524.2: neutral current ≤ what its path carries",
+            symbols: ["IN", "In"],
+            current: &neutral,
+            ..lines
+        });
+    }
+    if let Some(pattern) = enclosure.get() {
+        bearers.push(Bearer {
+            rule: "busbar-current",
+            clause: "IEC 61439-3: line current ≤ rated current of the busbars",
+            symbols: ["IL", "InA"],
+            what: "busbars",
+            path: "/enclosure",
+            ask: "read the rating plate of the board",
+            rated: Some(Range::point(pattern.rated)),
+            shown: pattern.rated.to_string(),
+            known: enclosure.from.known,
+            current: &largest_line,
+        });
+    }
+    bearers.push(Bearer {
+        rule: "upstream-current",
+        clause: "IEC 60364-4-43, 433.1: Ib ≤ In, for the cable that feeds the board",
+        symbols: ["IL", "In"],
+        what: "upstream device",
+        path: "/supply/upstream",
+        ask: "read the rating of the device upstream",
+        rated: upstream_rated,
+        shown: upstream_shown,
+        known: upstream_known,
+        current: &largest_line,
+    });
+    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+    let sums = Sums::of(common.supply, &shares);
+    let loads: Vec<Input> = circuits.iter().map(load_input).collect();
+    for bearer in &bearers {
+        out.push(one(common, circuits, bearer, &sums, &loads));
+    }
+}
+
+fn load_input((source, share): &(Source, Option<Share>)) -> Input {
+    let load = &source.circuit.load;
+    let (field, known) =
+        if load.current.is_unknown() { ("power", load.power.from.known) } else { ("current", load.current.from.known) };
+    let (value, known) = match share {
+        None => (shown::NOT_KNOWN.to_owned(), Known::Unknown),
+        Some(share) if share.known => (shown::span(share.draw.current.numbers(), "A"), known),
+        Some(share) => {
+            (format!("{}: up to its device's rating", shown::span(share.draw.current.numbers(), "A")), Known::Assumed)
+        }
+    };
+    Input {
+        path: format!("/circuits/{}/load/{field}", source.id),
+        label: format!("design current of {}", source.name()),
+        value,
+        known,
+    }
+}
+
+fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, sums: &Sums, loads: &[Input]) -> Check {
+    let mut inputs = Vec::with_capacity(loads.len() + 1);
+    inputs.push(Input {
+        path: bearer.path.to_owned(),
+        label: format!("rated current of the {}", bearer.what),
+        value: bearer.shown.clone(),
+        known: bearer.known,
+    });
+    inputs.extend_from_slice(loads);
+    let mut check = Check {
+        rule: bearer.rule.to_owned(),
+        subject: Subject::Board,
+        verdict: Verdict::Undecided,
+        sentence: String::new(),
+        inequality: format!("{} ≤ {}", bearer.symbols[0], bearer.symbols[1]),
+        clause: bearer.clause.to_owned(),
+        margin: None,
+        inputs,
+        next: Vec::new(),
+    };
+    let mut wanting: Vec<(String, &'static str, f64)> = Vec::new();
+    let mut labels: Vec<String> = Vec::new();
+    if common.supply.is_none() {
+        wanting.push(("/supply/phases".to_owned(), "find whether the supply is single- or three-phase", 1.0));
+        labels.push("phases of the supply".to_owned());
+    }
+    if bearer.rated.is_none() {
+        wanting.push((bearer.path.to_owned(), bearer.ask, 1.0));
+        labels.push(format!("rated current of the {}", bearer.what));
+    }
+    for ((source, share), input) in circuits.iter().zip(loads) {
+        if share.is_none() {
+            wanting.push((format!("/circuits/{}/load/power", source.id), ASK_LOAD, 1.0));
+            labels.push(input.label.clone());
+        }
+    }
+    let Some((value, rated)) = (bearer.current)(sums).zip(bearer.rated).filter(|_| wanting.is_empty()) else {
+        let share = 1.0 / wanting.len().max(1) as f64;
+        let shown = labels.iter().take(3).map(String::as_str).collect::<Vec<_>>().join("; ");
+        let more = labels.len().saturating_sub(3);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        check.sentence = format!("Not settled, for want of: {shown}{more}.");
+        check.next = crate::verdict::readings(wanting.into_iter().map(|(path, ask, _)| (path, ask, share)));
+        return check;
+    };
+    let outcome = Outcome { value, limit: rated.numbers() };
+    check.verdict = outcome.verdict();
+    check.margin = outcome.margin();
+    let (value, limit) = pair(outcome, check.verdict, "A", 1.0);
+    check.inequality = relation(bearer.symbols, &value, &limit, check.verdict);
+    check.sentence = sentence(bearer, sums, &value, &limit, check.verdict);
+    if check.verdict == Verdict::Undecided {
+        check.next = sensitivity(common, circuits, bearer, outcome);
+    }
+    check
+}
+
+const ASK_LOAD: &str = "measure the circuit's current with a clamp at full load, or read the load's rating plate";
+
+fn sentence(bearer: &Bearer, sums: &Sums, value: &str, limit: &str, verdict: Verdict) -> String {
+    let what = bearer.what;
+    let carries = if bearer.symbols[0] == "IN" {
+        format!("The neutral carries {value}")
+    } else {
+        let lines = sums.line_sizes();
+        let unbalance = sums
+            .unbalance()
+            .map(|[lo, hi]| format!(", {} unbalance", shown::span_to(Span { lo, hi }, "%", 2)))
+            .unwrap_or_default();
+        match lines.as_slice() {
+            [a, b, c] => {
+                let shown = |span: &Span| shown::span(*span, "A");
+                format!("The lines carry {}, {} and {}{unbalance}", shown(a), shown(b), shown(c))
+            }
+            _ => format!("The line carries {value}"),
+        }
+    };
+    match verdict {
+        Verdict::Holds => format!("{carries}; the {what} may carry {limit}."),
+        Verdict::Fails => format!("{carries}; the {what} may carry only {limit}."),
+        Verdict::Undecided => format!("{carries}; whether the {what} ({limit}) carries that is open."),
+    }
+}
+
+/// How much each circuit's load, shrunk to its middle, takes off the width.
+fn sensitivity(
+    common: &Common,
+    circuits: &[(Source, Option<Share>)],
+    bearer: &Bearer,
+    outcome: Outcome,
+) -> Vec<survey::NextReading> {
+    let width = outcome.value.hi - outcome.value.lo;
+    let mut shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+    let sources = circuits.iter().filter(|(_, share)| share.is_some()).map(|(source, _)| source);
+    let mut found = Vec::new();
+    for (index, source) in sources.enumerate() {
+        let Some(own) = shares.get(index).copied() else { continue };
+        if own.draw.current.is_point() && own.draw.active.is_point() {
+            continue;
+        }
+        shares[index] = own.at_middle();
+        let left = (bearer.current)(&Sums::of(common.supply, &shares)).map_or(width, |span| span.hi - span.lo);
+        shares[index] = own;
+        let settles = if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 };
+        if settles >= 0.01 {
+            let field = if source.circuit.load.current.is_unknown() { "power" } else { "current" };
+            found.push((format!("/circuits/{}/load/{field}", source.id), ASK_LOAD, settles));
+        }
+    }
+    found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
+    crate::verdict::readings(found)
+}
+
+/// Drop in the supply cable under the board's own load, as a share of U0; `None` where the cable
+/// is not known well enough. The neutral's share of the drop is in the range's upper end.
+pub(crate) fn drop_before(common: &Common, shares: &[Share]) -> Option<Range<Ratio>> {
+    let sums = Sums::of(common.supply, shares);
+    let current = largest_line(&sums)?;
+    let any = Range::new(Ratio::new(0.0), Ratio::new(1.0));
+    let case = common.supply_case(current.of(), any)?;
+    let draw = demand::draw(&case).ok()?;
+    let lines = volt_drop::along(&case, &draw).ok()?;
+    let spread = sums.neutral();
+    let neutral = if sums.line_sizes().len() == 3 && current.hi > 0.0 { spread.hi / current.hi } else { 0.0 };
+    let hi = Span::point(lines.hi) * (Span::point(1.0) + Span::point(neutral));
+    Some(Span { lo: lines.lo, hi: hi.hi }.of())
+}

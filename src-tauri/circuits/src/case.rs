@@ -1,0 +1,317 @@
+//! One circuit as its checks see it: every field a range or a set of choices.
+//!
+//! A check reads what it needs; what it read is what it rests on, so the list of inputs is never
+//! kept by hand.
+
+use std::borrow::Cow;
+use std::cell::Cell;
+
+use survey::arrangement::Conductor;
+use survey::range::Span;
+use survey::units::Quantity;
+use survey::{Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, LoadKind, Material, Method, Range};
+
+use crate::field::{Field, Key};
+use crate::tables::Tables;
+
+/// Why a check has no numbers.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Gap {
+    /// This field is not known and no range can be taken for it.
+    Missing(Field),
+    /// This field's value does not fit; the words say why.
+    Unfit(Field, Cow<'static, str>),
+}
+
+/// How a circuit is connected.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Feed {
+    /// Line and neutral; `None`: which line is not known.
+    OneLine(Option<Conductor>),
+    /// Between two lines of a three-phase supply, the second following the first in rotation.
+    TwoLines(Option<[usize; 2]>),
+    /// All three lines.
+    ThreeLines,
+}
+
+impl Feed {
+    /// Loaded conductors, as the capacity tables count them.
+    pub(crate) const fn loaded(self) -> u8 {
+        match self {
+            Self::ThreeLines => 3,
+            Self::OneLine(_) | Self::TwoLines(_) => 2,
+        }
+    }
+}
+
+/// A quantity as it stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Slot {
+    /// Its range; `None` where nothing is known or taken.
+    pub(crate) span: Option<Span>,
+    /// The range was taken for lack of a reading.
+    pub(crate) taken: bool,
+}
+
+/// All that one circuit's checks read.
+#[derive(Clone)]
+pub(crate) struct Case<'a> {
+    pub(crate) tables: &'a Tables,
+    pub(crate) slots: [Slot; Field::ALL.len()],
+    pub(crate) kinds: &'static [LoadKind],
+    pub(crate) systems: &'static [EarthingSystem],
+    pub(crate) curves: &'static [Curve],
+    pub(crate) materials: &'static [Material],
+    pub(crate) insulations: &'static [Insulation],
+    pub(crate) methods: &'static [Method],
+    pub(crate) device_kind: Option<DeviceKind>,
+    pub(crate) construction: Option<Construction>,
+    pub(crate) cpc: Option<CpcForm>,
+    pub(crate) has_device: bool,
+    pub(crate) has_cable: bool,
+    pub(crate) incomer_rcd: bool,
+    pub(crate) feed: Result<Feed, Gap>,
+    used: Cell<u64>,
+}
+
+const _: () = assert!(Field::ALL.len() <= 64, "the mask of used fields has 64 places");
+
+/// The one choice that is known, or all that are left.
+pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &'static [T]) -> &'static [T] {
+    known
+        .and_then(|known| all.iter().position(|one| *one == known))
+        .and_then(|index| all.get(index..=index))
+        .unwrap_or(open)
+}
+
+impl<'a> Case<'a> {
+    /// A case with nothing known.
+    pub(crate) fn blank(tables: &'a Tables) -> Self {
+        Self {
+            tables,
+            slots: [Slot::default(); Field::ALL.len()],
+            kinds: LoadKind::ALL,
+            systems: OPEN_SYSTEMS,
+            curves: Curve::ALL,
+            materials: Material::ALL,
+            insulations: Insulation::ALL,
+            methods: Method::ALL,
+            device_kind: None,
+            construction: None,
+            cpc: None,
+            has_device: false,
+            has_cable: false,
+            incomer_rcd: false,
+            feed: Err(Gap::Missing(Field::Device)),
+            used: Cell::new(0),
+        }
+    }
+
+    /// Puts a quantity in.
+    pub(crate) fn put<Q: Quantity>(&mut self, key: Key<Q>, range: Option<Range<Q>>) {
+        self.slots[key.field as usize] = Slot { span: range.map(Range::numbers), taken: false };
+    }
+
+    /// Takes a range for a quantity that has none.
+    pub(crate) fn take<Q: Quantity>(&mut self, key: Key<Q>, span: Option<Span>) {
+        let slot = &mut self.slots[key.field as usize];
+        if slot.span.is_none() {
+            *slot = Slot { span, taken: span.is_some() };
+        }
+    }
+
+    fn mark(&self, field: Field) {
+        self.used.set(self.used.get() | 1 << field as u64);
+    }
+
+    /// Forgets what was read.
+    pub(crate) fn forget(&self) {
+        self.used.set(0);
+    }
+
+    /// Fields read since the last [`Case::forget`], in order.
+    pub(crate) fn used(&self) -> impl Iterator<Item = Field> + use<> {
+        let mask = self.used.get();
+        Field::ALL.iter().copied().filter(move |field| mask >> *field as u64 & 1 == 1)
+    }
+
+    /// A quantity, given or taken.
+    pub(crate) fn get<Q: Quantity>(&self, key: Key<Q>) -> Result<Range<Q>, Gap> {
+        self.owner(key.field)?;
+        self.mark(key.field);
+        let span = self.slots[key.field as usize].span.ok_or(Gap::Missing(key.field))?;
+        self.sane(key.field, span)?;
+        Ok(span.of())
+    }
+
+    /// A quantity only if a reading gives it; not counted as read where it is not there.
+    pub(crate) fn given<Q: Quantity>(&self, key: Key<Q>) -> Result<Option<Range<Q>>, Gap> {
+        match self.slots[key.field as usize] {
+            Slot { span: Some(_), taken: false } => self.get(key).map(Some),
+            _ => Ok(None),
+        }
+    }
+
+    fn sane(&self, field: Field, span: Span) -> Result<(), Gap> {
+        let (lo, hi) = field.about().sane;
+        if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) {
+            let unit = field.about().unit;
+            let words = format!("{} to {}\u{a0}{unit} makes no sense: give {lo} to {hi}", span.lo, span.hi);
+            return Err(Gap::Unfit(field, words.into()));
+        }
+        Ok(())
+    }
+
+    fn owner(&self, field: Field) -> Result<(), Gap> {
+        use Field::{Ambient, Grouped, Insulation, Material, Method};
+        use Field::{Breaking, Construction, Cores, Cpc, CpcSize, Curve, DeviceKind, Length, Rated, Residual, Size};
+        match field {
+            DeviceKind | Rated | Curve | Breaking | Residual if !self.has_device => Err(Gap::Missing(Field::Device)),
+            Construction | Cores | Size | Material | Insulation | Method | Ambient | Grouped | Length | Cpc
+            | CpcSize
+                if !self.has_cable =>
+            {
+                Err(Gap::Missing(Field::Cable))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    pub(crate) fn kinds(&self) -> &'static [LoadKind] {
+        self.mark(Field::Kind);
+        self.kinds
+    }
+    pub(crate) fn systems(&self) -> &'static [EarthingSystem] {
+        self.mark(Field::System);
+        self.systems
+    }
+    pub(crate) fn curves(&self) -> &'static [Curve] {
+        self.mark(Field::Curve);
+        self.curves
+    }
+    pub(crate) fn materials(&self) -> Result<&'static [Material], Gap> {
+        self.owner(Field::Material)?;
+        self.mark(Field::Material);
+        Ok(self.materials)
+    }
+    pub(crate) fn insulations(&self) -> Result<&'static [Insulation], Gap> {
+        self.owner(Field::Insulation)?;
+        self.mark(Field::Insulation);
+        Ok(self.insulations)
+    }
+    pub(crate) fn methods(&self) -> Result<&'static [Method], Gap> {
+        self.owner(Field::Method)?;
+        self.mark(Field::Method);
+        Ok(self.methods)
+    }
+    pub(crate) fn device_kind(&self) -> Result<DeviceKind, Gap> {
+        self.owner(Field::DeviceKind)?;
+        self.mark(Field::DeviceKind);
+        self.device_kind.ok_or(Gap::Missing(Field::DeviceKind))
+    }
+    pub(crate) fn construction(&self) -> Result<Option<Construction>, Gap> {
+        self.owner(Field::Construction)?;
+        self.mark(Field::Construction);
+        Ok(self.construction)
+    }
+    pub(crate) fn cpc(&self) -> Result<CpcForm, Gap> {
+        self.owner(Field::Cpc)?;
+        self.mark(Field::Cpc);
+        self.cpc.ok_or(Gap::Missing(Field::Cpc))
+    }
+    pub(crate) fn feed(&self) -> Result<Feed, Gap> {
+        if self.has_device {
+            self.mark(Field::Poles);
+        } else {
+            self.mark(Field::Device);
+        }
+        self.feed.clone()
+    }
+
+    /// True where the field is one exact value.
+    pub(crate) fn is_settled(&self, field: Field) -> bool {
+        match field {
+            Field::Kind => self.kinds.len() == 1,
+            Field::System => self.systems.len() == 1,
+            Field::Curve => self.curves.len() == 1,
+            Field::Material => self.materials.len() == 1,
+            Field::Insulation => self.insulations.len() == 1,
+            Field::Method => self.methods.len() == 1,
+            Field::Construction => self.construction.is_some(),
+            Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
+            _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
+        }
+    }
+
+    /// The case as it would be if the field were known: once for each choice left, or with a range
+    /// shrunk to its middle.
+    pub(crate) fn settled(&self, field: Field) -> Vec<Self> {
+        fn each<'a, T>(case: &Case<'a>, all: &'static [T], set: impl Fn(&mut Case<'a>, &'static [T])) -> Vec<Case<'a>> {
+            (0..all.len())
+                .filter_map(|index| {
+                    let mut one = case.clone();
+                    set(&mut one, all.get(index..=index)?);
+                    Some(one)
+                })
+                .collect()
+        }
+        match field {
+            Field::Kind => each(self, self.kinds, |case, one| case.kinds = one),
+            Field::System => each(self, self.systems, |case, one| case.systems = one),
+            Field::Curve => each(self, self.curves, |case, one| case.curves = one),
+            Field::Material => each(self, self.materials, |case, one| case.materials = one),
+            Field::Insulation => each(self, self.insulations, |case, one| case.insulations = one),
+            Field::Method => each(self, self.methods, |case, one| case.methods = one),
+            Field::Construction => each(self, Construction::ALL, |case, one| case.construction = one.first().copied()),
+            _ => {
+                let mut one = self.clone();
+                if let Slot { span: Some(span), .. } = &mut one.slots[field as usize] {
+                    let middle = span.lo / 2.0 + span.hi / 2.0;
+                    *span = Span::point(if Self::counts(field) { middle.round() } else { middle });
+                }
+                vec![one]
+            }
+        }
+    }
+
+    const fn counts(field: Field) -> bool {
+        matches!(field, Field::Grouped | Field::Cores)
+    }
+
+    /// The case with something put in for a field that is missing, to see what else is missing.
+    pub(crate) fn supposing(&self, field: Field) -> Self {
+        let mut case = self.clone();
+        let mut fill = |fields: &[Field]| {
+            for field in fields {
+                let slot = &mut case.slots[*field as usize];
+                slot.span = slot.span.or(Some(Span::point(1.0)));
+            }
+        };
+        match field {
+            Field::Device => {
+                fill(&[Field::Rated, Field::Breaking, Field::Residual]);
+                case.has_device = true;
+                case.device_kind = Some(DeviceKind::CircuitBreaker);
+                case.feed = Ok(Feed::OneLine(None));
+            }
+            Field::Cable => {
+                fill(&[Field::Cores, Field::Size, Field::Ambient, Field::Grouped, Field::Length, Field::CpcSize]);
+                case.has_cable = true;
+                case.cpc = Some(CpcForm::Core);
+            }
+            Field::DeviceKind => case.device_kind = Some(DeviceKind::CircuitBreaker),
+            Field::Poles | Field::At => case.feed = Ok(Feed::OneLine(None)),
+            Field::Cpc => case.cpc = Some(CpcForm::Core),
+            other => fill(&[other]),
+        }
+        case
+    }
+}
+
+/// Systems an unknown one may be. An IT system announces itself by its insulation monitor.
+const OPEN_SYSTEMS: &[EarthingSystem] = &[EarthingSystem::TnS, EarthingSystem::TnCS, EarthingSystem::Tt];
+
+/// The smallest range that holds both.
+pub(crate) fn hull(a: Option<Span>, b: Span) -> Option<Span> {
+    Some(a.map_or(b, |a| Span { lo: a.lo.min(b.lo), hi: a.hi.max(b.hi) }))
+}

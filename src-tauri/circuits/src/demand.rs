@@ -1,0 +1,91 @@
+//! What a load draws: design current Ib and its parts in and out of phase with the voltage.
+
+use survey::range::Span;
+use survey::{Amps, Range};
+
+use crate::case::{Case, Feed, Gap};
+use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, RATED, VOLTAGE};
+
+/// A load's line current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Draw {
+    /// The current itself, Ib.
+    pub(crate) current: Range<Amps>,
+    /// Its part in phase with the voltage that drives it.
+    pub(crate) active: Range<Amps>,
+    /// Its lagging part.
+    pub(crate) reactive: Range<Amps>,
+}
+
+const ONE: Span = Span::point(1.0);
+
+/// Square root of three, rounded outward.
+pub(crate) fn root3() -> Span {
+    Span::point(3.0).sqrt()
+}
+
+/// What the load draws by its power or its current.
+///
+/// From power: Ib = P·g / (k·U·cos φ·η) with k = 1 and U = U0 for one line, U = √3·U0 between two
+/// lines, k = 3 and U = U0 for three; g is the demand factor (1 where none is given), η the
+/// efficiency (1 where none is given: the power is then electrical). A current that is given is
+/// the design current already: neither factor applies again.
+pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
+    let factor = |case: &Case| Ok(case.get(POWER_FACTOR)?.numbers());
+    if let Some(current) = case.given(CURRENT)? {
+        let factor = factor(case)?;
+        return Ok(split(current, factor));
+    }
+    let power = case.get(POWER)?.numbers();
+    let efficiency = case.given(EFFICIENCY)?.map_or(ONE, Range::numbers);
+    let demand = case.given(DEMAND)?.map_or(ONE, Range::numbers);
+    let factor = factor(case)?;
+    let voltage = case.get(VOLTAGE)?.numbers();
+    let driving = match case.feed()? {
+        Feed::OneLine(_) => voltage,
+        Feed::TwoLines(_) => voltage * root3(),
+        Feed::ThreeLines => voltage * Span::point(3.0),
+    };
+    // The active part does not depend on the power factor: kept apart, it stays narrow.
+    let active = unless_one(power, demand, |a, b| a * b);
+    let active = unless_one(active, efficiency, |a, b| a / b) / driving;
+    Ok(Draw {
+        current: unless_one(active, factor, |a, b| a / b).of(),
+        active: active.of(),
+        reactive: (active * tangent(factor)).of(),
+    })
+}
+
+/// What the load draws, or, where no load is known, anything up to its device's rating: the
+/// device would not stay closed on more.
+pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
+    match draw(case) {
+        Err(Gap::Missing(Field::Power)) => {
+            let rated = case.get(RATED)?.numbers();
+            let factor = case.get(POWER_FACTOR)?.numbers();
+            Ok(split(Span { lo: 0.0, hi: rated.hi }.of(), factor))
+        }
+        other => other,
+    }
+}
+
+/// A current by its power factor, lagging.
+fn split(current: Range<Amps>, factor: Span) -> Draw {
+    let numbers = current.numbers();
+    Draw { current, active: unless_one(numbers, factor, |a, b| a * b).of(), reactive: (numbers * sine(factor)).of() }
+}
+
+/// Leaves a value as it is where the factor is exactly one: no rounding is due.
+fn unless_one(value: Span, factor: Span, with: impl Fn(Span, Span) -> Span) -> Span {
+    if factor == ONE { value } else { with(value, factor) }
+}
+
+/// sin φ from cos φ.
+pub(crate) fn sine(factor: Span) -> Span {
+    if factor == ONE { Span::point(0.0) } else { (ONE - factor.square()).sqrt() }
+}
+
+/// tan φ from cos φ.
+fn tangent(factor: Span) -> Span {
+    if factor == ONE { Span::point(0.0) } else { (ONE / factor.square() - ONE).sqrt() }
+}

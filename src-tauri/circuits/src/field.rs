@@ -1,0 +1,119 @@
+//! The fields a circuit's checks rest on: what each is called, how to get it, what it may be.
+
+use std::marker::PhantomData;
+
+use survey::{Amps, Celsius, Metres, Ohms, Ratio, SquareMillimetres, Volts, Watts};
+
+/// What is to be known about a field itself.
+pub(crate) struct About {
+    /// What a person calls it.
+    pub(crate) label: &'static str,
+    /// A short order that gets it.
+    pub(crate) ask: &'static str,
+    /// Its unit's symbol.
+    pub(crate) unit: &'static str,
+    /// Bounds beyond which a number makes no sense; both are allowed themselves.
+    pub(crate) sane: (f64, f64),
+}
+
+macro_rules! fields {
+    ($($name:ident, $label:literal, $ask:literal, $unit:literal, $lo:expr, $hi:expr;)+) => {
+        /// A field of the survey as one circuit sees it.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub(crate) enum Field { $($name),+ }
+
+        impl Field {
+            /// Every field, in the order inputs are listed.
+            pub(crate) const ALL: &'static [Self] = &[$(Self::$name),+];
+
+            /// What is to be known about it.
+            pub(crate) const fn about(self) -> &'static About {
+                match self {
+                    $(Self::$name => &About { label: $label, ask: $ask, unit: $unit, sane: ($lo, $hi) }),+
+                }
+            }
+        }
+    };
+}
+
+/// The smallest number above zero that any reading could mean.
+const TINY: f64 = 1e-9;
+const HUGE: f64 = 1e9;
+
+fields! {
+    Kind, "kind of load", "find what the circuit feeds", "", 0.0, 0.0;
+    Power, "power", "read the power on the load's rating plate", "W", 0.0, HUGE;
+    Current, "design current", "measure the load's current with a clamp at full load", "A", 0.0, HUGE;
+    PowerFactor, "power factor", "read the power factor on the rating plate or measure it", "", 0.01, 1.0;
+    Efficiency, "efficiency", "read the efficiency on the motor's rating plate", "", 0.01, 1.0;
+    Demand, "demand factor", "find how much of the load runs at once", "", 0.0, 1.0;
+    Voltage, "voltage to earth", "measure the voltage between line and earth", "V", 1.0, 1000.0;
+    System, "earthing system", "find the earthing system at the origin", "", 0.0, 0.0;
+    Ze, "loop impedance at the board, Ze", "measure the loop impedance at the board's incoming terminals", "Ω", 0.0, HUGE;
+    Ipf, "fault current at the board, Ipf", "measure the prospective fault current at the board", "A", 0.0, HUGE;
+    DropBefore, "drop before the board", "measure the voltage at the origin and here under load, or enter the supply cable", "", 0.0, 1.0;
+    Device, "protective device", "find the circuit's protective device", "", 0.0, 0.0;
+    DeviceKind, "kind of device", "read what kind of device it is", "", 0.0, 0.0;
+    Poles, "poles of the device", "count the poles of the device", "", 0.0, 0.0;
+    At, "place of the device", "enter the pole the device starts on", "", 0.0, 0.0;
+    Rated, "rated current of the device, In", "read the rating on the device", "A", TINY, HUGE;
+    Curve, "type of the device", "read the type letter on the device", "", 0.0, 0.0;
+    Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
+    Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
+    IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
+    Cable, "cable", "enter the circuit's cable", "", 0.0, 0.0;
+    Construction, "construction of the cable", "look how the cable is built", "", 0.0, 0.0;
+    Cores, "cores of the cable", "count the cores", "", 1.0, 255.0;
+    Size, "cable size", "read the size on the sheath or measure a core", "mm²", TINY, HUGE;
+    Material, "conductor material", "look at the conductor: copper or aluminium", "", 0.0, 0.0;
+    Insulation, "insulation", "read the insulation on the sheath", "", 0.0, 0.0;
+    Method, "installation method", "look how the cable runs", "", 0.0, 0.0;
+    Ambient, "temperature around the cable", "measure the temperature where the run is hottest", "°C", -60.0, 200.0;
+    Grouped, "circuits grouped together", "count the circuits that run together", "", 1.0, 255.0;
+    Length, "length of the cable", "measure the length of the run", "m", 0.0, HUGE;
+    Cpc, "protective conductor", "look what the protective conductor is", "", 0.0, 0.0;
+    CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
+    R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
+    Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
+}
+
+/// A field that holds a quantity: the unit is part of its type.
+pub(crate) struct Key<Q> {
+    pub(crate) field: Field,
+    unit: PhantomData<fn() -> Q>,
+}
+
+impl<Q> Clone for Key<Q> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+impl<Q> Copy for Key<Q> {}
+
+impl<Q> Key<Q> {
+    const fn new(field: Field) -> Self {
+        Self { field, unit: PhantomData }
+    }
+}
+
+pub(crate) const POWER: Key<Watts> = Key::new(Field::Power);
+pub(crate) const CURRENT: Key<Amps> = Key::new(Field::Current);
+pub(crate) const POWER_FACTOR: Key<Ratio> = Key::new(Field::PowerFactor);
+pub(crate) const EFFICIENCY: Key<Ratio> = Key::new(Field::Efficiency);
+pub(crate) const DEMAND: Key<Ratio> = Key::new(Field::Demand);
+pub(crate) const VOLTAGE: Key<Volts> = Key::new(Field::Voltage);
+pub(crate) const ZE: Key<Ohms> = Key::new(Field::Ze);
+pub(crate) const IPF: Key<Amps> = Key::new(Field::Ipf);
+pub(crate) const DROP_BEFORE: Key<Ratio> = Key::new(Field::DropBefore);
+pub(crate) const RATED: Key<Amps> = Key::new(Field::Rated);
+pub(crate) const BREAKING: Key<Amps> = Key::new(Field::Breaking);
+pub(crate) const RESIDUAL: Key<Amps> = Key::new(Field::Residual);
+pub(crate) const INCOMER_RESIDUAL: Key<Amps> = Key::new(Field::IncomerResidual);
+pub(crate) const CORES: Key<Ratio> = Key::new(Field::Cores);
+pub(crate) const SIZE: Key<SquareMillimetres> = Key::new(Field::Size);
+pub(crate) const AMBIENT: Key<Celsius> = Key::new(Field::Ambient);
+pub(crate) const GROUPED: Key<Ratio> = Key::new(Field::Grouped);
+pub(crate) const LENGTH: Key<Metres> = Key::new(Field::Length);
+pub(crate) const CPC_SIZE: Key<SquareMillimetres> = Key::new(Field::CpcSize);
+pub(crate) const R1_R2: Key<Ohms> = Key::new(Field::R1R2);
+pub(crate) const ZS: Key<Ohms> = Key::new(Field::Zs);

@@ -1,0 +1,358 @@
+//! The rules every circuit is held to, one entry each: a new rule is a new entry.
+
+use survey::range::Span;
+use survey::{Check, DeviceKind, Input, Subject, Verdict};
+
+use crate::case::{Case, Gap};
+use crate::fault_loop::{self, EndedBy};
+use crate::field::{BREAKING, Field, IPF, RATED, ZS};
+use crate::source::{Common, Source};
+use crate::verdict::{self, Evaluate, Outcome};
+use crate::{cable, demand, device, shown, volt_drop};
+
+/// A rule: a value that must not exceed a limit.
+struct Rule {
+    /// Its key in check records.
+    name: &'static str,
+    /// Standard and clause.
+    clause: fn(&Case) -> &'static str,
+    /// Symbols of value and limit.
+    symbols: [&'static str; 2],
+    /// Unit shown, and what one of it is in the rule's own numbers.
+    unit: &'static str,
+    scale: f64,
+    /// False where the rule has nothing to say.
+    applies: fn(&Case) -> bool,
+    /// Works out the numbers.
+    evaluate: Evaluate,
+    /// The sentence for a verdict with numbers.
+    say: fn(&Said) -> String,
+}
+
+/// What a sentence is made from.
+struct Said<'a, 'b> {
+    case: &'a Case<'b>,
+    outcome: Outcome,
+    verdict: Verdict,
+    /// Value and limit as shown.
+    value: &'a str,
+    limit: &'a str,
+}
+
+const RULES: &[Rule] = &[
+    Rule {
+        name: "device-current",
+        clause: |_| "IEC 60364-4-43, 433.1: Ib ≤ In",
+        symbols: ["Ib", "In"],
+        unit: "A",
+        scale: 1.0,
+        applies: |_| true,
+        evaluate: |case| {
+            let limit = device::overcurrent_rating(case)?;
+            Ok(Outcome { value: demand::draw(case)?.current.numbers(), limit })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("The load draws {value}; the {limit} device carries it."),
+                Verdict::Fails => format!("The load draws {value}, too much for the {limit} device."),
+                Verdict::Undecided => format!("The load draws {value}; whether the {limit} device carries it is open."),
+            }
+        },
+    },
+    Rule {
+        name: "cable-current",
+        clause: |_| "IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523",
+        symbols: ["In", "Iz"],
+        unit: "A",
+        scale: 1.0,
+        applies: |_| true,
+        evaluate: |case| {
+            let value = device::overcurrent_rating(case)?;
+            Ok(Outcome { value, limit: cable::carried(case)?.numbers() })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("As it lies the cable carries {limit}, enough for the {value} device."),
+                Verdict::Fails => {
+                    format!("As it lies the cable carries only {limit}; the {value} device is too large for it.")
+                }
+                Verdict::Undecided => {
+                    format!("As it lies the cable carries {limit}; whether that suits the {value} device is open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "overload-trip",
+        clause: |_| "IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz",
+        symbols: ["I2", "1.45 Iz"],
+        unit: "A",
+        scale: 1.0,
+        applies: |_| true,
+        evaluate: |case| {
+            let value = device::conventional(case)?;
+            Ok(Outcome { value, limit: cable::carried(case)?.numbers() * Span::point(1.45) })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    format!("The device surely opens at {value}, before the cable's overload limit of {limit}.")
+                }
+                Verdict::Fails => {
+                    format!(
+                        "The device may carry {value} for an hour or more, beyond the cable's overload limit of {limit}."
+                    )
+                }
+                Verdict::Undecided => {
+                    format!("The device surely opens at {value}; the cable's overload limit lies at {limit}: open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "volt-drop",
+        clause: |_| "IEC 60364-5-52, annex G, table G.52.1",
+        symbols: ["ΔU", "limit"],
+        unit: "%",
+        scale: 0.01,
+        applies: |_| true,
+        evaluate: |case| {
+            let value = volt_drop::total(case)?;
+            Ok(Outcome { value, limit: volt_drop::limit(case).ok_or(Gap::Missing(Field::Kind))? })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            let volts = volt_drop::volts(said.case, said.outcome.value)
+                .map(|volts| format!(" ({})", shown::span(volts, "V")))
+                .unwrap_or_default();
+            match said.verdict {
+                Verdict::Holds => format!("From origin to load {value}{volts} is lost, within {limit}."),
+                Verdict::Fails => format!("From origin to load {value}{volts} is lost, more than {limit}."),
+                Verdict::Undecided => format!("From origin to load {value}{volts} is lost against {limit}: open."),
+            }
+        },
+    },
+    Rule {
+        name: "fault-loop",
+        clause: fault_clause,
+        symbols: ["Zs", "Zs max"],
+        unit: "Ω",
+        scale: 1.0,
+        // Where the loop was measured, a calculation that lacks a reading adds nothing.
+        applies: |case| !(measured(case) && matches!(loop_outcome(case), Err(Gap::Missing(_)))),
+        evaluate: loop_outcome,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            let by = ended_by(said.case);
+            match said.verdict {
+                Verdict::Holds => {
+                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
+                }
+                Verdict::Fails => {
+                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}.")
+                }
+                Verdict::Undecided => {
+                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}: open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "fault-loop-measured",
+        clause: |_| "IEC 60364-6, annex D: Zs measured cold ≤ 0.8 of the limit of 411.4.4",
+        symbols: ["Zs", "0.8 Zs max"],
+        unit: "Ω",
+        scale: 1.0,
+        applies: measured,
+        evaluate: |case| {
+            let value = case.get(ZS)?.numbers();
+            let (limit, by) = fault_loop::limit(case)?;
+            let share = match by {
+                EndedBy::Overcurrent => Span::point(fault_loop::COLD_SHARE),
+                EndedBy::Residual => Span::point(1.0),
+            };
+            Ok(Outcome { value, limit: limit * share })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("Measured cold, the loop is {value}, within {limit}."),
+                Verdict::Fails => format!(
+                    "Measured cold, the loop is {value}, above {limit}: warm, it may not open the device in time."
+                ),
+                Verdict::Undecided => format!("Measured cold, the loop is {value} against {limit}: open."),
+            }
+        },
+    },
+    Rule {
+        name: "breaking-capacity",
+        clause: |_| "IEC 60364-4-43, 434.5.1: Ipf ≤ Icn",
+        symbols: ["Ipf", "Icn"],
+        unit: "kA",
+        scale: 1000.0,
+        applies: |case| {
+            matches!(case.device_kind, None | Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
+        },
+        evaluate: |case| {
+            let limit = case.get(BREAKING)?.numbers();
+            Ok(Outcome { value: case.get(IPF)?.numbers(), limit })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("A fault here draws {value}; the device breaks {limit}."),
+                Verdict::Fails => format!("A fault here draws {value}; the device breaks only {limit}."),
+                Verdict::Undecided => {
+                    format!("A fault here draws {value}; whether the device breaks it ({limit}) is open.")
+                }
+            }
+        },
+    },
+];
+
+fn measured(case: &Case) -> bool {
+    case.slots[Field::Zs as usize].span.is_some()
+}
+
+fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
+    let (limit, _) = fault_loop::limit(case)?;
+    Ok(Outcome { value: fault_loop::impedance(case)?, limit })
+}
+
+fn fault_clause(case: &Case) -> &'static str {
+    match (fault_loop::limit(case), case.systems) {
+        (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
+        (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
+        (Ok((_, EndedBy::Residual)), [_]) => "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ 0.95 U0/5 IΔn",
+        (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ 0.95 U0/Ia",
+        _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
+    }
+}
+
+fn ended_by(case: &Case) -> String {
+    match fault_loop::limit(case) {
+        Ok((_, EndedBy::Residual)) => {
+            let residual = device::residual(case).ok().flatten();
+            match residual {
+                Some(residual) => format!("the {} RCD", shown::span(residual * Span::point(1000.0), "mA")),
+                None => "the RCD".to_owned(),
+            }
+        }
+        _ => {
+            let rated = case.slots[RATED.field as usize].span;
+            let curve = match case.curves {
+                [one] if case.device_kind != Some(DeviceKind::Fuse) => one.words(),
+                _ => "",
+            };
+            match rated {
+                Some(rated) => format!("the {curve}{} device", shown::span(rated, "A")),
+                None => "the device".to_owned(),
+            }
+        }
+    }
+}
+
+/// Every check of one circuit, in the order of the rules.
+pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
+    // An input looks the same in every check: it is written once and copied.
+    let mut inputs: [Option<Input>; Field::ALL.len()] = [const { None }; Field::ALL.len()];
+    for rule in RULES.iter().filter(|rule| (rule.applies)(case)) {
+        case.forget();
+        let result = (rule.evaluate)(case);
+        let mut used: Vec<Field> = case.used().collect();
+        let clause = (rule.clause)(case).to_owned();
+        let (verdict, sentence, inequality, margin, next) = match result {
+            Ok(outcome) => numbers(rule, common, source, case, outcome, &used),
+            Err(gap) => {
+                let (sentence, fields) = open(&gap, case, rule.evaluate);
+                let share = 1.0 / fields.len().max(1) as f64;
+                let next = verdict::readings(
+                    fields.iter().map(|field| (common.input(source, case, *field).path, field.about().ask, share)),
+                );
+                for field in fields {
+                    if !used.contains(&field) {
+                        used.push(field);
+                    }
+                }
+                used.sort_unstable();
+                let inequality = format!("{} ≤ {}", rule.symbols[0], rule.symbols[1]);
+                (Verdict::Undecided, sentence, inequality, None, next)
+            }
+        };
+        let inputs = used
+            .iter()
+            .map(|field| inputs[*field as usize].get_or_insert_with(|| common.input(source, case, *field)).clone())
+            .collect();
+        out.push(Check {
+            rule: rule.name.to_owned(),
+            subject: Subject::Circuit(source.id),
+            verdict,
+            sentence,
+            inequality,
+            clause,
+            margin,
+            inputs,
+            next,
+        });
+    }
+}
+
+type Parts = (Verdict, String, String, Option<[f64; 2]>, Vec<survey::NextReading>);
+
+fn numbers(rule: &Rule, common: &Common, source: &Source, case: &Case, outcome: Outcome, used: &[Field]) -> Parts {
+    let verdict = outcome.verdict();
+    let (value, limit) = pair(outcome, verdict, rule.unit, rule.scale);
+    let mut sentence = (rule.say)(&Said { case, outcome, verdict, value: &value, limit: &limit });
+    let inequality = relation(rule.symbols, &value, &limit, verdict);
+    let next = if verdict == Verdict::Undecided {
+        let ranked = verdict::sensitivity(case, rule.evaluate, outcome, used);
+        if let Some((first, _)) = ranked.first() {
+            sentence.push_str(&format!(" To settle it, {}.", first.about().ask));
+        }
+        verdict::readings(
+            ranked.into_iter().map(|(field, share)| (common.input(source, case, field).path, field.about().ask, share)),
+        )
+    } else {
+        Vec::new()
+    };
+    (verdict, sentence, inequality, outcome.margin(), next)
+}
+
+/// Value and limit as shown: with as many digits as it takes to see which is larger.
+pub(crate) fn pair(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64) -> (String, String) {
+    let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
+    let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
+    let mut digits = 3;
+    loop {
+        let shown = (shown::span_to(value, unit, digits), shown::span_to(limit, unit, digits));
+        if verdict != Verdict::Fails || shown.0 != shown.1 || digits >= 8 {
+            return shown;
+        }
+        digits += 1;
+    }
+}
+
+/// The inequality with its numbers, as it turned out.
+pub(crate) fn relation(symbols: [&str; 2], value: &str, limit: &str, verdict: Verdict) -> String {
+    let sign = match verdict {
+        Verdict::Holds => "≤",
+        Verdict::Fails => ">",
+        Verdict::Undecided => "≤?",
+    };
+    format!("{} {value} {sign} {} {limit}", symbols[0], symbols[1])
+}
+
+/// The sentence for a check without numbers, and the fields that would give them.
+fn open(gap: &Gap, case: &Case, evaluate: Evaluate) -> (String, Vec<Field>) {
+    match gap {
+        Gap::Missing(first) => {
+            let fields = verdict::missing(case, evaluate, *first);
+            let labels: Vec<&str> = fields.iter().map(|field| field.about().label).collect();
+            (format!("Not settled, for want of: {}.", labels.join("; ")), fields)
+        }
+        Gap::Unfit(field, words) => (format!("Not settled: {}: {words}.", field.about().label), vec![*field]),
+    }
+}

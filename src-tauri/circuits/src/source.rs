@@ -1,0 +1,355 @@
+//! From the board's records to cases, and back from a field to the record a person reads.
+
+use std::collections::BTreeMap;
+
+use survey::arrangement::{self, Conductor, Consequences};
+use survey::units::Quantity;
+use survey::{
+    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, Device, DeviceId, EarthingSystem, Fact, Input,
+    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, Reading, SupplyPhases, Volts, terminal,
+};
+
+use crate::case::{Case, Feed, Gap, choices};
+use crate::field::{
+    AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DROP_BEFORE, EFFICIENCY, Field, GROUPED, INCOMER_RESIDUAL,
+    IPF, LENGTH, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, VOLTAGE, ZE, ZS,
+};
+use crate::shown;
+use crate::tables::{Assumable, Medium, Tables};
+
+/// What all circuits of a board share.
+pub(crate) struct Common<'a> {
+    pub(crate) board: &'a Board,
+    pub(crate) tables: &'a Tables,
+    pub(crate) supply: Option<SupplyPhases>,
+    conductors: BTreeMap<PoleAt, Conductor>,
+    voltage: Option<Range<Volts>>,
+    system: Option<EarthingSystem>,
+    ze: Option<Range<Ohms>>,
+    ipf: Option<Range<Amps>>,
+    incomer_rcd: bool,
+    incomer_residual: Option<Range<Amps>>,
+    /// Drop in the supply cable, once it is worked out.
+    pub(crate) drop_before: Option<Range<Ratio>>,
+}
+
+/// One circuit with its records.
+pub(crate) struct Source<'a> {
+    pub(crate) id: CircuitId,
+    pub(crate) circuit: &'a Circuit,
+    pub(crate) device: Option<(DeviceId, &'a Device)>,
+    pub(crate) cable: Option<(CableId, &'a Cable)>,
+}
+
+impl<'a> Common<'a> {
+    pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
+        let consequences: Consequences = arrangement::consequences(board);
+        let arrangement = board.incomer.arrangement.get();
+        Self {
+            board,
+            tables,
+            supply: consequences.supply,
+            conductors: consequences.conductors(),
+            voltage: board.supply.voltage.range(),
+            system: board.supply.system.get().copied(),
+            ze: board.supply.ze.range(),
+            ipf: board.supply.ipf.range(),
+            incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
+            incomer_residual: board.incomer.residual.range(),
+            drop_before: None,
+        }
+    }
+
+    /// Live circuits in the order of their poles; those without a place come last, by id.
+    pub(crate) fn circuits(&self) -> Vec<Source<'a>> {
+        let mut found: Vec<Source<'a>> = self
+            .board
+            .live_circuits()
+            .map(|(id, circuit)| Source {
+                id,
+                circuit,
+                device: self.board.device_of(circuit),
+                cable: self.board.cable_of(circuit),
+            })
+            .collect();
+        found.sort_by_key(|source| {
+            let at = source.device.and_then(|(_, device)| device.at);
+            (at.is_none(), at, source.id)
+        });
+        found
+    }
+
+    fn blank(&self) -> Case<'a> {
+        let mut case = Case::blank(self.tables);
+        case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
+        case.incomer_rcd = self.incomer_rcd;
+        case.put(VOLTAGE, self.voltage);
+        case.put(ZE, self.ze);
+        case.put(IPF, self.ipf);
+        case.put(INCOMER_RESIDUAL, self.incomer_residual);
+        case.put(DROP_BEFORE, self.drop_before);
+        let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
+        case.take(VOLTAGE, any(Assumable::Voltage));
+        case.take(DROP_BEFORE, any(Assumable::DropBefore));
+        case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
+        case.take(RESIDUAL, any(Assumable::Residual));
+        case
+    }
+
+    /// The case of a circuit.
+    pub(crate) fn case(&self, source: &Source<'a>) -> Case<'a> {
+        let mut case = self.blank();
+        let circuit = source.circuit;
+        case.kinds = choices(survey::LoadKind::ALL, circuit.kind, case.kinds);
+        case.put(POWER, circuit.load.power.range());
+        case.put(CURRENT, circuit.load.current.range());
+        case.put(POWER_FACTOR, circuit.load.power_factor.range());
+        case.put(EFFICIENCY, circuit.load.efficiency.range());
+        case.put(DEMAND, circuit.load.demand.range());
+        case.put(R1_R2, circuit.tests.r1_r2.range());
+        case.put(ZS, circuit.tests.zs.range());
+        let assumed = |field| self.tables.assumed(field, circuit.kind).map(|assumed| assumed.span);
+        case.take(POWER_FACTOR, assumed(Assumable::PowerFactor));
+        if let Some((_, device)) = source.device {
+            case.has_device = true;
+            case.device_kind = device.kind;
+            case.curves = choices(survey::Curve::ALL, device.curve.get().copied(), case.curves);
+            case.put(RATED, device.rated.range());
+            case.put(BREAKING, device.breaking.range());
+            if let Some(residual) = device.residual.range() {
+                case.put(RESIDUAL, Some(residual));
+            }
+            if device
+                .kind
+                .is_some_and(|kind| matches!(kind, survey::DeviceKind::CircuitBreaker | survey::DeviceKind::Rcbo))
+            {
+                case.take(BREAKING, assumed(Assumable::Breaking));
+            }
+            case.feed = self.feed(device);
+        }
+        if let Some((_, cable)) = source.cable {
+            self.lay(&mut case, cable);
+        }
+        case
+    }
+
+    /// Puts a cable in.
+    fn lay(&self, case: &mut Case<'a>, cable: &Cable) {
+        let count = |fact: &Fact<u8>| fact.get().map(|count| Range::point(Ratio::new(f64::from(*count))));
+        case.has_cable = true;
+        case.construction = cable.construction.get().copied();
+        case.materials = choices(Material::ALL, cable.material.get().copied(), case.materials);
+        case.insulations = choices(Insulation::ALL, cable.insulation.get().copied(), case.insulations);
+        case.methods = choices(Method::ALL, cable.method.get().copied(), case.methods);
+        case.cpc = cable.cpc.get().copied();
+        case.put(CORES, count(&cable.cores));
+        case.put(SIZE, cable.size.range());
+        case.put(CPC_SIZE, cable.cpc_size.range());
+        case.put(LENGTH, cable.length.range());
+        case.put(AMBIENT, cable.ambient.range());
+        case.put(GROUPED, count(&cable.grouped));
+        let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
+        case.take(AMBIENT, any(ambient_of(case.methods)));
+        case.take(GROUPED, any(Assumable::Grouped));
+    }
+
+    /// The supply cable as a case of its own, loaded by the line current given.
+    pub(crate) fn supply_case(&self, current: Range<Amps>, factor: Range<Ratio>) -> Option<Case<'a>> {
+        let cable = self.board.supply.cable.and_then(|id| self.board.cables.get(&id)).filter(|cable| !cable.removed)?;
+        let mut case = self.blank();
+        case.has_device = true;
+        case.feed = Ok(match self.supply? {
+            SupplyPhases::Single => Feed::OneLine(Some(Conductor::L)),
+            SupplyPhases::Three => Feed::ThreeLines,
+        });
+        case.put(CURRENT, Some(current));
+        case.put(POWER_FACTOR, Some(factor));
+        self.lay(&mut case, cable);
+        Some(case)
+    }
+
+    fn feed(&self, device: &Device) -> Result<Feed, Gap> {
+        let poles = device.poles.ok_or(Gap::Missing(Field::Poles))?;
+        let at = |at| self.conductors.get(&at).copied();
+        match poles {
+            Poles::P1 | Poles::P1N => Ok(Feed::OneLine(device.at.and_then(at))),
+            Poles::P2 => {
+                let taken = self
+                    .board
+                    .enclosure
+                    .get()
+                    .zip(device.at)
+                    .and_then(|(pattern, at)| terminal::span(pattern, at, poles).ok())
+                    .unwrap_or_default();
+                let lines: Vec<Conductor> = taken.into_iter().filter_map(at).collect();
+                match (lines.as_slice(), self.supply) {
+                    ([Conductor::L, ..], _) => Ok(Feed::OneLine(Some(Conductor::L))),
+                    ([a, b], _) => Ok(Feed::TwoLines(line_index(*a).zip(line_index(*b)).map(<[usize; 2]>::from))),
+                    (_, Some(SupplyPhases::Single)) => Ok(Feed::OneLine(Some(Conductor::L))),
+                    (_, Some(SupplyPhases::Three)) => Ok(Feed::TwoLines(None)),
+                    (_, None) => Err(Gap::Missing(Field::At)),
+                }
+            }
+            Poles::P3 | Poles::P3N if self.supply == Some(SupplyPhases::Single) => {
+                Err(Gap::Unfit(Field::Poles, "three poles on a single-phase supply all carry the one line".into()))
+            }
+            Poles::P3 | Poles::P3N => Ok(Feed::ThreeLines),
+        }
+    }
+
+    /// Path, label, value and knowledge of a field, as a person reads them.
+    pub(crate) fn input(&self, source: &Source, case: &Case, field: Field) -> Input {
+        let (path, value, known) = self.seen(source, field);
+        let about = field.about();
+        let slot = case.slots[field as usize];
+        let (value, known) = match (slot.span, slot.taken) {
+            (Some(span), true) => {
+                let why = self.why(field, case, source).unwrap_or_default();
+                (format!("{}: {why}", shown::span(span, about.unit)), Known::Assumed)
+            }
+            (Some(span), false) if field == Field::DropBefore => {
+                (format!("{} in the supply cable", shown::percent(span)), known)
+            }
+            _ => (value, known),
+        };
+        Input { path, label: about.label.to_owned(), value, known }
+    }
+
+    /// Why a range was taken for a field.
+    fn why(&self, field: Field, case: &Case, source: &Source) -> Option<&'a str> {
+        let assumable = match field {
+            Field::Voltage => Assumable::Voltage,
+            Field::PowerFactor => Assumable::PowerFactor,
+            Field::Ambient => ambient_of(case.methods),
+            Field::Grouped => Assumable::Grouped,
+            Field::DropBefore => Assumable::DropBefore,
+            Field::Residual | Field::IncomerResidual => Assumable::Residual,
+            Field::Breaking => Assumable::Breaking,
+            _ => return None,
+        };
+        self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.as_str())
+    }
+
+    fn seen(&self, source: &Source, field: Field) -> (String, String, Known) {
+        let supply = &self.board.supply;
+        let id = source.id;
+        let on_circuit = |name: &str| format!("/circuits/{id}/{name}");
+        let on_supply = |name: &str| format!("/supply/{name}");
+        let with = |path: String, (value, known): (String, Known)| (path, value, known);
+        let device = |name: &str, seen: fn(&Device) -> (String, Known)| match source.device {
+            Some((device_id, device)) => with(format!("/devices/{device_id}/{name}"), seen(device)),
+            None => with(on_circuit("device"), unknown()),
+        };
+        let cable = |name: &str, seen: fn(&Cable) -> (String, Known)| match source.cable {
+            Some((cable_id, cable)) => with(format!("/cables/{cable_id}/{name}"), seen(cable)),
+            None => with(on_circuit("cable"), unknown()),
+        };
+        match field {
+            Field::Kind => with(on_circuit("kind"), plain(source.circuit.kind.map(survey::LoadKind::words))),
+            Field::Power => with(on_circuit("load/power"), reading(&source.circuit.load.power)),
+            Field::Current => with(on_circuit("load/current"), reading(&source.circuit.load.current)),
+            Field::PowerFactor => with(on_circuit("load/power_factor"), reading(&source.circuit.load.power_factor)),
+            Field::Efficiency => with(on_circuit("load/efficiency"), reading(&source.circuit.load.efficiency)),
+            Field::Demand => with(on_circuit("load/demand"), reading(&source.circuit.load.demand)),
+            Field::Voltage => with(on_supply("voltage"), reading(&supply.voltage)),
+            Field::System => with(on_supply("system"), fact(&supply.system, |one| one.words().to_owned())),
+            Field::Ze => with(on_supply("ze"), reading(&supply.ze)),
+            Field::Ipf => with(on_supply("ipf"), reading(&supply.ipf)),
+            Field::DropBefore => (on_supply("cable"), shown::NOT_KNOWN.to_owned(), Known::Assumed),
+            Field::Device => {
+                let path = on_circuit("device");
+                match source.device {
+                    Some((_, device)) => with(path, (device_words(device), Known::Stated)),
+                    None => with(path, unknown()),
+                }
+            }
+            Field::DeviceKind => device("kind", |device| plain(device.kind.map(survey::DeviceKind::words))),
+            Field::Poles => device("poles", |device| plain(device.poles.map(Poles::words))),
+            Field::At => device("at", |device| plain(device.at.map(|at| at.to_string()))),
+            Field::Rated => device("rated", |device| reading(&device.rated)),
+            Field::Curve => device("curve", |device| fact(&device.curve, |one| one.words().to_owned())),
+            Field::Breaking => device("breaking", |device| reading(&device.breaking)),
+            Field::Residual => device("residual", |device| reading(&device.residual)),
+            Field::IncomerResidual => with("/incomer/residual".to_owned(), reading(&self.board.incomer.residual)),
+            Field::Cable => with(on_circuit("cable"), unknown()),
+            Field::Construction => {
+                cable("construction", |cable| fact(&cable.construction, |one| one.words().to_owned()))
+            }
+            Field::Cores => cable("cores", |cable| fact(&cable.cores, u8::to_string)),
+            Field::Size => cable("size", |cable| reading(&cable.size)),
+            Field::Material => cable("material", |cable| fact(&cable.material, |one| one.words().to_owned())),
+            Field::Insulation => cable("insulation", |cable| fact(&cable.insulation, |one| one.words().to_owned())),
+            Field::Method => cable("method", |cable| fact(&cable.method, |one| one.words().to_owned())),
+            Field::Ambient => cable("ambient", |cable| reading(&cable.ambient)),
+            Field::Grouped => cable("grouped", |cable| fact(&cable.grouped, u8::to_string)),
+            Field::Length => cable("length", |cable| reading(&cable.length)),
+            Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words().to_owned())),
+            Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
+            Field::R1R2 => with(on_circuit("tests/r1_r2"), reading(&source.circuit.tests.r1_r2)),
+            Field::Zs => with(on_circuit("tests/zs"), reading(&source.circuit.tests.zs)),
+        }
+    }
+}
+
+impl Source<'_> {
+    /// What a person calls the circuit: its number or pole, and what it feeds.
+    pub(crate) fn name(&self) -> String {
+        let number = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
+            ("", Some(at)) => at.to_string(),
+            (number, _) => number.to_owned(),
+        };
+        match (number.as_str(), self.circuit.description.as_str()) {
+            ("", "") => "unnamed circuit".to_owned(),
+            ("", description) => description.to_owned(),
+            (_, "") => number,
+            (_, description) => format!("{number} {description}"),
+        }
+    }
+}
+
+/// 0, 1 or 2 for a line of a three-phase supply.
+pub(crate) const fn line_index(conductor: Conductor) -> Option<usize> {
+    match conductor {
+        Conductor::L => None,
+        Conductor::L1 => Some(0),
+        Conductor::L2 => Some(1),
+        Conductor::L3 => Some(2),
+    }
+}
+
+/// Where a cable lies decides which temperature is taken for it.
+fn ambient_of(methods: &[Method]) -> Assumable {
+    match methods {
+        [one] if Medium::of(*one) == Medium::Ground => Assumable::AmbientGround,
+        _ => Assumable::AmbientAir,
+    }
+}
+
+fn unknown() -> (String, Known) {
+    (shown::NOT_KNOWN.to_owned(), Known::Unknown)
+}
+
+/// A reading as it was entered.
+fn reading<Q: Quantity>(reading: &Reading<Q>) -> (String, Known) {
+    (reading.shown(), reading.from.known)
+}
+
+fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> String) -> (String, Known) {
+    match fact.get() {
+        Some(value) => (words(value), fact.from.known),
+        None => unknown(),
+    }
+}
+
+/// A field kept without provenance: it is what the chart or the surveyor says.
+fn plain(words: Option<impl Into<String>>) -> (String, Known) {
+    match words {
+        Some(words) => (words.into(), Known::Stated),
+        None => unknown(),
+    }
+}
+
+fn device_words(device: &Device) -> String {
+    let kind = device.kind.map_or("device", survey::DeviceKind::words);
+    format!("{} {kind}", device.rated.shown())
+}

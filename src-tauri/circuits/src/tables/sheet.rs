@@ -1,0 +1,108 @@
+//! Reading one CSV: every complaint names file, row, column and value.
+
+use super::TableError;
+
+/// One table as text, its rows split and its columns found.
+pub(super) struct Sheet {
+    file: &'static str,
+    columns: Vec<String>,
+    rows: Vec<Row>,
+}
+
+/// One row of a table.
+pub(super) struct Row {
+    file: &'static str,
+    line: u64,
+    columns: std::rc::Rc<[String]>,
+    fields: Vec<String>,
+}
+
+impl Sheet {
+    /// Splits the text. Lines that start with `#` are comments; the first other line names the columns.
+    pub(super) fn read(file: &'static str, text: &str, wanted: &[&str]) -> Result<Self, TableError> {
+        let fault =
+            |row: u64, column: &str, value: &str, remedy: String| TableError::new(file, row, column, value, remedy);
+        let mut reader = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .trim(csv::Trim::All)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        let header = reader.headers().map_err(|error| fault(1, "", "", error.to_string()))?;
+        let columns: std::rc::Rc<[String]> = header.iter().map(str::to_owned).collect();
+        for name in wanted {
+            if !columns.iter().any(|column| column == name) {
+                return Err(fault(1, name, "", format!("this column is missing: give {}", wanted.join(", "))));
+            }
+        }
+        let mut rows = Vec::new();
+        for record in reader.records() {
+            let record = record.map_err(|error| fault(0, "", "", error.to_string()))?;
+            let line = record.position().map_or(0, csv::Position::line);
+            if record.len() != columns.len() {
+                let remedy = format!("{} values in the row: give {}, one for each column", record.len(), columns.len());
+                return Err(fault(line, "", record.get(0).unwrap_or_default(), remedy));
+            }
+            let fields = record.iter().map(str::to_owned).collect();
+            rows.push(Row { file, line, columns: columns.clone(), fields });
+        }
+        if rows.is_empty() {
+            return Err(fault(0, "", "", "the table has no rows: give at least one".to_owned()));
+        }
+        Ok(Self { file, columns: columns.to_vec(), rows })
+    }
+
+    pub(super) fn rows(&self) -> &[Row] {
+        &self.rows
+    }
+
+    /// A complaint about the table as a whole.
+    pub(super) fn fault(&self, column: &str, value: &str, remedy: impl Into<String>) -> TableError {
+        debug_assert!(column.is_empty() || self.columns.iter().any(|name| name == column));
+        TableError::new(self.file, 0, column, value, remedy)
+    }
+}
+
+impl Row {
+    /// The text in a column; empty where the table has no such column.
+    pub(super) fn text(&self, column: &str) -> &str {
+        self.columns
+            .iter()
+            .position(|name| name == column)
+            .and_then(|index| self.fields.get(index))
+            .map_or("", String::as_str)
+    }
+
+    pub(super) fn fault(&self, column: &str, remedy: impl Into<String>) -> TableError {
+        TableError::new(self.file, self.line, column, self.text(column), remedy)
+    }
+
+    /// A finite number.
+    pub(super) fn number(&self, column: &str) -> Result<f64, TableError> {
+        match self.text(column).parse::<f64>() {
+            Ok(number) if number.is_finite() => Ok(number),
+            _ => Err(self.fault(column, "give a plain number with a decimal point, such as 2.5")),
+        }
+    }
+
+    /// A number above zero.
+    pub(super) fn positive(&self, column: &str) -> Result<f64, TableError> {
+        match self.number(column)? {
+            number if number > 0.0 => Ok(number),
+            _ => Err(self.fault(column, "give a number above zero")),
+        }
+    }
+
+    /// A number above zero, or none where the field is empty.
+    pub(super) fn positive_or_none(&self, column: &str) -> Result<Option<f64>, TableError> {
+        if self.text(column).is_empty() { Ok(None) } else { self.positive(column).map(Some) }
+    }
+
+    /// One of a few words.
+    pub(super) fn pick<T: Copy>(&self, column: &str, choices: &[(&str, T)]) -> Result<T, TableError> {
+        let text = self.text(column);
+        choices.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
+            let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
+            self.fault(column, format!("give one of: {}", words.join(", ")))
+        })
+    }
+}

@@ -1,0 +1,100 @@
+//! From a value and its limit to a verdict, a margin and the readings to take next.
+
+use survey::range::Span;
+use survey::{NextReading, Verdict};
+
+use crate::case::{Case, Gap};
+use crate::field::Field;
+
+/// A value and what it must not exceed, in one unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Outcome {
+    pub(crate) value: Span,
+    pub(crate) limit: Span,
+}
+
+/// A billionth of the limit is beyond any reading: within it numbers count as equal, so that
+/// decimals written by people and standards compare as written, whatever outward rounding adds.
+const SLACK: f64 = 1e-9;
+
+/// Beyond ten times the limit one failure is like another; keeps widths finite.
+const FARTHEST: f64 = -10.0;
+
+impl Outcome {
+    /// Holds, fails or undecided.
+    pub(crate) fn verdict(self) -> Verdict {
+        let slack = |limit: f64| limit + limit.abs() * SLACK;
+        if self.value.hi <= slack(self.limit.lo) {
+            Verdict::Holds
+        } else if self.value.lo > slack(self.limit.hi) {
+            Verdict::Fails
+        } else {
+            Verdict::Undecided
+        }
+    }
+
+    /// Distance to the limit as a share of the limit, smallest and largest; `None` at a limit of zero.
+    pub(crate) fn margin(self) -> Option<[f64; 2]> {
+        let part = |value: f64, limit: f64| {
+            let share = (limit - value) / limit;
+            if share.abs() < SLACK { 0.0 } else { share }
+        };
+        let (lo, hi) = (part(self.value.hi, self.limit.lo), part(self.value.lo, self.limit.hi));
+        (self.limit.lo > 0.0 && lo.is_finite() && hi.is_finite()).then_some([lo, hi])
+    }
+
+    /// Width of the margin with both ends kept within reason.
+    fn width(self) -> f64 {
+        let share = |value: f64, limit: f64| {
+            if limit > 0.0 && !limit.is_nan() { ((limit - value) / limit).clamp(FARTHEST, 1.0) } else { FARTHEST }
+        };
+        let (lo, hi) = (share(self.value.hi, self.limit.lo), share(self.value.lo, self.limit.hi));
+        if lo.is_nan() || hi.is_nan() { 1.0 - FARTHEST } else { (hi - lo).max(0.0) }
+    }
+}
+
+/// How a check works out its numbers.
+pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
+
+/// How much of an undecided check's width each reading would remove, largest first: the field is
+/// shrunk to its middle, or tried at each of its choices, and the check worked out again.
+pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: &[Field]) -> Vec<(Field, f64)> {
+    let width = outcome.width();
+    let mut found: Vec<(Field, f64)> = used
+        .iter()
+        .copied()
+        .filter(|field| !case.is_settled(*field))
+        .filter_map(|field| {
+            let cases = case.settled(field);
+            let widths: Vec<f64> = cases.iter().filter_map(|one| evaluate(one).ok()).map(Outcome::width).collect();
+            let mean = widths.iter().sum::<f64>() / widths.len() as f64;
+            let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
+            (settles >= LEAST).then_some((field, settles))
+        })
+        .collect();
+    found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    found
+}
+
+/// A reading that removes less than this share is not worth the walk.
+const LEAST: f64 = 0.01;
+
+/// Every field that is missing: each is supposed in turn until the check has numbers or stops for
+/// another reason.
+pub(crate) fn missing(case: &Case, evaluate: Evaluate, first: Field) -> Vec<Field> {
+    let mut found = vec![first];
+    let mut case = case.supposing(first);
+    while let Err(Gap::Missing(field)) = evaluate(&case) {
+        if found.contains(&field) {
+            break;
+        }
+        found.push(field);
+        case = case.supposing(field);
+    }
+    found
+}
+
+/// Readings as the check record lists them.
+pub(crate) fn readings(ranked: impl IntoIterator<Item = (String, &'static str, f64)>) -> Vec<NextReading> {
+    ranked.into_iter().map(|(path, what, settles)| NextReading { path, what: what.to_owned(), settles }).collect()
+}

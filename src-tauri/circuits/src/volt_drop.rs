@@ -1,0 +1,67 @@
+//! Voltage lost on the way to the load.
+
+use survey::Range;
+use survey::range::Span;
+
+use crate::cable;
+use crate::case::{Case, Feed, Gap, hull};
+use crate::demand::{self, Draw};
+use crate::field::{AMBIENT, DROP_BEFORE, Field, LENGTH, SIZE, VOLTAGE};
+
+/// Drop along the circuit's cable as a share of the nominal voltage between its conductors.
+///
+/// u = b·(R·cos φ + X·sin φ)·Ib with b = 2 for two conductors and 1 per phase for three: IEC
+/// 60364-5-52 annex G, with the resistance of IEC 60228 at the conductor's working temperature.
+pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
+    let ohms = per_metre_ohms(case, draw)?;
+    let voltage = case.get(VOLTAGE)?.numbers();
+    let (there_and_back, voltage) = match case.feed()? {
+        Feed::OneLine(_) => (Span::point(2.0), voltage),
+        Feed::TwoLines(_) => (Span::point(2.0), voltage * demand::root3()),
+        Feed::ThreeLines => (Span::point(1.0), voltage),
+    };
+    let (resistance, reactance) = ohms;
+    let volts = draw.active.numbers() * resistance + draw.reactive.numbers() * reactance;
+    let length = case.get(LENGTH)?.numbers();
+    let share = there_and_back * volts * length / voltage;
+    Ok(Span { lo: share.lo.max(0.0), hi: share.hi })
+}
+
+/// Resistance at working temperature and reactance of one conductor, Ω/m.
+fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), Gap> {
+    let ways = cable::ways(case)?;
+    let ambient = case.get(AMBIENT)?.numbers();
+    let (construction, size) = (case.construction()?, case.get(SIZE)?.numbers());
+    let mut found = None;
+    for way in &ways {
+        let temperature = way.temperature(draw.current.numbers(), ambient);
+        if let Some(cold) = case.tables.resistance(way.material, construction, size) {
+            found = hull(found, cold * case.tables.warmed(way.material, temperature));
+        }
+    }
+    let resistance: Span =
+        found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
+    let metre = Span::point(1000.0);
+    Ok((resistance / metre, Span::point(case.tables.reactance()) / metre))
+}
+
+/// Drop from the origin to the load, as a share.
+pub(crate) fn total(case: &Case) -> Result<Span, Gap> {
+    let draw = demand::draw_or_rating(case)?;
+    let along = along(case, &draw)?;
+    Ok(along + case.get(DROP_BEFORE)?.numbers())
+}
+
+/// The limit by kind of load, as a share.
+pub(crate) fn limit(case: &Case) -> Option<Span> {
+    case.kinds().iter().fold(None, |found, kind| hull(found, Span::point(case.tables.drop_limit(*kind))))
+}
+
+/// Drop in volts for a share, as the practitioner measures it.
+pub(crate) fn volts(case: &Case, share: Span) -> Option<Span> {
+    let voltage = case.get(VOLTAGE).map(Range::numbers).ok()?;
+    match case.feed().ok()? {
+        Feed::TwoLines(_) => Some(share * voltage * demand::root3()),
+        _ => Some(share * voltage),
+    }
+}
