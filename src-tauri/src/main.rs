@@ -1,2 +1,7 @@
-//! The app.
-fn main() {}
+//! The program: the window, the loopback host and the command line in one.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    waywright::cli::run()
+}

@@ -1,0 +1,165 @@
+//! What the app holds while it runs.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+use api::ApiError;
+use chrono::Utc;
+use store::{Env, Store};
+use survey::Pattern;
+use survey::intent::Stamp;
+use survey::pattern::PatternList;
+use uuid::Uuid;
+
+use crate::error::failed;
+use crate::files;
+
+/// Where the app keeps what.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// The folder of this installation.
+    pub folder: PathBuf,
+}
+
+impl Place {
+    /// The database.
+    #[must_use]
+    pub fn database(&self) -> PathBuf {
+        self.folder.join("waywright.db")
+    }
+    /// Papers that were saved.
+    #[must_use]
+    pub fn papers(&self) -> PathBuf {
+        self.folder.join("papers")
+    }
+    /// Bundles that were saved.
+    #[must_use]
+    pub fn bundles(&self) -> PathBuf {
+        self.folder.join("bundles")
+    }
+    fn patterns(&self) -> PathBuf {
+        self.folder.join("patterns.toml")
+    }
+    fn role(&self) -> PathBuf {
+        self.folder.join("role.txt")
+    }
+}
+
+/// Roles are short words.
+const LONGEST_ROLE: usize = 40;
+
+/// The running app: one store, the tables, the patterns.
+pub struct App {
+    place: Place,
+    store: Mutex<Store>,
+    pub(crate) circuit_tables: circuits::Tables,
+    pub(crate) plate_tables: &'static plate::Tables,
+    patterns: Mutex<Vec<Pattern>>,
+    role: Mutex<String>,
+    recovered: Option<String>,
+}
+
+/// A panic in one call must not stop the next: what is saved is consistent on the disk.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[allow(clippy::disallowed_methods, reason = "the app is where the clock is read, to be passed in")]
+fn now() -> chrono::DateTime<Utc> {
+    Utc::now()
+}
+
+impl App {
+    /// Opens the installation in a folder, which is made if need be.
+    ///
+    /// # Errors
+    /// A sentence that names the file and what would do: no access, written by a newer version,
+    /// a table or pattern that does not read.
+    pub fn open(folder: &Path) -> Result<Self, ApiError> {
+        let place = Place { folder: folder.to_owned() };
+        std::fs::create_dir_all(folder).map_err(|error| failed(format!("{}: {error}", folder.display())))?;
+        let opened = Store::open(&place.database(), Env::new(now, Uuid::now_v7)).map_err(crate::error::from_store)?;
+        let recovered = opened.set_aside.as_ref().map(ToString::to_string);
+        let circuit_tables = circuits::Tables::shipped().map_err(|error| failed(error.to_string()))?;
+        let plate_tables = plate::Tables::shipped();
+        let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
+        if let Ok(own) = std::fs::read_to_string(place.patterns()) {
+            let own = PatternList::parse(&own).map_err(|error| failed(format!("{}: {error}", place.patterns().display())))?;
+            patterns.retain(|pattern| !own.iter().any(|other| other.key == pattern.key));
+            patterns.extend(own);
+        }
+        let role = std::fs::read_to_string(place.role()).unwrap_or_default();
+        let role = if role.trim().is_empty() { "surveyor".to_owned() } else { role.trim().to_owned() };
+        Ok(Self {
+            place,
+            store: Mutex::new(opened.store),
+            circuit_tables,
+            plate_tables,
+            patterns: Mutex::new(patterns),
+            role: Mutex::new(role),
+            recovered,
+        })
+    }
+
+    pub(crate) fn place(&self) -> &Place {
+        &self.place
+    }
+
+    pub(crate) fn store(&self) -> MutexGuard<'_, Store> {
+        lock(&self.store)
+    }
+
+    pub(crate) fn patterns(&self) -> Vec<Pattern> {
+        lock(&self.patterns).clone()
+    }
+
+    pub(crate) fn recovered(&self) -> Option<String> {
+        self.recovered.clone()
+    }
+
+    pub(crate) fn role(&self) -> String {
+        lock(&self.role).clone()
+    }
+
+    pub(crate) fn set_role(&self, role: &str) -> Result<(), ApiError> {
+        let role = role.trim();
+        if role.is_empty() || role.chars().count() > LONGEST_ROLE || role.chars().any(char::is_control) {
+            return Err(ApiError::refused(vec![survey::Problem::refused(
+                "/role",
+                role,
+                "not a role",
+                format!("give a word such as \"surveyor\" or \"office\", up to {LONGEST_ROLE} letters"),
+            )]));
+        }
+        files::write(&self.place.role(), role.as_bytes())?;
+        role.clone_into(&mut lock(&self.role));
+        Ok(())
+    }
+
+    /// Adds patterns to the user's own list; one with a key in use replaces that one.
+    pub(crate) fn add_patterns(&self, toml: &str) -> Result<Vec<Pattern>, ApiError> {
+        let refuse = |message: String| {
+            ApiError::refused(vec![survey::Problem::refused("/toml", "", message, "give [[pattern]] tables as in the shipped list")])
+        };
+        PatternList::parse(toml).map_err(refuse)?;
+        let mut own = std::fs::read_to_string(self.place.patterns()).unwrap_or_default();
+        if !own.is_empty() {
+            own.push('\n');
+        }
+        own.push_str(toml);
+        let added = PatternList::parse(&own).map_err(refuse)?;
+        files::write(&self.place.patterns(), own.as_bytes())?;
+        let mut patterns = lock(&self.patterns);
+        patterns.retain(|pattern| !added.iter().any(|other| other.key == pattern.key));
+        patterns.extend(added);
+        Ok(patterns.clone())
+    }
+
+    pub(crate) fn stamp(&self) -> Stamp {
+        Stamp { role: self.role(), at: now() }
+    }
+
+    pub(crate) fn new_id(&self) -> Uuid {
+        Uuid::now_v7()
+    }
+}

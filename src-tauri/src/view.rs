@@ -1,0 +1,220 @@
+//! What the screen shows of a board, put together from store, checks and drawing.
+
+use std::collections::BTreeMap;
+
+use api::{BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, PlateView};
+use serde_json::Value;
+use store::BoardDoc;
+use survey::arrangement::consequences;
+use survey::board::{Board, Cable};
+use survey::drawing::{draw, rating};
+use survey::intent::field_words;
+use survey::units::Quantity;
+use survey::{Check, Range, Subject, Verdict, terminal, validate};
+
+use crate::App;
+
+/// Every check of a board: electrical, then plate by plate.
+pub(crate) fn checks(app: &App, board: &Board) -> Vec<Check> {
+    let mut checks = circuits::check_board(board, &app.circuit_tables);
+    for (plate, _) in board.live_plates() {
+        checks.extend(plate::check_plate(board, plate, app.plate_tables));
+    }
+    checks
+}
+
+/// The whole view.
+pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
+    let BoardDoc { board, problems: unread, conflicts, undo, redo, version } = doc;
+    let follows = consequences(&board);
+    let checks = checks(app, &board);
+    let mut problems = unread;
+    problems.extend(validate::validate(&board));
+    problems.extend(follows.problems.iter().cloned());
+    BoardView {
+        site_name,
+        drawing: draw(&board, &follows),
+        plates: plates(app, &board),
+        currents: currents(app, &board),
+        rows: rows(app, &board, &checks),
+        conflicts: conflicts.into_iter().map(conflict).collect(),
+        follows,
+        checks,
+        problems,
+        undo,
+        redo,
+        version,
+        board,
+    }
+}
+
+/// A range as a person reads it, to one decimal.
+pub(crate) fn shown<Q: Quantity>(range: Range<Q>) -> String {
+    let (lo, hi) = (range.lo(), range.hi());
+    let (low, high) = (format!("{:.1}", lo.get()), format!("{:.1}", hi.get()));
+    if !hi.get().is_finite() {
+        format!("from {low} {}", Q::SYMBOL)
+    } else if low == high {
+        format!("{low} {}", Q::SYMBOL)
+    } else {
+        format!("{low} to {high} {}", Q::SYMBOL)
+    }
+}
+
+fn currents(app: &App, board: &Board) -> Currents {
+    let found = circuits::phase_currents(board, &app.circuit_tables);
+    Currents {
+        lines: found.lines.iter().map(|line| (line.conductor.mark().to_owned(), shown(line.current))).collect(),
+        neutral: shown(found.neutral),
+        unbalance: found.unbalance.map(shown_percent).unwrap_or_default(),
+    }
+}
+
+fn shown_percent([lo, hi]: [f64; 2]) -> String {
+    let (low, high) = (format!("{lo:.0}"), format!("{hi:.0}"));
+    if low == high { format!("{low} %") } else { format!("{low} to {high} %") }
+}
+
+fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
+    let pattern = board.enclosure.get().filter(|pattern| pattern.faults().is_empty());
+    let terminals = pattern.map(|pattern| terminal::terminals(board, pattern)).unwrap_or_default();
+    let mut worst: BTreeMap<survey::CircuitId, Verdict> = BTreeMap::new();
+    for check in checks {
+        if let Subject::Circuit(id) = check.subject {
+            let verdict = worst.entry(id).or_insert(check.verdict);
+            *verdict = (*verdict).min(check.verdict);
+        }
+    }
+    let mut rows: Vec<_> = board
+        .live_circuits()
+        .map(|(id, circuit)| {
+            let device = board.device_of(circuit);
+            let at = device.and_then(|(_, device)| device.at);
+            let poles = pattern
+                .zip(device)
+                .and_then(|(pattern, (_, device))| terminal::span(pattern, device.at?, device.poles?).ok())
+                .unwrap_or_else(|| at.into_iter().collect());
+            let row = CircuitRow {
+                id,
+                name: plate::circuit_label(board, circuit),
+                poles: poles.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
+                description: circuit.description.clone(),
+                device: device.map(|(_, device)| device_words(device)).unwrap_or_default(),
+                cable: board.cable_of(circuit).map(|(_, cable)| cable_words(cable)).unwrap_or_default(),
+                neutral: terminals.neutral.get(&id).cloned().unwrap_or_default(),
+                earth: terminals.earth.get(&id).map(|names| names.join(" ")).unwrap_or_default(),
+                design_current: circuits::design_current(board, id, &app.circuit_tables).map(shown).unwrap_or_default(),
+                verdict: worst.get(&id).copied(),
+            };
+            (at, row)
+        })
+        .collect();
+    rows.sort_by(|a, b| (a.0.is_none(), a.0, a.1.id).cmp(&(b.0.is_none(), b.0, b.1.id)));
+    rows.into_iter().map(|(_, row)| row).collect()
+}
+
+fn device_words(device: &survey::Device) -> String {
+    let kind = device.kind.map_or("device", survey::DeviceKind::words);
+    let poles = device.poles.map_or("", survey::Poles::words);
+    format!("{kind} {poles} {}", rating(device))
+}
+
+fn cable_words(cable: &Cable) -> String {
+    let mut words = vec![cable.size.shown()];
+    words.extend(cable.material.get().map(|material| material.words().to_owned()));
+    words.extend(cable.method.get().map(|method| format!("method {}", method.key())));
+    if !cable.length.is_unknown() {
+        words.push(cable.length.shown());
+    }
+    words.join(", ")
+}
+
+fn plates(app: &App, board: &Board) -> Vec<PlateView> {
+    board
+        .live_plates()
+        .map(|(id, found)| {
+            let set = plate::setting_out(board, id, app.plate_tables).ok();
+            let size = found.width.single().zip(found.depth.single()).map(|(width, depth)| [width.get(), depth.get()]);
+            let labels = plate::entry_labels(found);
+            let entries = found
+                .entries
+                .iter()
+                .filter(|(_, entry)| !entry.removed)
+                .map(|(entry_id, entry)| {
+                    let placed = set.as_ref().and_then(|set| set.entries.iter().find(|other| other.id == *entry_id));
+                    let hole = entry.kind.and_then(|kind| plate::hole_for(kind, &entry.size, app.plate_tables));
+                    let name = labels.get(entry_id).cloned().unwrap_or_default();
+                    let (width, height) = match placed.map(|placed| placed.hole.opening) {
+                        Some(plate::Opening::Round { diameter }) => (Some(diameter), None),
+                        Some(plate::Opening::Slot { width, height }) => (Some(width), Some(height)),
+                        None => (entry.hole.map(survey::Millimetres::get), None),
+                    };
+                    EntryView {
+                        id: *entry_id,
+                        name: format!("{name} {} {}", entry.size, entry.kind.map_or("entry", survey::EntryKind::words)),
+                        cable: placed.map(|placed| placed.serves.clone()).unwrap_or_default(),
+                        at: entry.at,
+                        hole: width,
+                        height,
+                        clear: hole.and_then(|hole| hole.across_corners),
+                        existing: entry.existing,
+                        locked: entry.locked,
+                    }
+                })
+                .collect();
+            PlateView {
+                id,
+                name: format!("{} gland plate", found.face.words()),
+                size,
+                usable: found.usable,
+                keep_outs: found.keep_outs.clone(),
+                entries,
+            }
+        })
+        .collect()
+}
+
+fn conflict(found: store::Conflict) -> Conflict {
+    let removed = found.kind == store::ConflictKind::RemovedWhileEdited;
+    let label = if removed { "removed while it was edited".to_owned() } else { field_words(&found.path) };
+    let values = found
+        .values
+        .into_iter()
+        .map(|value| ConflictValue {
+            shown: if removed { removal_words(&value.json) } else { value_words(&value.json) },
+            pick: value.pick_id,
+            role: value.role,
+            value: value.json,
+        })
+        .collect();
+    Conflict { path: found.path, label, values }
+}
+
+fn removal_words(value: &Value) -> String {
+    if value.as_bool() == Some(true) { "leave it removed".to_owned() } else { "keep it".to_owned() }
+}
+
+/// A value of a survey file as a person reads it.
+fn value_words(value: &Value) -> String {
+    match value {
+        Value::Null => "empty".to_owned(),
+        Value::String(text) if text.is_empty() => "empty".to_owned(),
+        Value::String(text) => text.clone(),
+        Value::Bool(true) => "yes".to_owned(),
+        Value::Bool(false) => "no".to_owned(),
+        Value::Object(object) if object.contains_key("known") => {
+            let known = object.get("known").map(value_words).unwrap_or_default();
+            match (object.get("value"), object.get("between")) {
+                (Some(Value::Object(inner)), _) => {
+                    format!("{} ({known})", inner.get("name").map(value_words).unwrap_or_default())
+                }
+                (Some(value), _) => format!("{} ({known})", value_words(value)),
+                (None, Some(Value::Array(ends))) => {
+                    format!("{} ({known})", ends.iter().map(value_words).collect::<Vec<_>>().join(" to "))
+                }
+                _ => "not known".to_owned(),
+            }
+        }
+        other => other.to_string(),
+    }
+}
