@@ -329,6 +329,34 @@ pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
     }
 }
 
+/// The changes that bring one board to another of the same id. Records that the other does not
+/// have stay as they are: a file that leaves something out removes nothing.
+#[must_use]
+pub fn difference(before: &Board, after: &Board) -> Vec<Change> {
+    let mut changes = Vec::new();
+    if let (Ok(before), Ok(after)) = (serde_json::to_value(before), serde_json::to_value(after)) {
+        differ(&before, &after, &mut Vec::new(), &mut changes);
+    }
+    changes
+}
+
+fn differ(before: &Value, after: &Value, path: &mut Vec<String>, changes: &mut Vec<Change>) {
+    let (Value::Object(old), Value::Object(new)) = (before, after) else { return };
+    for (key, value) in new {
+        path.push(key.clone());
+        match old.get(key) {
+            Some(same) if same == value => {}
+            Some(Value::Object(inner))
+                if value.is_object() && !inner.contains_key("known") && value.get("known").is_none() =>
+            {
+                differ(&old[key], value, path, changes);
+            }
+            _ => changes.push(Change { path: crate::file::pointer(path), value: value.clone() }),
+        }
+        path.pop();
+    }
+}
+
 fn put(root: &mut Value, change: &Change) -> Result<(), Problem> {
     let (parent, last) = change.path.rsplit_once('/').unwrap_or(("", ""));
     match root.pointer_mut(parent) {
