@@ -1,1 +1,6 @@
 //! Whole-job tests live in `tests/tests`; this library holds their shared helpers.
+
+// Tests time what they wait for; the bans are for code that must give the same answer everywhere.
+#![allow(clippy::disallowed_methods)]
+
+pub mod webdriver;
