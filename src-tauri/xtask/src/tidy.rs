@@ -1,388 +1,463 @@
-//! The house rules, as checks over the project's files. Each finding names the file, the line and what would do.
+//! House rules that neither the compiler nor clippy knows: which crate may use which, what a pure
+//! crate may not touch, and what may lie where. Each problem names the file, the line and what would do.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
+use std::{fmt, fs};
 
-use crate::shell::{program, read, root};
+use crate::shell::{cargo, program, read, root};
 
-/// Each crate with its path and the crates of this project that it may build on: arrows point down only.
-const CRATES: &[(&str, &str, &[&str])] = &[
-    ("survey", "src-tauri/survey", &[]),
-    ("api", "src-tauri/api", &["survey"]),
-    ("circuits", "src-tauri/circuits", &["survey"]),
-    ("plate", "src-tauri/plate", &["survey"]),
-    ("store", "src-tauri/store", &["survey"]),
-    ("exchange", "src-tauri/exchange", &["store", "survey"]),
-    ("papers", "src-tauri/papers", &["circuits", "plate", "survey"]),
-    ("hub", "src-tauri/hub", &["api"]),
-    ("waywright", "src-tauri", &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey"]),
-    ("waywright-ui", "ui", &["api", "survey"]),
-    (
-        "waywright-tests",
-        "tests",
-        &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey", "waywright"],
-    ),
-    ("xtask", "src-tauri/xtask", &[]),
+/// Which workspace crates each crate may depend on. A new crate is added here first.
+const EDGES: &[(&str, &[&str])] = &[
+    ("api", &["survey"]),
+    ("circuits", &["survey"]),
+    ("exchange", &["store", "survey"]),
+    ("hub", &["api"]),
+    ("papers", &["circuits", "plate", "survey"]),
+    ("plate", &["survey"]),
+    ("store", &["survey"]),
+    ("survey", &[]),
+    ("waywright", &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey"]),
+    ("waywright-tests", &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey", "waywright"]),
+    ("waywright-ui", &["api", "survey"]),
+    ("xtask", &[]),
 ];
 
-/// Crates that do no input or output and give the same digits everywhere.
-const PURE: &[&str] = &["src-tauri/survey/src/", "src-tauri/circuits/src/", "src-tauri/plate/src/"];
+/// Crates that take data in and give data out.
+const PURE: &[&str] = &["src-tauri/circuits/src/", "src-tauri/plate/src/", "src-tauri/survey/src/"];
 
-/// What a pure crate must not name. Transcendental functions are banned in `.clippy.toml`.
-const IMPURE: &[&str] = &[
-    "SystemTime",
-    "Instant",
-    "HashMap",
-    "HashSet",
-    "Utc::now",
-    "Local::now",
-    "std::fs",
-    "std::net",
-    "std::env",
-    "std::process",
-    "std::thread",
-    "rand",
-    "thread_rng",
-    "rusqlite",
+/// What a pure crate may not name, and why.
+const IMPURE: &[(&str, &str)] = &[
+    ("SystemTime", "a clock: take the time as an argument"),
+    ("Instant", "a clock: take the time as an argument"),
+    ("Utc::now", "a clock: take the time as an argument"),
+    ("Local::now", "a clock and a locale: take the time as an argument"),
+    ("HashMap", "an order that changes from run to run: use BTreeMap"),
+    ("HashSet", "an order that changes from run to run: use BTreeSet"),
+    ("std::fs", "the disk: take the bytes as an argument"),
+    ("std::net", "the network: take the bytes as an argument"),
+    ("std::env", "the surroundings: take the value as an argument"),
+    ("rand", "randomness: take the value as an argument"),
+    ("now_v7", "a clock and randomness: take the id as an argument"),
+    ("new_v4", "randomness: take the id as an argument"),
 ];
 
-/// Statements of the database's language, which belong to the store alone.
-const SQL: &[&str] =
-    &["SELECT ", "INSERT INTO", "INSERT OR ", "UPDATE ", "DELETE FROM", "CREATE TABLE", "DROP TABLE", "PRAGMA "];
+/// Crates whose commands and handlers hold no SQL.
+const NO_SQL: &[&str] = &["src-tauri/src/", "src-tauri/hub/"];
 
-/// Where those statements must not be.
-const NO_SQL: &[&str] = &["src-tauri/src/", "src-tauri/hub/", "src-tauri/api/", "ui/"];
+const SQL: &[&str] = &["SELECT ", "INSERT INTO", "DELETE FROM", "CREATE TABLE", "UPDATE OR ", "PRAGMA ", "rusqlite"];
 
-/// All that the top folder holds, besides names that begin with a dot.
+/// What may lie at the top, besides files and folders whose name begins with a dot.
 const TOP: &[&str] =
-    &["Cargo.toml", "Cargo.lock", "README.md", "DEVELOPERS.md", "src-tauri", "ui", "tests", "seed-data"];
+    &["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "README.md", "seed-data", "src-tauri", "tests", "ui"];
 
-/// Checks every house rule.
+/// Macros that must not be left behind. Split, so that this file does not match itself.
+const LEFT_BEHIND: &[&str] = &[concat!("to", "do!"), concat!("unimple", "mented!"), concat!("db", "g!")];
+
+/// Beginnings of paths that exist on one machine only.
+const MACHINE_PATHS: &[&str] = &[
+    concat!("/ro", "ot/"),
+    concat!("/ho", "me/"),
+    concat!("/wo", "rk/"),
+    concat!("/tm", "p/"),
+    concat!("/Us", "ers/"),
+];
+
+/// One breach of a rule.
+#[derive(Debug, PartialEq)]
+pub struct Problem {
+    /// The file, from the root.
+    path: String,
+    /// The line, counted from 1; 0 for the file as a whole.
+    line: usize,
+    /// What is wrong and what would do.
+    text: String,
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.line {
+            0 => write!(f, "{}: {}", self.path, self.text),
+            line => write!(f, "{}:{line}: {}", self.path, self.text),
+        }
+    }
+}
+
+/// Checks every rule and prints each breach.
 ///
 /// # Errors
-/// Where a rule is broken; each finding is printed.
+/// Where a rule is broken, or git or cargo cannot list what is there.
 pub fn report() -> Result<(), String> {
-    let findings = check(&root())?;
-    for finding in &findings {
-        println!("{finding}");
+    let problems = check(&root())?;
+    for problem in &problems {
+        println!("{problem}");
     }
-    match findings.len() {
+    match problems.len() {
         0 => Ok(()),
         1 => Err("one house rule is broken".to_owned()),
         many => Err(format!("house rules are broken in {many} places")),
     }
 }
 
-/// Everything that breaks a rule under `top`.
-fn check(top: &Path) -> Result<Vec<String>, String> {
-    let listed =
-        read(program("git").arg("-C").arg(top).args(["ls-files", "-z", "--cached", "--others", "--exclude-standard"]))?;
-    let listed = String::from_utf8(listed).map_err(|_| "a file's name is not UTF-8".to_owned())?;
-    let files: Vec<&str> = listed.split('\0').filter(|name| !name.is_empty() && top.join(name).is_file()).collect();
-
-    let mut findings = top_level(&files);
-    for (name, dir, allowed) in CRATES {
-        match fs::read_to_string(top.join(dir).join("Cargo.toml")) {
-            Ok(manifest) => findings.extend(manifest_rules(name, &format!("{dir}/Cargo.toml"), &manifest, allowed)),
-            Err(_) => findings.push(format!("{dir}: there is no Cargo.toml for the crate `{name}`")),
-        }
-        findings.extend(crate_docs(top, dir));
+/// Checks every file that git tracks or would add, and what cargo would link.
+fn check(root: &Path) -> Result<Vec<Problem>, String> {
+    let listed = read(
+        program("git")
+            .args(["ls-files", "-z", "--cached", "--others", "--exclude-standard", "--deduplicate"])
+            .current_dir(root),
+    )?;
+    let names = String::from_utf8_lossy(&listed);
+    let mut problems = Vec::new();
+    // A file that is deleted but not yet committed is still listed.
+    for path in names.split('\0').filter(|name| !name.is_empty() && root.join(name).exists()) {
+        // Bytes that are no text (images, archives) have nothing to read here.
+        let Ok(text) = fs::read_to_string(root.join(path)) else {
+            problems.extend(top_level(path));
+            continue;
+        };
+        problems.extend(check_file(path, &text));
     }
-    for file in files.iter().filter(|file| file.ends_with("Cargo.toml")) {
-        let dir = file.trim_end_matches("Cargo.toml").trim_end_matches('/');
-        if !dir.is_empty() && !CRATES.iter().any(|(_, known, _)| *known == dir) {
-            findings.push(format!("{file}: a new crate; give it its place in xtask's list of crates (src/tidy.rs)"));
-        }
-    }
-    for file in &files {
-        // Fonts and pictures are no text.
-        if let Ok(text) = fs::read_to_string(top.join(file)) {
-            findings.extend(text_rules(file, &text));
-        }
-    }
-    let text =
-        |name: &str| fs::read_to_string(top.join(name)).map_err(|error| format!("{name} cannot be read: {error}"));
-    findings.extend(bundler_version(&text("Cargo.toml")?, &text("Cargo.lock")?));
-    findings.extend(no_window_links(top)?);
-    Ok(findings)
+    let text = |name: &str| fs::read_to_string(root.join(name)).map_err(|error| format!("{name}: {error}"));
+    problems.extend(bundler_version(&text("Cargo.toml")?, &text("Cargo.lock")?));
+    let tree = read(cargo().current_dir(root).args([
+        "tree",
+        "--locked",
+        "--package=waywright",
+        "--no-default-features",
+        "--edges=normal,build",
+        "--prefix=none",
+        "--format={p}",
+    ]))?;
+    problems.extend(no_window(&String::from_utf8_lossy(&tree)));
+    Ok(problems)
 }
 
-fn top_level(files: &[&str]) -> Vec<String> {
-    let mut names: Vec<&str> = files.iter().map(|file| file.split('/').next().unwrap_or(file)).collect();
-    names.sort_unstable();
-    names.dedup();
-    names
-        .into_iter()
-        .filter(|name| !name.starts_with('.') && !TOP.contains(name))
-        .map(|name| format!("{name}: the top folder holds only {} and names with a dot", TOP.join(", ")))
-        .collect()
+fn check_file(path: &str, text: &str) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    problems.extend(top_level(path));
+    problems.extend(machine_paths(path, text));
+    if path.ends_with("Cargo.toml") {
+        problems.extend(manifest(path, text));
+    }
+    if path.ends_with(".rs") {
+        problems.extend(docs(path, text));
+        problems.extend(lines(path, text));
+        problems.extend(purity(path, text));
+        problems.extend(sql(path, text));
+    }
+    problems
 }
 
-/// Rules of one `Cargo.toml`: licence, lints, and arrows that point down.
-fn manifest_rules(name: &str, file: &str, manifest: &str, allowed: &[&str]) -> Vec<String> {
-    let mut findings = Vec::new();
-    let mut section = "";
-    let mut seen = Vec::new();
-    let (mut licence, mut lints, mut described) = (false, false, false);
-    for line in manifest.lines().map(str::trim).filter(|line| !line.starts_with('#')) {
-        if let Some(header) = line.strip_prefix('[') {
-            section = header.trim_matches(['[', ']']);
-            // `[dependencies.name]` is a dependency, too.
-            if let Some((kind, key)) = section.rsplit_once('.').filter(|(kind, _)| builds_on(kind)) {
-                let _ = kind;
-                seen.push(key.to_owned());
+fn top_level(path: &str) -> Option<Problem> {
+    let top = path.split('/').next().unwrap_or(path);
+    if top.starts_with('.') || TOP.contains(&top) {
+        return None;
+    }
+    Some(Problem {
+        path: path.into(),
+        line: 0,
+        text: format!("`{top}` does not belong at the top; only dot-files and {} do", TOP.join(", ")),
+    })
+}
+
+fn manifest(path: &str, text: &str) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let mut section = String::new();
+    let mut name = String::new();
+    let mut licence = false;
+    let mut lints = false;
+    let mut uses = Vec::new();
+    for (index, line) in text.lines().enumerate() {
+        let line = line.trim();
+        if line.starts_with('[') {
+            section = line.trim_matches(['[', ']']).to_owned();
+            // `[dependencies.name]` is a dependency of its own.
+            if let Some((kind, dependency)) = section.rsplit_once('.')
+                && kind.ends_with("dependencies")
+                && kind != "workspace.dependencies"
+            {
+                uses.push((index + 1, dependency.to_owned()));
             }
             continue;
         }
-        let Some((key, value)) = line.split_once('=') else { continue };
-        let (key, value) = (key.trim(), value.trim());
-        let first = key.split('.').next().unwrap_or(key);
-        match section {
-            "package" => {
-                licence |= first == "license";
-                described |= first == "description";
+        let Some(end) = line.find(|c: char| !(c.is_ascii_alphanumeric() || c == '_' || c == '-')) else { continue };
+        let key = &line[..end];
+        if key.is_empty() {
+            continue;
+        }
+        if section == "package" {
+            match key {
+                "name" => name = line.split('"').nth(1).unwrap_or_default().to_owned(),
+                "license" => licence = true,
+                _ => {}
             }
-            "lints" => lints |= first == "workspace" && value == "true",
-            _ if builds_on(section) => seen.push(first.trim_matches('"').to_owned()),
-            _ => {}
+        } else if section == "lints" {
+            lints |= key == "workspace" && line.ends_with("true");
+        } else if section.ends_with("dependencies") && section != "workspace.dependencies" {
+            uses.push((index + 1, key.to_owned()));
         }
     }
-    if !licence {
-        findings.push(format!("{file}: no licence; add `license.workspace = true`"));
+    if name.is_empty() {
+        return problems;
     }
-    if !described {
-        findings.push(format!("{file}: no description"));
+    let report = |line, text| Problem { path: path.into(), line, text };
+    if !licence {
+        problems.push(report(0, "no licence field; write `license.workspace = true`".into()));
     }
     if !lints {
-        findings.push(format!("{file}: the shared lints are off; add `[lints]` with `workspace = true`"));
+        problems.push(report(0, "the shared lints are off; write `[lints]` with `workspace = true`".into()));
     }
-    for dependency in seen {
-        let ours = CRATES.iter().any(|(known, ..)| *known == dependency);
-        if ours && !allowed.contains(&dependency.as_str()) {
-            findings.push(format!("{file}: `{name}` may not build on `{dependency}`; it may on: {}", list(allowed)));
+    let Some((_, allowed)) = EDGES.iter().find(|(crate_name, _)| *crate_name == name) else {
+        problems.push(report(0, format!("crate `{name}` is not in the list of allowed edges in xtask/src/tidy.rs")));
+        return problems;
+    };
+    for (line, used) in uses {
+        let ours = EDGES.iter().any(|(crate_name, _)| *crate_name == used);
+        if ours && !allowed.contains(&used.as_str()) {
+            let may = if allowed.is_empty() { "none of the workspace".to_owned() } else { allowed.join(", ") };
+            problems.push(report(line, format!("`{name}` may not depend on `{used}`; it may use {may}")));
         }
     }
-    findings
+    problems
 }
 
-/// Tests may use anything that exists; only what is built into the crate counts.
-fn builds_on(section: &str) -> bool {
-    let kind = section.rsplit('.').next().unwrap_or(section);
-    kind == "dependencies" || kind == "build-dependencies"
+fn docs(path: &str, text: &str) -> Option<Problem> {
+    let first = text.lines().map(str::trim).find(|line| !line.is_empty() && !line.starts_with("#!["));
+    match first {
+        Some(line) if line.starts_with("//!") => None,
+        _ => Some(Problem {
+            path: path.into(),
+            line: 1,
+            text: "no module docs; say in a line of `//!` at the top what the file is for".into(),
+        }),
+    }
 }
 
-fn list(names: &[&str]) -> String {
-    if names.is_empty() { "none of this project's".to_owned() } else { names.join(", ") }
+fn lines(path: &str, text: &str) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (index, line) in text.lines().enumerate() {
+        let mut report = |text: String| problems.push(Problem { path: path.into(), line: index + 1, text });
+        if line.ends_with([' ', '\t']) {
+            report("spaces at the end of the line".into());
+        }
+        if line.contains('\t') {
+            report("a tab; use four spaces, or \\t in a text".into());
+        }
+        for left in LEFT_BEHIND {
+            if has_word(code(line), left) {
+                report(format!("`{left}` left behind; finish it or return an error"));
+            }
+        }
+    }
+    problems
 }
 
-fn crate_docs(top: &Path, dir: &str) -> Vec<String> {
-    let roots: Vec<PathBuf> = ["src/lib.rs", "src/main.rs"].iter().map(|name| top.join(dir).join(name)).collect();
-    roots
+fn purity(path: &str, text: &str) -> Vec<Problem> {
+    if !PURE.iter().any(|pure| path.starts_with(pure)) {
+        return Vec::new();
+    }
+    let mut problems = Vec::new();
+    for (index, line) in shipped(text) {
+        for (word, why) in IMPURE {
+            if has_word(code(line), word) {
+                problems.push(Problem {
+                    path: path.into(),
+                    line: index + 1,
+                    text: format!("`{word}` in a pure crate: {why}"),
+                });
+            }
+        }
+    }
+    problems
+}
+
+fn sql(path: &str, text: &str) -> Vec<Problem> {
+    if !NO_SQL.iter().any(|dir| path.starts_with(dir)) {
+        return Vec::new();
+    }
+    let mut problems = Vec::new();
+    for (index, line) in text.lines().enumerate() {
+        if let Some(found) = SQL.iter().find(|sql| code(line).contains(**sql)) {
+            problems.push(Problem {
+                path: path.into(),
+                line: index + 1,
+                text: format!("`{}`: queries belong in the store crate", found.trim()),
+            });
+        }
+    }
+    problems
+}
+
+fn machine_paths(path: &str, text: &str) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (index, line) in text.lines().enumerate() {
+        for machine in MACHINE_PATHS {
+            let alone = line.match_indices(machine).any(|(at, _)| {
+                // Part of a longer path or address otherwise.
+                !line[..at].ends_with(|c: char| c.is_alphanumeric() || ['.', '_', '-', '/', '*', '}', ')'].contains(&c))
+            });
+            if alone {
+                problems.push(Problem {
+                    path: path.into(),
+                    line: index + 1,
+                    text: format!("`{machine}`: a path of one machine; make it relative, or ask the system for it"),
+                });
+            }
+        }
+    }
+    problems
+}
+
+/// The bundler refuses what another version compiled.
+fn bundler_version(manifest: &str, lock: &str) -> Option<Problem> {
+    let version =
+        |line: &str, before: &str| line.strip_prefix(before).map(|rest| rest.trim_end_matches('"').to_owned());
+    let pinned = manifest.lines().find_map(|line| version(line, "wasm-bindgen-cli-support = \"="));
+    let locked = lock
+        .split("[[package]]")
+        .find(|package| package.contains("name = \"wasm-bindgen\"\n"))
+        .and_then(|package| package.lines().find_map(|line| version(line, "version = \"")));
+    if pinned.is_some() && pinned == locked {
+        return None;
+    }
+    let text = format!(
+        "wasm-bindgen-cli-support is pinned to {}, Cargo.lock has wasm-bindgen {}; make them the same",
+        pinned.as_deref().unwrap_or("no version"),
+        locked.as_deref().unwrap_or("in no version")
+    );
+    Some(Problem { path: "Cargo.toml".into(), line: 0, text })
+}
+
+/// The program for a machine with no screen must not link a web view. `tree` is what it is built from, a package a line.
+fn no_window(tree: &str) -> Vec<Problem> {
+    ["gtk", "tauri", "webkit2gtk", "wry"]
         .iter()
-        .filter_map(|path| fs::read_to_string(path).ok().map(|text| (path, text)))
-        .filter(|(_, text)| !text.starts_with("//! "))
-        .map(|(path, _)| {
-            let name = path.strip_prefix(top).unwrap_or(path).display();
-            format!("{name}: the crate does not say what it is; begin with `//! `")
+        .filter(|name| tree.lines().any(|line| line.split(' ').next() == Some(name)))
+        .map(|name| Problem {
+            path: "src-tauri/Cargo.toml".into(),
+            line: 0,
+            text: format!("without the feature `window` the app still builds on `{name}`; make it optional"),
         })
         .collect()
 }
 
-/// Rules of one text file, line by line.
-fn text_rules(file: &str, text: &str) -> Vec<String> {
-    let mut findings = Vec::new();
-    let rust = file.ends_with(".rs");
-    let own = file.starts_with("src-tauri/xtask/");
-    let pure = PURE.iter().any(|dir| file.starts_with(dir)) && !file.ends_with("/tests.rs");
-    let no_sql = NO_SQL.iter().any(|dir| file.starts_with(dir)) && rust;
-    let mut in_tests = false;
-    for (number, line) in (1..).zip(text.lines()) {
-        let mut found = |what: &str| findings.push(format!("{file}:{number}: {what}"));
-        for path in machine_paths() {
-            if line.match_indices(&path).any(|(at, _)| begins_a_path(line, at)) {
-                found(&format!("`{path}` is a path of one machine"));
-            }
-        }
-        if !rust {
-            continue;
-        }
-        if line.ends_with([' ', '\t', '\r']) {
-            found("blanks at the end of the line");
-        }
-        if line.contains('\t') {
-            found("a tab; indent with blanks");
-        }
-        let code = line.trim_start();
-        if code.starts_with("//") {
-            continue;
-        }
-        in_tests |= code.starts_with("#[cfg(test)]");
-        if !own {
-            for unfinished in ["todo!", "unimplemented!", "dbg!"] {
-                if has_word(code, unfinished) {
-                    found(&format!("`{unfinished}` is for work that is not done"));
-                }
-            }
-        }
-        if pure && !in_tests {
-            for word in IMPURE.iter().filter(|word| has_word(code, word)) {
-                found(&format!("`{word}` in a pure crate; take what it gives as an argument"));
-            }
-        }
-        if no_sql && !in_tests {
-            for statement in SQL.iter().filter(|statement| has_word(code, statement)) {
-                found(&format!("`{}` belongs to the store", statement.trim()));
-            }
-        }
-    }
-    findings
+/// The lines before the file's test module, with their index.
+fn shipped(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    let lines: Vec<&str> = text.lines().collect();
+    let end = lines
+        .windows(2)
+        .position(|pair| pair[0].trim() == "#[cfg(test)]" && pair[1].trim_start().starts_with("mod "))
+        .unwrap_or(lines.len());
+    lines.into_iter().take(end).enumerate()
 }
 
-/// Put together here, so that this file does not break its own rule.
-fn machine_paths() -> [String; 4] {
-    ["work", "root", "tmp", "home"].map(|dir| format!("/{dir}/"))
+/// The line without its comment. A `//` inside a text cuts too much, which only misses what follows it.
+fn code(line: &str) -> &str {
+    line.find("//").map_or(line, |at| &line[..at])
 }
 
-/// A path of a machine begins at its first slash; `a/tmp/b` and `..//tmp/` are not such.
-fn begins_a_path(line: &str, at: usize) -> bool {
-    !line[..at]
-        .ends_with(|before: char| before.is_alphanumeric() || matches!(before, '/' | '.' | '_' | '-' | '}' | ')'))
-}
-
-/// True where `word` stands in `line` and is no part of a longer one.
+/// Whether `word` stands in `line` and is no part of a longer name.
 fn has_word(line: &str, word: &str) -> bool {
     let part = |c: char| c.is_alphanumeric() || c == '_';
-    let opens = word.starts_with(part);
-    let closes = word.ends_with(part);
-    line.match_indices(word)
-        .any(|(at, _)| !(opens && line[..at].ends_with(part)) && !(closes && line[at + word.len()..].starts_with(part)))
-}
-
-/// The bundler refuses what another version compiled.
-fn bundler_version(manifest: &str, lock: &str) -> Vec<String> {
-    let pinned = manifest
-        .lines()
-        .find_map(|line| line.strip_prefix("wasm-bindgen-cli-support = \"="))
-        .map(|rest| rest.trim_end_matches('"'));
-    let locked = lock
-        .split("[[package]]")
-        .find(|package| package.contains("name = \"wasm-bindgen\"\n"))
-        .and_then(|package| package.lines().find_map(|line| line.strip_prefix("version = \"")))
-        .map(|rest| rest.trim_end_matches('"'));
-    if pinned.is_some() && pinned == locked {
-        Vec::new()
-    } else {
-        let told = |version: Option<&str>| version.unwrap_or("none").to_owned();
-        vec![format!(
-            "Cargo.toml: wasm-bindgen-cli-support is pinned to {}, Cargo.lock has wasm-bindgen {}; they must be the same",
-            told(pinned),
-            told(locked)
-        )]
-    }
-}
-
-/// The program for a machine with no screen must not link a web view.
-fn no_window_links(top: &Path) -> Result<Vec<String>, String> {
-    let tree = read(crate::shell::cargo().current_dir(top).args([
-        "tree",
-        "--locked",
-        "--package",
-        "waywright",
-        "--no-default-features",
-        "--edges",
-        "normal,build",
-        "--prefix",
-        "none",
-        "--format",
-        "{p}",
-    ]))?;
-    let tree = String::from_utf8_lossy(&tree);
-    Ok(["tauri", "wry", "webkit2gtk", "gtk"]
-        .iter()
-        .filter(|name| tree.lines().any(|line| line.split(' ').next() == Some(name)))
-        .map(|name| format!("src-tauri/Cargo.toml: without the feature `window` the app still builds on `{name}`"))
-        .collect())
+    line.match_indices(word).any(|(at, _)| !line[..at].ends_with(part) && !line[at + word.len()..].starts_with(part))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const GOOD: &str =
-        "[package]\nname = \"plate\"\ndescription = \"x\"\nlicense.workspace = true\n[lints]\nworkspace = true\n";
-
-    #[test]
-    fn an_arrow_that_points_up_is_found_in_every_spelling() {
-        for spelling in [
-            "[dependencies]\nstore.workspace = true\n",
-            "[dependencies]\nstore = { path = \"../store\" }\n",
-            "[build-dependencies]\nstore = \"1\"\n",
-            "[dependencies.store]\npath = \"../store\"\n",
-            "[target.'cfg(unix)'.dependencies]\nstore.workspace = true\n",
-        ] {
-            let found = manifest_rules("plate", "p/Cargo.toml", &format!("{GOOD}{spelling}"), &["survey"]);
-            assert_eq!(found.len(), 1, "{spelling}: {found:?}");
-            assert!(found[0].contains("`plate` may not build on `store`"), "{found:?}");
-        }
+    fn said(problems: impl IntoIterator<Item = Problem>) -> Vec<String> {
+        problems.into_iter().map(|problem| problem.to_string()).collect()
     }
 
     #[test]
-    fn allowed_outside_and_test_dependencies_pass() {
-        let manifest = format!(
-            "{GOOD}[dependencies]\nsurvey.workspace = true\nserde = \"1\"\n[dev-dependencies]\nstore.workspace = true\n"
+    fn a_crate_that_reaches_up_is_named() {
+        let text = "[package]\nname = \"survey\"\nlicense.workspace = true\n[lints]\nworkspace = true\n\
+                    [dependencies]\nserde.workspace = true\nstore.workspace = true\n";
+        assert_eq!(
+            said(manifest("src-tauri/survey/Cargo.toml", text)),
+            ["src-tauri/survey/Cargo.toml:8: `survey` may not depend on `store`; it may use none of the workspace"]
         );
-        assert_eq!(manifest_rules("plate", "p/Cargo.toml", &manifest, &["survey"]), Vec::<String>::new());
+        let table = "[package]\nname = \"hub\"\nlicense = \"MIT\"\n[lints]\nworkspace = true\n\
+                     [dev-dependencies.store]\nworkspace = true\n";
+        assert_eq!(said(manifest("h", table)), ["h:6: `hub` may not depend on `store`; it may use api"]);
     }
 
     #[test]
-    fn a_manifest_without_licence_description_and_lints_is_found() {
-        assert_eq!(manifest_rules("plate", "p/Cargo.toml", "[package]\nname = \"plate\"\n", &[]).len(), 3);
+    fn allowed_edges_and_outside_crates_pass() {
+        let text = "[package]\nname = \"papers\"\nlicense.workspace = true\n[lints]\nworkspace = true\n\
+                    [dependencies]\nplate.workspace = true\ntypst.workspace = true\n[dev-dependencies]\nuuid = \"1\"\n";
+        assert_eq!(manifest("p", text), []);
+        let root = "[workspace]\n[workspace.dependencies]\nstore = { path = \"src-tauri/store\" }\n";
+        assert_eq!(manifest("Cargo.toml", root), []);
     }
 
     #[test]
-    fn only_listed_names_stand_at_the_top() {
-        assert_eq!(top_level(&["Cargo.toml", ".ci/run", "ui/src/main.rs"]), Vec::<String>::new());
-        assert!(top_level(&["notes.md"])[0].starts_with("notes.md: "));
+    fn a_manifest_owes_a_licence_and_a_known_name() {
+        let text = "[package]\nname = \"odd\"\n";
+        let said = said(manifest("odd/Cargo.toml", text));
+        assert!(said[0].contains("no licence field"), "{said:?}");
+        assert!(said[1].contains("shared lints"), "{said:?}");
+        assert!(said[2].contains("`odd` is not in the list"), "{said:?}");
     }
 
     #[test]
-    fn a_pure_crate_may_not_name_the_clock_but_may_speak_of_it() {
-        let file = "src-tauri/survey/src/a.rs";
-        assert_eq!(text_rules(file, "use std::time::Instant;\n").len(), 1);
-        assert_eq!(text_rules(file, "let m: HashMap<u8, u8> = x;\n").len(), 1);
-        assert_eq!(text_rules(file, "// No Instant here.\nlet Instantly = operand;\n"), Vec::<String>::new());
-        assert_eq!(text_rules(file, "#[cfg(test)]\nmod tests {\n    use std::fs;\n}\n"), Vec::<String>::new());
-        assert_eq!(text_rules("src-tauri/store/src/a.rs", "use std::time::Instant;\n"), Vec::<String>::new());
+    fn module_docs_come_first() {
+        assert_eq!(docs("a.rs", "#![no_main]\n//! For this.\n"), None);
+        assert!(docs("a.rs", "use std::fmt;\n//! Late.\n").is_some());
+        assert!(docs("a.rs", "").is_some());
     }
 
     #[test]
-    fn a_statement_outside_the_store_is_found() {
-        let line = "db.execute(\"INSERT INTO boards\");\n";
-        assert_eq!(text_rules("src-tauri/src/commands.rs", line).len(), 1);
-        assert_eq!(text_rules("src-tauri/store/src/lib.rs", line), Vec::<String>::new());
+    fn leftovers_are_found_and_comments_are_not() {
+        let text = format!("//! x\nfn f() {{ {}() }}\n// {}\nlet a = 1; \n\tb();\n", LEFT_BEHIND[0], LEFT_BEHIND[2]);
+        let found: Vec<usize> = lines("a.rs", &text).iter().map(|problem| problem.line).collect();
+        assert_eq!(found, [2, 4, 5]);
     }
 
     #[test]
-    fn unfinished_work_blanks_and_tabs_are_found() {
-        assert_eq!(text_rules("ui/src/a.rs", &["to", "do!()\n"].concat()).len(), 1);
-        assert_eq!(text_rules("ui/src/a.rs", "let a = 1; \n").len(), 1);
-        assert_eq!(text_rules("ui/src/a.rs", "\tlet a = 1;\n").len(), 1);
-        assert_eq!(text_rules("README.md", "two blanks  \n"), Vec::<String>::new());
+    fn a_pure_crate_has_no_clock_and_no_hash_order() {
+        let text = "use std::collections::HashMap;\nlet t = Instant::now();\nlet brand = operand(); // rand\n\
+                    #[cfg(test)]\nmod tests { use std::collections::HashSet; }\n";
+        let said = said(purity("src-tauri/plate/src/a.rs", text));
+        assert_eq!(said.len(), 2, "{said:?}");
+        assert!(said[0].ends_with("use BTreeMap") && said[1].contains(":2: `Instant`"), "{said:?}");
+        assert_eq!(purity("src-tauri/store/src/a.rs", text), []);
     }
 
     #[test]
-    fn a_path_of_one_machine_is_found_in_any_file() {
-        for path in machine_paths() {
-            assert_eq!(text_rules("README.md", &format!("see {path}main\n")).len(), 1, "{path}");
-            assert_eq!(text_rules("README.md", &format!("see target{path}main\n")), Vec::<String>::new());
-        }
+    fn sql_stays_in_the_store() {
+        let text = "let q = \"SELECT id FROM board\";\n";
+        assert_eq!(sql("src-tauri/src/commands.rs", text).len(), 1);
+        assert_eq!(sql("src-tauri/hub/src/lib.rs", text).len(), 1);
+        assert_eq!(sql("src-tauri/store/src/lib.rs", text), []);
+    }
+
+    #[test]
+    fn strangers_at_the_top_are_named() {
+        assert_eq!(top_level("ui/src/main.rs"), None);
+        assert_eq!(top_level(".ci/run"), None);
+        assert!(top_level("notes/a.txt").is_some_and(|problem| problem.to_string().contains("`notes`")));
+    }
+
+    #[test]
+    fn paths_of_one_machine_are_found_and_addresses_are_not() {
+        let machine = format!("open(\"{}me/x\")", MACHINE_PATHS[1]);
+        assert_eq!(machine_paths("README.md", &machine).len(), 1);
+        let address = format!("https://example.org{}x and target{}y", MACHINE_PATHS[2], MACHINE_PATHS[3]);
+        assert_eq!(machine_paths("README.md", &address), []);
     }
 
     #[test]
     fn the_bundler_must_be_of_the_locked_version() {
         let lock = "[[package]]\nname = \"wasm-bindgen\"\nversion = \"0.2.9\"\n\n[[package]]\nname = \"x\"\nversion = \"1.0.0\"\n";
-        assert!(bundler_version("wasm-bindgen-cli-support = \"=0.2.9\"\n", lock).is_empty());
-        assert_eq!(bundler_version("wasm-bindgen-cli-support = \"=0.2.8\"\n", lock).len(), 1);
-        assert_eq!(bundler_version("", lock).len(), 1);
+        assert_eq!(bundler_version("wasm-bindgen-cli-support = \"=0.2.9\"\n", lock), None);
+        assert!(bundler_version("wasm-bindgen-cli-support = \"=0.2.8\"\n", lock).is_some());
+        assert!(bundler_version("", "").is_some());
+    }
+
+    #[test]
+    fn a_web_view_without_the_window_is_found() {
+        assert_eq!(no_window("waywright v0.1.0\nserde v1.0.0\ntauri-utils v2.0.0\n"), []);
+        assert_eq!(no_window("waywright v0.1.0\nwry v0.57.1\n").len(), 1);
     }
 }
