@@ -1,1 +1,30 @@
 //! Board documents, their history, photos and search on SQLite.
+//!
+//! A board or a site is one document whose edits merge ([`document`](crate::Conflict)); the database
+//! holds every change by its hash, a snapshot now and then, the photos and a projection for lists
+//! and search. One writer; each save is one transaction that is on the disk when it returns.
+//!
+//! Incomplete or contradictory content is never an error here: it is read, and reported beside.
+
+mod document;
+mod edit;
+mod env;
+mod error;
+mod json;
+mod list;
+mod merge;
+mod open;
+mod photo;
+mod store;
+mod undo;
+
+pub use document::{ChangeBytes, ChangeId, Conflict, ConflictKind, ConflictValue, DocumentError};
+pub use edit::{Op, Saved};
+pub use env::Env;
+pub use error::StoreError;
+pub use json::canonical;
+pub use list::{BoardRow, Find, SiteRow};
+pub use merge::{DocumentRow, Incoming, Merged};
+pub use open::{FORMAT, OLDEST_FORMAT, Opened, SetAside};
+pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta};
+pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};

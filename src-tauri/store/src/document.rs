@@ -1,0 +1,816 @@
+//! One document: a board or a site as a merging map of fields.
+//!
+//! The only module that names the merge engine. What it promises to the rest of the crate:
+//!
+//! - A JSON object is a map of fields, so edits of different fields merge. An object that says how
+//!   it is `known`, and any array, is one atom: it changes as a whole.
+//! - No key is ever taken out. Taking one out while someone edits inside it would lose that edit
+//!   without a trace; records carry `removed` instead.
+//! - Where the same map was made twice (one survey file brought in on two tablets), the makings
+//!   are read as one map and written to as one, so neither side's fields are hidden.
+//! - Whatever stands side by side after a merge is reported with every value, never picked.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::str::FromStr;
+
+use automerge::transaction::{CommitOptions, Transactable, Transaction};
+use automerge::{
+    ActorId, Automerge, AutomergeError, Change, ChangeHash, LoadOptions, ObjId, ObjType, ROOT, ReadDoc, ScalarValue,
+};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Number, Value};
+use survey::Problem;
+
+use crate::json::{below, canonical, is_record, parts};
+
+/// Deepest nesting of maps read from a document. The model has four levels; a document from
+/// outside must not be able to exhaust the stack.
+const DEEPEST: usize = 32;
+
+/// The id of one change: its SHA-256.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ChangeId(pub [u8; 32]);
+
+impl fmt::Display for ChangeId {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.iter().try_for_each(|byte| write!(out, "{byte:02x}"))
+    }
+}
+
+impl FromStr for ChangeId {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || format!("\"{text:.80}\" is not the id of a change: 64 hexadecimal digits");
+        if text.len() != 64 || !text.is_ascii() {
+            return Err(wrong());
+        }
+        let mut bytes = [0; 32];
+        for (index, byte) in bytes.iter_mut().enumerate() {
+            *byte = u8::from_str_radix(&text[2 * index..2 * index + 2], 16).map_err(|_| wrong())?;
+        }
+        Ok(Self(bytes))
+    }
+}
+
+/// Why a document could not be read, changed or merged.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum DocumentError {
+    /// The bytes are not a document or a change.
+    #[error("the bytes cannot be read as a document: {0}")]
+    Unreadable(String),
+    /// Two different changes carry the same author and number: a store was copied and both copies
+    /// were worked on.
+    #[error("two copies of one store made different changes under the same name ({actor}, number {seq})")]
+    Copied {
+        /// Who made them, in hexadecimal.
+        actor: String,
+        /// The number both carry.
+        seq: u64,
+    },
+    /// Changes that the given ones build on are not there.
+    #[error("{0} earlier changes are missing; send them first")]
+    Missing(usize),
+    /// The merge engine broke on these bytes.
+    #[error("the bytes broke the reader; nothing of them was taken in")]
+    Broke,
+    /// The path is not a path.
+    #[error("\"{0}\" is not a path of a field; one looks like /supply/ze")]
+    Path(String),
+    /// The path leads into a value that is stored whole.
+    #[error("{0} lies inside a value that is stored whole: set the whole value")]
+    Inside(String),
+    /// The path is a record and the new value is not one.
+    #[error("{0} is a record: set its \"removed\" field to hide it")]
+    Record(String),
+    /// The whole document can only be set to a record.
+    #[error("the whole document can only be set to an object")]
+    Whole,
+}
+
+fn unreadable(error: impl fmt::Display) -> DocumentError {
+    let text: String = error.to_string().chars().take(200).collect();
+    DocumentError::Unreadable(text)
+}
+
+/// Turns a panic of the merge engine into an error: bytes from outside must not end the process.
+fn guarded<T>(work: impl FnOnce() -> Result<T, DocumentError>) -> Result<T, DocumentError> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or(Err(DocumentError::Broke))
+}
+
+/// What is written beside a change: what was done, by which role, when.
+#[derive(Clone, Debug)]
+pub(crate) struct Stamp<'a> {
+    pub op: &'a str,
+    pub role: &'a str,
+    pub at: DateTime<Utc>,
+}
+
+#[derive(Default, Serialize, Deserialize)]
+#[serde(default)]
+struct Message {
+    op: String,
+    role: String,
+}
+
+/// One value of several that stand side by side.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ConflictValue {
+    /// The value.
+    pub json: Value,
+    /// Give this to pick it.
+    pub pick_id: String,
+    /// Role of who wrote it, as far as it is known.
+    pub role: String,
+    /// When it was written.
+    pub at: Option<DateTime<Utc>>,
+    /// The board shows this one until a person picks.
+    pub shown: bool,
+}
+
+/// Why a field needs a person's decision.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ConflictKind {
+    /// Two people wrote different values without knowing of each other's.
+    Values,
+    /// One person removed the record while another, not knowing, worked on it.
+    RemovedWhileEdited,
+}
+
+/// A field that needs a person's decision.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Conflict {
+    /// The field.
+    pub path: String,
+    /// Why.
+    pub kind: ConflictKind,
+    /// The values, oldest first as far as an order exists; the order is the same everywhere.
+    pub values: Vec<ConflictValue>,
+    /// For a removed record: the fields that were worked on.
+    pub edited: Vec<String>,
+}
+
+/// Picks a removed record back up.
+pub(crate) const PICK_KEPT: &str = "kept";
+/// Leaves it removed.
+pub(crate) const PICK_REMOVED: &str = "removed";
+
+/// What a change wrote, as undo needs it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum Touch {
+    /// A field got a value.
+    Field(String),
+    /// A record was made.
+    Record(String),
+}
+
+impl Touch {
+    pub(crate) fn path(&self) -> &str {
+        match self {
+            Self::Field(path) | Self::Record(path) => path,
+        }
+    }
+}
+
+/// One change as it is stored and sent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChangeBytes {
+    /// Its id.
+    pub id: ChangeId,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// A document as read.
+pub(crate) struct Read {
+    pub json: Value,
+    /// Values in it that no version of this app writes.
+    pub strange: Vec<Problem>,
+    /// Paths where different values stand side by side.
+    clashes: Vec<Clash>,
+}
+
+struct Clash {
+    path: String,
+    /// Distinct values, by the order of their operations, the shown one last.
+    values: Vec<(Value, ObjId)>,
+}
+
+/// A document.
+#[derive(Clone)]
+pub(crate) struct Doc {
+    inner: Automerge,
+}
+
+impl Doc {
+    /// An empty document, written to under this author's name.
+    pub(crate) fn new(actor: &[u8]) -> Self {
+        Self { inner: Automerge::new().with_actor(ActorId::from(actor)) }
+    }
+
+    /// Reads a saved document, to be written to under this author's name.
+    pub(crate) fn load(bytes: &[u8], actor: &[u8]) -> Result<Self, DocumentError> {
+        guarded(|| {
+            let inner = Automerge::load_with_options(bytes, LoadOptions::new()).map_err(unreadable)?;
+            let missing = inner.get_missing_deps(&[]).len();
+            if missing > 0 {
+                return Err(DocumentError::Missing(missing));
+            }
+            Ok(Self { inner: inner.with_actor(ActorId::from(actor)) })
+        })
+    }
+
+    /// The whole document, history included.
+    pub(crate) fn save(&self) -> Vec<u8> {
+        self.inner.save()
+    }
+
+    /// The same, its columns not deflated: for a container that deflates.
+    pub(crate) fn save_plain(&self) -> Vec<u8> {
+        self.inner.save_nocompress()
+    }
+
+    /// The latest changes, sorted.
+    pub(crate) fn heads(&self) -> Vec<ChangeId> {
+        let mut heads: Vec<ChangeId> = self.inner.get_heads().iter().map(id).collect();
+        heads.sort();
+        heads
+    }
+
+    pub(crate) fn has(&self, change: &ChangeId) -> bool {
+        self.inner.get_change_meta_by_hash(&hash(change)).is_some()
+    }
+
+    /// Ids of all changes, each after those it builds on.
+    pub(crate) fn ids(&self) -> Vec<ChangeId> {
+        self.inner.get_changes_meta(&[]).iter().map(|meta| id(&meta.hash)).collect()
+    }
+
+    /// Every change that is not among `known` or before them. Ids not known here are passed over.
+    pub(crate) fn changes_since(&self, known: &[ChangeId]) -> Vec<ChangeBytes> {
+        let known: Vec<ChangeHash> = known.iter().filter(|id| self.has(id)).map(hash).collect();
+        self.inner.get_changes(&known).into_iter().map(stored).collect()
+    }
+
+    pub(crate) fn change(&self, change: &ChangeId) -> Option<ChangeBytes> {
+        self.inner.get_change_by_hash(&hash(change)).map(stored)
+    }
+
+    /// When a change was made, in seconds since 1970, as its author's clock had it.
+    pub(crate) fn time(&self, change: &ChangeId) -> i64 {
+        self.inner.get_change_meta_by_hash(&hash(change)).map_or(0, |meta| meta.timestamp)
+    }
+
+    /// Applies those of the changes that can be read and whose earlier ones are there; returns
+    /// how many could not be. For recovering a damaged store.
+    pub(crate) fn apply_what_can(&mut self, changes: Vec<Vec<u8>>) -> usize {
+        let mut left: Vec<Change> = Vec::new();
+        let mut lost = 0;
+        for bytes in changes {
+            match catch_unwind(AssertUnwindSafe(|| Change::from_bytes(bytes))) {
+                Ok(Ok(change)) => left.push(change),
+                _ => lost += 1,
+            }
+        }
+        loop {
+            let before = left.len();
+            let mut waiting = Vec::new();
+            for change in left {
+                if change.deps().iter().all(|dep| self.inner.get_change_meta_by_hash(dep).is_some()) {
+                    let mut tried = self.inner.clone();
+                    let applied = catch_unwind(AssertUnwindSafe(|| tried.apply_changes([change]).is_ok()));
+                    if applied.unwrap_or(false) {
+                        self.inner = tried;
+                    } else {
+                        lost += 1;
+                    }
+                } else {
+                    waiting.push(change);
+                }
+            }
+            left = waiting;
+            if left.is_empty() || left.len() == before {
+                return lost + left.len();
+            }
+        }
+    }
+
+    /// The changes a change was made on top of.
+    pub(crate) fn before(&self, change: &ChangeId) -> Option<Vec<ChangeId>> {
+        self.inner.get_change_meta_by_hash(&hash(change)).map(|meta| meta.deps.iter().map(id).collect())
+    }
+
+    /// Applies changes from outside or from the store; returns the ids of those that were new.
+    ///
+    /// After an error the document may hold a part of them: drop it.
+    pub(crate) fn apply<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = &'a [u8]>,
+    ) -> Result<Vec<ChangeId>, DocumentError> {
+        guarded(|| {
+            let mut fresh = Vec::new();
+            for bytes in changes {
+                let change = Change::from_bytes(bytes.to_vec()).map_err(unreadable)?;
+                if !self.has(&id(&change.hash())) {
+                    fresh.push(change);
+                }
+            }
+            let ids = fresh.iter().map(|change| id(&change.hash())).collect();
+            self.inner.apply_changes(fresh).map_err(|error| match error {
+                AutomergeError::DuplicateSeqNumber(seq, actor) => {
+                    DocumentError::Copied { actor: actor.to_hex_string(), seq }
+                }
+                AutomergeError::DuplicateActorId(actor) => {
+                    DocumentError::Copied { actor: actor.to_hex_string(), seq: 0 }
+                }
+                other => unreadable(other),
+            })?;
+            match self.inner.get_missing_deps(&[]).len() {
+                0 => Ok(ids),
+                missing => Err(DocumentError::Missing(missing)),
+            }
+        })
+    }
+
+    /// The whole content.
+    pub(crate) fn read(&self) -> Read {
+        View { doc: &self.inner, heads: None }.read()
+    }
+
+    /// The content of one field or record as it was at these changes; `None` where it was not.
+    pub(crate) fn value_at(&self, path: &str, heads: &[ChangeId]) -> Option<Value> {
+        let heads: Vec<ChangeHash> = heads.iter().map(hash).collect();
+        View { doc: &self.inner, heads: Some(&heads) }.value(path)
+    }
+
+    /// The content of one field or record now.
+    pub(crate) fn value(&self, path: &str) -> Option<Value> {
+        View { doc: &self.inner, heads: None }.value(path)
+    }
+
+    /// Everything in `read` that needs a person's decision.
+    pub(crate) fn conflicts(&self, read: &Read) -> Vec<Conflict> {
+        let mut conflicts: Vec<Conflict> = read
+            .clashes
+            .iter()
+            .map(|clash| Conflict {
+                path: clash.path.clone(),
+                kind: ConflictKind::Values,
+                values: clash
+                    .values
+                    .iter()
+                    .enumerate()
+                    .map(|(index, (json, op))| {
+                        let shown = index + 1 == clash.values.len();
+                        self.described(json.clone(), pick_id(op), op, shown)
+                    })
+                    .collect(),
+                edited: Vec::new(),
+            })
+            .collect();
+        conflicts.extend(self.removed_while_edited());
+        conflicts.sort_by(|a, b| a.path.cmp(&b.path));
+        conflicts
+    }
+
+    fn described(&self, json: Value, pick_id: String, op: &ObjId, shown: bool) -> ConflictValue {
+        let meta = self.inner.hash_for_opid(op).and_then(|hash| self.inner.get_change_meta_by_hash(&hash));
+        let message: Message = meta
+            .as_ref()
+            .and_then(|meta| meta.message.as_deref())
+            .and_then(|text| serde_json::from_str(text).ok())
+            .unwrap_or_default();
+        let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0));
+        ConflictValue { json, pick_id, role: message.role, at, shown }
+    }
+
+    /// Records removed by one person while another, not knowing, worked on them.
+    pub(crate) fn removed_while_edited(&self) -> Vec<Conflict> {
+        let view = View { doc: &self.inner, heads: None };
+        let mut removed = Vec::new();
+        view.removed(&[ROOT], "", 0, &mut removed);
+        let mut after: BTreeMap<ChangeHash, BTreeSet<ChangeHash>> = BTreeMap::new();
+        let mut not_before = |hash: ChangeHash| -> BTreeSet<ChangeHash> {
+            after
+                .entry(hash)
+                .or_insert_with(|| self.inner.get_changes_meta(&[hash]).iter().map(|meta| meta.hash).collect())
+                .clone()
+        };
+        let mut conflicts = Vec::new();
+        for Removed { path, nodes, ops } in removed {
+            let removals: Vec<(&ObjId, ChangeHash)> =
+                ops.iter().filter_map(|op| Some((op, self.inner.hash_for_opid(op)?))).collect();
+            let Some((removal, _)) = removals.last() else { continue };
+            let unknown_to: Vec<BTreeSet<ChangeHash>> = removals.iter().map(|(_, hash)| not_before(*hash)).collect();
+            if unknown_to.iter().all(BTreeSet::is_empty) {
+                continue;
+            }
+            let mut written = Vec::new();
+            view.written(&nodes, &path, 0, &mut written);
+            let mut edited = BTreeSet::new();
+            let mut last_edit = None;
+            for (field, op) in written {
+                let Some(edit) = self.inner.hash_for_opid(&op) else { continue };
+                if field == below(&path, "removed") || !unknown_to.iter().any(|set| set.contains(&edit)) {
+                    continue;
+                }
+                let blind = not_before(edit);
+                if removals.iter().all(|(_, removal)| blind.contains(removal)) {
+                    edited.insert(field);
+                    last_edit = Some(op);
+                }
+            }
+            if let Some(edit) = last_edit {
+                conflicts.push(Conflict {
+                    path: below(&path, "removed"),
+                    kind: ConflictKind::RemovedWhileEdited,
+                    values: vec![
+                        self.described(Value::Bool(false), PICK_KEPT.to_owned(), &edit, false),
+                        self.described(Value::Bool(true), PICK_REMOVED.to_owned(), removal, true),
+                    ],
+                    edited: edited.into_iter().collect(),
+                });
+            }
+        }
+        conflicts
+    }
+
+    /// Writes in one change. An error from `work` rolls everything back; `None` where nothing
+    /// differed from what stood there.
+    pub(crate) fn edit<T, E>(
+        &mut self,
+        stamp: &Stamp<'_>,
+        work: impl FnOnce(&mut Edit<'_>) -> Result<T, E>,
+    ) -> Result<(T, Option<ChangeId>), E> {
+        let mut edit = Edit { tx: self.inner.transaction(), touched: Vec::new() };
+        let done = work(&mut edit)?;
+        if edit.touched.is_empty() {
+            edit.tx.rollback();
+            return Ok((done, None));
+        }
+        let message = Message { op: stamp.op.to_owned(), role: stamp.role.to_owned() };
+        let message = serde_json::to_string(&message).unwrap_or_default();
+        let options = CommitOptions::default().with_message(message).with_time(stamp.at.timestamp());
+        let (hash, _) = edit.tx.commit_with(options);
+        Ok((done, hash.as_ref().map(id)))
+    }
+}
+
+fn id(hash: &ChangeHash) -> ChangeId {
+    ChangeId(hash.0)
+}
+
+fn hash(id: &ChangeId) -> ChangeHash {
+    ChangeHash(id.0)
+}
+
+fn stored(mut change: Change) -> ChangeBytes {
+    ChangeBytes { id: id(&change.hash()), bytes: change.bytes().into_owned() }
+}
+
+/// Order of operations that is the same on every tablet.
+fn rank(op: &ObjId) -> (u64, &[u8]) {
+    match op {
+        ObjId::Root => (0, &[]),
+        ObjId::Id(counter, actor, _) => (*counter, actor.to_bytes()),
+    }
+}
+
+fn pick_id(op: &ObjId) -> String {
+    match op {
+        ObjId::Root => String::new(),
+        ObjId::Id(counter, actor, _) => format!("{counter}@{}", actor.to_hex_string()),
+    }
+}
+
+/// What stands under one key.
+struct Field {
+    /// The maps made there, in order.
+    maps: Vec<ObjId>,
+    /// The plain values and atoms there, in order.
+    plain: Vec<(Value, ObjId)>,
+}
+
+impl Field {
+    fn is_empty(&self) -> bool {
+        self.maps.is_empty() && self.plain.is_empty()
+    }
+
+    /// True where the latest thing written is a map.
+    fn is_map(&self) -> bool {
+        match (self.maps.last(), self.plain.last()) {
+            (Some(map), Some((_, plain))) => rank(map) > rank(plain),
+            (map, _) => map.is_some(),
+        }
+    }
+}
+
+struct Removed {
+    path: String,
+    nodes: Vec<ObjId>,
+    ops: Vec<ObjId>,
+}
+
+struct View<'a, D> {
+    doc: &'a D,
+    heads: Option<&'a [ChangeHash]>,
+}
+
+impl<D: ReadDoc> View<'_, D> {
+    fn keys(&self, nodes: &[ObjId]) -> BTreeSet<String> {
+        nodes
+            .iter()
+            .flat_map(|node| match self.heads {
+                None => self.doc.keys(node),
+                Some(heads) => self.doc.keys_at(node, heads),
+            })
+            .collect()
+    }
+
+    fn field(&self, nodes: &[ObjId], key: &str, path: &str, strange: &mut Vec<Problem>) -> Field {
+        let mut field = Field { maps: Vec::new(), plain: Vec::new() };
+        for node in nodes {
+            let all = match self.heads {
+                None => self.doc.get_all(node, key),
+                Some(heads) => self.doc.get_all_at(node, key, heads),
+            };
+            for (value, op) in all.unwrap_or_default() {
+                match value {
+                    automerge::Value::Object(ObjType::Map | ObjType::Table) => field.maps.push(op),
+                    automerge::Value::Object(other) => {
+                        strange.push(unknown(path, &other.to_string()));
+                        field.plain.push((Value::Null, op));
+                    }
+                    automerge::Value::Scalar(scalar) => {
+                        let value = to_json(&scalar).unwrap_or_else(|| {
+                            strange.push(unknown(path, &scalar.to_string()));
+                            Value::Null
+                        });
+                        field.plain.push((value, op));
+                    }
+                }
+            }
+        }
+        field.maps.sort_by(|a, b| rank(a).cmp(&rank(b)));
+        field.plain.sort_by(|(_, a), (_, b)| rank(a).cmp(&rank(b)));
+        field
+    }
+
+    fn read(&self) -> Read {
+        let mut read = Read { json: Value::Null, strange: Vec::new(), clashes: Vec::new() };
+        read.json = self.map(&[ROOT], "", 0, &mut read.strange, &mut read.clashes);
+        read
+    }
+
+    fn map(
+        &self,
+        nodes: &[ObjId],
+        path: &str,
+        depth: usize,
+        strange: &mut Vec<Problem>,
+        clashes: &mut Vec<Clash>,
+    ) -> Value {
+        if depth > DEEPEST {
+            strange.push(unknown(path, "a map nested too deeply"));
+            return Value::Object(Map::new());
+        }
+        let mut object = Map::new();
+        for key in self.keys(nodes) {
+            let path = below(path, &key);
+            let field = self.field(nodes, &key, &path, strange);
+            let is_map = field.is_map();
+            let mut values = field.plain;
+            let value = if let Some(last) = field.maps.last() {
+                let map = self.map(&field.maps, &path, depth + 1, strange, clashes);
+                if values.is_empty() {
+                    map
+                } else {
+                    let at = if is_map { values.len() } else { values.len() - 1 };
+                    values.insert(at, (map, last.clone()));
+                    clash(&path, values, clashes)
+                }
+            } else {
+                clash(&path, values, clashes)
+            };
+            object.insert(key, value);
+        }
+        Value::Object(object)
+    }
+
+    /// The maps at a path, or the values.
+    fn value(&self, path: &str) -> Option<Value> {
+        let parts = parts(path)?;
+        let (mut strange, mut clashes) = (Vec::new(), Vec::new());
+        let mut nodes = vec![ROOT];
+        let mut here = String::new();
+        for (index, part) in parts.iter().enumerate() {
+            here = below(&here, part);
+            let field = self.field(&nodes, part, &here, &mut strange);
+            if !field.is_map() {
+                let (value, _) = field.plain.into_iter().next_back()?;
+                return (index + 1 == parts.len()).then_some(value);
+            }
+            nodes = field.maps;
+        }
+        Some(self.map(&nodes, &here, parts.len(), &mut strange, &mut clashes))
+    }
+
+    /// Records whose `removed` is set.
+    fn removed(&self, nodes: &[ObjId], path: &str, depth: usize, out: &mut Vec<Removed>) {
+        if depth > DEEPEST {
+            return;
+        }
+        let mut strange = Vec::new();
+        for key in self.keys(nodes) {
+            let field = self.field(nodes, &key, path, &mut strange);
+            if field.is_map() {
+                self.removed(&field.maps, &below(path, &key), depth + 1, out);
+            } else if key == "removed" && field.plain.last().is_some_and(|(value, _)| value == &Value::Bool(true)) {
+                let ops = field.plain.into_iter().filter(|(value, _)| value == &Value::Bool(true));
+                out.push(Removed {
+                    path: path.to_owned(),
+                    nodes: nodes.to_vec(),
+                    ops: ops.map(|(_, op)| op).collect(),
+                });
+            }
+        }
+    }
+
+    /// Every write that still stands in a record and below it.
+    fn written(&self, nodes: &[ObjId], path: &str, depth: usize, out: &mut Vec<(String, ObjId)>) {
+        if depth > DEEPEST {
+            return;
+        }
+        let mut strange = Vec::new();
+        for key in self.keys(nodes) {
+            let path = below(path, &key);
+            let field = self.field(nodes, &key, &path, &mut strange);
+            self.written(&field.maps, &path, depth + 1, out);
+            out.extend(field.plain.into_iter().map(|(_, op)| (path.clone(), op)));
+        }
+    }
+}
+
+/// The value shown of several; different ones are put on the list, equal ones are one.
+fn clash(path: &str, values: Vec<(Value, ObjId)>, clashes: &mut Vec<Clash>) -> Value {
+    let Some((shown, _)) = values.last().cloned() else { return Value::Null };
+    if values.len() > 1 {
+        let mut seen = BTreeSet::new();
+        // From the back, so that the shown value keeps the last place.
+        let mut distinct: Vec<(Value, ObjId)> =
+            values.into_iter().rev().filter(|(value, _)| seen.insert(canonical(value))).collect();
+        distinct.reverse();
+        if distinct.len() > 1 {
+            clashes.push(Clash { path: path.to_owned(), values: distinct });
+        }
+    }
+    shown
+}
+
+fn unknown(path: &str, found: &str) -> Problem {
+    Problem::doubt(
+        path,
+        found,
+        "a value of a kind this version does not know",
+        "it is kept; update the app to see it, or enter the value again",
+    )
+}
+
+fn to_json(scalar: &ScalarValue) -> Option<Value> {
+    Some(match scalar {
+        ScalarValue::Null => Value::Null,
+        ScalarValue::Boolean(value) => Value::Bool(*value),
+        ScalarValue::Int(value) => Value::from(*value),
+        ScalarValue::Uint(value) => Value::from(*value),
+        ScalarValue::F64(value) => Value::Number(Number::from_f64(*value)?),
+        ScalarValue::Str(value) => Value::from(value.as_str()),
+        ScalarValue::Bytes(bytes) => serde_json::from_slice(bytes).ok()?,
+        _ => return None,
+    })
+}
+
+fn to_scalar(value: &Value) -> ScalarValue {
+    match value {
+        Value::Null => ScalarValue::Null,
+        Value::Bool(value) => ScalarValue::Boolean(*value),
+        Value::Number(number) => match (number.as_i64(), number.as_u64(), number.as_f64()) {
+            (Some(value), _, _) => ScalarValue::Int(value),
+            (_, Some(value), _) => ScalarValue::Uint(value),
+            (_, _, Some(value)) => ScalarValue::F64(value),
+            _ => ScalarValue::Bytes(number.to_string().into_bytes()),
+        },
+        Value::String(text) => ScalarValue::Str(text.as_str().into()),
+        atom => ScalarValue::Bytes(canonical(atom).into_bytes()),
+    }
+}
+
+/// A change being written.
+pub(crate) struct Edit<'a> {
+    tx: Transaction<'a>,
+    touched: Vec<Touch>,
+}
+
+impl Edit<'_> {
+    /// What was written so far, only where it differed.
+    pub(crate) fn touched(&self) -> &[Touch] {
+        &self.touched
+    }
+
+    /// The content with what was written so far.
+    pub(crate) fn read(&self) -> Read {
+        View { doc: &self.tx, heads: None }.read()
+    }
+
+    /// Sets a field, or a record field by field. Fields that the value does not name stay as they
+    /// are; maps on the way are made where they are missing.
+    pub(crate) fn set(&mut self, path: &str, value: &Value) -> Result<(), DocumentError> {
+        let parts = parts(path).ok_or_else(|| DocumentError::Path(path.chars().take(200).collect()))?;
+        let Some((key, parents)) = parts.split_last() else {
+            if !is_record(value) {
+                return Err(DocumentError::Whole);
+            }
+            let made = self.tx.keys(ROOT).next().is_none();
+            if made {
+                self.touched.push(Touch::Record(String::new()));
+            }
+            return self.fill(&[ROOT], "", value, made);
+        };
+        let mut nodes = vec![ROOT];
+        let mut here = String::new();
+        for part in parents {
+            here = below(&here, part);
+            let field = self.field(&nodes, part);
+            nodes = if field.is_map() {
+                field.maps
+            } else if field.plain.iter().all(|(value, _)| value.is_null()) {
+                vec![self.make(&nodes, part)?]
+            } else {
+                return Err(DocumentError::Inside(path.to_owned()));
+            };
+        }
+        self.put(&nodes, key, path, value, false)
+    }
+
+    /// Writes a field again although it holds the value already, so that the write is known to
+    /// come after everything seen here.
+    pub(crate) fn confirm(&mut self, path: &str, value: bool) -> Result<(), DocumentError> {
+        // An equal value alone is not recorded.
+        self.set(path, &Value::Bool(!value))?;
+        self.set(path, &Value::Bool(value))
+    }
+
+    fn field(&self, nodes: &[ObjId], key: &str) -> Field {
+        View { doc: &self.tx, heads: None }.field(nodes, key, "", &mut Vec::new())
+    }
+
+    fn make(&mut self, nodes: &[ObjId], key: &str) -> Result<ObjId, DocumentError> {
+        let node = nodes.first().unwrap_or(&ROOT);
+        self.tx.put_object(node, key, ObjType::Map).map_err(unreadable)
+    }
+
+    fn fill(&mut self, nodes: &[ObjId], path: &str, value: &Value, made: bool) -> Result<(), DocumentError> {
+        let Some(object) = value.as_object() else { return Ok(()) };
+        for (key, value) in object {
+            let path = below(path, key);
+            if key.is_empty() {
+                return Err(DocumentError::Path(path));
+            }
+            self.put(nodes, key, &path, value, made)?;
+        }
+        Ok(())
+    }
+
+    fn put(&mut self, nodes: &[ObjId], key: &str, path: &str, value: &Value, made: bool) -> Result<(), DocumentError> {
+        // Nothing stands in a record just made: looking would only cost time.
+        let field = if made { Field { maps: Vec::new(), plain: Vec::new() } } else { self.field(nodes, key) };
+        if is_record(value) {
+            if field.is_map() {
+                return self.fill(&field.maps, path, value, made);
+            }
+            let node = self.make(nodes, key)?;
+            if !made {
+                self.touched.push(Touch::Record(path.to_owned()));
+            }
+            return self.fill(&[node], path, value, true);
+        }
+        if field.is_map() {
+            return Err(DocumentError::Record(path.to_owned()));
+        }
+        let text = canonical(value);
+        if !field.is_empty() && field.maps.is_empty() && field.plain.iter().all(|(old, _)| canonical(old) == text) {
+            return Ok(());
+        }
+        for node in nodes {
+            self.tx.put(node, key, to_scalar(value)).map_err(unreadable)?;
+        }
+        if !made {
+            self.touched.push(Touch::Field(path.to_owned()));
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,304 @@
+//! Making and changing documents: one change per operation, one transaction per change.
+
+use rusqlite::params;
+use serde_json::{Value, json};
+use survey::intent::Change;
+use survey::{Board, BoardId, Problem, Site, SiteId};
+use uuid::Uuid;
+
+use crate::document::{ChangeId, Conflict, ConflictKind, Doc, Edit, PICK_KEPT, PICK_REMOVED, Stamp, Touch};
+use crate::error::StoreError;
+use crate::json::{below, canonical};
+use crate::store::{Kind, Loaded, Model, Store, hydrate, version};
+
+/// An operation: what is done, by which role.
+#[derive(Clone, Copy, Debug)]
+pub struct Op<'a> {
+    /// Name shown with undo: "change cable size".
+    pub name: &'a str,
+    /// Role of the person: "surveyor", "office".
+    pub role: &'a str,
+}
+
+impl<'a> Op<'a> {
+    /// An operation by a role.
+    #[must_use]
+    pub const fn new(name: &'a str, role: &'a str) -> Self {
+        Self { name, role }
+    }
+}
+
+/// What was saved. It is on the disk.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Saved {
+    /// Paths of the fields written and the records made; empty where nothing differed.
+    pub touched: Vec<String>,
+    /// The version the document has now.
+    pub version: String,
+    /// What undo or redo left as it is, and why.
+    pub skipped: Vec<Problem>,
+}
+
+/// What a change wrote, before it is stored.
+pub(crate) struct Written<T> {
+    pub touched: Vec<Touch>,
+    content: T,
+    problems: Vec<Problem>,
+}
+
+impl Store {
+    /// Stores a new board. `check` sees it as it would be stored and can refuse it.
+    ///
+    /// # Errors
+    /// [`StoreError::Exists`], [`StoreError::Refused`], or the database failed.
+    pub fn create_board(
+        &mut self,
+        op: Op<'_>,
+        board: &Board,
+        check: impl FnOnce(&Board) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        self.create(op, board.id.0, board, check)
+    }
+
+    /// Stores a new site under its id, or under a fresh one where it has none; returns the id.
+    ///
+    /// # Errors
+    /// [`StoreError::Exists`], or the database failed.
+    pub fn create_site(&mut self, op: Op<'_>, site: &Site) -> Result<(SiteId, Saved), StoreError> {
+        let id = site.id.unwrap_or_else(|| SiteId(self.env.id()));
+        let site = Site { id: Some(id), ..site.clone() };
+        Ok((id, self.create(op, id.0, &site, |_| Ok(()))?))
+    }
+
+    fn create<T: Model>(
+        &mut self,
+        op: Op<'_>,
+        id: Uuid,
+        model: &T,
+        check: impl FnOnce(&T) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        let json = to_json(model, id)?;
+        self.write(|store| {
+            if store.exists(id)? {
+                return Err(StoreError::Exists { kind: T::KIND.key(), id });
+            }
+            let at = store.env.now();
+            let mut doc = Doc::new(&store.actor);
+            let stamp = Stamp { op: op.name, role: op.role, at };
+            let (written, change) = doc.edit(&stamp, |edit| {
+                edit.set("", &json)?;
+                let written = written::<T>(edit, id, &[])?;
+                check(&written.content).map_err(StoreError::Refused)?;
+                Ok::<_, StoreError>(written)
+            })?;
+            let Written { touched, content, problems } = written;
+            let mut loaded =
+                Loaded { id, kind: T::KIND, doc, content: content.clone().wrap(), problems, conflicts: vec![] };
+            let saved = store.finish(&mut loaded, &touched, change)?;
+            if let Some(change) = change {
+                store.journal(id, op.name, &touched, change)?;
+            }
+            store.keep(loaded);
+            Ok(saved)
+        })
+    }
+
+    /// Changes a board: every change, in one transaction, or none. `check` sees the board before
+    /// and after and can refuse. A change of a field with a conflict settles it, and says so in
+    /// the board's `settled` records.
+    ///
+    /// # Errors
+    /// [`StoreError::Refused`] by `check` or because a value cannot be read as what the field is;
+    /// no such board; a path that is none; the database failed. Nothing is written then.
+    pub fn transact(
+        &mut self,
+        op: Op<'_>,
+        board: BoardId,
+        changes: &[Change],
+        check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        self.change(op, board.0, changes, check)
+    }
+
+    /// Changes a site.
+    ///
+    /// # Errors
+    /// As for [`Self::transact`].
+    pub fn transact_site(&mut self, op: Op<'_>, site: SiteId, changes: &[Change]) -> Result<Saved, StoreError> {
+        self.change::<Site>(op, site.0, changes, |_, _| Ok(()))
+    }
+
+    fn change<T: Model>(
+        &mut self,
+        op: Op<'_>,
+        id: Uuid,
+        changes: &[Change],
+        check: impl FnOnce(&T, &T) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        self.write(|store| {
+            let (saved, touched, change) = store.edit::<T, _>(op, id, check, |edit| {
+                changes.iter().try_for_each(|change| edit.set(&change.path, &change.value))
+            })?;
+            if let Some(change) = change {
+                store.journal(id, op.name, &touched, change)?;
+            }
+            Ok(saved)
+        })
+    }
+
+    /// Writes into a document that is there, checks the outcome and stores the change. Runs inside
+    /// a transaction.
+    pub(crate) fn edit<T: Model, E>(
+        &mut self,
+        op: Op<'_>,
+        id: Uuid,
+        check: impl FnOnce(&T, &T) -> Result<(), Vec<Problem>>,
+        work: impl FnOnce(&mut Edit<'_>) -> Result<(), E>,
+    ) -> Result<(Saved, Vec<Touch>, Option<ChangeId>), StoreError>
+    where
+        StoreError: From<E>,
+    {
+        let at = self.env.now();
+        let settled_ids: Vec<Uuid> = {
+            let loaded = self.take(id, T::KIND)?;
+            let count = loaded.conflicts.len();
+            self.keep(loaded);
+            (0..count).map(|_| self.env.id()).collect()
+        };
+        let mut loaded = self.take(id, T::KIND)?;
+        let stamp = Stamp { op: op.name, role: op.role, at };
+        let Loaded { doc, content, problems, conflicts, .. } = &mut loaded;
+        let done = doc.edit(&stamp, |edit| {
+            work(edit)?;
+            let fields: Vec<String> = edit.touched().iter().map(|touch| touch.path().to_owned()).collect();
+            if T::KIND == Kind::Board {
+                for (conflict, id) in conflicts.iter().zip(settled_ids) {
+                    if fields.contains(&conflict.path) {
+                        let to = edit.read().json.pointer(&conflict.path).cloned().unwrap_or_default();
+                        edit.set(&below("/settled", &id.to_string()), &settled(conflict, &to, &stamp))?;
+                    }
+                }
+            }
+            let written = written::<T>(edit, id, problems)?;
+            if let Some(before) = T::of(content) {
+                check(before, &written.content).map_err(StoreError::Refused)?;
+            }
+            Ok::<_, StoreError>(written)
+        });
+        match done {
+            Ok((written, None)) => {
+                let version = version(&loaded.doc.heads());
+                self.keep(loaded);
+                Ok((Saved { touched: Vec::new(), version, skipped: Vec::new() }, written.touched, None))
+            }
+            Ok((written, change)) => {
+                loaded.content = written.content.wrap();
+                loaded.problems = written.problems;
+                let saved = self.finish(&mut loaded, &written.touched, change)?;
+                self.keep(loaded);
+                Ok((saved, written.touched, change))
+            }
+            Err(error) => {
+                // Rolled back: what is in memory is what is stored.
+                self.keep(loaded);
+                Err(error)
+            }
+        }
+    }
+
+    /// Stores the change just made.
+    fn finish(
+        &mut self,
+        loaded: &mut Loaded,
+        touched: &[Touch],
+        change: Option<ChangeId>,
+    ) -> Result<Saved, StoreError> {
+        if let Some(change) = change {
+            // A change made here comes after all that is known here: it can clear a conflict but
+            // not raise one.
+            if !loaded.conflicts.is_empty() {
+                let read = loaded.doc.read();
+                loaded.conflicts = loaded.doc.conflicts(&read);
+            }
+            let bytes = loaded.doc.change(&change).ok_or_else(|| StoreError::Unreadable {
+                id: loaded.id,
+                reason: "the change just made cannot be found in it".to_owned(),
+            })?;
+            self.append(loaded, &[bytes])?;
+        }
+        Ok(Saved {
+            touched: touched.iter().map(|touch| touch.path().to_owned()).collect(),
+            version: version(&loaded.doc.heads()),
+            skipped: Vec::new(),
+        })
+    }
+
+    /// Notes what was done, for undo; what was undone before can then no longer be redone.
+    pub(crate) fn journal(&self, id: Uuid, name: &str, touched: &[Touch], change: ChangeId) -> Result<(), StoreError> {
+        let touched = serde_json::to_string(touched).unwrap_or_default();
+        let id = id.as_bytes().as_slice();
+        self.db
+            .prepare_cached("UPDATE ops SET state = 'gone' WHERE document = ?1 AND state = 'undone'")?
+            .execute([id])?;
+        self.db
+            .prepare_cached("INSERT INTO ops (document, name, touched, done, state) VALUES (?1, ?2, ?3, ?4, 'done')")?
+            .execute(params![id, name, touched, change.0.as_slice()])?;
+        Ok(())
+    }
+
+    /// Settles a conflict on a board: writes the value picked and a record of who picked it from
+    /// which values, in one change.
+    ///
+    /// # Errors
+    /// [`StoreError::NoConflict`] where no such value stands there (any more).
+    pub fn settle(&mut self, role: &str, board: BoardId, path: &str, pick_id: &str) -> Result<Saved, StoreError> {
+        let op = Op::new("settle a conflict", role);
+        self.write(|store| {
+            let loaded = store.take(board.0, Kind::Board)?;
+            let found = loaded.conflicts.iter().find(|conflict| conflict.path == path).and_then(|conflict| {
+                let value = conflict.values.iter().find(|value| value.pick_id == pick_id)?;
+                Some((conflict.clone(), value.json.clone()))
+            });
+            store.keep(loaded);
+            let (conflict, value) = found.ok_or_else(|| StoreError::NoConflict { path: path.to_owned() })?;
+            let (saved, touched, change) = store.edit::<Board, StoreError>(
+                op,
+                board.0,
+                |_, _| Ok(()),
+                |edit| {
+                    match (conflict.kind, pick_id) {
+                        (ConflictKind::RemovedWhileEdited, PICK_REMOVED) => edit.confirm(path, true)?,
+                        (ConflictKind::RemovedWhileEdited, PICK_KEPT) => edit.set(path, &Value::Bool(false))?,
+                        _ => edit.set(path, &value)?,
+                    }
+                    Ok(())
+                },
+            )?;
+            if let Some(change) = change {
+                store.journal(board.0, op.name, &touched, change)?;
+            }
+            Ok(saved)
+        })
+    }
+}
+
+fn settled(conflict: &Conflict, to: &Value, stamp: &Stamp<'_>) -> Value {
+    let from: Vec<String> = conflict.values.iter().map(|value| canonical(&value.json)).collect();
+    json!({ "path": conflict.path, "from": from, "to": canonical(to), "role": stamp.role, "at": stamp.at })
+}
+
+fn to_json<T: Model>(model: &T, id: Uuid) -> Result<Value, StoreError> {
+    serde_json::to_value(model).map_err(|error| StoreError::Unreadable { id, reason: error.to_string() })
+}
+
+/// Reads the document with what was written; refuses what cannot be read and could before.
+fn written<T: Model>(edit: &Edit<'_>, id: Uuid, before: &[Problem]) -> Result<Written<T>, StoreError> {
+    let read = edit.read();
+    let (content, mut problems) = hydrate::<T>(&read.json, id)?;
+    problems.splice(0..0, read.strange);
+    let fresh: Vec<Problem> = problems.iter().filter(|problem| !before.contains(problem)).cloned().collect();
+    if !fresh.is_empty() {
+        return Err(StoreError::Refused(fresh));
+    }
+    Ok(Written { touched: edit.touched().to_vec(), content, problems })
+}

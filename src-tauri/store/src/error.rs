@@ -1,0 +1,115 @@
+//! What can go wrong in a store.
+
+use std::path::PathBuf;
+
+use survey::Problem;
+use uuid::Uuid;
+
+use crate::document::DocumentError;
+
+/// Why the store did not do what was asked. Nothing was changed.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// The database was written by a newer version of the app.
+    #[error("{path} was written by a newer version (format {found}; this version reads up to {known}): update the app")]
+    Newer {
+        /// The file, left as it was.
+        path: PathBuf,
+        /// Format of the file.
+        found: u32,
+        /// Newest format this version reads.
+        known: u32,
+    },
+    /// The database is older than this version can bring up to date.
+    #[error("{path} has format {found}; this version reads {oldest} and later: open it with an earlier version first")]
+    TooOld {
+        /// The file, left as it was.
+        path: PathBuf,
+        /// Format of the file.
+        found: u32,
+        /// Oldest format this version reads.
+        oldest: u32,
+    },
+    /// The file is a database of something else.
+    #[error("{path} is a database of another program: choose another place for the store")]
+    Foreign {
+        /// The file, left as it was.
+        path: PathBuf,
+    },
+    /// The database is damaged; opening the store again sets it aside and recovers what it can.
+    #[error("the database is damaged ({0}): close the app and open it again to recover what can be read")]
+    Damaged(String),
+    /// There is no such document.
+    #[error("there is no {kind} {id} in this store")]
+    NotFound {
+        /// "board" or "site".
+        kind: &'static str,
+        /// Its id.
+        id: Uuid,
+    },
+    /// A document of that id is there already.
+    #[error("{kind} {id} is in this store already")]
+    Exists {
+        /// "board" or "site".
+        kind: &'static str,
+        /// Its id.
+        id: Uuid,
+    },
+    /// A document is there but cannot be read as what it should be.
+    #[error("document {id} cannot be read: {reason}")]
+    Unreadable {
+        /// Its id.
+        id: Uuid,
+        /// Why.
+        reason: String,
+    },
+    /// The change was refused.
+    #[error("refused: {}", shown(.0))]
+    Refused(Vec<Problem>),
+    /// There is nothing to undo or to redo.
+    #[error("nothing to {0}")]
+    Nothing(&'static str),
+    /// The conflict is not there, or not with that value: it may have been settled meanwhile.
+    #[error("no such value stands at {path}: look at the field again, it may be settled already")]
+    NoConflict {
+        /// The field.
+        path: String,
+    },
+    /// A photo was refused.
+    #[error("the photo cannot be taken in: {0}")]
+    Photo(String),
+    /// There is no such photo.
+    #[error("the photo {0} is not in this store")]
+    NoPhoto(String),
+    /// A document refused.
+    #[error(transparent)]
+    Document(#[from] DocumentError),
+    /// The database failed: disk full, no permission, in use.
+    #[error("the database failed: {0}")]
+    Database(#[source] rusqlite::Error),
+    /// The file system failed.
+    #[error("{path}: {source}")]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+}
+
+impl From<rusqlite::Error> for StoreError {
+    fn from(error: rusqlite::Error) -> Self {
+        if is_damage(&error) { Self::Damaged(error.to_string()) } else { Self::Database(error) }
+    }
+}
+
+/// True where the database file itself is at fault.
+pub(crate) fn is_damage(error: &rusqlite::Error) -> bool {
+    use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
+    matches!(error.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase))
+}
+
+fn shown(problems: &[Problem]) -> String {
+    problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}

@@ -1,0 +1,346 @@
+//! Documents from other stores: whole, or change by change. Taking the same in twice does nothing.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use rusqlite::params;
+use sha2::{Digest, Sha256};
+use survey::SiteId;
+use uuid::Uuid;
+
+use crate::document::{ChangeBytes, ChangeId, Doc, DocumentError, Stamp};
+use crate::error::StoreError;
+use crate::json::canonical;
+use crate::photo::sha256;
+use crate::store::{Kind, Loaded, Store, version};
+
+/// A document from outside.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Incoming {
+    /// Its id.
+    pub id: Uuid,
+    /// What it is.
+    pub kind: Kind,
+    /// The document, saved whole.
+    pub bytes: Vec<u8>,
+}
+
+/// What taking in a document did.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Merged {
+    /// Its id.
+    pub id: Uuid,
+    /// What it is.
+    pub kind: Kind,
+    /// It was not here before.
+    pub new: bool,
+    /// Changes that were not here before.
+    pub added: usize,
+    /// Fields that now need a person's decision.
+    pub conflicts: usize,
+    /// The other store was a copy of this one and both were worked on: its values were taken in
+    /// beside ours, its history was not.
+    pub copied: bool,
+    /// The document's latest changes.
+    pub heads: Vec<ChangeId>,
+    /// SHA-256 of its content as canonical JSON.
+    pub content: String,
+    /// The version it has now.
+    pub version: String,
+}
+
+/// A document in the store.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DocumentRow {
+    /// Its id.
+    pub id: Uuid,
+    /// What it is.
+    pub kind: Kind,
+    /// Number of its changes.
+    pub changes: usize,
+    /// Its latest changes, sorted.
+    pub heads: Vec<ChangeId>,
+    /// SHA-256 of its content as canonical JSON.
+    pub content: String,
+}
+
+impl Store {
+    /// Ids of all documents: sites first.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn document_ids(&self) -> Result<Vec<(Uuid, Kind)>, StoreError> {
+        let mut statement = self.db.prepare_cached("SELECT id, kind FROM documents ORDER BY kind DESC, id")?;
+        let rows = statement.query_map([], |row| Ok((Uuid::from_bytes(row.get(0)?), row.get::<_, String>(1)?)))?;
+        let rows = rows.collect::<Result<Vec<_>, _>>()?;
+        Ok(rows.into_iter().filter_map(|(id, kind)| Some((id, Kind::read(&kind)?))).collect())
+    }
+
+    /// Ids of the documents of a site: the site itself, where it is here, and its boards, hidden
+    /// ones too.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn documents_of_site(&self, site: SiteId) -> Result<Vec<(Uuid, Kind)>, StoreError> {
+        let mut ids = Vec::new();
+        if self.exists(site.0)? {
+            ids.push((site.0, Kind::Site));
+        }
+        let mut statement = self.db.prepare_cached("SELECT id FROM boards WHERE site = ?1 ORDER BY id")?;
+        let boards = statement.query_map([site.0.as_bytes().as_slice()], |row| row.get::<_, [u8; 16]>(0))?;
+        for board in boards {
+            ids.push((Uuid::from_bytes(board?), Kind::Board));
+        }
+        Ok(ids)
+    }
+
+    /// A document: how many changes it has, its heads, a hash of its content.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn document(&mut self, id: Uuid, kind: Kind) -> Result<DocumentRow, StoreError> {
+        self.with_doc(id, kind, |doc| DocumentRow {
+            id,
+            kind,
+            changes: doc.ids().len(),
+            heads: doc.heads(),
+            content: content_hash(doc),
+        })
+    }
+
+    /// A document saved whole, for a container that compresses.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn document_bytes(&mut self, id: Uuid, kind: Kind) -> Result<Vec<u8>, StoreError> {
+        self.with_doc(id, kind, Doc::save_plain)
+    }
+
+    /// The changes of a document that are not among `known` or before them, each after those it
+    /// builds on.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn changes_since(&mut self, id: Uuid, kind: Kind, known: &[ChangeId]) -> Result<Vec<ChangeBytes>, StoreError> {
+        self.with_doc(id, kind, |doc| doc.changes_since(known))
+    }
+
+    fn with_doc<T>(&mut self, id: Uuid, kind: Kind, read: impl FnOnce(&Doc) -> T) -> Result<T, StoreError> {
+        let loaded = self.take(id, kind)?;
+        let value = read(&loaded.doc);
+        self.keep(loaded);
+        Ok(value)
+    }
+
+    /// Takes in documents from outside: all of them, with whatever `also` does in the same
+    /// transaction, or nothing. Their bytes are on the disk before they are touched.
+    ///
+    /// # Errors
+    /// [`StoreError::Unreadable`] names the document that cannot be taken in; the error of `also`;
+    /// the database failed.
+    pub fn merge<E: From<StoreError>>(
+        &mut self,
+        incoming: &[Incoming],
+        also: impl FnOnce(&mut Self, &[Merged]) -> Result<(), E>,
+    ) -> Result<Vec<Merged>, E> {
+        let staged = self.stage(incoming)?;
+        let done = self.write(|store| {
+            let mut merged = Vec::new();
+            for incoming in incoming {
+                merged.push(store.merge_one(incoming)?);
+            }
+            also(store, &merged)?;
+            store.unstage(&staged)?;
+            Ok::<_, E>(merged)
+        });
+        if done.is_err() {
+            // Whoever sent them still has them. After a kill they stay, and are found at opening.
+            self.write(|store| store.unstage(&staged))?;
+        }
+        done
+    }
+
+    /// Applies changes to a document, which is made where it is not here yet.
+    ///
+    /// # Errors
+    /// As for [`Self::merge`]; also where earlier changes are missing.
+    pub fn apply_changes(&mut self, id: Uuid, kind: Kind, changes: &[Vec<u8>]) -> Result<Merged, StoreError> {
+        let mut doc = match self.load_doc(id)? {
+            Some((known, _)) if known != kind => return Err(wrong_kind(id, known)),
+            Some((_, doc)) => doc,
+            None => Doc::new(&self.actor),
+        };
+        doc.apply(changes.iter().map(Vec::as_slice)).map_err(|error| unreadable(id, error.to_string()))?;
+        let incoming = Incoming { id, kind, bytes: doc.save() };
+        let merged = self.merge(&[incoming], |_, _| Ok::<_, StoreError>(()))?;
+        merged.into_iter().next().ok_or_else(|| unreadable(id, "nothing was taken in".to_owned()))
+    }
+
+    /// Number of documents that were being taken in when the app was ended.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn waiting(&self) -> Result<usize, StoreError> {
+        let count: i64 = self.db.query_row("SELECT count(*) FROM incoming", [], |row| row.get(0))?;
+        Ok(usize::try_from(count).unwrap_or_default())
+    }
+
+    /// Takes in what was being taken in when the app was ended. What cannot be is given back with
+    /// the reason, and no longer waits.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn merge_waiting(&mut self) -> Result<Vec<Result<Merged, (Incoming, StoreError)>>, StoreError> {
+        let rows: Vec<(i64, [u8; 16], String, Vec<u8>)> = {
+            let mut statement = self.db.prepare("SELECT seq, document, kind, bytes FROM incoming ORDER BY seq")?;
+            let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+            rows.collect::<Result<_, _>>()?
+        };
+        let mut outcome = Vec::new();
+        for (seq, id, kind, bytes) in rows {
+            let id = Uuid::from_bytes(id);
+            // Out of the way first: if these bytes end the process they must not do so every time.
+            self.write(|store| store.unstage(&[seq]))?;
+            let Some(kind) = Kind::read(&kind) else { continue };
+            let incoming = Incoming { id, kind, bytes };
+            match self.write(|store| store.merge_one(&incoming)) {
+                Ok(merged) => outcome.push(Ok(merged)),
+                Err(error) => outcome.push(Err((incoming, error))),
+            }
+        }
+        Ok(outcome)
+    }
+
+    fn stage(&mut self, incoming: &[Incoming]) -> Result<Vec<i64>, StoreError> {
+        let at = self.env.now().to_rfc3339();
+        self.write(|store| {
+            let mut insert =
+                store.db.prepare_cached("INSERT INTO incoming (document, kind, bytes, at) VALUES (?1, ?2, ?3, ?4)")?;
+            let mut staged = Vec::new();
+            for incoming in incoming {
+                let id = incoming.id.as_bytes().as_slice();
+                staged.push(insert.insert(params![id, incoming.kind.key(), incoming.bytes, at])?);
+            }
+            Ok(staged)
+        })
+    }
+
+    fn unstage(&self, staged: &[i64]) -> Result<(), StoreError> {
+        let mut delete = self.db.prepare_cached("DELETE FROM incoming WHERE seq = ?1")?;
+        for seq in staged {
+            delete.execute([seq])?;
+        }
+        Ok(())
+    }
+
+    fn merge_one(&mut self, incoming: &Incoming) -> Result<Merged, StoreError> {
+        let Incoming { id, kind, bytes } = incoming;
+        let (id, kind) = (*id, *kind);
+        let actor = self.actor;
+        let theirs = guarded(id, || {
+            let doc = Doc::load(bytes, &actor).map_err(|error| unreadable(id, error.to_string()))?;
+            Loaded::new(id, kind, doc)
+        })?;
+        let named = theirs.doc.value("/id");
+        if named.as_ref().and_then(serde_json::Value::as_str) != Some(id.to_string().as_str()) {
+            let named = named.map(|named| named.to_string()).unwrap_or_default();
+            return Err(unreadable(id, format!("it says it is {named:.60}")));
+        }
+        let new = !self.exists(id)?;
+        let ours = match new {
+            true => Doc::new(&self.actor),
+            false => match self.load_doc(id)? {
+                Some((known, _)) if known != kind => return Err(wrong_kind(id, known)),
+                Some((_, doc)) => doc,
+                None => Doc::new(&self.actor),
+            },
+        };
+        let (loaded, added, copied) = guarded(id, || {
+            let mut merged = ours.clone();
+            let changes = theirs.doc.changes_since(&ours.heads());
+            let (added, copied) = match merged.apply(changes.iter().map(|change| change.bytes.as_slice())) {
+                Ok(added) => (added, false),
+                Err(DocumentError::Copied { .. }) => {
+                    merged = ours.clone();
+                    let rescued = rescue(&ours, &theirs.doc).map_err(|error| unreadable(id, error.to_string()))?;
+                    let rescued = rescued.iter().map(|change| change.bytes.as_slice());
+                    (merged.apply(rescued).map_err(|error| unreadable(id, error.to_string()))?, true)
+                }
+                Err(error) => return Err(unreadable(id, error.to_string())),
+            };
+            Ok((Loaded::new(id, kind, merged)?, added, copied))
+        })?;
+        let bytes: Vec<ChangeBytes> = added.iter().filter_map(|change| loaded.doc.change(change)).collect();
+        if bytes.len() != added.len() {
+            return Err(unreadable(id, "a change taken in cannot be found again".to_owned()));
+        }
+        if !bytes.is_empty() {
+            self.append(&loaded, &bytes)?;
+        }
+        let merged = Merged {
+            id,
+            kind,
+            new,
+            added: bytes.len(),
+            conflicts: loaded.conflicts.len(),
+            copied,
+            heads: loaded.doc.heads(),
+            content: content_hash(&loaded.doc),
+            version: version(&loaded.doc.heads()),
+        };
+        self.forget(id);
+        self.keep(loaded);
+        Ok(merged)
+    }
+
+    /// Whether a document here holds all of these changes.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn holds(&mut self, id: Uuid, kind: Kind, changes: &[ChangeId]) -> Result<bool, StoreError> {
+        self.with_doc(id, kind, |doc| changes.iter().all(|change| doc.has(change)))
+    }
+}
+
+/// Recovers what another store holds that is a copy of this one: the engine cannot hold both
+/// histories, so what differs from the part both share is written as one change by an author named
+/// after that history. The same bytes taken in again give the same change, and so nothing new.
+fn rescue(ours: &Doc, theirs: &Doc) -> Result<Vec<ChangeBytes>, DocumentError> {
+    let (mut shared, mut other, mut last) = (Vec::new(), Vec::new(), 0);
+    for change in theirs.changes_since(&[]) {
+        if ours.has(&change.id) {
+            shared.push(change.bytes);
+        } else {
+            last = last.max(theirs.time(&change.id));
+            other.push(change.id);
+        }
+    }
+    other.sort();
+    let mut hasher = Sha256::new();
+    hasher.update(b"copied store");
+    other.iter().for_each(|change| hasher.update(change.0));
+    let author = hasher.finalize();
+    let mut base = Doc::new(&author[..16]);
+    base.apply(shared.iter().map(Vec::as_slice))?;
+    let at = chrono::DateTime::from_timestamp(last, 0).unwrap_or_default();
+    let json = theirs.read().json;
+    let stamp = Stamp { op: "taken in from a copied store", role: "", at };
+    let ((), change) = base.edit(&stamp, |edit| edit.set("", &json))?;
+    Ok(change.and_then(|change| base.change(&change)).into_iter().collect())
+}
+
+/// Reading what came from outside must not end the process, whatever it breaks.
+fn guarded<T>(id: Uuid, work: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(unreadable(id, DocumentError::Broke.to_string())))
+}
+
+fn unreadable(id: Uuid, reason: String) -> StoreError {
+    StoreError::Unreadable { id, reason }
+}
+
+fn wrong_kind(id: Uuid, known: Kind) -> StoreError {
+    unreadable(id, format!("here it is a {}", known.key()))
+}
+
+fn content_hash(doc: &Doc) -> String {
+    sha256(canonical(&doc.read().json).as_bytes())
+}

@@ -1,0 +1,214 @@
+//! Photos: the original as it came, by its SHA-256, and smaller pictures made from it.
+
+use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use image::codecs::jpeg::JpegEncoder;
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
+use rusqlite::{OptionalExtension, params};
+use sha2::{Digest, Sha256};
+use survey::SiteId;
+
+use crate::error::StoreError;
+use crate::store::Store;
+
+/// Largest photo taken in, in bytes.
+pub const LARGEST_PHOTO: usize = 64 * 1024 * 1024;
+/// Most pixels of a photo taken in.
+pub const MOST_PIXELS: u64 = 100_000_000;
+/// Most bytes of memory used while reading one.
+const MOST_MEMORY: u64 = 640 * 1024 * 1024;
+/// Longest side of a thumbnail, in pixels.
+const THUMBNAIL: u32 = 320;
+
+/// A photo in the store.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PhotoMeta {
+    /// SHA-256 of the original, in hexadecimal.
+    pub hash: String,
+    /// Media type of the original.
+    pub media: String,
+    /// Pixels across, as shown upright.
+    pub width: u32,
+    /// Pixels down, as shown upright.
+    pub height: u32,
+    /// Bytes of the original.
+    pub length: u64,
+}
+
+/// The SHA-256 of some bytes, in hexadecimal.
+pub(crate) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+impl Store {
+    /// Takes in a photo, JPEG or PNG. The original is kept byte by byte; taking it in again does
+    /// nothing.
+    ///
+    /// # Errors
+    /// [`StoreError::Photo`] where it is too large, of another kind or damaged; the database
+    /// failed.
+    pub fn add_photo(&mut self, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+        if bytes.len() > LARGEST_PHOTO {
+            return Err(refused(format!(
+                "it has {} MB; up to {} MB will do",
+                bytes.len() / 1024 / 1024,
+                LARGEST_PHOTO / 1024 / 1024
+            )));
+        }
+        let hash = sha256(bytes);
+        if let Some(meta) = self.photo_meta(&hash)? {
+            return Ok(meta);
+        }
+        let (format, picture) = decode(bytes)?;
+        let thumbnail = jpeg(&picture, THUMBNAIL, 80)?;
+        let meta = PhotoMeta {
+            hash,
+            media: format.to_mime_type().to_owned(),
+            width: picture.width(),
+            height: picture.height(),
+            length: bytes.len() as u64,
+        };
+        self.write(|store| {
+            let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
+            store
+                .db
+                .prepare_cached("INSERT OR IGNORE INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+                .execute(params![meta.hash, meta.media, meta.width, meta.height, length, thumbnail])?;
+            store
+                .db
+                .prepare_cached("INSERT OR IGNORE INTO photo_bytes VALUES (?1, ?2)")?
+                .execute(params![meta.hash, bytes])?;
+            Ok(meta)
+        })
+    }
+
+    /// What is known of a photo; `None` where it is not in this store.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn photo_meta(&self, hash: &str) -> Result<Option<PhotoMeta>, StoreError> {
+        let mut statement =
+            self.db.prepare_cached("SELECT hash, media, width, height, length FROM photos WHERE hash = ?1")?;
+        let meta = statement.query_row([hash], |row| {
+            Ok(PhotoMeta {
+                hash: row.get(0)?,
+                media: row.get(1)?,
+                width: row.get(2)?,
+                height: row.get(3)?,
+                length: row.get::<_, i64>(4)?.unsigned_abs(),
+            })
+        });
+        Ok(meta.optional()?)
+    }
+
+    /// The original, byte by byte.
+    ///
+    /// # Errors
+    /// [`StoreError::NoPhoto`], or the database failed.
+    pub fn photo(&self, hash: &str) -> Result<Vec<u8>, StoreError> {
+        self.photo_column("SELECT bytes FROM photo_bytes WHERE hash = ?1", hash)
+    }
+
+    /// A small JPEG of it, upright.
+    ///
+    /// # Errors
+    /// [`StoreError::NoPhoto`], or the database failed.
+    pub fn thumbnail(&self, hash: &str) -> Result<Vec<u8>, StoreError> {
+        self.photo_column("SELECT thumbnail FROM photos WHERE hash = ?1", hash)
+    }
+
+    /// A JPEG of it, upright, no side longer than `longest` pixels; made when asked for.
+    ///
+    /// # Errors
+    /// [`StoreError::NoPhoto`], or the database failed.
+    pub fn photo_for_screen(&self, hash: &str, longest: u32) -> Result<Vec<u8>, StoreError> {
+        let (_, picture) = decode(&self.photo(hash)?)?;
+        jpeg(&picture, longest.clamp(16, 8192), 85)
+    }
+
+    fn photo_column(&self, sql: &str, hash: &str) -> Result<Vec<u8>, StoreError> {
+        let bytes = self.db.prepare_cached(sql)?.query_row([hash], |row| row.get(0)).optional()?;
+        bytes.ok_or_else(|| StoreError::NoPhoto(hash.chars().take(80).collect()))
+    }
+
+    /// Hashes of photos that boards speak of and this store does not hold, with the boards' ids.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn missing_photos(&self) -> Result<Vec<(survey::BoardId, String)>, StoreError> {
+        let mut statement = self.db.prepare_cached(include_str!("../sql/missing_photos.sql"))?;
+        let rows =
+            statement.query_map([], |row| Ok((survey::BoardId(uuid::Uuid::from_bytes(row.get(0)?)), row.get(1)?)))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// The photos of a site's boards that this store holds.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn photos_of_site(&self, site: SiteId) -> Result<Vec<PhotoMeta>, StoreError> {
+        let hashes: Vec<String> = self
+            .db
+            .prepare_cached(include_str!("../sql/photos_of_site.sql"))?
+            .query_map([site.0.as_bytes().as_slice()], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let mut photos = Vec::new();
+        for hash in hashes {
+            photos.extend(self.photo_meta(&hash)?);
+        }
+        Ok(photos)
+    }
+}
+
+fn refused(reason: impl Into<String>) -> StoreError {
+    StoreError::Photo(reason.into())
+}
+
+/// Reads a picture and turns it upright, within limits: neither a huge picture nor a small file
+/// that unpacks to one may exhaust the memory.
+fn decode(bytes: &[u8]) -> Result<(ImageFormat, DynamicImage), StoreError> {
+    let work = || {
+        let damaged =
+            |error: image::ImageError| refused(format!("it cannot be read ({error}); take or export it again"));
+        let format = image::guess_format(bytes)
+            .ok()
+            .filter(|format| matches!(format, ImageFormat::Jpeg | ImageFormat::Png))
+            .ok_or_else(|| refused("it is neither JPEG nor PNG: export it as one of these"))?;
+        let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+        let mut limits = Limits::default();
+        limits.max_alloc = Some(MOST_MEMORY);
+        reader.limits(limits);
+        let mut decoder = reader.into_decoder().map_err(damaged)?;
+        let (width, height) = decoder.dimensions();
+        if u64::from(width) * u64::from(height) > MOST_PIXELS {
+            return Err(refused(format!(
+                "it has {width} by {height} pixels; up to {} million will do",
+                MOST_PIXELS / 1_000_000
+            )));
+        }
+        if decoder.total_bytes() > MOST_MEMORY {
+            return Err(refused("it needs too much memory: export it with 8 bits a channel"));
+        }
+        let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+        let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+        picture.apply_orientation(orientation);
+        Ok((format, picture))
+    };
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(refused("it is damaged; take or export it again")))
+}
+
+fn jpeg(picture: &DynamicImage, longest: u32, quality: u8) -> Result<Vec<u8>, StoreError> {
+    let small = if picture.width().max(picture.height()) > longest {
+        picture.thumbnail(longest, longest)
+    } else {
+        picture.clone()
+    };
+    let mut out = Vec::new();
+    small
+        .into_rgb8()
+        .write_with_encoder(JpegEncoder::new_with_quality(&mut out, quality))
+        .map_err(|error| refused(format!("a smaller picture of it cannot be made ({error})")))?;
+    Ok(out)
+}
