@@ -87,7 +87,8 @@ pub(crate) fn carried(case: &Case) -> Result<Range<Amps>, Gap> {
 impl Laid {
     /// Conductor temperature in °C at a current: θ = θmax − (Ca²·Cg² − (Ib/It)²)·(θmax − θref),
     /// BS 7671 appendix 4, 6.1 (from memory; it follows from a temperature rise as the square of
-    /// the current). Without a tabulated capacity, anything from ambient to the limit.
+    /// the current). Never above the limit: a cable that gets hotter fails another check. Without
+    /// a tabulated capacity, anything from ambient to the limit.
     pub(crate) fn temperature(&self, current: Span, ambient: Span) -> Span {
         let limit = limit_temperature(self.insulation);
         let Some(capacity) = self.capacity else {
@@ -95,6 +96,7 @@ impl Laid {
         };
         let rise = Span::point(limit - Medium::of(self.method).reference());
         let load = (current / capacity.tabulated).square();
-        Span::point(limit) - ((capacity.ambient * capacity.grouping).square() - load) * rise
+        let reached = Span::point(limit) - ((capacity.ambient * capacity.grouping).square() - load) * rise;
+        Span { lo: reached.lo.min(limit), hi: reached.hi.min(limit) }
     }
 }

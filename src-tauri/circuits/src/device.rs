@@ -39,7 +39,7 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
 
 /// Current in A that surely opens the device on overcurrent within a time; `None` where the
 /// device opens on none.
-pub(crate) fn opens_within(case: &Case, seconds: f64) -> Result<Option<Span>, Gap> {
+pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, Gap> {
     match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
             let rated = case.get(RATED)?.numbers();
@@ -51,11 +51,12 @@ pub(crate) fn opens_within(case: &Case, seconds: f64) -> Result<Option<Span>, Ga
         }
         DeviceKind::Fuse => {
             let rated = case.get(RATED)?.numbers();
-            let melts = case
-                .tables
-                .fuse_melts(rated, seconds)
-                .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
-            Ok(Some(melts))
+            let melts = |seconds| {
+                case.tables
+                    .fuse_melts(rated, seconds)
+                    .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))
+            };
+            Ok(hull(Some(melts(seconds.lo)?), melts(seconds.hi)?))
         }
         DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd => Ok(None),
     }

@@ -158,18 +158,20 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and
 /// up to 32 A with fixed equipment, else the longer time (411.3.2.2 to 411.3.2.4, 2017 scope).
-pub(crate) fn longest_time(case: &Case, tt: bool, voltage: Span) -> Result<f64, Gap> {
+pub(crate) fn longest_time(case: &Case, tt: bool, voltage: Span) -> Result<Span, Gap> {
     let rated = case.get(RATED)?.numbers();
-    let mut shortest: Option<f64> = None;
+    let mut found = None;
     for kind in case.kinds() {
-        let last_part = match kind {
-            LoadKind::Distribution => false,
-            LoadKind::Sockets => rated.lo <= 63.0,
-            _ => rated.lo <= 32.0,
+        let reach = match kind {
+            LoadKind::Distribution => 0.0,
+            LoadKind::Sockets => 63.0,
+            _ => 32.0,
         };
-        if let Some(seconds) = case.tables.disconnection(tt, last_part, voltage) {
-            shortest = Some(shortest.map_or(seconds, |shortest| shortest.min(seconds)));
+        for (last_part, possible) in [(true, rated.lo <= reach), (false, rated.hi > reach)] {
+            if let Some(seconds) = case.tables.disconnection(tt, last_part, voltage).filter(|_| possible) {
+                found = hull(found, seconds);
+            }
         }
     }
-    shortest.ok_or_else(|| Gap::Unfit(Field::Voltage, "the table of disconnection times has no such voltage".into()))
+    found.ok_or_else(|| Gap::Unfit(Field::Voltage, "the table of disconnection times has no such voltage".into()))
 }

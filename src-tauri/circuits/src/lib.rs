@@ -4,6 +4,8 @@
 //! is undecided and names the readings that would settle it, most useful first. An answer is an
 //! aid: a competent person and the local rules decide.
 
+use std::collections::BTreeMap;
+
 use survey::{Amps, Board, Check, CircuitId, Range};
 
 mod balance;
@@ -64,6 +66,17 @@ pub fn design_current(board: &Board, circuit: CircuitId, tables: &Tables) -> Opt
     let common = Common::of(board, tables);
     let source = common.circuits().into_iter().find(|source| source.id == circuit)?;
     demand::draw(&common.case(&source)).ok().map(|draw| draw.current)
+}
+
+/// Design currents of every circuit whose load is known: one pass for the whole board.
+#[must_use]
+pub fn design_currents(board: &Board, tables: &Tables) -> BTreeMap<CircuitId, Range<Amps>> {
+    let common = Common::of(board, tables);
+    common
+        .circuits()
+        .into_iter()
+        .filter_map(|source| Some((source.id, demand::draw(&common.case(&source)).ok()?.current)))
+        .collect()
 }
 
 /// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.

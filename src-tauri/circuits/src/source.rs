@@ -205,7 +205,9 @@ impl<'a> Common<'a> {
         let (value, known) = match (slot.span, slot.taken) {
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
-                (format!("{}: {why}", shown::span(span, about.unit)), Known::Assumed)
+                let range =
+                    if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, about.unit) };
+                (format!("{range}: {why}"), Known::Assumed)
             }
             (Some(span), false) if field == Field::DropBefore => {
                 (format!("{} in the supply cable", shown::percent(span)), known)

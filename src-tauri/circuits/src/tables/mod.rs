@@ -398,13 +398,14 @@ impl Tables {
         self.drop_limit[usize::from(kind != LoadKind::Lighting)] / 100.0
     }
 
-    /// Longest disconnection time in s. `last_part`: a final circuit within the scope of table 41.1.
-    pub(crate) fn disconnection(&self, tt: bool, last_part: bool, voltage: Span) -> Option<f64> {
+    /// Longest disconnection times in s for voltages in a range. `last_part`: a final circuit within
+    /// the scope of table 41.1.
+    pub(crate) fn disconnection(&self, tt: bool, last_part: bool, voltage: Span) -> Option<Span> {
         self.times
             .iter()
             .filter(|row| row.tt == tt && row.last_part == last_part && voltage.hi > row.over && voltage.lo <= row.upto)
             .map(|row| row.seconds)
-            .reduce(f64::min)
+            .fold(None, |found, seconds| crate::case::hull(found, Span::point(seconds)))
     }
 
     /// Multiple of In at which a breaker of this type surely trips at once, IEC 60898-1 table 7.
@@ -620,7 +621,9 @@ fn devices(text: &str) -> Result<Devices, TableError> {
             (true, false, None) => conventional = Some(multiple),
             (false, false, None) => fuses.push(Band { over, upto, multiple }),
             _ => {
-                return Err(row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG"));
+                return Err(
+                    row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG")
+                );
             }
         }
     }
@@ -704,5 +707,81 @@ fn follows(sheet: &Sheet, column: &str, steps: &Steps, trend: Trend, rule: &str)
     match steps.against(trend) {
         Some((key, value)) => Err(sheet.fault(column, &value.to_string(), format!("at {key}: {rule}"))),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_shipped_tables_read() {
+        Tables::shipped().unwrap();
+    }
+
+    /// A slip in a user's table is refused by file, row, column and value.
+    #[test]
+    fn slips_are_named() {
+        let shipped = TableTexts::shipped();
+        for (name, from, to, column) in [
+            ("ampacity", "PVC70,2,A1,1.5,14.5", "PVC70,2,A1,1.5,14,5", ""),
+            ("ampacity", "PVC70,2,A1,2.5,19.5", "PVC70,2,A1,2.5,NaN", "amps"),
+            ("ampacity", "PVC70,2,A1,2.5,19.5", "PVC70,2,A1,2.5,195", "amps"),
+            ("ampacity", "PVC70,2,A1,2.5,19.5", "PVC70,2,A1,1.5,19.5", "size_mm2"),
+            ("ampacity", "Cu,PVC70,2,A1,2.5", "Copper,PVC70,2,A1,2.5", "material"),
+            ("ambient_factor", "factor,checked", "k,checked", "factor"),
+            ("ambient_factor", "air,PVC70,35,0.94", "air,PVC70,35,1.94", "factor"),
+            ("disconnection_time", "0.8", "-0.8", "seconds"),
+            ("voltage_drop_limit", "lighting", "lamps", "load"),
+            ("assumed_range", "power_factor,any,0.7,1", "power_factor,any,1,0.7", "low"),
+        ] {
+            let text = shipped.text(name).unwrap().replacen(from, to, 1);
+            assert_ne!(text, shipped.text(name).unwrap(), "{from}");
+            let mut texts = shipped;
+            assert!(texts.replace(name, &text));
+            let error = Tables::parse(&texts).unwrap_err();
+            assert_eq!((error.file, error.column.as_str()), (name, column), "{error}");
+            assert!(!error.remedy.is_empty());
+        }
+    }
+
+    #[test]
+    fn no_text_panics() {
+        let shipped = TableTexts::shipped();
+        for name in TableTexts::NAMES {
+            for text in ["", "#", "\"", "a,b\n1", "\u{0}\u{ff}", "item,value,checked\nx,1e999,read"] {
+                let mut texts = shipped;
+                texts.replace(name, text);
+                assert!(Tables::parse(&texts).is_err(), "{name} {text:?}");
+            }
+        }
+    }
+
+    /// Published rows: IEC 60364-5-52 tables B.52.14 and B.52.17.
+    #[test]
+    fn factors_come_from_their_rows() {
+        let tables = Tables::shipped().unwrap();
+        let ca = |temperature| tables.ambient_factor(Medium::Air, Insulation::Pvc70, Span::point(temperature)).unwrap();
+        assert_eq!(ca(30.0), Span::point(1.0));
+        assert_eq!(ca(50.0), Span::point(0.71));
+        assert!((ca(32.5).lo - 0.97).abs() < 1e-9);
+        assert_eq!(ca(61.0).lo, 0.0);
+        let cg = |count| tables.grouping_factor(Method::C, Span::point(count)).unwrap();
+        assert_eq!(
+            (cg(1.0), cg(3.0), cg(9.0), cg(10.0)),
+            (Span::point(1.0), Span::point(0.7), Span::point(0.5), Span::point(0.45))
+        );
+        assert_eq!(cg(25.0), Span::point(0.2));
+    }
+
+    /// gG gates, IEC 60269-1 (from memory): 16 A clears within 5 s at 65 A, within 0.1 s at 150 A.
+    #[test]
+    fn fuses_melt_at_their_gates() {
+        let tables = Tables::shipped().unwrap();
+        let at = |seconds| tables.fuse_melts(Span::point(16.0), seconds).unwrap();
+        assert!(at(5.0).lo <= 65.0 && at(5.0).hi >= 65.0 && at(5.0).hi < 65.001);
+        assert!(at(0.1).lo <= 150.0 && at(0.1).hi >= 150.0);
+        assert!(at(0.4).lo > 65.0 && at(0.4).hi < 150.0);
+        assert_eq!(tables.fuse_melts(Span::point(1.0), 5.0), None);
     }
 }

@@ -1,0 +1,43 @@
+//! Whole check of a 72-pole board: aim ≤ 1 ms.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use circuits::{check_board, phase_currents};
+use common::{Job, add, board, tables};
+use criterion::{Criterion, criterion_group, criterion_main};
+use std::hint::black_box;
+use survey::{Reading, SupplyPhases};
+
+fn whole_board(criterion: &mut Criterion) {
+    let tables = tables();
+    let mut full = board("three-phase-24", SupplyPhases::Three);
+    let poles: Vec<String> = full.enclosure.get().unwrap().poles().map(|pole| pole.to_string()).collect();
+    for (number, at) in poles.iter().enumerate() {
+        let at: &'static str = Box::leak(at.clone().into_boxed_str());
+        add(&mut full, number as u128, &Job { at, power: 500.0, ..Job::default() });
+    }
+    criterion.bench_function("check 72 circuits, all known", |bench| {
+        bench.iter(|| check_board(black_box(&full), &tables));
+    });
+    criterion.bench_function("phase currents of 72 circuits", |bench| {
+        bench.iter(|| phase_currents(black_box(&full), &tables));
+    });
+    let mut half = full.clone();
+    for (index, cable) in half.cables.values_mut().enumerate() {
+        if index % 2 == 0 {
+            cable.ambient = Reading::unknown();
+            cable.length = Reading::unknown();
+        }
+    }
+    for circuit in half.circuits.values_mut() {
+        circuit.load.power_factor = Reading::unknown();
+    }
+    criterion.bench_function("check 72 circuits, half known", |bench| {
+        bench.iter(|| check_board(black_box(&half), &tables));
+    });
+}
+
+criterion_group!(benches, whole_board);
+criterion_main!(benches);

@@ -1,0 +1,239 @@
+//! What must hold for every board.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use circuits::{Tables, check_board, phase_currents};
+use common::{Job, add, board, f, find, measured, tables};
+use proptest::prelude::*;
+use std::sync::LazyLock;
+use survey::{
+    Amps, Board, Celsius, Check, Curve, DeviceKind, EarthingSystem, Insulation, LoadKind, Material, Method, Metres,
+    Ohms, Poles, Quantity, Ratio, Reading, SquareMillimetres, SupplyPhases, Verdict, Volts, Watts,
+};
+
+static TABLES: LazyLock<Tables> = LazyLock::new(tables);
+
+const SIZES: [f64; 9] = [1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0];
+
+prop_compose! {
+    fn job()(
+        at in prop::sample::select(vec!["1L1", "2L2", "3L3", "4L1"]),
+        three in any::<bool>(),
+        kind in prop::sample::select(LoadKind::ALL),
+        device in prop::sample::select(vec![DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::Fuse]),
+        rated in prop::sample::select(vec![6.0, 10.0, 16.0, 20.0, 32.0, 40.0, 63.0]),
+        curve in prop::sample::select(Curve::ALL),
+        power in 100.0..20_000.0_f64,
+        power_factor in 0.5..1.0_f64,
+        size in prop::sample::select(SIZES.to_vec()),
+        insulation in prop::sample::select(Insulation::ALL),
+        method in prop::sample::select(Method::ALL),
+        length in 1.0..120.0_f64,
+        ambient in 10.0..45.0_f64,
+        grouped in 1..9_u8,
+    ) -> Job {
+        Job {
+            at: if three { "1L1" } else { at },
+            poles: if three { Poles::P3N } else { Poles::P1 },
+            kind, device, rated, curve, power, power_factor, size, cpc: size, insulation, method, length, ambient,
+            grouped, material: Material::Copper, ..Job::default()
+        }
+    }
+}
+
+fn with(job: &Job) -> Board {
+    let mut board = board("three-phase-8", SupplyPhases::Three);
+    add(&mut board, 1, job);
+    board
+}
+
+/// Widens a reading by shares of itself below and above.
+fn widen<Q: Quantity>(reading: &mut Reading<Q>, below: f64, above: f64) {
+    if let Some(value) = reading.single() {
+        *reading = Reading::between(Q::of(value.get() * (1.0 - below)), Q::of(value.get() * (1.0 + above)), measured());
+    }
+}
+
+/// The wider check holds every margin the exact one has, and never says otherwise once it decides.
+fn contains(wide: &[Check], exact: &[Check]) -> Result<(), TestCaseError> {
+    for exact in exact {
+        let Some(wide) = wide.iter().find(|wide| wide.rule == exact.rule) else { continue };
+        // Without a margin the exact cable is not in the tables: the unknown one then is another.
+        if wide.verdict != Verdict::Undecided && exact.margin.is_some() {
+            prop_assert_eq!(wide.verdict, exact.verdict, "{} against {}", &wide.inequality, &exact.inequality);
+        }
+        if let (Some([lo, hi]), Some([exact_lo, exact_hi])) = (wide.margin, exact.margin) {
+            prop_assert!(
+                lo <= exact_lo && exact_hi <= hi,
+                "{}: {lo} to {hi} lacks {exact_lo} to {exact_hi}",
+                wide.rule
+            );
+        }
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 256, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn wider_readings_contain_exact_ones(job in job(), spread in prop::array::uniform16(0.0..0.2_f64)) {
+        let exact = with(&job);
+        let mut wide = exact.clone();
+        for circuit in wide.circuits.values_mut() {
+            widen(&mut circuit.load.power, spread[0], spread[1]);
+            let factor = circuit.load.power_factor.single().unwrap().get();
+            let reach = (1.0 - factor) * spread[3];
+            circuit.load.power_factor =
+                Reading::between(Ratio::new(factor * (1.0 - spread[2])), Ratio::new(factor + reach), measured());
+        }
+        for cable in wide.cables.values_mut() {
+            widen(&mut cable.size, spread[4], spread[5]);
+            widen(&mut cable.cpc_size, spread[6], spread[7]);
+            widen(&mut cable.length, spread[8], spread[9]);
+            widen(&mut cable.ambient, spread[10], spread[11]);
+        }
+        widen(&mut wide.supply.ze, spread[12], spread[13]);
+        widen(&mut wide.supply.voltage, spread[14] / 10.0, 0.0);
+        widen(&mut wide.supply.ipf, spread[15], spread[14]);
+        contains(&check_board(&wide, &TABLES), &check_board(&exact, &TABLES))?;
+    }
+
+    #[test]
+    fn what_is_not_known_contains_what_is(job in job(), forget in prop::array::uniform8(any::<bool>())) {
+        let exact = with(&job);
+        let mut vague = exact.clone();
+        for cable in vague.cables.values_mut() {
+            if forget[0] { cable.ambient = Reading::unknown() }
+            if forget[1] { cable.insulation = Default::default() }
+            if forget[2] { cable.method = Default::default() }
+            if forget[3] { cable.material = Default::default() }
+            if forget[4] { cable.construction = Default::default() }
+        }
+        for device in vague.devices.values_mut() {
+            if forget[5] { device.curve = Default::default() }
+        }
+        for circuit in vague.circuits.values_mut() {
+            if forget[6] { circuit.kind = None }
+        }
+        // Assumed ranges only hold what they promise: stay inside them.
+        prop_assume!(!forget[0] || (10.0..=40.0).contains(&job.ambient) && !matches!(job.method, Method::D1 | Method::D2));
+        if forget[7] { vague.supply.voltage = Reading::unknown() }
+        contains(&check_board(&vague, &TABLES), &check_board(&exact, &TABLES))?;
+    }
+
+    #[test]
+    fn more_load_never_helps(job in job(), factor in 1.0..3.0_f64) {
+        let before = check_board(&with(&job), &TABLES);
+        let after = check_board(&with(&Job { power: job.power * factor, ..job }), &TABLES);
+        for (before, after) in before.iter().zip(&after) {
+            prop_assert_eq!(&before.rule, &after.rule);
+            prop_assert!(after.verdict <= before.verdict, "{} became {}", &before.inequality, &after.inequality);
+        }
+    }
+
+    #[test]
+    fn a_larger_conductor_never_drops_more(job in job(), step in 0..SIZES.len() - 1) {
+        let at = |size| check_board(&with(&Job { size, ..job.clone() }), &TABLES);
+        let (small, large) = (at(SIZES[step]), at(SIZES[step + 1]));
+        let (small, large) = (find(&small, "volt-drop"), find(&large, "volt-drop"));
+        if let (Some(small), Some(large)) = (small.margin, large.margin) {
+            prop_assert!(large[0] >= small[0] && large[1] >= small[1], "{small:?} then {large:?}");
+        }
+        prop_assert!(large.verdict >= small.verdict);
+    }
+
+    #[test]
+    fn nonsense_never_panics_and_never_holds(
+        job in job(),
+        value in prop::sample::select(vec![f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0, 0.0, 1e300, -1e300, 1e-300]),
+        field in 0..14_usize,
+    ) {
+        let mut board = with(&job);
+        let circuit = board.circuits.values_mut().next().unwrap();
+        let cable = board.cables.values_mut().next().unwrap();
+        let device = board.devices.values_mut().next().unwrap();
+        fn bad<Q: Quantity>(value: f64) -> Reading<Q> { Reading::of(Q::of(value), measured()) }
+        match field {
+            0 => circuit.load.power = bad::<Watts>(value),
+            1 => circuit.load.power_factor = bad::<Ratio>(value),
+            2 => circuit.load.efficiency = bad::<Ratio>(value),
+            3 => circuit.load.demand = bad::<Ratio>(value),
+            4 => cable.size = bad::<SquareMillimetres>(value),
+            5 => cable.length = bad::<Metres>(value),
+            6 => cable.ambient = bad::<Celsius>(value),
+            7 => cable.grouped = f(0),
+            8 => device.rated = bad::<Amps>(value),
+            9 => board.supply.voltage = bad::<Volts>(value),
+            10 => board.supply.ze = bad::<Ohms>(value),
+            11 => board.supply.ipf = bad::<Amps>(value),
+            12 => circuit.load.current = bad::<Amps>(value),
+            _ => board.incomer.rated = bad::<Amps>(value),
+        }
+        for check in check_board(&board, &TABLES) {
+            if let Some([lo, hi]) = check.margin {
+                prop_assert!(lo.is_finite() && hi.is_finite() && lo <= hi);
+            }
+            for next in &check.next {
+                prop_assert!(next.settles.is_finite());
+            }
+            if value.is_nan() && check.inputs.iter().any(|input| input.value.contains("NaN")) {
+                prop_assert_ne!(check.verdict, Verdict::Holds, "{}", &check.inequality);
+            }
+        }
+        let currents = phase_currents(&board, &TABLES);
+        prop_assert!(!currents.neutral.lo().get().is_nan() && !currents.neutral.hi().get().is_nan());
+    }
+
+    #[test]
+    fn systems_and_missing_records_leave_no_hole(job in job(), system in prop::option::of(prop::sample::select(EarthingSystem::ALL)), gone in 0..4) {
+        let mut board = with(&job);
+        board.supply.system = system.map(f).unwrap_or_default();
+        let circuit = board.circuits.values_mut().next().unwrap();
+        match gone {
+            0 => circuit.device = None,
+            1 => circuit.cable = None,
+            2 => { circuit.device = None; circuit.cable = None }
+            _ => {}
+        }
+        for check in check_board(&board, &TABLES) {
+            prop_assert!(!check.sentence.is_empty() && !check.clause.is_empty() && !check.inequality.is_empty());
+            prop_assert!(check.verdict == Verdict::Undecided || check.next.is_empty());
+            if check.verdict == Verdict::Undecided && check.margin.is_none() {
+                prop_assert!(!check.next.is_empty(), "{check:?}");
+            }
+        }
+    }
+}
+
+/// What is undecided names what would settle it, most useful first, and that reading does it.
+#[test]
+fn the_first_reading_named_is_the_one_that_counts() {
+    let mut board = with(&Job { rated: 32.0, size: 6.0, method: Method::B1, ambient: 30.0, ..Job::default() });
+    let cable = board.cables.values_mut().next().unwrap();
+    cable.grouped = Default::default();
+    cable.ambient = Reading::between(Celsius::new(28.0), Celsius::new(32.0), measured());
+    let checks = check_board(&board, &TABLES);
+    let check = find(&checks, "cable-current");
+    assert_eq!(check.verdict, Verdict::Undecided);
+    assert!(check.next[0].path.ends_with("/grouped"), "{:?}", check.next);
+    assert!(check.next[0].settles > check.next[1].settles);
+    let first = check.inputs.iter().find(|input| input.path.ends_with("/grouped")).unwrap();
+    assert_eq!(first.known, survey::Known::Assumed);
+    board.cables.values_mut().next().unwrap().grouped = f(1);
+    assert_eq!(find(&check_board(&board, &TABLES), "cable-current").verdict, Verdict::Holds);
+}
+
+/// A circuit with no cable says so once per rule, and names nothing behind it.
+#[test]
+fn a_missing_cable_is_named() {
+    let mut board = with(&Job::default());
+    board.circuits.values_mut().next().unwrap().cable = None;
+    let checks = check_board(&board, &TABLES);
+    let check = find(&checks, "cable-current");
+    assert_eq!(check.verdict, Verdict::Undecided);
+    assert_eq!(check.next.len(), 1);
+    assert!(check.next[0].path.ends_with("/cable") && check.next[0].path.starts_with("/circuits/"));
+    assert!(check.sentence.contains("cable"), "{}", check.sentence);
+}
