@@ -169,12 +169,8 @@ const RULES: &[Rule] = &[
         applies: measured,
         evaluate: |case| {
             let value = case.get(ZS)?.numbers();
-            let (limit, by) = fault_loop::limit(case)?;
-            let share = match by {
-                EndedBy::Overcurrent => Span::point(fault_loop::COLD_SHARE),
-                EndedBy::Residual => Span::point(1.0),
-            };
-            Ok(Outcome { value, limit: limit * share })
+            let (limit, _) = fault_loop::limit(case)?;
+            Ok(Outcome { value, limit: limit * Span::point(fault_loop::COLD_SHARE) })
         },
         say: |said| {
             let Said { value, limit, .. } = said;

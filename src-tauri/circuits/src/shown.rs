@@ -30,7 +30,11 @@ pub(crate) fn number(value: f64, digits: usize) -> String {
 }
 
 /// A range to a few significant digits with its unit: "21.7 A", "18 to 21.7 A".
+///
+/// Bounds a billionth apart are one number: outward rounding put them there.
 pub(crate) fn span_to(span: Span, unit: &str, digits: usize) -> String {
+    let near = span.hi - span.lo <= 1e-9 * span.hi.abs();
+    let span = if near { Span::point(span.lo / 2.0 + span.hi / 2.0) } else { span };
     let lo = number(span.lo, digits);
     let hi = if span.lo == span.hi { lo.clone() } else { number(span.hi, digits) };
     let space = if unit.is_empty() { "" } else { "\u{a0}" };

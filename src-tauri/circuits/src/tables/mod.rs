@@ -214,10 +214,13 @@ struct Band {
     multiple: f64,
 }
 
+/// Capacities by material, insulation, loaded conductors and layout.
+type Ampacity = BTreeMap<(Material, Insulation, u8, Layout), Steps>;
+
 /// Every table, read and checked.
 #[derive(Clone, Debug)]
 pub struct Tables {
-    ampacity: BTreeMap<(Material, Insulation, u8, Layout), Steps>,
+    ampacity: Ampacity,
     ambient: BTreeMap<(Medium, Insulation), Steps>,
     grouping: [Steps; 3],
     resistance: BTreeMap<(Material, Class), Steps>,
@@ -461,7 +464,7 @@ fn warmed(alpha: f64, temperature: Span) -> Span {
     Span::point(1.0) + Span::point(alpha) * (temperature - Span::point(20.0))
 }
 
-fn ampacity(text: &str) -> Result<BTreeMap<(Material, Insulation, u8, Layout), Steps>, TableError> {
+fn ampacity(text: &str) -> Result<Ampacity, TableError> {
     let sheet = Sheet::read(
         "ampacity",
         text,
