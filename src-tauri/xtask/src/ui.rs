@@ -141,7 +141,7 @@ fn debian_cargo(linker: &Path) -> Command {
 /// Files of the page that are used as they are, with their names in the bundle.
 fn pages() -> Result<Vec<(String, PathBuf)>, String> {
     let ui = root().join("ui");
-    let mut files = vec![("icon.png".to_owned(), root().join("src-tauri/icons/icon.png"))];
+    let mut files = Vec::new();
     let entries = fs::read_dir(&ui).map_err(|error| format!("ui cannot be read: {error}"))?;
     for entry in entries.flatten() {
         let path = entry.path();
