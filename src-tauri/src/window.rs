@@ -12,7 +12,7 @@ use tauri::utils::assets::{AssetKey, AssetsIter, CspHash};
 use tauri::webview::NewWindowResponse;
 use tauri::{App, Assets, Runtime, State, Url, WebviewWindowBuilder};
 
-use crate::host::UI;
+use crate::ui_files::UI;
 
 type Handler = Arc<dyn Fn(&str, Value) -> Result<Value, Value> + Send + Sync>;
 
