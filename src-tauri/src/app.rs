@@ -79,7 +79,16 @@ impl App {
         let place = Place { folder: folder.to_owned() };
         std::fs::create_dir_all(folder).map_err(|error| failed(format!("{}: {error}", folder.display())))?;
         let opened = Store::open(&place.database(), Env::new(now, Uuid::now_v7)).map_err(crate::error::from_store)?;
-        let recovered = opened.set_aside.as_ref().map(ToString::to_string);
+        let mut recovered = opened.set_aside.as_ref().map(ToString::to_string);
+        let mut store = opened.store;
+        if opened.waiting > 0 {
+            // A bundle was being taken in when the app was last ended: it is finished now.
+            for outcome in store.merge_waiting().map_err(crate::error::from_store)? {
+                if let Err((_, error)) = outcome {
+                    recovered.get_or_insert_default().push_str(&format!("an import that was broken off cannot be finished: {error}"));
+                }
+            }
+        }
         let circuit_tables = circuits::Tables::shipped().map_err(|error| failed(error.to_string()))?;
         let plate_tables = plate::Tables::shipped();
         let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
@@ -92,13 +101,21 @@ impl App {
         let role = if role.trim().is_empty() { "surveyor".to_owned() } else { role.trim().to_owned() };
         Ok(Self {
             place,
-            store: Mutex::new(opened.store),
+            store: Mutex::new(store),
             circuit_tables,
             plate_tables,
             patterns: Mutex::new(patterns),
             role: Mutex::new(role),
             recovered,
         })
+    }
+
+    /// Puts the demo survey into the store.
+    ///
+    /// # Errors
+    /// Where the store refuses it or fails.
+    pub fn seed_demo(&self) -> Result<(), ApiError> {
+        crate::demo::seed(self)
     }
 
     pub(crate) fn place(&self) -> &Place {

@@ -107,7 +107,7 @@ impl App {
         let limit = request.limit.clamp(1, 1000);
         let find = Find { words: &request.query, limit, ..Find::default() };
         let rows = store.boards(&find).map_err(from_store)?;
-        let total = u32::try_from(rows.len()).unwrap_or(u32::MAX);
+        let total = store.count_boards(&find).map_err(from_store)?;
         let rows = rows
             .into_iter()
             .map(|row| BoardRow {
@@ -401,5 +401,27 @@ pub(crate) fn paper_error(error: papers::PaperError) -> ApiError {
     match error {
         papers::PaperError::Fault(_) => failed(error.to_string()),
         other => refused("/paper", "", &other.to_string(), "see what the paper needs"),
+    }
+}
+
+fn exchange_error(error: exchange::ExchangeError) -> ApiError {
+    use exchange::ExchangeError;
+    match error {
+        ExchangeError::Store(error) => from_store(error),
+        ExchangeError::Write(_) => failed(error.to_string()),
+        ExchangeError::Entry { ref entry, .. } => refused(entry, "", &error.to_string(), "fetch the bundle again"),
+        other => refused("/base64", "", &other.to_string(), "give a bundle made by this app"),
+    }
+}
+
+fn import_reply(report: &exchange::ImportReport) -> ImportReply {
+    let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+    ImportReply {
+        new_boards: count(report.boards().filter(|(_, board)| board.new).count()),
+        merged_boards: count(report.boards().filter(|(_, board)| !board.new && board.added > 0).count()),
+        changes: count(report.changes_added()),
+        photos: count(report.photos_added),
+        conflicts: count(report.conflicts()),
+        boards: report.boards().map(|(id, _)| id).collect(),
     }
 }

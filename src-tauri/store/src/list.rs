@@ -139,6 +139,27 @@ impl Store {
         Ok(rows?)
     }
 
+    /// How many boards [`Self::boards`] would give without a limit.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn count_boards(&self, find: &Find<'_>) -> Result<u32, StoreError> {
+        let site = find.site.map(|site| *site.0.as_bytes());
+        let site = site.as_ref().map(<[u8; 16]>::as_slice);
+        let count = match match_text(find.words) {
+            Some(words) => self
+                .db
+                .prepare_cached(include_str!("../sql/count_found_boards.sql"))?
+                .query_row(named_params! { ":removed": find.removed, ":site": site, ":words": words }, |row| row.get(0))?,
+            None if find.words.trim().is_empty() => self
+                .db
+                .prepare_cached(include_str!("../sql/count_boards.sql"))?
+                .query_row(named_params! { ":removed": find.removed, ":site": site }, |row| row.get(0))?,
+            None => 0,
+        };
+        Ok(count)
+    }
+
     /// Sites by name; the removed ones only where asked for.
     ///
     /// # Errors
