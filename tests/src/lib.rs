@@ -3,4 +3,8 @@
 // Tests time what they wait for; the bans are for code that must give the same answer everywhere.
 #![allow(clippy::disallowed_methods)]
 
+mod bench;
+pub mod screen_job;
 pub mod webdriver;
+
+pub use bench::{Bench, call};

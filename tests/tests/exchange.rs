@@ -1,0 +1,89 @@
+//! Two stores, one site: edits made apart come together, and nothing is lost.
+
+use api::{Edit, ExportSite, ImportBundle, ListSites, OpenBoard, Settle};
+use serde_json::json;
+use survey::intent::Intent;
+use survey::{BoardId, Mark, MarkShape};
+use waywright_tests::{Bench, call};
+
+fn bundle(bench: &Bench) -> String {
+    let site = call(&bench.app, ListSites {}).unwrap()[0].id;
+    call(&bench.app, ExportSite { site, save: false }).unwrap().data.base64
+}
+
+fn set(bench: &Bench, board: BoardId, path: &str, value: serde_json::Value) {
+    call(&bench.app, Edit { board, intent: Intent::Set { path: path.to_owned(), value } }).unwrap();
+}
+
+/// Both sides edit apart; files go both ways, twice. `first_to_left`: which way goes first.
+fn exchange(first_to_left: bool) {
+    let left = Bench::with_demo();
+    let right = Bench::empty();
+    call(&right.app, ImportBundle { base64: bundle(&left) }).unwrap();
+    let board = left.board("PH-DB1");
+    let view = call(&left.app, OpenBoard { board }).unwrap();
+    let (photo, _) = view.board.photos.iter().next().unwrap();
+    let circuits: Vec<_> = view.board.live_circuits().map(|(id, _)| id).collect();
+    let (one, two) = (circuits[0], circuits[1]);
+
+    set(&left, board, &format!("/circuits/{one}/description"), json!("Press, left"));
+    set(&right, board, &format!("/circuits/{one}/number"), json!("R7"));
+    set(&left, board, &format!("/circuits/{two}/tests/zs"), json!({"known": "measured", "value": "0.71 ohm"}));
+    set(&right, board, &format!("/circuits/{two}/tests/zs"), json!({"known": "measured", "value": "0.78 ohm"}));
+    set(&left, board, "/place", json!("East wall"));
+    set(&right, board, "/place", json!("East wall"));
+    let mark = |shape, text: &str| Mark { shape: Some(shape), points: vec![[0.2, 0.3], [0.5, 0.6]], text: text.to_owned(), ..Mark::default() };
+    for (shape, text) in [(MarkShape::Arrow, ""), (MarkShape::Box, ""), (MarkShape::Text, "hot here")] {
+        call(&left.app, Edit { board, intent: Intent::AddMark { photo: *photo, mark: mark(shape, text) } }).unwrap();
+    }
+
+    for _ in 0..2 {
+        let (from_left, from_right) = (bundle(&left), bundle(&right));
+        if first_to_left {
+            call(&left.app, ImportBundle { base64: from_right }).unwrap();
+            call(&right.app, ImportBundle { base64: from_left }).unwrap();
+        } else {
+            call(&right.app, ImportBundle { base64: from_left }).unwrap();
+            call(&left.app, ImportBundle { base64: from_right }).unwrap();
+        }
+    }
+
+    let (l, r) = (call(&left.app, OpenBoard { board }).unwrap(), call(&right.app, OpenBoard { board }).unwrap());
+    assert_eq!(left.surveys(), right.surveys());
+    assert_eq!(l.version, r.version);
+    assert_eq!((l.board.circuits[&one].description.as_str(), l.board.circuits[&one].number.as_str()), ("Press, left", "R7"));
+    assert_eq!(l.conflicts.len(), 1, "{:#?}", l.conflicts);
+    assert_eq!(l.conflicts, r.conflicts);
+    let conflict = &l.conflicts[0];
+    assert_eq!(conflict.path, format!("/circuits/{two}/tests/zs"));
+    let shown: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
+    assert!(shown.iter().any(|value| value.contains("0.71")) && shown.iter().any(|value| value.contains("0.78")), "{shown:?}");
+
+    let kept = &r.board.photos[photo];
+    let texts: Vec<&str> = kept.marks.values().map(|mark| mark.text.as_str()).collect();
+    assert_eq!(kept.marks.len(), 3);
+    assert!(texts.contains(&"hot here"));
+    let original = |bench: &Bench| {
+        call(&bench.app, api::PhotoData { hash: kept.hash.clone(), size: api::PhotoSize::Original }).unwrap().base64
+    };
+    assert_eq!(original(&left), original(&right));
+
+    // A person picks on one side; the other learns of it.
+    let pick = conflict.values.iter().find(|value| value.shown.contains("0.78")).unwrap().pick.clone();
+    let settled = call(&left.app, Settle { board, path: conflict.path.clone(), pick }).unwrap().view;
+    assert!(settled.conflicts.is_empty() && settled.board.settled.len() == 1);
+    call(&right.app, ImportBundle { base64: bundle(&left) }).unwrap();
+    let told = call(&right.app, OpenBoard { board }).unwrap();
+    assert!(told.conflicts.is_empty());
+    assert_eq!(told.board, settled.board);
+}
+
+#[test]
+fn files_both_ways_left_first() {
+    exchange(true);
+}
+
+#[test]
+fn files_both_ways_right_first() {
+    exchange(false);
+}

@@ -1,0 +1,76 @@
+//! The main job on the demo: open a board, change a circuit, see the checks move, take it back.
+
+use api::{Edit, OpenBoard, Redo, Undo};
+use serde_json::json;
+use survey::intent::Intent;
+use survey::{Board, Subject, Verdict};
+use waywright_tests::{Bench, call};
+
+fn yard_lighting(board: &Board) -> (survey::CircuitId, survey::CableId) {
+    let (id, circuit) = board.live_circuits().find(|(_, circuit)| circuit.description == "Yard lighting").unwrap();
+    (id, circuit.cable.unwrap())
+}
+
+fn verdict(view: &api::BoardView, circuit: survey::CircuitId, rule: &str) -> Verdict {
+    let found = view.checks.iter().find(|check| check.subject == Subject::Circuit(circuit) && check.rule == rule);
+    found.unwrap_or_else(|| panic!("no check {rule}: {:?}", view.checks.iter().map(|c| &c.rule).collect::<Vec<_>>())).verdict
+}
+
+#[test]
+fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
+    let mut bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let (circuit, cable) = yard_lighting(&view.board);
+    assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Fails);
+
+    let size = Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "6 mm2"}) };
+    let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
+    assert_eq!(edited.touched, [format!("/cables/{cable}/size")]);
+    assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
+    assert_eq!(edited.view.undo.as_deref(), Some("change of cable size"));
+
+    bench.restart();
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    assert_eq!(view.board.cables[&cable].size.shown(), "6\u{a0}mm²");
+    let undone = call(&bench.app, Undo { board }).unwrap();
+    assert_eq!(undone.view.board.cables[&cable].size.shown(), "1.5\u{a0}mm²");
+    assert_eq!(verdict(&undone.view, circuit, "volt-drop"), Verdict::Fails);
+    bench.restart();
+    let redone = call(&bench.app, Redo { board }).unwrap();
+    assert_eq!(redone.view.board.cables[&cable].size.shown(), "6\u{a0}mm²");
+}
+
+#[test]
+fn every_demo_board_shows_drawing_checks_and_what_rests_on_what() {
+    let bench = Bench::with_demo();
+    for reference in ["PH-DB1", "BL-DB2", "BR-DB3"] {
+        let view = call(&bench.app, OpenBoard { board: bench.board(reference) }).unwrap();
+        let drawing = view.drawing.as_ref().unwrap();
+        assert!(drawing.cells.iter().filter(|cell| cell.device.is_some()).count() >= 6, "{reference}");
+        for check in &view.checks {
+            assert!(!check.sentence.is_empty() && !check.clause.is_empty(), "{reference}: {check:?}");
+            let undecided = check.verdict == Verdict::Undecided;
+            assert!(!undecided || !check.next.is_empty(), "{reference}: undecided, but no next reading: {check:?}");
+        }
+        // Every circuit has an answer.
+        for row in &view.rows {
+            assert!(row.verdict.is_some(), "{reference}: {row:?}");
+        }
+    }
+    let view = call(&bench.app, OpenBoard { board: bench.board("BR-DB3") }).unwrap();
+    assert!(view.follows.phase_link);
+    assert_eq!(view.currents.lines.len(), 1);
+}
+
+#[test]
+fn an_edit_that_does_not_fit_is_refused_and_changes_nothing() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let before = bench.surveys();
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let device = view.board.live_devices().find(|(_, device)| device.at.unwrap().to_string() == "3L2").unwrap().0;
+    let error = call(&bench.app, Edit { board, intent: Intent::MoveDevice { device, to: "1L2".parse().unwrap() } }).unwrap_err();
+    assert!(error.message.contains("pole 1L2 holds another device"), "{error}");
+    assert_eq!(bench.surveys(), before);
+}
