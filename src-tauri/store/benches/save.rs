@@ -1,1 +1,42 @@
-fn main() {}
+//! Saving one edit on a board of 72 poles, all of it: reading what the board then is, the change,
+//! the projection, the disk.
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use serde_json::json;
+use store::{Op, Store};
+use survey::intent::Change;
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+use common::{BOARD, any, board, circuit, create, env, uuid};
+
+fn save(bench: &mut Criterion) {
+    let Ok(folder) = tempfile::tempdir() else { return };
+    let Ok(opened) = Store::open(&folder.path().join("store.db"), env(1)) else { return };
+    let mut store = opened.store;
+    create(&mut store, &board(72));
+    let mut number = 0_u32;
+    bench.bench_function("save one edit, 72 poles", |bench| {
+        bench.iter(|| {
+            number += 1;
+            let changes = [Change { path: circuit("description"), value: json!(format!("lift {number}")) }];
+            black_box(store.transact(Op::new("edit", "surveyor"), BOARD, &changes, any))
+        });
+    });
+    bench.bench_function("read the board kept in memory, 72 poles", |bench| {
+        bench.iter(|| black_box(store.board(BOARD)));
+    });
+    let path = folder.path().join("store.db");
+    bench.bench_function("open the store and read the board, 72 poles", |bench| {
+        bench.iter(|| {
+            let mut store =
+                Store::open(&path, env(u64::from(number) + uuid(2).as_u128() as u64)).map(|opened| opened.store);
+            black_box(store.as_mut().map(|store| store.board(BOARD)).is_ok())
+        });
+    });
+}
+
+criterion_group! { name = benches; config = Criterion::default().sample_size(20); targets = save }
+criterion_main!(benches);

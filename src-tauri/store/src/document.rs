@@ -225,6 +225,15 @@ impl Doc {
         })
     }
 
+    /// Reads a document from outside. Its columns must not be deflated: a few bytes could unpack to
+    /// more than the memory holds.
+    pub(crate) fn load_outside(bytes: &[u8], actor: &[u8]) -> Result<Self, DocumentError> {
+        if !is_plain(bytes) {
+            return Err(DocumentError::Unreadable("it is not one document in the form a bundle has".to_owned()));
+        }
+        Self::load(bytes, actor)
+    }
+
     /// The whole document, history included.
     pub(crate) fn save(&self) -> Vec<u8> {
         self.inner.save()
@@ -459,6 +468,53 @@ impl Doc {
         let (hash, _) = edit.tx.commit_with(options);
         Ok((done, hash.as_ref().map(id)))
     }
+}
+
+/// True for one whole document whose columns are not deflated, by the form published for the
+/// engine's binary format: magic, checksum, kind 0, length; actors; heads; two lists of columns,
+/// bit 3 of a column's specification saying that it is deflated.
+fn is_plain(bytes: &[u8]) -> bool {
+    fn number(rest: &mut &[u8]) -> Option<usize> {
+        let mut value = 0_u64;
+        for shift in (0..63).step_by(7) {
+            let (first, tail) = rest.split_first()?;
+            *rest = tail;
+            value |= u64::from(first & 0x7f) << shift;
+            if first & 0x80 == 0 {
+                return usize::try_from(value).ok();
+            }
+        }
+        None
+    }
+    fn skip(rest: &mut &[u8], count: usize) -> Option<()> {
+        *rest = rest.get(count..)?;
+        Some(())
+    }
+    let scan = || {
+        let mut rest = bytes;
+        if !rest.starts_with(&[0x85, 0x6f, 0x4a, 0x83]) || rest.get(8) != Some(&0) {
+            return None;
+        }
+        skip(&mut rest, 9)?;
+        if number(&mut rest)? != rest.len() {
+            return None;
+        }
+        for _ in 0..number(&mut rest)? {
+            let length = number(&mut rest)?;
+            skip(&mut rest, length)?;
+        }
+        let heads = number(&mut rest)?;
+        skip(&mut rest, heads.checked_mul(32)?)?;
+        let mut plain = true;
+        for _ in 0..2 {
+            for _ in 0..number(&mut rest)? {
+                plain &= number(&mut rest)? & 0b1000 == 0;
+                number(&mut rest)?;
+            }
+        }
+        Some(plain)
+    };
+    scan().unwrap_or(false)
 }
 
 fn id(hash: &ChangeHash) -> ChangeId {

@@ -150,7 +150,9 @@ impl Store {
             Some(words) => self
                 .db
                 .prepare_cached(include_str!("../sql/count_found_boards.sql"))?
-                .query_row(named_params! { ":removed": find.removed, ":site": site, ":words": words }, |row| row.get(0))?,
+                .query_row(named_params! { ":removed": find.removed, ":site": site, ":words": words }, |row| {
+                    row.get(0)
+                })?,
             None if find.words.trim().is_empty() => self
                 .db
                 .prepare_cached(include_str!("../sql/count_boards.sql"))?

@@ -40,10 +40,10 @@ pub struct Merged {
     /// The other store was a copy of this one and both were worked on: its values were taken in
     /// beside ours, its history was not.
     pub copied: bool,
-    /// The document's latest changes.
+    /// The document as it came.
+    pub sent: DocumentRow,
+    /// The document's latest changes, sorted.
     pub heads: Vec<ChangeId>,
-    /// SHA-256 of its content as canonical JSON.
-    pub content: String,
     /// The version it has now.
     pub version: String,
 }
@@ -61,6 +61,13 @@ pub struct DocumentRow {
     pub heads: Vec<ChangeId>,
     /// SHA-256 of its content as canonical JSON.
     pub content: String,
+}
+
+impl DocumentRow {
+    fn of(id: Uuid, kind: Kind, doc: &Doc) -> Self {
+        let content = sha256(canonical(&doc.read().json).as_bytes());
+        Self { id, kind, changes: doc.ids().len(), heads: doc.heads(), content }
+    }
 }
 
 impl Store {
@@ -98,13 +105,15 @@ impl Store {
     /// # Errors
     /// No such document, or the database failed.
     pub fn document(&mut self, id: Uuid, kind: Kind) -> Result<DocumentRow, StoreError> {
-        self.with_doc(id, kind, |doc| DocumentRow {
-            id,
-            kind,
-            changes: doc.ids().len(),
-            heads: doc.heads(),
-            content: content_hash(doc),
-        })
+        self.with_doc(id, kind, |doc| DocumentRow::of(id, kind, doc))
+    }
+
+    /// A document's content as it is stored, fields this version does not know included.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn document_json(&mut self, id: Uuid, kind: Kind) -> Result<serde_json::Value, StoreError> {
+        self.with_doc(id, kind, |doc| doc.read().json)
     }
 
     /// A document saved whole, for a container that compresses.
@@ -170,7 +179,7 @@ impl Store {
             None => Doc::new(&self.actor),
         };
         doc.apply(changes.iter().map(Vec::as_slice)).map_err(|error| unreadable(id, error.to_string()))?;
-        let incoming = Incoming { id, kind, bytes: doc.save() };
+        let incoming = Incoming { id, kind, bytes: doc.save_plain() };
         let merged = self.merge(&[incoming], |_, _| Ok::<_, StoreError>(()))?;
         merged.into_iter().next().ok_or_else(|| unreadable(id, "nothing was taken in".to_owned()))
     }
@@ -236,9 +245,10 @@ impl Store {
         let Incoming { id, kind, bytes } = incoming;
         let (id, kind) = (*id, *kind);
         let actor = self.actor;
-        let theirs = guarded(id, || {
-            let doc = Doc::load(bytes, &actor).map_err(|error| unreadable(id, error.to_string()))?;
-            Loaded::new(id, kind, doc)
+        let (theirs, sent) = guarded(id, || {
+            let doc = Doc::load_outside(bytes, &actor).map_err(|error| unreadable(id, error.to_string()))?;
+            let sent = DocumentRow::of(id, kind, &doc);
+            Ok((Loaded::new(id, kind, doc)?, sent))
         })?;
         let named = theirs.doc.value("/id");
         if named.as_ref().and_then(serde_json::Value::as_str) != Some(id.to_string().as_str()) {
@@ -283,8 +293,8 @@ impl Store {
             added: bytes.len(),
             conflicts: loaded.conflicts.len(),
             copied,
+            sent,
             heads: loaded.doc.heads(),
-            content: content_hash(&loaded.doc),
             version: version(&loaded.doc.heads()),
         };
         self.forget(id);
@@ -339,8 +349,4 @@ fn unreadable(id: Uuid, reason: String) -> StoreError {
 
 fn wrong_kind(id: Uuid, known: Kind) -> StoreError {
     unreadable(id, format!("here it is a {}", known.key()))
-}
-
-fn content_hash(doc: &Doc) -> String {
-    sha256(canonical(&doc.read().json).as_bytes())
 }

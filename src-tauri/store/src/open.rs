@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsString;
+use std::fmt;
 use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -61,6 +62,22 @@ pub struct SetAside {
     pub photos: usize,
     /// What could be seen but not recovered, a line each.
     pub lost: Vec<String>,
+}
+
+impl fmt::Display for SetAside {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { path, reason, documents, changes, photos, lost } = self;
+        write!(
+            out,
+            "the database was damaged ({reason}) and is now {}; {documents} boards and sites with {changes} changes \
+             and {photos} photos were recovered from it",
+            path.display()
+        )?;
+        if !lost.is_empty() {
+            write!(out, "; not recovered: {}", lost.join(", "))?;
+        }
+        Ok(())
+    }
 }
 
 impl Store {

@@ -1,0 +1,310 @@
+use std::collections::BTreeMap;
+use std::io::{Cursor, Read, Seek};
+
+use sha2::{Digest, Sha256};
+use store::{ChangeId, Incoming, Kind, Merged, Store, StoreError};
+use survey::{BoardId, SiteId};
+use uuid::Uuid;
+use zip::ZipArchive;
+
+use crate::error::{ExchangeError, entry};
+use crate::manifest::{FORMAT, Limits, MANIFEST, Manifest, VERSION, hex, sha256};
+
+/// What was taken in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ImportReport {
+    /// The site.
+    pub site: SiteId,
+    /// Its name.
+    pub site_name: String,
+    /// What happened to each document.
+    pub documents: Vec<DocumentReport>,
+    /// Photos that were not here before.
+    pub photos_added: usize,
+    /// Photos the boards speak of that neither the bundle nor this store holds, by hash.
+    pub missing_photos: Vec<String>,
+}
+
+/// What happened to a document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DocumentReport {
+    /// Its id.
+    pub id: Uuid,
+    /// What it is.
+    pub kind: Kind,
+    /// It was not here before.
+    pub new: bool,
+    /// Changes that were not here before.
+    pub added: usize,
+    /// Fields that now need a person's decision.
+    pub conflicts: usize,
+    /// Both stores hold the same now. Otherwise this one holds more: send a bundle back.
+    pub same: bool,
+    /// The other store is a copy of this one and both were worked on: its values were taken in
+    /// beside ours, its history was not.
+    pub copied: bool,
+}
+
+impl ImportReport {
+    /// Changes that were not here before.
+    #[must_use]
+    pub fn changes_added(&self) -> usize {
+        self.documents.iter().map(|document| document.added).sum()
+    }
+
+    /// Fields that now need a person's decision.
+    #[must_use]
+    pub fn conflicts(&self) -> usize {
+        self.documents.iter().map(|document| document.conflicts).sum()
+    }
+
+    /// The boards in the bundle.
+    pub fn boards(&self) -> impl Iterator<Item = (BoardId, &DocumentReport)> {
+        let boards = self.documents.iter().filter(|document| document.kind == Kind::Board);
+        boards.map(|document| (BoardId(document.id), document))
+    }
+}
+
+/// Takes in a bundle: all of it, or nothing.
+///
+/// # Errors
+/// [`ExchangeError::Entry`] names the entry at fault; [`ExchangeError::Newer`]; the store failed.
+/// The store is then as it was.
+pub fn import(store: &mut Store, bytes: &[u8]) -> Result<ImportReport, ExchangeError> {
+    import_from(store, Cursor::new(bytes), Limits::default())
+}
+
+/// Takes in a bundle from a file, within limits of the caller's choice.
+///
+/// # Errors
+/// As for [`import`].
+pub fn import_from(store: &mut Store, reader: impl Read + Seek, limits: Limits) -> Result<ImportReport, ExchangeError> {
+    let mut bundle = Bundle::open(reader, limits)?;
+    let incoming = bundle.documents()?;
+    bundle.check_photos()?;
+    let manifest = bundle.manifest.clone();
+    let mut photos_added = 0;
+    let merged = store.merge(&incoming, |store, merged| {
+        for photo in &manifest.photos {
+            if store.photo_meta(&photo.sha256)?.is_none() {
+                let name = photo.entry();
+                let bytes = bundle.read(&name, limits.photo)?;
+                // Read twice: whoever writes the file meanwhile must not get other bytes in.
+                if sha256(&bytes) != photo.sha256 {
+                    return Err(entry(name, "it changed while it was read"));
+                }
+                store.add_photo(&bytes).map_err(|error| named(name, error))?;
+                photos_added += 1;
+            }
+        }
+        compare(store, &manifest, merged)
+    });
+    let merged = merged.map_err(|error| match error {
+        ExchangeError::Store(StoreError::Unreadable { id, reason }) => {
+            entry(format!("documents/{id}"), format!("{reason}; ask for the bundle again"))
+        }
+        other => other,
+    })?;
+    let documents: Vec<DocumentReport> =
+        merged.iter().zip(&manifest.documents).map(|(merged, sent)| report(merged, sent)).collect();
+    let mut missing_photos: Vec<String> = store
+        .missing_photos()?
+        .into_iter()
+        .filter(|(board, _)| documents.iter().any(|document| document.id == board.0))
+        .map(|(_, hash)| hash)
+        .collect();
+    missing_photos.sort();
+    missing_photos.dedup();
+    Ok(ImportReport {
+        site: SiteId(manifest.site),
+        site_name: manifest.site_name,
+        documents,
+        photos_added,
+        missing_photos,
+    })
+}
+
+fn named(name: String, error: StoreError) -> ExchangeError {
+    match error {
+        StoreError::Photo(reason) => entry(name, reason),
+        other => other.into(),
+    }
+}
+
+fn report(merged: &Merged, sent: &crate::ManifestDocument) -> DocumentReport {
+    DocumentReport {
+        id: merged.id,
+        kind: merged.kind,
+        new: merged.new,
+        added: merged.added,
+        conflicts: merged.conflicts,
+        same: merged.heads.iter().map(ToString::to_string).eq(sent.heads.iter().cloned()),
+        copied: merged.copied,
+    }
+}
+
+/// Both sides count: what came reads as it did where it was written, and all of it is here.
+fn compare(store: &mut Store, manifest: &Manifest, merged: &[Merged]) -> Result<(), ExchangeError> {
+    for (merged, named) in merged.iter().zip(&manifest.documents) {
+        let heads = named.heads.iter().map(|head| head.parse()).collect::<Result<Vec<ChangeId>, _>>();
+        let heads = heads.map_err(|error| entry(MANIFEST, error))?;
+        let sent = &merged.sent;
+        if (&sent.heads, sent.changes, &sent.content) != (&heads, named.changes, &named.content) {
+            return Err(entry(
+                named.entry(),
+                "it does not read as the manifest says; update both apps, then export again",
+            ));
+        }
+        // The history of a copied store is not taken over.
+        if !merged.copied && !store.holds(merged.id, merged.kind, &heads)? {
+            return Err(entry(named.entry(), "not all of it arrived; import the bundle again"));
+        }
+    }
+    Ok(())
+}
+
+struct Bundle<R> {
+    zip: ZipArchive<R>,
+    manifest: Manifest,
+    limits: Limits,
+}
+
+fn not_a_bundle(error: impl std::fmt::Display) -> ExchangeError {
+    ExchangeError::NotABundle(error.to_string())
+}
+
+impl<R: Read + Seek> Bundle<R> {
+    fn open(reader: R, limits: Limits) -> Result<Self, ExchangeError> {
+        let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
+        if zip.len() > limits.entries {
+            return Err(not_a_bundle(format!("{} entries; up to {} are read", zip.len(), limits.entries)));
+        }
+        let manifest = Manifest {
+            format: String::new(),
+            version: 0,
+            site: Uuid::nil(),
+            site_name: String::new(),
+            documents: Vec::new(),
+            photos: Vec::new(),
+        };
+        let mut bundle = Self { zip, manifest, limits };
+        let bytes = match bundle.read(MANIFEST, limits.manifest) {
+            Err(ExchangeError::Entry { reason, .. }) => return Err(not_a_bundle(format!("{MANIFEST}: {reason}"))),
+            other => other?,
+        };
+        // The version first: the rest of a newer manifest may look different.
+        #[derive(serde::Deserialize)]
+        struct Head {
+            format: String,
+            version: u32,
+        }
+        let head: Head = serde_json::from_slice(&bytes).map_err(not_a_bundle)?;
+        if head.format != FORMAT {
+            return Err(not_a_bundle(format!("{MANIFEST} says \"{:.40}\"", head.format)));
+        }
+        if head.version > VERSION {
+            return Err(ExchangeError::Newer { found: head.version, known: VERSION });
+        }
+        bundle.manifest = serde_json::from_slice(&bytes).map_err(|error| entry(MANIFEST, error.to_string()))?;
+        bundle.check_names()?;
+        Ok(bundle)
+    }
+
+    /// Every entry is named by the manifest, once, and the other way round.
+    fn check_names(&self) -> Result<(), ExchangeError> {
+        let mut named: BTreeMap<String, usize> = BTreeMap::new();
+        let documents = self.manifest.documents.iter().map(crate::ManifestDocument::entry);
+        let photos = self.manifest.photos.iter().map(crate::ManifestPhoto::entry);
+        for name in documents.chain(photos).chain([MANIFEST.to_owned()]) {
+            *named.entry(name).or_default() += 1;
+        }
+        if let Some((name, _)) = named.iter().find(|(_, count)| **count > 1) {
+            return Err(entry(name, "the manifest names it twice"));
+        }
+        for found in self.zip.file_names_raw() {
+            let found = String::from_utf8_lossy(found);
+            if named.remove(found.as_ref()).is_none() {
+                let shown: String = found.chars().take(80).collect();
+                return Err(entry(shown, "the manifest does not name it; ask for the bundle again"));
+            }
+        }
+        match named.into_keys().next() {
+            None => Ok(()),
+            Some(name) => Err(entry(name, "it is missing; ask for the bundle again")),
+        }
+    }
+
+    /// An entry's bytes, never more than `largest`.
+    fn read(&mut self, name: &str, largest: u64) -> Result<Vec<u8>, ExchangeError> {
+        let mut bytes = Vec::new();
+        self.stream(name, largest, |part| bytes.extend_from_slice(part))?;
+        Ok(bytes)
+    }
+
+    fn stream(&mut self, name: &str, largest: u64, mut each: impl FnMut(&[u8])) -> Result<(), ExchangeError> {
+        let damaged = |error: String| entry(name, format!("it cannot be read ({error}); ask for the bundle again"));
+        let mut file = self.zip.by_name(name).map_err(|error| damaged(error.to_string()))?;
+        if file.size() > largest {
+            return Err(entry(name, format!("it has {} bytes; up to {largest} are read", file.size())));
+        }
+        // Small entries may be all of one letter; they do no harm.
+        let unpacked = file.size().saturating_sub(64 * 1024);
+        if unpacked > file.compressed_size().saturating_mul(self.limits.ratio) {
+            return Err(entry(name, "it unpacks to far more than a survey would"));
+        }
+        let mut buffer = vec![0; 64 * 1024];
+        let mut total = 0_u64;
+        loop {
+            let count = file.read(&mut buffer).map_err(|error| damaged(error.to_string()))?;
+            if count == 0 {
+                return Ok(());
+            }
+            total += count as u64;
+            if total > largest {
+                return Err(entry(name, format!("it has more bytes than it says; up to {largest} are read")));
+            }
+            each(&buffer[..count]);
+        }
+    }
+
+    fn documents(&mut self) -> Result<Vec<Incoming>, ExchangeError> {
+        let mut incoming = Vec::new();
+        let mut total = 0_u64;
+        for document in self.manifest.documents.clone() {
+            let name = document.entry();
+            if (document.kind == Kind::Site) != (document.id == self.manifest.site) {
+                return Err(entry(name, "a bundle holds one site and its boards"));
+            }
+            total = total.saturating_add(document.length);
+            if total > self.limits.documents {
+                return Err(entry(name, format!("the documents are larger than {} bytes", self.limits.documents)));
+            }
+            let bytes = self.read(&name, self.limits.document)?;
+            if bytes.len() as u64 != document.length || sha256(&bytes) != document.sha256 {
+                return Err(entry(name, "its bytes are not those the manifest names; ask for the bundle again"));
+            }
+            incoming.push(Incoming { id: document.id, kind: document.kind, bytes });
+        }
+        Ok(incoming)
+    }
+
+    fn check_photos(&mut self) -> Result<(), ExchangeError> {
+        let mut total = 0_u64;
+        for photo in self.manifest.photos.clone() {
+            let name = photo.entry();
+            total = total.saturating_add(photo.length);
+            if total > self.limits.photos {
+                return Err(entry(name, format!("the photos are larger than {} bytes", self.limits.photos)));
+            }
+            let (mut hasher, mut length) = (Sha256::new(), 0_u64);
+            self.stream(&name, self.limits.photo, |part| {
+                hasher.update(part);
+                length += part.len() as u64;
+            })?;
+            if length != photo.length || hex(hasher.finalize()) != photo.sha256 {
+                return Err(entry(name, "its bytes are not those its name says; ask for the bundle again"));
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,344 @@
+//! Two stores and a file between them.
+
+#[path = "../../store/tests/common/mod.rs"]
+mod common;
+
+use std::collections::BTreeMap;
+use std::io::{Cursor, Read, Write};
+
+use common::*;
+use exchange::{ExchangeError, ImportReport, Limits, Manifest, export_site, import, import_from};
+use proptest::prelude::*;
+use serde_json::json;
+use sha2::{Digest, Sha256};
+use store::{Find, Kind, Store};
+use survey::{Mark, MarkId, MarkShape, Photo, PhotoId, Site, SiteId};
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipArchive, ZipWriter};
+
+const PHOTO: &str = "/photos/00000000-0000-0000-0000-0000000f0700";
+
+fn filled(seed: u64) -> Store {
+    let mut store = memory(seed);
+    let site = Site { id: Some(SITE), name: "Low Mill".into(), ..Site::default() };
+    store.create_site(op("new site"), &site).unwrap();
+    create(&mut store, &board(3));
+    store
+}
+
+fn export(store: &mut Store) -> Vec<u8> {
+    let mut out = Cursor::new(Vec::new());
+    export_site(store, SITE, &mut out).unwrap();
+    out.into_inner()
+}
+
+fn pass(from: &mut Store, to: &mut Store) -> ImportReport {
+    import(to, &export(from)).unwrap()
+}
+
+fn png(shade: u8) -> Vec<u8> {
+    let mut out = Cursor::new(Vec::new());
+    image::RgbImage::from_pixel(40, 30, image::Rgb([shade, 90, 9]))
+        .write_to(&mut out, image::ImageFormat::Png)
+        .unwrap();
+    out.into_inner()
+}
+
+fn with_photo(store: &mut Store) -> (Vec<u8>, Photo) {
+    let bytes = png(200);
+    let meta = store.add_photo(&bytes).unwrap();
+    let mark = |shape, points: &[[f64; 2]], text: &str| Mark {
+        shape: Some(shape),
+        points: points.to_vec(),
+        text: text.into(),
+        ..Mark::default()
+    };
+    let photo = Photo {
+        hash: meta.hash,
+        media: meta.media,
+        width: meta.width,
+        height: meta.height,
+        pinned: "3L2".into(),
+        marks: BTreeMap::from([
+            (MarkId(uuid(1)), mark(MarkShape::Arrow, &[[0.1, 0.2], [0.333_333_333_333, 0.5]], "")),
+            (MarkId(uuid(2)), mark(MarkShape::Box, &[[0.0, 0.0], [1.0, 1.0]], "")),
+            (MarkId(uuid(3)), mark(MarkShape::Text, &[[0.5, 0.5]], "scorched \u{2014} 3L2")),
+        ]),
+        ..Photo::default()
+    };
+    set(store, PHOTO, serde_json::to_value(&photo).unwrap());
+    (bytes, photo)
+}
+
+/// Everything a person can see in a store.
+fn seen(store: &mut Store) -> impl PartialEq + std::fmt::Debug + use<> {
+    let mut rows = store.boards(&Find::default()).unwrap();
+    rows.iter_mut().for_each(|row| row.changed.clear());
+    let documents: Vec<_> = store.document_ids().unwrap();
+    let documents: Vec<_> = documents.into_iter().map(|(id, kind)| store.document(id, kind).unwrap()).collect();
+    let conflicts: Vec<_> = rows
+        .iter()
+        .map(|row| row.id)
+        .collect::<Vec<_>>()
+        .into_iter()
+        .map(|id| store.board(id).unwrap().conflicts)
+        .collect();
+    let photos = store.photos_of_site(SITE).unwrap();
+    (rows, store.sites(false).unwrap(), documents, conflicts, photos, store.waiting().unwrap())
+}
+
+#[test]
+fn a_site_arrives_whole() {
+    let (mut one, mut two) = (filled(1), memory(2));
+    let (bytes, photo) = with_photo(&mut one);
+    let report = pass(&mut one, &mut two);
+    assert!(report.documents.iter().all(|document| document.new && document.same && document.conflicts == 0));
+    assert_eq!((report.site, report.site_name.as_str(), report.photos_added), (SITE, "Low Mill", 1));
+    assert!(report.missing_photos.is_empty());
+    assert_eq!(report.boards().count(), 1);
+    assert_eq!(seen(&mut one), seen(&mut two));
+    let arrived = now(&mut two);
+    assert_eq!(arrived.photos[&PhotoId(uuid(0xf0700))], photo);
+    assert_eq!(two.photo(&photo.hash).unwrap(), bytes);
+    // Again: nothing new.
+    let report = pass(&mut one, &mut two);
+    assert_eq!((report.changes_added(), report.photos_added), (0, 0));
+    assert_eq!(seen(&mut one), seen(&mut two));
+}
+
+#[test]
+fn edits_on_both_sides_meet_in_either_order_and_twice() {
+    for order in 0..2 {
+        let (mut one, mut two) = (filled(1), memory(2));
+        pass(&mut one, &mut two);
+        set(&mut one, circuit("description"), "lift");
+        set(&mut one, "/supply/ze", json!({"known": "measured", "value": "0.35 ohm"}));
+        set(&mut one, "/reference", "PH-DB1A");
+        set(&mut two, circuit("number"), "7");
+        set(&mut two, "/place", "press hall, east");
+        set(&mut two, "/reference", "PH-DB1B");
+        let (_, photo) = with_photo(&mut two);
+        for _ in 0..2 {
+            let (first, second) = if order == 0 { (&mut one, &mut two) } else { (&mut two, &mut one) };
+            pass(first, second);
+            let report = pass(second, first);
+            assert!(report.documents.iter().all(|document| document.same));
+        }
+        assert_eq!(seen(&mut one), seen(&mut two));
+        for store in [&mut one, &mut two] {
+            let read = store.board(BOARD).unwrap();
+            let found = &read.board.circuits[&CIRCUIT];
+            assert_eq!((found.description.as_str(), found.number.as_str()), ("lift", "7"));
+            assert_eq!(read.board.place, "press hall, east");
+            assert!(read.board.supply.ze.range().is_some());
+            assert!(store.photo(&photo.hash).is_ok());
+            let paths: Vec<&str> = read.conflicts.iter().map(|conflict| conflict.path.as_str()).collect();
+            assert_eq!(paths, ["/reference"]);
+            assert_eq!(read.conflicts[0].values.len(), 2);
+        }
+        // A person picks on one side; the other learns of it.
+        let pick = one.board(BOARD).unwrap().conflicts[0].values[0].pick_id.clone();
+        one.settle("office", BOARD, "/reference", &pick).unwrap();
+        pass(&mut one, &mut two);
+        assert!(paths(&mut two).is_empty());
+        assert_eq!(now(&mut one), now(&mut two));
+    }
+}
+
+#[test]
+fn a_store_that_holds_more_says_so() {
+    let (mut one, mut two) = (filled(1), memory(2));
+    pass(&mut one, &mut two);
+    let old = export(&mut one);
+    set(&mut two, "/place", "attic");
+    let report = import(&mut two, &old).unwrap();
+    let (_, board) = report.boards().next().unwrap();
+    assert!(!board.same && board.added == 0);
+    assert_eq!(now(&mut two).place, "attic");
+}
+
+#[test]
+fn the_same_content_gives_the_same_file() {
+    let mut store = filled(1);
+    with_photo(&mut store);
+    assert_eq!(export(&mut store), export(&mut store));
+}
+
+/// The form of what is stored and sent: a change here is a decision, not an accident.
+#[test]
+fn the_manifest_has_this_form() {
+    let bytes = export(&mut filled(1));
+    let mut text = String::new();
+    ZipArchive::new(Cursor::new(bytes)).unwrap().by_name("manifest.json").unwrap().read_to_string(&mut text).unwrap();
+    // Hashes follow from the content; their places are what counts.
+    let manifest: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let shown: Vec<String> = text
+        .lines()
+        .map(|line| {
+            let mut parts: Vec<&str> = line.split('"').collect();
+            parts.iter_mut().filter(|part| part.len() == 64).for_each(|part| *part = "<hash>");
+            let line = parts.join("\"");
+            if line.contains("\"length\"") { "      \"length\": <n>,".to_owned() } else { line }
+        })
+        .collect();
+    assert_eq!(shown.join("\n"), include_str!("manifest.txt").trim_end());
+    assert_eq!(manifest["documents"].as_array().unwrap().len(), 2);
+}
+
+fn entries(bundle: &[u8]) -> Vec<(String, Vec<u8>)> {
+    let mut zip = ZipArchive::new(Cursor::new(bundle)).unwrap();
+    (0..zip.len())
+        .map(|index| {
+            let mut file = zip.by_index(index).unwrap();
+            let mut bytes = Vec::new();
+            file.read_to_end(&mut bytes).unwrap();
+            (file.name().unwrap().into_owned(), bytes)
+        })
+        .collect()
+}
+
+fn packed(entries: &[(String, Vec<u8>)], method: CompressionMethod) -> Vec<u8> {
+    let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
+    for (name, bytes) in entries {
+        zip.start_file(name.clone(), SimpleFileOptions::default().compression_method(method)).unwrap();
+        zip.write_all(bytes).unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+/// The bundle with its manifest altered.
+fn altered(bundle: &[u8], alter: impl FnOnce(&mut Manifest, &mut Vec<(String, Vec<u8>)>)) -> Vec<u8> {
+    let mut entries = entries(bundle);
+    let at = entries.iter().position(|(name, _)| name == "manifest.json").unwrap();
+    let mut manifest: Manifest = serde_json::from_slice(&entries.remove(at).1).unwrap();
+    alter(&mut manifest, &mut entries);
+    entries.push(("manifest.json".to_owned(), serde_json::to_vec(&manifest).unwrap()));
+    packed(&entries, CompressionMethod::Deflated)
+}
+
+fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[test]
+fn a_bundle_at_fault_is_refused_by_name_and_changes_nothing() {
+    let mut one = filled(1);
+    with_photo(&mut one);
+    let good = export(&mut one);
+    let mut two = filled(2);
+    set(&mut two, "/place", "attic");
+    let before = seen(&mut two);
+    let document = format!("documents/{}", BOARD.0);
+    let photo = entries(&good).into_iter().find(|(name, _)| name.starts_with("photos/")).unwrap().0;
+    let zeros = vec![0_u8; 8 * 1024 * 1024];
+    let mut bad: Vec<(Vec<u8>, &str)> = vec![
+        (Vec::new(), "not a bundle"),
+        (b"PK\x05\x06 nothing".to_vec(), "not a bundle"),
+        (packed(&[("a.txt".into(), vec![1])], CompressionMethod::Stored), "not a bundle"),
+        (packed(&[("manifest.json".into(), b"{}".to_vec())], CompressionMethod::Stored), "not a bundle"),
+        (altered(&good, |manifest, _| manifest.format = "something".into()), "not a bundle"),
+        (altered(&good, |manifest, _| manifest.version = 9), "newer version"),
+        (altered(&good, |manifest, _| manifest.documents[0].length += 1), "documents/"),
+        (altered(&good, |manifest, _| manifest.documents[1].content = "00".into()), "documents/"),
+        (altered(&good, |manifest, _| manifest.documents[1].heads[0] = "ab".repeat(32)), "documents/"),
+        (altered(&good, |manifest, _| manifest.documents[1].heads[0] = "ab".into()), "manifest.json"),
+        (altered(&good, |manifest, _| drop(manifest.documents.pop())), &document),
+        (altered(&good, |manifest, _| manifest.documents[1].kind = Kind::Site), &document),
+        (altered(&good, |manifest, _| manifest.site = uuid(5)), "one site"),
+        (altered(&good, |_, entries| entries.retain(|(name, _)| *name != photo)), &photo),
+        (altered(&good, |_, entries| entries.push(("../../etc/passwd".into(), vec![1]))), "etc/passwd"),
+        (altered(&good, |manifest, _| manifest.photos.push(manifest.photos[0].clone())), "twice"),
+    ];
+    // Other bytes under the right hash: they must still be a board, that board, and a photo.
+    let replaced = |wanted: &str, bytes: &[u8]| {
+        altered(&good, |manifest, entries| {
+            let entry = entries.iter_mut().find(|(name, _)| name == wanted).unwrap();
+            entry.1 = bytes.to_vec();
+            let length = bytes.len() as u64;
+            if let Some(found) = manifest.documents.iter_mut().find(|found| format!("documents/{}", found.id) == wanted)
+            {
+                (found.length, found.sha256) = (length, sha256(bytes));
+            } else {
+                (manifest.photos[0].length, manifest.photos[0].sha256) = (length, sha256(bytes));
+                entry.0 = format!("photos/{}", sha256(bytes));
+            }
+        })
+    };
+    let site = entries(&good).into_iter().find(|(name, _)| *name == format!("documents/{}", SITE.0)).unwrap().1;
+    let deflated = {
+        let board = entries(&good).into_iter().find(|(name, _)| *name == document).unwrap().1;
+        automerge::Automerge::load(&board).unwrap().save()
+    };
+    bad.push((replaced(&document, b"no document"), &document));
+    bad.push((replaced(&document, &site), &document));
+    bad.push((replaced(&document, &deflated), &document));
+    bad.push((replaced(&document, &zeros), "far more"));
+    bad.push((replaced(&photo, b"no photo"), "neither JPEG nor PNG"));
+    for (index, (bundle, says)) in bad.iter().enumerate() {
+        let error = import(&mut two, bundle).unwrap_err().to_string();
+        assert!(error.contains(says), "{index}: {error}");
+        assert!(seen(&mut two) == before, "{index}");
+    }
+    for limits in [
+        Limits { entries: 2, ..Limits::default() },
+        Limits { document: 100, ..Limits::default() },
+        Limits { documents: 100, ..Limits::default() },
+        Limits { photo: 10, ..Limits::default() },
+        Limits { photos: 10, ..Limits::default() },
+        Limits { manifest: 10, ..Limits::default() },
+    ] {
+        assert!(import_from(&mut two, Cursor::new(&good), limits).is_err(), "{limits:?}");
+        assert!(seen(&mut two) == before, "{limits:?}");
+    }
+    import(&mut two, &good).unwrap();
+}
+
+#[test]
+fn a_site_that_is_not_there_cannot_be_exported() {
+    let error = export_site(&mut filled(1), SiteId(uuid(9)), Cursor::new(Vec::new())).unwrap_err();
+    assert!(matches!(error, ExchangeError::Store(_)), "{error}");
+}
+
+/// A valid bundle, flipped, cut or with a piece of it moved: refused, or nothing new in it; the
+/// process lives and the store is as it was.
+#[test]
+fn damaged_bundles_never_get_in() {
+    let mut one = filled(1);
+    with_photo(&mut one);
+    let good = export(&mut one);
+    let mut two = memory(2);
+    import(&mut two, &good).unwrap();
+    set(&mut two, "/place", "attic");
+    let before = seen(&mut two);
+    let config = ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() };
+    let mut runner = proptest::test_runner::TestRunner::new(config);
+    let length = good.len();
+    let damage = prop_oneof![
+        (0..length, 0..8_u32).prop_map(|(at, bit)| (at, at, bit)),
+        (0..length).prop_map(|at| (at, usize::MAX, 0)),
+        (0..length, 0..length, 0..40_u32),
+    ];
+    let two = std::cell::RefCell::new(two);
+    runner
+        .run(&damage, |(at, other, number)| {
+            let mut bytes = good.clone();
+            if other == usize::MAX {
+                bytes.truncate(at);
+            } else if other == at {
+                bytes[at] ^= 1 << (number % 8);
+            } else {
+                for step in 0..number as usize {
+                    bytes[(at + step) % length] = good[(other + step) % length];
+                }
+            }
+            let two = &mut *two.borrow_mut();
+            match import(two, &bytes) {
+                // Only what a zip file does not check may differ, a date say.
+                Ok(report) => prop_assert_eq!((report.changes_added(), report.photos_added), (0, 0)),
+                Err(error) => prop_assert!(!error.to_string().is_empty()),
+            }
+            prop_assert!(seen(two) == before);
+            Ok(())
+        })
+        .unwrap();
+}

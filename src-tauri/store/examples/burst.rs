@@ -1,0 +1,46 @@
+//! Makes edits one after another and prints the number of each once it is saved, so that a test
+//! can kill it at any moment and look whether a printed edit is ever missing.
+//!
+//! Arguments: the database, the first number, the number of edits. The edits are notes on a new
+//! board; it has the first number as its id, each note has its own.
+
+use std::error::Error;
+use std::io::Write;
+use std::path::Path;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use chrono::DateTime;
+use store::{Env, Op, Store};
+use survey::intent::Change;
+use survey::{Board, BoardId, Note, NoteId, SiteId};
+use uuid::Uuid;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let args: Vec<String> = std::env::args().collect();
+    let [_, path, first, count] = args.as_slice() else {
+        return Err("give the database, the first number and the number of edits".into());
+    };
+    let (first, count): (u128, u128) = (first.parse()?, count.parse()?);
+    let since = SystemTime::now().duration_since(UNIX_EPOCH)?;
+    let mut next = since.as_nanos() << 32;
+    let env = Env::new(
+        move || DateTime::from_timestamp(i64::try_from(since.as_secs()).unwrap_or(0), 0).unwrap_or_default(),
+        move || {
+            next += 1;
+            Uuid::from_u128(next)
+        },
+    );
+    let mut store = Store::open(Path::new(path), env)?.store;
+    let board = BoardId(Uuid::from_u128(first));
+    store.create_board(Op::new("new board", "tester"), &Board::new(board, SiteId(Uuid::nil()), "DB1"), |_| Ok(()))?;
+    let mut out = std::io::stdout().lock();
+    for number in first..first + count {
+        let id = NoteId(Uuid::from_u128(number));
+        let note = Note { text: format!("edit {number}"), ..Note::default() };
+        let change = Change { path: format!("/notes/{id}"), value: serde_json::to_value(note)? };
+        store.transact(Op::new("add note", "tester"), board, &[change], |_, _| Ok(()))?;
+        writeln!(out, "{number}")?;
+        out.flush()?;
+    }
+    Ok(())
+}
