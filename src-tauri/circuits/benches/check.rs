@@ -4,6 +4,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
+use circuits::balance::{Wishes, allocate};
 use circuits::{check_board, phase_currents};
 use common::{Job, add, board, tables};
 use criterion::{Criterion, criterion_group, criterion_main};
@@ -23,6 +24,13 @@ fn whole_board(criterion: &mut Criterion) {
     });
     criterion.bench_function("phase currents of 72 circuits", |bench| {
         bench.iter(|| phase_currents(black_box(&full), &tables));
+    });
+    let mut uneven = full.clone();
+    for (index, circuit) in uneven.circuits.values_mut().enumerate() {
+        circuit.load.power = common::r(300.0 + (index * 7919 % 2300) as f64);
+    }
+    criterion.bench_function("allocate 72 circuits", |bench| {
+        bench.iter(|| allocate(black_box(&uneven), &tables, &Wishes::default()));
     });
     let mut half = full.clone();
     for (index, cable) in half.cables.values_mut().enumerate() {

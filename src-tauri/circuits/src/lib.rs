@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use survey::{Amps, Board, Check, CircuitId, Range};
 
-mod balance;
+pub mod balance;
 mod board_checks;
 mod cable;
 mod case;

@@ -1,5 +1,7 @@
 //! Currents of the lines and the neutral, as phasors, and how evenly the lines are loaded.
 
+mod allocate;
+
 use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::{Amps, CircuitId, Range, SupplyPhases};
@@ -7,6 +9,8 @@ use survey::{Amps, CircuitId, Range, SupplyPhases};
 use crate::case::{Case, Feed};
 use crate::demand::{self, Draw};
 use crate::source::{Common, Source, line_index};
+
+pub use allocate::{AllocateError, Allocation, Loading, Move, RESOLUTION, Step, Wishes, allocate};
 
 /// Current of one line of the supply.
 #[derive(Clone, Debug, PartialEq)]

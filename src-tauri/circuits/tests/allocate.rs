@@ -1,0 +1,173 @@
+//! Way allocation against every allocation there is, and on a full board.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use circuits::balance::{AllocateError, Allocation, RESOLUTION, Step, Wishes, allocate};
+use circuits::phase_currents;
+use common::{Job, add, board, tables};
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+use survey::{Board, CircuitId, PoleAt, Poles, SupplyPhases};
+
+const POLES: [&str; 12] = ["1L1", "1L2", "1L3", "2L1", "2L2", "2L3", "3L1", "3L2", "3L3", "4L1", "4L2", "4L3"];
+
+fn loaded(currents: &[(f64, f64)]) -> (Board, Vec<CircuitId>) {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let ids = currents
+        .iter()
+        .enumerate()
+        .map(|(index, (current, power_factor))| {
+            let at = POLES[index];
+            add(
+                &mut board,
+                index as u128 + 1,
+                &Job { at, current: Some(*current), power_factor: *power_factor, ..Job::default() },
+            )
+        })
+        .collect();
+    (board, ids)
+}
+
+/// Carries the moves out one after the other; a pole must be free when it is taken.
+fn carry_out(board: &mut Board, allocation: &Allocation) {
+    let mut held: BTreeSet<PoleAt> = board.devices.values().filter_map(|device| device.at).collect();
+    for step in &allocation.steps {
+        let moves = match step {
+            Step::Move(one) => vec![*one],
+            Step::Exchange(ring) => ring.clone(),
+        };
+        for one in &moves {
+            assert!(held.remove(&one.from));
+        }
+        for one in &moves {
+            assert!(held.insert(one.to), "{} is taken", one.to);
+            let device = board.circuits[&one.circuit].device.unwrap();
+            board.devices.get_mut(&device).unwrap().at = Some(one.to);
+        }
+    }
+}
+
+fn largest(board: &Board) -> f64 {
+    phase_currents(board, &tables()).lines.iter().map(|line| line.current.hi().get()).fold(0.0, f64::max)
+}
+
+/// Every way to spread the loads over three lines of four poles each.
+fn by_trying_all(currents: &[(f64, f64)]) -> f64 {
+    let count = 3_usize.pow(currents.len() as u32);
+    let mut best = f64::INFINITY;
+    for code in 0..count {
+        let (mut rest, mut sums, mut used) = (code, [[0.0_f64; 2]; 3], [0; 3]);
+        for (current, factor) in currents {
+            let line = rest % 3;
+            rest /= 3;
+            sums[line][0] += current * factor;
+            sums[line][1] += current * (1.0 - factor * factor).sqrt();
+            used[line] += 1;
+        }
+        if used.iter().all(|used| *used <= 4) {
+            let largest = sums.iter().map(|[a, r]| (a * a + r * r).sqrt()).fold(0.0, f64::max);
+            best = best.min(largest);
+        }
+    }
+    best
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_allocation_is_better(currents in prop::collection::vec((1.0..40.0_f64, 0.6..1.0_f64), 1..9)) {
+        let (mut board, _) = loaded(&currents);
+        let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+        let best = by_trying_all(&currents);
+        prop_assert!(found.largest_proven);
+        prop_assert!(found.after.largest.get() <= best + RESOLUTION.get() + 1e-6, "{} against {best}", found.after.largest);
+        prop_assert!(found.bound.get() <= best + 1e-9);
+        prop_assert!(found.after.largest.get() <= found.before.largest.get() + RESOLUTION.get());
+        carry_out(&mut board, &found);
+        prop_assert!((largest(&board) - found.after.largest.get()).abs() < 1e-6);
+        let again = allocate(&board, &tables(), &Wishes::default()).unwrap();
+        prop_assert!(again.moves().count() == 0, "{:?}", again.steps);
+    }
+
+    #[test]
+    fn wishes_are_kept(currents in prop::collection::vec((1.0..40.0_f64, 0.6..1.0_f64), 6..9)) {
+        let (mut board, ids) = loaded(&currents);
+        let wishes = Wishes {
+            fixed: [ids[0]].into(),
+            together: vec![[ids[1], ids[2]]],
+            apart: vec![[ids[3], ids[4]]],
+            ..Wishes::default()
+        };
+        let found = allocate(&board, &tables(), &wishes).unwrap();
+        let line = |board: &Board, id: CircuitId| {
+            board.devices[&board.circuits[&id].device.unwrap()].at.unwrap().phase.unwrap()
+        };
+        let first = line(&board, ids[0]);
+        carry_out(&mut board, &found);
+        prop_assert_eq!(line(&board, ids[0]), first);
+        prop_assert_eq!(line(&board, ids[1]), line(&board, ids[2]));
+        prop_assert_ne!(line(&board, ids[3]), line(&board, ids[4]));
+    }
+}
+
+/// All loads on one line: of nine equal ones three end on each, and only six move.
+#[test]
+fn equal_loads_part_evenly() {
+    let mut board = board("three-phase-12", SupplyPhases::Three);
+    for way in 1..=9 {
+        let at: &'static str = format!("{way}L1").leak();
+        add(&mut board, way, &Job { at, current: Some(10.0), ..Job::default() });
+    }
+    let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+    assert!((found.before.largest.get() - 90.0).abs() < 1e-6);
+    assert!((found.after.largest.get() - 30.0).abs() < 1e-6);
+    assert!(found.after.neutral.get() < 1e-6);
+    assert_eq!(found.moves().count(), 6);
+    assert!(found.largest_proven && found.neutral_proven);
+}
+
+/// Wishes that cannot all be kept are refused, not half kept.
+#[test]
+fn wishes_that_exclude_each_other_are_refused() {
+    let (board, ids) = loaded(&[(10.0, 1.0), (10.0, 1.0), (10.0, 1.0), (10.0, 1.0)]);
+    let all_apart = |count: usize| Wishes {
+        apart: (0..count).flat_map(|a| (0..a).map(move |b| (a, b))).map(|(a, b)| [ids[a], ids[b]]).collect(),
+        ..Wishes::default()
+    };
+    assert!(allocate(&board, &tables(), &all_apart(3)).is_ok());
+    assert_eq!(allocate(&board, &tables(), &all_apart(4)), Err(AllocateError::NoRoom));
+    let both = Wishes { together: vec![[ids[0], ids[1]]], apart: vec![[ids[1], ids[0]]], ..Wishes::default() };
+    assert!(matches!(allocate(&board, &tables(), &both), Err(AllocateError::Contradiction(..))));
+}
+
+/// A three-pole load stays and counts on all lines.
+#[test]
+fn three_pole_circuits_stay() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let big = add(&mut board, 1, &Job { at: "1L1", poles: Poles::P3N, current: Some(20.0), ..Job::default() });
+    add(&mut board, 2, &Job { at: "2L1", current: Some(10.0), ..Job::default() });
+    add(&mut board, 3, &Job { at: "3L1", current: Some(10.0), ..Job::default() });
+    let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+    assert_eq!(found.kept, [big]);
+    assert!((found.after.largest.get() - 30.0).abs() < 1e-6);
+    assert_eq!(found.moves().count(), 1);
+}
+
+/// 72 poles with realistic loads: the optimum is proven within the default effort.
+#[test]
+fn a_full_board_is_proven() {
+    let mut board = board("three-phase-24", SupplyPhases::Three);
+    let poles: Vec<PoleAt> = board.enclosure.get().unwrap().poles().collect();
+    let mut seed = 12_345_u64;
+    for (index, pole) in poles.iter().enumerate() {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let current = (seed >> 33) as f64 % 160.0 / 10.0 + 1.0;
+        let at: &'static str = pole.to_string().leak();
+        add(&mut board, index as u128, &Job { at, current: Some(current), ..Job::default() });
+    }
+    let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+    assert!(found.largest_proven, "{:?} {:?} {}", found.before, found.after, found.bound);
+    assert!(found.after.largest.get() - found.bound.get() <= RESOLUTION.get() + 1e-6);
+}
