@@ -1,2 +1,181 @@
-//! The interface.
-fn main() {}
+//! The interface: draws state and sends intents; it holds no rule.
+
+mod call;
+mod files;
+mod parts;
+mod route;
+mod screens;
+mod state;
+mod theme;
+
+use std::time::Duration;
+
+use leptos::ev;
+use leptos::prelude::*;
+use wasm_bindgen::JsCast;
+
+use parts::shell::{Header, Messages, Navigation};
+use route::{Part, Screen};
+use state::App;
+
+fn main() {
+    console_error_panic_hook::set_once();
+    theme::show(&theme::current());
+    let document = web_sys::window().and_then(|window| window.document());
+    if let Some(waiting) = document.and_then(|document| document.get_element_by_id("waiting")) {
+        waiting.remove();
+    }
+    mount_to_body(Frame);
+}
+
+fn address() -> Screen {
+    let hash = web_sys::window().and_then(|window| window.location().hash().ok()).unwrap_or_default();
+    Screen::parse(&hash)
+}
+
+#[component]
+fn Frame() -> impl IntoView {
+    let app = App::new(address());
+    provide_context(app);
+    app.ask(api::About {}, move |about| {
+        if let Some(recovered) = &about.recovered {
+            app.warn("", &api::ApiError::failed(recovered.clone()));
+        }
+        app.about.set(Some(about));
+    });
+
+    let follow = window_event_listener_untyped("hashchange", move |_| {
+        let next = address();
+        if app.screen.get_untracked() != next {
+            app.screen.set(next);
+            if let Some(window) = web_sys::window() {
+                window.scroll_to_with_x_and_y(0.0, 0.0);
+            }
+        }
+    });
+    let keys = window_event_listener(ev::keydown, move |event| {
+        let typing = event
+            .target()
+            .and_then(|target| target.dyn_into::<web_sys::Element>().ok())
+            .is_some_and(|element| matches!(element.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT"));
+        if typing || !(event.ctrl_key() || event.meta_key()) {
+            return;
+        }
+        match event.key().as_str() {
+            "z" => app.undo(),
+            "y" | "Z" => app.redo(),
+            _ => return,
+        }
+        event.prevent_default();
+    });
+    on_cleanup(move || {
+        follow.remove();
+        keys.remove();
+    });
+
+    let board = Memo::new(move |_| app.screen.with(Screen::board));
+    Effect::new(move |_| {
+        if let Some(board) = board.get() {
+            app.open(board);
+        }
+    });
+    // Good news goes by itself; bad news stays.
+    Effect::new(move |_| {
+        let Some(shown) = app.status.get() else { return };
+        set_timeout(
+            move || {
+                if app.status.get_untracked().as_ref() == Some(&shown) {
+                    app.status.set(None);
+                }
+            },
+            Duration::from_secs(6),
+        );
+    });
+
+    let screen = Memo::new(move |_| app.screen.get());
+    let ready = Memo::new(move |_| {
+        let board = app.screen.with(Screen::board);
+        board.is_none() || app.view.with(|view| view.as_ref().map(|view| view.board.id)) == board
+    });
+    let content = move || {
+        let screen = screen.get();
+        if !ready.get() {
+            return waiting(app);
+        }
+        match screen {
+            Screen::Boards => screens::boards::Boards().into_any(),
+            Screen::Settings => screens::settings::Settings().into_any(),
+            Screen::Board(_, part) => match part {
+                Part::Drawing => screens::board::BoardScreen().into_any(),
+                Part::Supply => screens::supply::SupplyScreen().into_any(),
+                Part::Add(pole) => view! { <screens::board::AddCircuit pole /> }.into_any(),
+                Part::Circuit(id) => view! { <screens::circuit::CircuitScreen id /> }.into_any(),
+                Part::Findings => screens::findings::Findings().into_any(),
+                Part::Plate(plate) => view! { <screens::plate::PlateScreen plate /> }.into_any(),
+                Part::Papers => screens::papers::Papers().into_any(),
+                Part::Photos => screens::photos::Photos().into_any(),
+                Part::Notes => screens::notes::Notes().into_any(),
+            },
+        }
+    };
+    view! {
+        <a class="skip" href="#main" on:click=skip>"To the content"</a>
+        <Header />
+        <div class="body">
+            <Navigation />
+            <main
+                id="main"
+                tabindex="-1"
+                data-screen=move || screen.with(Screen::name)
+                data-ready=move || ready.get().to_string()
+            >
+                {content}
+            </main>
+        </div>
+        <Messages />
+    }
+}
+
+/// Moves to the content without touching the address, which says which screen is shown.
+fn skip(event: web_sys::MouseEvent) {
+    event.prevent_default();
+    let main = web_sys::window()
+        .and_then(|window| window.document())
+        .and_then(|document| document.get_element_by_id("main"))
+        .and_then(|main| main.dyn_into::<web_sys::HtmlElement>().ok());
+    if let Some(main) = main {
+        let _ = main.focus();
+    }
+}
+
+fn waiting(app: App) -> AnyView {
+    view! {
+        <div class="single">
+            {move || match app.load_error.get() {
+                Some(error) => {
+                    view! {
+                        <div class="said bad" role="alert">
+                            <p>{error.message}</p>
+                            <div class="row">
+                                <button
+                                    type="button"
+                                    on:click=move |_| {
+                                        if let Some(board) = app.board() {
+                                            app.open(board);
+                                        }
+                                    }
+                                >
+                                    "Try again"
+                                </button>
+                                <a class="button" href="#/">"All boards"</a>
+                            </div>
+                        </div>
+                    }
+                        .into_any()
+                }
+                None => view! { <p class="empty" role="status">"Opening the board…"</p> }.into_any(),
+            }}
+        </div>
+    }
+    .into_any()
+}

@@ -1,0 +1,565 @@
+//! The board as it hangs, to scale: the drawing is the navigation.
+
+use leptos::html::Div;
+use leptos::prelude::*;
+use survey::Verdict;
+use survey::arrangement::Conductor;
+use survey::drawing::{Cell, Drawing, Terminal};
+use survey::ids::CircuitId;
+use survey::pattern::Rect;
+use survey::{ConductorColours, PoleAt};
+
+use crate::route::Part;
+use crate::state::{app, sign, verdict_key};
+
+/// Pixels per millimetre at which a pole of 18 mm is a target of 48 px.
+pub const THUMB: f64 = 48.0 / 18.0;
+/// Height of letters in millimetres: 16 px at [`THUMB`].
+const LETTER: f64 = 6.0;
+/// Width of a letter, as a share of its height, on the safe side for the fonts of a tablet.
+const WIDE: f64 = 0.58;
+
+/// What the drawing shows of a circuit.
+#[derive(Clone, PartialEq)]
+struct Shown {
+    id: CircuitId,
+    name: String,
+    poles: String,
+    verdict: Option<Verdict>,
+}
+
+#[derive(Clone, PartialEq)]
+struct Picture {
+    drawing: Drawing,
+    circuits: Vec<Shown>,
+    older: bool,
+    link: bool,
+    incomer: String,
+    blanks: u8,
+}
+
+/// The drawing with its zoom buttons.
+#[component]
+pub fn BoardDrawing() -> impl IntoView {
+    let app = app();
+    let picture = Memo::new(move |_| {
+        app.of_view(|view| {
+            let drawing = view.drawing.clone()?;
+            let rated = &view.board.incomer.rated;
+            Some(Picture {
+                drawing,
+                circuits: view
+                    .rows
+                    .iter()
+                    .map(|row| Shown {
+                        id: row.id,
+                        name: row.name.clone(),
+                        poles: row.poles.clone(),
+                        verdict: row.verdict,
+                    })
+                    .collect(),
+                older: matches!(view.board.supply.colours.get(), Some(ConductorColours::Older)),
+                link: view.follows.phase_link,
+                incomer: if rated.is_unknown() { "rating not known".to_owned() } else { rated.shown() },
+                blanks: view.follows.incomer_blanks,
+            })
+        })
+        .flatten()
+    });
+    let frame = NodeRef::<Div>::new();
+    let zoom = app.zoom;
+    // The part of the board that was in sight is in sight again when one comes back.
+    Effect::new(move |_| {
+        let Some(frame) = frame.get() else { return };
+        request_animation_frame(move || {
+            let (left, top) =
+                app.scroll.get_untracked().unwrap_or_else(|| ((frame.scroll_width() - frame.client_width()) / 2, 0));
+            frame.set_scroll_left(left);
+            frame.set_scroll_top(top);
+        });
+    });
+    let note_scroll = move |_| {
+        if let Some(frame) = frame.get_untracked() {
+            app.scroll.set(Some((frame.scroll_left(), frame.scroll_top())));
+        }
+    };
+    let scale_to = move |scale: f64| {
+        let Some(frame) = frame.get_untracked() else { return zoom.set(scale) };
+        // What is in the middle stays in the middle.
+        let half = (f64::from(frame.client_width()) / 2.0, f64::from(frame.client_height()) / 2.0);
+        let at = (f64::from(frame.scroll_left()) + half.0, f64::from(frame.scroll_top()) + half.1);
+        let ratio = scale / zoom.get_untracked();
+        zoom.set(scale);
+        request_animation_frame(move || {
+            frame.set_scroll_left((at.0 * ratio - half.0) as i32);
+            frame.set_scroll_top((at.1 * ratio - half.1) as i32);
+        });
+    };
+    let whole = move |_| {
+        let size = picture
+            .with_untracked(|picture| picture.as_ref().map(|picture| (picture.drawing.width, picture.drawing.height)));
+        if let (Some(frame), Some((width, height))) = (frame.get_untracked(), size) {
+            let fit = (f64::from(frame.client_width()) / width).min(f64::from(frame.client_height()) / height);
+            scale_to(fit.clamp(0.2, 8.0));
+        }
+    };
+    view! {
+        <div class="drawing">
+            <div class="row tools" role="group" aria-label="Size of the drawing">
+                <button
+                    type="button"
+                    data-zoom="out"
+                    aria-label="Smaller"
+                    on:click=move |_| scale_to((zoom.get_untracked() / 1.25).max(0.2))
+                >
+                    "−"
+                </button>
+                <button
+                    type="button"
+                    data-zoom="in"
+                    aria-label="Larger"
+                    on:click=move |_| scale_to((zoom.get_untracked() * 1.25).min(8.0))
+                >
+                    "+"
+                </button>
+                <button type="button" data-zoom="thumb" on:click=move |_| scale_to(THUMB)>
+                    "To tap"
+                </button>
+                <button type="button" data-zoom="whole" on:click=whole>
+                    "Whole board"
+                </button>
+            </div>
+            <div
+                class="frame"
+                tabindex="0"
+                role="region"
+                aria-label="The board as it hangs, to scale"
+                node_ref=frame
+                on:scroll=note_scroll
+            >
+                {move || picture.get().map(|picture| sheet(&picture, zoom))}
+            </div>
+        </div>
+    }
+    .into_any()
+}
+
+fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
+    let app = app();
+    let drawing = &picture.drawing;
+    let (width, height) = (drawing.width, drawing.height);
+    let columns = drawing.cells.iter().map(|cell| cell.column).max().unwrap_or(0) + 1;
+    let cells = drawing.cells.iter().map(|cell| way(cell, columns, picture)).collect_view();
+    let neutrals = terminals(&drawing.neutrals, "neutral", picture);
+    let earths = terminals(&drawing.earths, "earth", picture);
+    let plates = drawing
+        .plates
+        .iter()
+        .map(|plate| {
+            let words = format!(
+                "{} plate: {} {}",
+                plate.face.words(),
+                plate.entries,
+                if plate.entries == 1 { "entry" } else { "entries" }
+            );
+            let upright = plate.rect.h > plate.rect.w;
+            let [x, y] = plate.rect.centre();
+            view! {
+                <g>
+                    <a
+                        href=app.href(Part::Plate(Some(plate.plate)))
+                        data-plate=plate.plate.to_string()
+                        aria-label=words.clone()
+                    >
+                        {rect(plate.rect, "plate")}
+                        <text
+                            x=x
+                            y=y
+                            class="middle"
+                            font-size=LETTER
+                            transform=upright.then(|| format!("rotate(-90 {x} {y})"))
+                        >
+                            {words.clone()}
+                        </text>
+                    </a>
+                </g>
+            }
+        })
+        .collect_view();
+    let incomer = incomer(picture);
+    let caption = |bar: Rect, list: &[Terminal], name: &str| {
+        let used = list.iter().filter(|terminal| terminal.circuit.is_some()).count();
+        let [x, _] = bar.centre();
+        let lines = if bar.h >= bar.w {
+            vec![name.to_owned(), format!("{used} used"), format!("{} free", list.len() - used)]
+        } else {
+            vec![format!("{name}: {used} used, {} free", list.len() - used)]
+        };
+        lines_at(x, bar.bottom() + LETTER * 1.3, LETTER, "middle-x", &lines)
+    };
+    let neutral_caption = caption(drawing.neutral_bar, &drawing.neutrals, "Neutral bar");
+    let earth_caption = caption(drawing.earth_bar, &drawing.earths, "Earth bar");
+    let note = direct_neutral(drawing, picture.link);
+    view! {
+        <svg
+            class="board"
+            data-board-drawing=""
+            viewBox=format!("0 0 {width} {height}")
+            width=move || width * zoom.get()
+            height=move || height * zoom.get()
+            role="group"
+            aria-label="Board, seen from the front"
+        >
+            <defs>
+                <pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+                    <rect width="6" height="6" class="hatch-ground"></rect>
+                    <line x1="0" y1="0" x2="0" y2="6" class="hatch-line"></line>
+                </pattern>
+            </defs>
+            <rect x="0.5" y="0.5" width=width - 1.0 height=height - 1.0 rx="3" class="enclosure"></rect>
+            {plates}
+            {incomer}
+            {note}
+            {neutral_caption}
+            {earth_caption}
+            {neutrals}
+            {earths}
+            {cells}
+        </svg>
+    }
+    .into_any()
+}
+
+fn incomer(picture: &Picture) -> AnyView {
+    let at = picture.drawing.incomer;
+    let upright = at.h > 1.5 * at.w;
+    let (across, down) = if upright { (at.h, at.w) } else { (at.w, at.h) };
+    let room = ((across - 6.0) / (LETTER * WIDE)) as usize;
+    let mut lines = vec!["Incomer".to_owned()];
+    lines.extend(wrap(&picture.drawing.incomer_text, room));
+    lines.push(picture.incomer.clone());
+    if picture.blanks > 0 {
+        lines.push(format!("{} module{} blanked", picture.blanks, if picture.blanks == 1 { "" } else { "s" }));
+    }
+    lines.truncate(((down - 4.0) / (LETTER * 1.3)) as usize);
+    let label = format!("Incomer: {}, {}. Supply and incomer", picture.drawing.incomer_text, picture.incomer);
+    let [x, y] = at.centre();
+    let first = y - (lines.len() as f64 - 1.0) * LETTER * 1.3 / 2.0 + LETTER * 0.35;
+    let text = lines_at(x, first, LETTER, "middle-x", &lines);
+    view! {
+        <g>
+            <a href=app().href(Part::Supply) data-incomer="" aria-label=label>
+                {rect(at, "incomer")}
+                <g transform=upright.then(|| format!("rotate(-90 {x} {y})"))>{text}</g>
+            </a>
+        </g>
+    }
+    .into_any()
+}
+
+fn direct_neutral(drawing: &Drawing, link: bool) -> AnyView {
+    let bar = drawing.neutral_bar;
+    let mut lines = Vec::new();
+    let upright = bar.h >= bar.w;
+    // Beside an upright bar there is room up to the incomer, above a lying one across the board.
+    let room = if upright { drawing.incomer.x - 10.0 } else { drawing.width - bar.x - 4.0 };
+    let letters = (room / (LETTER * WIDE)) as usize;
+    if !drawing.direct_neutral.is_empty() {
+        lines.extend(wrap(&format!("Direct neutral terminal: {}", drawing.direct_neutral), letters));
+    }
+    if link {
+        lines.extend(wrap("Phase link: all ways on one line", letters));
+    }
+    let height = lines.len() as f64 * LETTER * 1.3;
+    let (x, y) = if upright { (6.0, (bar.y - height - 2.0).max(40.0)) } else { (bar.x, bar.bottom() + 18.0) };
+    lines_at(x, y, LETTER, "note", &lines)
+}
+
+fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<AnyView> {
+    let app = app();
+    list.iter()
+        .map(|terminal| {
+            let [x, y] = terminal.rect.centre();
+            let size = LETTER.min(terminal.rect.h * 0.75).min(terminal.rect.w / 4.4 / WIDE);
+            let user = terminal.circuit.and_then(|id| picture.circuits.iter().find(|circuit| circuit.id == id));
+            let class = if user.is_some() { "terminal used" } else { "terminal" };
+            let shown = if user.is_some() {
+                format!("{}\u{a0}●", terminal.name)
+            } else {
+                format!("{}\u{a0}○", terminal.name)
+            };
+            let content = view! {
+                <g class=class>
+                    {rect(terminal.rect, "body")}
+                    <text x=x y=y class="middle" font-size=size>
+                        {shown}
+                    </text>
+                </g>
+            };
+            match user {
+                Some(user) => view! {
+                    <g>
+                        <a
+                            href=app.href(Part::Circuit(user.id))
+                            data-terminal=terminal.name.clone()
+                            aria-label=format!("{what} terminal {}: circuit {}", terminal.name, user.name)
+                        >
+                            {content}
+                        </a>
+                    </g>
+                }
+                .into_any(),
+                None => view! { <g data-terminal=terminal.name.clone()>{content}</g> }.into_any(),
+            }
+        })
+        .collect()
+}
+
+fn way(cell: &Cell, columns: usize, picture: &Picture) -> AnyView {
+    let app = app();
+    let circuit = cell.circuit.and_then(|id| picture.circuits.iter().find(|circuit| circuit.id == id));
+    let verdict = circuit.and_then(|circuit| circuit.verdict);
+    let carries: Vec<&str> = cell.conductors.iter().map(|one| one.map_or("not live", Conductor::mark)).collect();
+    let carries = carries.join(", ");
+    let description = if cell.description.is_empty() { "no description" } else { cell.description.as_str() };
+    let part = match (cell.circuit, cell.device) {
+        (Some(id), _) => Part::Circuit(id),
+        _ => Part::Add(cell.pole.clone()),
+    };
+    let label = match (circuit, cell.device) {
+        (Some(circuit), _) => format!(
+            "{}: circuit {}, {}, {description}, on {carries}, {}",
+            circuit.poles,
+            circuit.name,
+            cell.rating,
+            verdict.map_or("no checks", Verdict::words)
+        ),
+        (None, Some(_)) => format!("{}: device {} with no circuit, on {carries}", cell.pole, cell.rating),
+        (None, None) => format!("{}: blank, on {carries}. Add a circuit", cell.pole),
+    };
+    let class = format!("cell {}", if cell.device.is_some() { verdict_key(verdict) } else { "blank" });
+    let lying = cell.rect.w >= cell.rect.h || columns > 1;
+    let inside =
+        if lying { lying_cell(cell, columns, picture, verdict) } else { standing_cell(cell, picture, verdict) };
+    let body = rect(cell.rect, if cell.device.is_some() { "body" } else { "body hatched" });
+    view! {
+        <g>
+            <a
+                class=class
+                href=app.href(part)
+                data-pole=cell.pole.clone()
+                data-circuit=cell.circuit.map(|id| id.to_string())
+                data-verdict=verdict_key(verdict)
+                aria-label=label
+            >
+                {body}
+                {inside}
+            </a>
+        </g>
+    }
+    .into_any()
+}
+
+fn band(at: Rect, conductor: Option<Conductor>, older: bool) -> AnyView {
+    let [x, y] = at.centre();
+    let class = match conductor {
+        Some(conductor) => format!("band {}{}", conductor.mark().to_lowercase(), if older { " older" } else { "" }),
+        None => "band dead".to_owned(),
+    };
+    view! {
+        <g class=class>
+            {rect(at, "body")}
+            <text x=x y=y class="middle" font-size=LETTER>
+                {conductor.map_or("–", Conductor::mark)}
+            </text>
+        </g>
+    }
+    .into_any()
+}
+
+fn mark(x: f64, y: f64, verdict: Option<Verdict>) -> AnyView {
+    view! {
+        <g class=format!("mark {}", verdict_key(verdict))>
+            <circle cx=x cy=y r="4.6"></circle>
+            <text x=x y=y class="middle" font-size="7">
+                {sign(verdict)}
+            </text>
+        </g>
+    }
+    .into_any()
+}
+
+/// A cell on a column: conductors on the busbar's side, the verdict outside, words between.
+fn lying_cell(cell: &Cell, columns: usize, picture: &Picture, verdict: Option<Verdict>) -> AnyView {
+    const BAND: f64 = 10.5;
+    const MARK: f64 = 12.0;
+    let at = cell.rect;
+    let busbar_right = columns > 1 && cell.column == 0;
+    let slot = at.h / cell.conductors.len().max(1) as f64;
+    let band_x = if busbar_right { at.right() - BAND } else { at.x };
+    let bands = cell
+        .conductors
+        .iter()
+        .enumerate()
+        .map(|(index, conductor)| {
+            band(Rect::new(band_x, at.y + slot * index as f64, BAND, slot), *conductor, picture.older)
+        })
+        .collect_view();
+    let text_x = if busbar_right { at.x + MARK } else { at.x + BAND + 2.0 };
+    let room = ((at.w - BAND - MARK - 2.0) / (LETTER * WIDE)) as usize;
+    if cell.device.is_none() {
+        let y = at.centre()[1];
+        return view! {
+            {bands}
+            <text x=text_x y=y class="middle-y strong" font-size=LETTER>
+                {cell.pole.clone()}
+            </text>
+            <text x=text_x + 20.0 y=y class="middle-y" font-size=LETTER>
+                "blank"
+            </text>
+        }
+        .into_any();
+    }
+    let mark_x = if busbar_right { at.x + MARK / 2.0 } else { at.right() - MARK / 2.0 };
+    let spare = ((at.h - LETTER * 1.3) / (LETTER * 1.25)).floor().max(1.0) as usize;
+    let mut words = wrap(&cell.description, room);
+    if words.len() > spare {
+        words.truncate(spare);
+        if let Some(last) = words.last_mut() {
+            *last = clip(&format!("{last}…"), room);
+        }
+    }
+    let block = (words.len() as f64 + 1.0) * LETTER * 1.25;
+    let first = at.y + (at.h - block) / 2.0 + LETTER * 0.95;
+    view! {
+        {bands}
+        {mark(mark_x, at.centre()[1], verdict)}
+        <text x=text_x y=first class="strong" font-size=LETTER>
+            {cell.pole.clone()}
+        </text>
+        <text x=text_x + 20.0 y=first font-size=LETTER>
+            {clip(&cell.rating, room.saturating_sub(6))}
+        </text>
+        {lines_at(text_x, first + LETTER * 1.25, LETTER, "", &words)}
+    }
+    .into_any()
+}
+
+/// A cell in a row: conductor on top, words upright, the verdict at the bottom.
+fn standing_cell(cell: &Cell, picture: &Picture, verdict: Option<Verdict>) -> AnyView {
+    const BAND: f64 = 10.0;
+    let at = cell.rect;
+    let [x, _] = at.centre();
+    let slot = at.w / cell.conductors.len().max(1) as f64;
+    let bands = cell
+        .conductors
+        .iter()
+        .enumerate()
+        .map(|(index, conductor)| {
+            band(Rect::new(at.x + slot * index as f64, at.y, slot, BAND), *conductor, picture.older)
+        })
+        .collect_view();
+    let name_y = at.y + BAND + LETTER * 1.1;
+    let name = view! {
+        <text x=x y=name_y class="middle-x strong" font-size=LETTER>
+            {cell.pole.clone()}
+        </text>
+    };
+    let foot = at.bottom() - 13.0;
+    let length = foot - name_y - 2.0;
+    let room = (length / (LETTER * WIDE)) as usize;
+    let mut lines = vec![clip(&cell.rating, room)];
+    let spare = ((at.w / (LETTER * 1.25)) as usize).saturating_sub(1).max(1);
+    let mut words = wrap(&cell.description, room);
+    words.truncate(spare);
+    lines.extend(words);
+    if cell.device.is_none() {
+        lines = vec!["blank".to_owned()];
+    }
+    let y = foot;
+    let first = x - (lines.len() as f64 - 1.0) * LETTER * 1.25 / 2.0 + LETTER * 0.35;
+    let turned = lines
+        .iter()
+        .enumerate()
+        .map(|(index, line)| {
+            let x = first + index as f64 * LETTER * 1.25;
+            view! {
+                <text x=x y=y font-size=LETTER transform=format!("rotate(-90 {x} {y})")>
+                    {line.clone()}
+                </text>
+            }
+        })
+        .collect_view();
+    view! {
+        {bands}
+        {name}
+        {turned}
+        {cell.device.is_some().then(|| mark(x, at.bottom() - 6.0, verdict))}
+    }
+    .into_any()
+}
+
+fn rect(at: Rect, class: &'static str) -> AnyView {
+    view! { <rect x=at.x y=at.y width=at.w height=at.h class=class></rect> }.into_any()
+}
+
+fn lines_at(x: f64, y: f64, size: f64, class: &'static str, lines: &[String]) -> AnyView {
+    lines
+        .iter()
+        .enumerate()
+        .map(|(index, line)| {
+            view! {
+                <text x=x y=y + index as f64 * size * 1.3 class=class font-size=size>
+                    {line.clone()}
+                </text>
+            }
+        })
+        .collect_view()
+        .into_any()
+}
+
+/// At most so many letters, with an ellipsis where some are left off.
+pub fn clip(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        return text.to_owned();
+    }
+    let mut short: String = text.chars().take(room.saturating_sub(1)).collect();
+    short.truncate(short.trim_end_matches([' ', '…']).len());
+    short.push('…');
+    short
+}
+
+/// Breaks a text into lines of at most so many letters.
+pub fn wrap(text: &str, room: usize) -> Vec<String> {
+    let room = room.max(4);
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + length <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(clip(word, room)),
+        }
+    }
+    lines
+}
+
+/// Every free pole of the drawing, for a list to pick from.
+pub fn free_poles(drawing: &Drawing) -> Vec<PoleAt> {
+    drawing.cells.iter().filter(|cell| cell.device.is_none()).filter_map(|cell| cell.pole.parse().ok()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_stay_within_their_room() {
+        assert_eq!(wrap("lights press hall north", 11), ["lights", "press hall", "north"]);
+        assert_eq!(wrap("", 10), Vec::<String>::new());
+        assert_eq!(clip("extractor fan", 8), "extract…");
+        assert_eq!(clip("short", 8), "short");
+    }
+}

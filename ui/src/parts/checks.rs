@@ -1,0 +1,133 @@
+//! Checks as a person reads them, and the cautions that go with every verdict.
+
+use leptos::prelude::*;
+use survey::{Check, Subject, Verdict};
+
+use crate::route::Part;
+use crate::state::{app, capital, sign, verdict_key};
+
+/// Sign and word of a verdict.
+pub fn badge(verdict: Option<Verdict>) -> AnyView {
+    let words = verdict.map_or("no checks", Verdict::words);
+    view! {
+        <span class=format!("badge {}", verdict_key(verdict))>
+            <span aria-hidden="true" class="sign">{sign(verdict)}</span>
+            {words}
+        </span>
+    }
+    .into_any()
+}
+
+/// One check: the sentence, what it rests on, what to read next.
+pub fn card(check: Check, with_link: bool) -> AnyView {
+    let app = app();
+    let link = with_link.then(|| {
+        let (part, words) = match check.subject {
+            Subject::Circuit(id) => (Part::Circuit(id), format!("Circuit {}", app.circuit_name(id))),
+            Subject::Plate(id) => (
+                Part::Plate(Some(id)),
+                app.of_view(|view| view.plates.iter().find(|plate| plate.id == id).map(|plate| capital(&plate.name)))
+                    .flatten()
+                    .unwrap_or_else(|| "Gland plate".to_owned()),
+            ),
+            Subject::Board => (Part::Supply, "Board".to_owned()),
+        };
+        view! { <a class="about" href=app.href(part)>{words}</a> }
+    });
+    let next = (!check.next.is_empty()).then(|| {
+        let buttons = check
+            .next
+            .into_iter()
+            .map(|next| {
+                let path = next.path.clone();
+                let share = (next.settles * 100.0).round();
+                let worth = if share >= 1.0 { format!(" (settles {share} %)") } else { String::new() };
+                view! {
+                    <button type="button" data-next=next.path on:click=move |_| app.jump(&path)>
+                        {format!("{}{worth}", capital(&next.what))}
+                    </button>
+                }
+            })
+            .collect_view();
+        view! {
+            <div class="next">
+                <p>"Would settle it, most useful first:"</p>
+                <div class="row">{buttons}</div>
+            </div>
+        }
+    });
+    let inputs = check
+        .inputs
+        .into_iter()
+        .map(|input| {
+            let path = input.path.clone();
+            let words = format!("{}: {}, {}", capital(&input.label), input.value, input.known.words());
+            let own = path.starts_with('/');
+            view! {
+                <li>
+                    {if own {
+                        view! {
+                            <button type="button" class="plain" on:click=move |_| app.jump(&path)>{words}</button>
+                        }
+                            .into_any()
+                    } else {
+                        words.into_any()
+                    }}
+                </li>
+            }
+        })
+        .collect_view();
+    view! {
+        <article
+            class=format!("check {}", verdict_key(Some(check.verdict)))
+            data-rule=check.rule
+            data-verdict=check.verdict.words()
+        >
+            <div class="row spread">{badge(Some(check.verdict))} {link}</div>
+            <p class="sentence">{check.sentence}</p>
+            {next}
+            <details>
+                <summary>"What this rests on"</summary>
+                <p class="inequality">{check.inequality}</p>
+                <p>{check.clause}</p>
+                <ul class="inputs">{inputs}</ul>
+            </details>
+        </article>
+    }
+    .into_any()
+}
+
+/// How many of each verdict.
+pub fn counts(checks: &[Check]) -> [(Verdict, usize); 3] {
+    [Verdict::Fails, Verdict::Undecided, Verdict::Holds]
+        .map(|verdict| (verdict, checks.iter().filter(|check| check.verdict == verdict).count()))
+}
+
+/// The cautions, in full or the first with the rest to unfold.
+#[component]
+pub fn Cautions(
+    /// All of them at once.
+    #[prop(optional)]
+    full: bool,
+) -> impl IntoView {
+    let app = app();
+    move || {
+        let cautions = app.about.with(|about| about.as_ref().map(|about| about.cautions.clone())).unwrap_or_default();
+        let mut rest = cautions.into_iter();
+        let first = rest.next()?;
+        let rest: Vec<_> = rest.map(|caution| view! { <p>{caution}</p> }).collect();
+        let more = (!rest.is_empty()).then(|| {
+            if full {
+                rest.into_any()
+            } else {
+                view! { <details><summary>"All cautions"</summary>{rest}</details> }.into_any()
+            }
+        });
+        Some(view! {
+            <aside class="cautions" aria-label="Cautions">
+                <p><span aria-hidden="true">"⚠ "</span>{first}</p>
+                {more}
+            </aside>
+        })
+    }
+}

@@ -1,0 +1,240 @@
+//! What a field holds, and how typed text becomes the value that is sent.
+
+use serde_json::{Value, json};
+use survey::known::Known;
+use survey::units::Quantity;
+
+use crate::state::Draft;
+
+/// Kind of a field's value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kind {
+    /// A number with a unit.
+    Quantity {
+        /// The unit shown beside the field and added to a bare number.
+        unit: &'static str,
+        /// Units that can be typed, each with its factor.
+        units: &'static [(&'static str, f64)],
+    },
+    /// One of several.
+    Choice(Vec<(&'static str, &'static str)>),
+    /// A whole number.
+    Count,
+    /// Words.
+    Text,
+}
+
+/// A quantity, shown in `unit`.
+pub fn quantity<Q: Quantity>(unit: &'static str) -> Kind {
+    Kind::Quantity { unit, units: Q::ACCEPTED }
+}
+
+/// The choices of one of the survey's lists.
+macro_rules! choices {
+    ($list:ty) => {
+        $crate::parts::field::Kind::Choice(<$list>::ALL.iter().map(|one| (one.key(), one.words())).collect())
+    };
+}
+pub(crate) use choices;
+
+/// The six ways of knowing, in the order they are offered: key and words.
+pub const KNOWN: [(&str, &str); 6] = [
+    ("measured", Known::Measured.words()),
+    ("label", Known::Label.words()),
+    ("decided", Known::Decided.words()),
+    ("stated", Known::Stated.words()),
+    ("assumed", Known::Assumed.words()),
+    ("unknown", Known::Unknown.words()),
+];
+
+/// Words of a way of knowing.
+pub fn known_words(key: &str) -> &'static str {
+    KNOWN.iter().find(|(known, _)| *known == key).map_or("unknown", |(_, words)| words)
+}
+
+impl Kind {
+    /// The unit as it is shown.
+    pub fn unit(&self) -> &'static str {
+        match self {
+            Self::Quantity { unit, .. } => match *unit {
+                "mm2" => "mm²",
+                "degC" => "°C",
+                "ohm" => "Ω",
+                "Mohm" => "MΩ",
+                unit => unit,
+            },
+            _ => "",
+        }
+    }
+
+    /// A stored value as it stands in the field.
+    pub fn shown(&self, value: &Value) -> String {
+        match (self, value) {
+            (Self::Quantity { unit, units }, Value::String(text)) => in_unit(text, unit, units),
+            (_, Value::String(text)) => text.clone(),
+            (_, Value::Null) => String::new(),
+            (_, other) => other.to_string(),
+        }
+    }
+
+    /// The value to send for what was typed. What makes no sense is sent as it is: the answer says
+    /// what would do.
+    pub fn typed(&self, text: &str) -> Value {
+        let text = text.trim();
+        match self {
+            Self::Quantity { unit, .. } => Value::String(with_unit(text, unit)),
+            Self::Count => text.parse::<i64>().map_or_else(|_| Value::String(text.to_owned()), Value::from),
+            Self::Choice(_) | Self::Text => Value::String(text.to_owned()),
+        }
+    }
+}
+
+/// Adds the unit to a bare number; a decimal comma before one or two digits becomes a point. More
+/// digits could be thousands, so they are left for the answer to refuse.
+fn with_unit(text: &str, unit: &str) -> String {
+    let mut text = text.replace('\u{2212}', "-");
+    if let Some((whole, rest)) = text.split_once(',') {
+        let digits = rest.chars().take_while(char::is_ascii_digit).count();
+        if (1..=2).contains(&digits) && !rest.contains(['.', ',']) {
+            text = format!("{whole}.{rest}");
+        }
+    }
+    if text.parse::<f64>().is_ok_and(f64::is_finite) && !unit.is_empty() { format!("{text} {unit}") } else { text }
+}
+
+/// "0.03 A" in milliamperes: "30". What cannot be read is shown as it is.
+fn in_unit(text: &str, unit: &str, units: &[(&str, f64)]) -> String {
+    let (number, written) = text.split_once(' ').unwrap_or((text, ""));
+    let factor = |name: &str| units.iter().find(|(other, _)| *other == name).map(|(_, factor)| *factor);
+    match (number.parse::<f64>(), factor(written), factor(unit)) {
+        (Ok(number), Some(from), Some(to)) if from == to => number.to_string(),
+        // Fifteen digits hide the noise of the two factors and nothing a person typed.
+        (Ok(number), Some(from), Some(to)) => {
+            let shown = format!("{:.14e}", number * from / to);
+            shown.parse::<f64>().map_or(shown, |number| number.to_string())
+        }
+        _ => text.to_owned(),
+    }
+}
+
+impl Draft {
+    /// What a stored surveyed value looks like in its field.
+    pub fn surveyed(stored: &Value, kind: &Kind) -> Self {
+        let text = |key: &str| stored[key].as_str().unwrap_or_default().to_owned();
+        let bound = |index: usize| kind.shown(&stored["between"][index]);
+        Self {
+            text: kind.shown(&stored["value"]),
+            two: stored["between"].is_array(),
+            low: bound(0),
+            high: bound(1),
+            known: stored["known"].as_str().unwrap_or("unknown").to_owned(),
+            tolerance: kind.shown(&stored["tolerance"]),
+            instrument: text("instrument"),
+            by: text("by"),
+            rule: text("rule"),
+            error: None,
+        }
+    }
+
+    /// What a stored plain value looks like in its field.
+    pub fn plain(stored: &Value, kind: &Kind) -> Self {
+        Self { text: kind.shown(stored), ..Self::default() }
+    }
+
+    /// True where there is no value in the field.
+    pub fn is_empty(&self) -> bool {
+        if self.two { self.low.trim().is_empty() && self.high.trim().is_empty() } else { self.text.trim().is_empty() }
+    }
+
+    /// True where there is enough to save: both bounds or none, and a value for a way of knowing.
+    pub fn is_whole(&self) -> bool {
+        if self.is_empty() {
+            return self.known == "unknown";
+        }
+        !self.two || (!self.low.trim().is_empty() && !self.high.trim().is_empty())
+    }
+
+    /// The surveyed value to send.
+    pub fn to_value(&self, kind: &Kind) -> Value {
+        if self.is_empty() || self.known == "unknown" {
+            return json!({"known": "unknown"});
+        }
+        let mut value = json!({"known": self.known});
+        if self.two {
+            value["between"] = json!([kind.typed(&self.low), kind.typed(&self.high)]);
+        } else {
+            value["value"] = kind.typed(&self.text);
+        }
+        let mut add = |key: &str, text: &str, typed: Value| {
+            if !text.trim().is_empty() {
+                value[key] = typed;
+            }
+        };
+        match self.known.as_str() {
+            "measured" => {
+                add("instrument", &self.instrument, json!(self.instrument.trim()));
+                if !self.two && matches!(kind, Kind::Quantity { .. }) {
+                    add("tolerance", &self.tolerance, kind.typed(&self.tolerance));
+                }
+            }
+            "stated" => add("by", &self.by, json!(self.by.trim())),
+            "assumed" => add("rule", &self.rule, json!(self.rule.trim())),
+            _ => {}
+        }
+        value
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use survey::units::{Amps, SquareMillimetres};
+
+    #[test]
+    fn a_bare_number_gets_the_unit_of_its_field() {
+        let size = quantity::<SquareMillimetres>("mm2");
+        for (typed, sent) in [
+            ("2.5", "2.5 mm2"),
+            (" 16 ", "16 mm2"),
+            ("2,5", "2.5 mm2"),
+            ("1,500", "1,500"),
+            ("4 mm²", "4 mm²"),
+            ("thick", "thick"),
+            ("nan", "nan"),
+            ("", ""),
+        ] {
+            assert_eq!(size.typed(typed), json!(sent), "{typed}");
+        }
+    }
+
+    #[test]
+    fn a_stored_value_is_shown_in_the_unit_of_its_field() {
+        let residual = quantity::<Amps>("mA");
+        for (stored, shown) in [("0.03 A", "30"), ("0.1 A", "100"), ("30 mA", "30"), ("odd", "odd")] {
+            assert_eq!(residual.shown(&json!(stored)), shown);
+        }
+        assert_eq!(quantity::<Amps>("kA").shown(&json!("6000 A")), "6");
+    }
+
+    #[test]
+    fn what_is_sent_reads_as_a_reading() {
+        let kind = quantity::<SquareMillimetres>("mm2");
+        let typed = Draft { text: "2.5".into(), known: "measured".into(), tolerance: "0.1".into(), ..Draft::default() };
+        let value = typed.to_value(&kind);
+        let reading: survey::Reading<SquareMillimetres> = serde_json::from_value(value.clone()).unwrap();
+        assert_eq!(reading.shown(), "2.5 ± 0.1\u{a0}mm²");
+        assert_eq!(Draft::surveyed(&value, &kind), typed);
+        let between =
+            Draft { two: true, low: "1.5".into(), high: "2.5".into(), known: "stated".into(), ..Draft::default() };
+        let reading: survey::Reading<SquareMillimetres> = serde_json::from_value(between.to_value(&kind)).unwrap();
+        assert_eq!(reading.shown(), "1.5 to 2.5\u{a0}mm²");
+    }
+
+    #[test]
+    fn half_a_range_waits() {
+        let half = Draft { two: true, low: "1".into(), known: "stated".into(), ..Draft::default() };
+        assert!(!half.is_whole() && Draft { high: "2".into(), ..half }.is_whole());
+        assert!(!Draft { known: "label".into(), ..Draft::default() }.is_whole());
+        assert!(Draft { known: "unknown".into(), ..Draft::default() }.is_whole());
+    }
+}

@@ -1,0 +1,10 @@
+//! Pieces that several screens use.
+
+pub mod board_drawing;
+pub mod checks;
+pub mod conflict;
+pub mod field;
+pub mod plain;
+pub mod plate_drawing;
+pub mod shell;
+pub mod surveyed;

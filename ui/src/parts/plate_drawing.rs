@@ -1,0 +1,239 @@
+//! A plate to scale, from the datum corner; entries are dragged to the millimetre.
+
+use std::collections::BTreeMap;
+
+use api::{EntryView, PlateView};
+use leptos::prelude::*;
+use survey::ids::{EntryId, PlateId};
+use survey::intent::Intent;
+use survey::pattern::{Point, Rect};
+use wasm_bindgen::JsCast;
+
+use super::board_drawing::clip;
+use crate::state::app;
+
+/// Room around the plate for dimensions, in millimetres.
+const MARGIN: f64 = 34.0;
+
+/// The plate; a tap selects an entry, a drag moves it.
+#[component]
+pub fn PlateDrawing(
+    /// Which.
+    plate: PlateId,
+    /// The selected entry.
+    selected: RwSignal<Option<EntryId>>,
+) -> impl IntoView {
+    let app = app();
+    let shown =
+        Memo::new(move |_| app.of_view(|view| view.plates.iter().find(|one| one.id == plate).cloned()).flatten());
+    // Where an entry is held right now, before it is let go.
+    let held: RwSignal<Option<(EntryId, Point)>> = RwSignal::new(None);
+    // Where a moved entry was let go, until the reply says where it is.
+    let let_go: RwSignal<BTreeMap<EntryId, Point>> = RwSignal::new(BTreeMap::new());
+    let position = move |entry: &EntryView| {
+        let held = held.get().filter(|(id, _)| *id == entry.id).map(|(_, at)| at);
+        held.or_else(|| let_go.with(|moved| moved.get(&entry.id).copied())).or(entry.at)
+    };
+    let grab: StoredValue<Option<Point>> = StoredValue::new(None);
+
+    let sheet = move |view: PlateView| -> AnyView {
+        let Some([width, depth]) = view.size else {
+            return view! { <p class="empty">"The plate is drawn once its width and depth are known: enter them below."</p> }
+                .into_any();
+        };
+        // Letters of 16 px where the plate fills a tablet held upright.
+        let letter = ((width + 2.0 * MARGIN) / 46.0).clamp(3.0, 14.0);
+        let entries = view.entries.clone();
+        let nodes = view.entries.iter().cloned().map(|entry| {
+            let id = entry.id;
+            let movable = !entry.existing && !entry.locked;
+            let at = {
+                let entry = entry.clone();
+                Memo::new(move |_| position(&entry))
+            };
+            let hole = entry.hole.unwrap_or(20.0);
+            let clear = entry.clear.unwrap_or(hole);
+            let state = match (entry.existing, entry.locked) {
+                (true, _) => ", there already",
+                (_, true) => ", locked",
+                _ => "",
+            };
+            let cable = if entry.cable.is_empty() { String::new() } else { format!(", cable of {}", entry.cable) };
+            let name = format!("{}{cable}{state}", entry.name);
+            let place = move || at.get().map_or("not placed".to_owned(), |[x, y]| format!("x {x} mm, y {y} mm"));
+            let down = move |event: web_sys::PointerEvent| {
+                selected.set(Some(id));
+                if !movable {
+                    return;
+                }
+                if let (Some([x, y]), Some([px, py])) = (at.get_untracked(), to_millimetres(&event)) {
+                    event.prevent_default();
+                    grab.set_value(Some([px - x, py - y]));
+                    held.set(Some((id, [x, y])));
+                    if let Some(target) = event.current_target().and_then(|target| target.dyn_into::<web_sys::Element>().ok()) {
+                        let _ = target.set_pointer_capture(event.pointer_id());
+                    }
+                }
+            };
+            let moved = move |event: web_sys::PointerEvent| {
+                let holding = held.get_untracked().is_some_and(|(held, _)| held == id);
+                if let (true, Some([dx, dy]), Some([px, py])) = (holding, grab.get_value(), to_millimetres(&event)) {
+                    held.set(Some((id, [(px - dx).round(), (py - dy).round()])));
+                }
+            };
+            let start = entry.at;
+            let up = move |_: web_sys::PointerEvent| {
+                let Some((_, at)) = held.get_untracked().filter(|(held, _)| *held == id) else { return };
+                held.set(None);
+                if Some(at) == start {
+                    return;
+                }
+                let_go.update(|moved| {
+                    moved.insert(id, at);
+                });
+                app.edit_then(Intent::MoveEntry { plate, entry: id, at }, move |_| {
+                    let_go.update(|moved| {
+                        moved.remove(&id);
+                    });
+                });
+            };
+            let give_up = move |_: web_sys::PointerEvent| held.set(None);
+            let key = move |event: web_sys::KeyboardEvent| {
+                let step = if event.shift_key() { 10.0 } else { 1.0 };
+                let [dx, dy] = match event.key().as_str() {
+                    "ArrowLeft" => [-step, 0.0],
+                    "ArrowRight" => [step, 0.0],
+                    "ArrowUp" => [0.0, -step],
+                    "ArrowDown" => [0.0, step],
+                    "Enter" | " " => {
+                        event.prevent_default();
+                        return selected.set(Some(id));
+                    }
+                    _ => return,
+                };
+                event.prevent_default();
+                selected.set(Some(id));
+                if let (true, Some([x, y])) = (movable, at.get_untracked()) {
+                    let at = [x + dx, y + dy];
+                    let_go.update(|moved| {
+                    moved.insert(id, at);
+                });
+                    app.edit_then(Intent::MoveEntry { plate, entry: id, at }, move |_| {
+                        let_go.update(|moved| {
+                        moved.remove(&id);
+                    });
+                    });
+                }
+            };
+            let height = entry.height;
+            let short = clip(&entry.name, 14);
+            let lock = if entry.existing { "■" } else if entry.locked { "▣" } else { "" };
+            view! {
+                <g
+                    class=move || if selected.get() == Some(id) { "entry chosen" } else { "entry" }
+                    class:movable=movable
+                    tabindex="0"
+                    role="button"
+                    data-entry=id.to_string()
+                    aria-pressed=move || (selected.get() == Some(id)).to_string()
+                    aria-label=move || format!("{name}: {}", place())
+                    transform=move || at.get().map_or_else(|| "translate(0 0)".to_owned(), |[x, y]| format!("translate({x} {y})"))
+                    on:pointerdown=down
+                    on:pointermove=moved
+                    on:pointerup=up
+                    on:pointercancel=give_up
+                    on:keydown=key
+                >
+                    <circle r=(clear / 2.0).max(letter * 1.6) class="grip"></circle>
+                    <circle r=clear / 2.0 class="clear"></circle>
+                    {match height {
+                        Some(height) => {
+                            view! { <rect x=-hole / 2.0 y=-height / 2.0 width=hole height=height class="hole"></rect> }
+                                .into_any()
+                        }
+                        None => view! { <circle r=hole / 2.0 class="hole"></circle> }.into_any(),
+                    }}
+                    <path d=format!("M{} 0H{}M0 {}V{}", -hole * 0.7, hole * 0.7, -hole * 0.7, hole * 0.7) class="centre"></path>
+                    <text y=clear / 2.0 + letter * 1.1 class="middle-x" font-size=letter>
+                        {format!("{short}{lock}")}
+                    </text>
+                </g>
+            }
+            .into_any()
+        }).collect_view();
+        let dimension = move || {
+            let chosen = selected.get()?;
+            let [x, y] = position(entries.iter().find(|entry| entry.id == chosen)?)?;
+            Some(dimensions(x, y, letter))
+        };
+        let usable = view.usable.map(|usable| boxed(usable, "usable"));
+        let keep_outs = view.keep_outs.iter().map(|one| boxed(*one, "keep-out")).collect_view();
+        let words = format!("{}, {width} mm across, {depth} mm from rear to front, seen from outside", view.name);
+        view! {
+            <svg
+                class="plate-sheet"
+                data-plate-drawing=""
+                viewBox=format!("{} {} {} {}", -MARGIN, -MARGIN, width + 2.0 * MARGIN, depth + 2.0 * MARGIN)
+                role="group"
+                aria-label=words
+            >
+                <defs>
+                    <pattern id="plate-hatch" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+                        <line x1="0" y1="0" x2="0" y2="5" class="hatch-line"></line>
+                    </pattern>
+                </defs>
+                {boxed(Rect::new(0.0, 0.0, width, depth), "sheet")}
+                {usable}
+                {keep_outs}
+                <path d=format!("M0 {}V0H{}", letter * 2.0, letter * 2.0) class="datum"></path>
+                <circle r="2" class="datum-dot"></circle>
+                <text x="-2" y=-letter * 0.6 font-size=letter class="strong">"datum 0,0"</text>
+                <text x=width / 2.0 y=-letter * 0.6 font-size=letter class="middle-x">"rear"</text>
+                <text x=width / 2.0 y=depth + letter * 1.2 font-size=letter class="middle-x">"front"</text>
+                <text x=width y=depth + letter * 1.2 font-size=letter class="end">
+                    {format!("{width} × {depth} mm")}
+                </text>
+                {nodes}
+                {dimension}
+            </svg>
+        }
+        .into_any()
+    };
+    view! { <div class="plate-frame">{move || shown.get().map(sheet)}</div> }.into_any()
+}
+
+fn boxed(at: Rect, class: &'static str) -> AnyView {
+    view! { <rect x=at.x y=at.y width=at.w height=at.h class=class></rect> }.into_any()
+}
+
+fn dimensions(x: f64, y: f64, letter: f64) -> AnyView {
+    let above = -MARGIN * 0.55;
+    let left = -MARGIN * 0.45;
+    view! {
+        <g class="dimension" aria-hidden="true">
+            <path d=format!("M0 {above}H{x}M0 {}V0M{x} {}V{y}", above - 3.0, above - 3.0)></path>
+            <path d=format!("M{left} 0V{y}M{} 0H0M{} {y}H{x}", left - 3.0, left - 3.0)></path>
+            <text x=x / 2.0 y=above - 2.0 class="middle-x" font-size=letter>
+                {format!("{x}")}
+            </text>
+            <text x=left - 2.0 y=y / 2.0 class="middle-x" font-size=letter transform=format!("rotate(-90 {} {})", left - 2.0, y / 2.0)>
+                {format!("{y}")}
+            </text>
+        </g>
+    }
+    .into_any()
+}
+
+/// Where the pointer is, in millimetres from the datum corner.
+fn to_millimetres(event: &web_sys::PointerEvent) -> Option<Point> {
+    let target: web_sys::Element = event.current_target()?.dyn_into().ok()?;
+    let sheet: web_sys::SvgGraphicsElement = target.closest("svg").ok()??.dyn_into().ok()?;
+    let matrix = sheet.get_screen_ctm()?;
+    let (scale_x, scale_y) = (f64::from(matrix.a()), f64::from(matrix.d()));
+    if scale_x == 0.0 || scale_y == 0.0 {
+        return None;
+    }
+    let x = (f64::from(event.client_x()) - f64::from(matrix.e())) / scale_x;
+    let y = (f64::from(event.client_y()) - f64::from(matrix.f())) / scale_y;
+    Some([x, y])
+}

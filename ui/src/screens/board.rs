@@ -1,0 +1,364 @@
+//! The board: the drawing, and beside it what follows from it.
+
+use leptos::prelude::*;
+use serde_json::json;
+use survey::intent::Intent;
+use survey::known::Known;
+use survey::{DeviceKind, LoadKind, Pattern, Poles};
+
+use crate::files;
+use crate::parts::board_drawing::{BoardDrawing, free_poles};
+use crate::parts::checks::{Cautions, badge, counts};
+use crate::route::Part;
+use crate::state::{app, capital};
+
+/// The board as it hangs.
+#[component]
+pub fn BoardScreen() -> impl IntoView {
+    let app = app();
+    let drawn = Memo::new(move |_| app.of_view(|view| view.drawing.is_some()).unwrap_or(false));
+    view! {
+        <div class="columns wide-left">
+            <section aria-label="Drawing">
+                {move || {
+                    if drawn.get() {
+                        view! { <BoardDrawing /> }.into_any()
+                    } else {
+                        view! {
+                            <div class="box">
+                                <h2>"Which enclosure is it?"</h2>
+                                <p>"The board is drawn once its enclosure is known."</p>
+                                <PickEnclosure />
+                            </div>
+                        }
+                            .into_any()
+                    }
+                }}
+            </section>
+            <section aria-label="What follows" class="side">
+                <Summary />
+                <Circuits />
+                <Follows />
+                <Currents />
+                <Hand />
+            </section>
+        </div>
+    }
+    .into_any()
+}
+
+/// Picks the enclosure from the patterns.
+#[component]
+pub fn PickEnclosure() -> impl IntoView {
+    let app = app();
+    let patterns: RwSignal<Vec<Pattern>> = RwSignal::new(Vec::new());
+    app.ask(api::ListPatterns {}, move |list| drop(patterns.try_set(list)));
+    let key = RwSignal::new(String::new());
+    let current = Memo::new(move |_| {
+        app.of_view(|view| view.board.enclosure.get().map(|pattern| pattern.key.clone())).flatten().unwrap_or_default()
+    });
+    let use_it = move |known| {
+        let pattern = patterns.with_untracked(|list| list.iter().find(|one| one.key == key.get_untracked()).cloned());
+        if let Some(pattern) = pattern {
+            app.edit(Intent::PickEnclosure { pattern: Box::new(pattern), known });
+        }
+    };
+    let none = move || key.with(String::is_empty);
+    view! {
+        <div class="field">
+            <label class="name" for="enclosure">"Enclosure"</label>
+            <select id="enclosure" data-field="/enclosure" on:change=move |event| key.set(event_target_value(&event))>
+                <option value="">"pick one"</option>
+                {move || {
+                    let current = current.get();
+                    patterns
+                        .get()
+                        .into_iter()
+                        .map(|pattern| {
+                            let name = if pattern.key == current { format!("{} (now)", pattern.name) } else { pattern.name };
+                            view! { <option value=pattern.key>{name}</option> }
+                        })
+                        .collect_view()
+                }}
+            </select>
+            <div class="row">
+                <button type="button" data-enclosure="label" disabled=none on:click=move |_| use_it(Known::Label)>
+                    "Found so on site"
+                </button>
+                <button type="button" data-enclosure="decided" disabled=none on:click=move |_| use_it(Known::Decided)>
+                    "Decided so"
+                </button>
+            </div>
+        </div>
+    }
+    .into_any()
+}
+
+#[component]
+fn Summary() -> impl IntoView {
+    let app = app();
+    let state = Memo::new(move |_| {
+        app.of_view(|view| (counts(&view.checks).map(|(_, count)| count), view.problems.len(), view.conflicts.len()))
+    });
+    move || {
+        let ([fails, undecided, holds], doubts, conflicts) = state.get()?;
+        let part = |count: usize, verdict| {
+            view! { <span class="tally">{badge(Some(verdict))} <strong>{count}</strong></span> }
+        };
+        Some(view! {
+            <a class="box summary" href=app.href(Part::Findings) data-summary="">
+                {part(fails, survey::Verdict::Fails)} {part(undecided, survey::Verdict::Undecided)}
+                {part(holds, survey::Verdict::Holds)}
+                {(doubts > 0).then(|| view! { <span class="tally">{format!("Look again: {doubts}")}</span> })}
+                {(conflicts > 0).then(|| view! { <span class="tally">{format!("⇄ Two values: {conflicts}")}</span> })}
+                <span class="go">"All findings ›"</span>
+            </a>
+            <Cautions />
+        })
+    }
+}
+
+#[component]
+fn Circuits() -> impl IntoView {
+    let app = app();
+    let rows = Memo::new(move |_| app.of_view(|view| view.rows.clone()).unwrap_or_default());
+    view! {
+        <details class="box" open data-open="circuits">
+            <summary>{move || format!("Circuits ({})", rows.with(Vec::len))}</summary>
+            <ul class="circuit-list">
+                {move || {
+                    rows.get()
+                        .into_iter()
+                        .map(|row| {
+                            let under = [row.poles.as_str(), row.device.as_str(), row.cable.as_str()]
+                                .into_iter()
+                                .filter(|part| !part.is_empty())
+                                .collect::<Vec<_>>()
+                                .join(" · ");
+                            let current =
+                                if row.design_current.is_empty() { String::new() } else { format!("Ib {}", row.design_current) };
+                            view! {
+                                <li>
+                                    <a href=app.href(Part::Circuit(row.id)) data-circuit=row.id.to_string()>
+                                        <span class="row spread">
+                                            <strong>{format!("{} {}", row.name, row.description)}</strong>
+                                            {badge(row.verdict)}
+                                        </span>
+                                        <span class="soft">{under}</span>
+                                        <span class="soft">{current}</span>
+                                    </a>
+                                </li>
+                            }
+                        })
+                        .collect_view()
+                }}
+            </ul>
+            <a class="button" href=app.href(Part::Add(String::new())) data-add="">"Add a circuit"</a>
+        </details>
+    }
+    .into_any()
+}
+
+#[component]
+fn Follows() -> impl IntoView {
+    let app = app();
+    let follows = Memo::new(move |_| app.of_view(|view| view.follows.clone()));
+    let direct = Memo::new(move |_| {
+        app.of_view(|view| view.drawing.as_ref().map(|drawing| drawing.direct_neutral.clone()))
+            .flatten()
+            .unwrap_or_default()
+    });
+    view! {
+        <details class="box" data-open="follows">
+            <summary>"What follows from the incomer"</summary>
+            {move || {
+                follows
+                    .get()
+                    .map(|follows| {
+                        let incoming = follows
+                            .incoming
+                            .into_iter()
+                            .map(|(conductor, place)| view! { <tr><th scope="row">{conductor}</th><td>{place}</td></tr> })
+                            .collect_view();
+                        let labels = follows
+                            .labels
+                            .into_iter()
+                            .map(|label| {
+                                view! {
+                                    <li data-label=label.key>
+                                        <strong>{label.text}</strong>
+                                        <span class="soft">{format!("Where: {}. Why: {}.", label.place, label.source)}</span>
+                                    </li>
+                                }
+                            })
+                            .collect_view();
+                        let blanks = follows.blanks.iter().map(ToString::to_string).collect::<Vec<_>>();
+                        let blank_words = match blanks.len() {
+                            0 => "No pole needs a blank.".to_owned(),
+                            count => format!("{count} poles need a blank: {}.", blanks.join(", ")),
+                        };
+                        let incomer_blanks = (follows.incomer_blanks > 0)
+                            .then(|| view! { <p>{format!("The incomer's space needs {} more.", follows.incomer_blanks)}</p> });
+                        let link = follows
+                            .phase_link
+                            .then(|| view! { <p class="said doubt"><strong>"Phase link: "</strong>"the three busbars are joined, every way is on the one line."</p> });
+                        let direct = direct.get();
+                        view! {
+                            {link}
+                            <h3>"Incoming conductors"</h3>
+                            <table><tbody>{incoming}</tbody></table>
+                            {(!direct.is_empty()).then(|| view! { <p><strong>"Direct neutral terminal: "</strong>{direct}</p> })}
+                            <h3>"Blanks"</h3>
+                            <p>{blank_words}</p>
+                            {incomer_blanks}
+                            <h3>"Labels owed"</h3>
+                            <ul class="plain-list">{labels}</ul>
+                        }
+                    })
+            }}
+        </details>
+    }
+    .into_any()
+}
+
+#[component]
+fn Currents() -> impl IntoView {
+    let app = app();
+    let currents = Memo::new(move |_| app.of_view(|view| view.currents.clone()).unwrap_or_default());
+    view! {
+        <details class="box" data-open="currents">
+            <summary>"Currents"</summary>
+            <table>
+                <tbody>
+                    {move || {
+                        let currents = currents.get();
+                        let mut rows = currents.lines;
+                        rows.push(("N".to_owned(), currents.neutral));
+                        rows.push(("Unbalance".to_owned(), currents.unbalance));
+                        rows.into_iter()
+                            .filter(|(_, value)| !value.is_empty())
+                            .map(|(name, value)| view! { <tr data-current=name.clone()><th scope="row">{name.clone()}</th><td>{value}</td></tr> })
+                            .collect_view()
+                    }}
+                </tbody>
+            </table>
+        </details>
+    }
+    .into_any()
+}
+
+#[component]
+fn Hand() -> impl IntoView {
+    let app = app();
+    let export = move |_| {
+        let Some(board) = app.board() else { return };
+        let name = app
+            .view
+            .with_untracked(|view| view.as_ref().map(|view| view.board.reference.clone()))
+            .filter(|name| !name.is_empty())
+            .unwrap_or_else(|| "board".to_owned());
+        app.ask(api::ExportSurvey { board }, move |text| {
+            files::download_text(&format!("{name}.json"), &text, "application/json");
+            app.say("Survey file written.");
+        });
+    };
+    view! {
+        <details class="box" data-open="hand-on">
+            <summary>"Hand on this board"</summary>
+            <button type="button" data-export="survey" on:click=export>"Survey file (JSON)"</button>
+        </details>
+    }
+    .into_any()
+}
+
+/// A new circuit from a pole on.
+#[component]
+pub fn AddCircuit(pole: String) -> impl IntoView {
+    let app = app();
+    let at = RwSignal::new(pole);
+    let poles = RwSignal::new(Poles::P1.key().to_owned());
+    let device = RwSignal::new(DeviceKind::CircuitBreaker.key().to_owned());
+    let load = RwSignal::new(LoadKind::Sockets.key().to_owned());
+    let description = RwSignal::new(String::new());
+    let free =
+        Memo::new(move |_| app.of_view(|view| view.drawing.as_ref().map(free_poles)).flatten().unwrap_or_default());
+    let make = move |event: web_sys::SubmitEvent| {
+        event.prevent_default();
+        // The intent is read from its words, so that the screen holds no rule about them.
+        let picked = if at.with_untracked(String::is_empty) {
+            free.with_untracked(|free| free.first().map(ToString::to_string)).unwrap_or_default()
+        } else {
+            at.get_untracked()
+        };
+        let intent = serde_json::from_value::<Intent>(json!({"add_circuit": {
+            "at": picked,
+            "poles": poles.get_untracked(),
+            "device": device.get_untracked(),
+            "load": load.get_untracked(),
+            "description": description.get_untracked().trim(),
+        }}));
+        match intent {
+            Ok(intent) => app.edit_then(intent, move |result| {
+                let Ok(edited) = result else { return };
+                let new = edited.touched.iter().find_map(|path| {
+                    path.strip_prefix("/circuits/").and_then(|rest| rest.split('/').next()?.parse().ok())
+                });
+                app.go_to(new.map_or(Part::Drawing, Part::Circuit));
+            }),
+            Err(error) => app.warn("Not added.", &api::ApiError::failed(error.to_string())),
+        }
+    };
+    let select = |id: &'static str,
+                  label: &'static str,
+                  value: RwSignal<String>,
+                  list: Vec<(&'static str, &'static str)>| {
+        view! {
+            <div class="field">
+                <label class="name" for=id>{label}</label>
+                <select id=id data-add=id on:change=move |event| value.set(event_target_value(&event))>
+                    {list
+                        .into_iter()
+                        .map(|(key, words)| view! { <option value=key selected=value.get_untracked() == key>{capital(words)}</option> })
+                        .collect_view()}
+                </select>
+            </div>
+        }
+    };
+    view! {
+        <form class="box narrow" on:submit=make>
+            <h2>"Add a circuit"</h2>
+            <div class="field">
+                <label class="name" for="pole">"First pole"</label>
+                <select id="pole" data-add="pole" on:change=move |event| at.set(event_target_value(&event))>
+                    {move || {
+                        let picked = at.get();
+                        free.get()
+                            .into_iter()
+                            .map(|pole| {
+                                let pole = pole.to_string();
+                                view! { <option value=pole.clone() selected=pole == picked>{pole.clone()}</option> }
+                            })
+                            .collect_view()
+                    }}
+                </select>
+            </div>
+            <div class="field">
+                <label class="name" for="description">"What it feeds"</label>
+                <input
+                    id="description"
+                    data-add="description"
+                    autocomplete="off"
+                    on:input=move |event| description.set(event_target_value(&event))
+                />
+            </div>
+            {select("poles", "Poles", poles, Poles::ALL.iter().map(|one| (one.key(), one.words())).collect())}
+            {select("device", "Device", device, DeviceKind::ALL.iter().map(|one| (one.key(), one.words())).collect())}
+            {select("load", "Load", load, LoadKind::ALL.iter().map(|one| (one.key(), one.words())).collect())}
+            <div class="row">
+                <button type="submit" class="main" data-add="make">"Add it"</button>
+                <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>
+            </div>
+        </form>
+    }
+    .into_any()
+}

@@ -1,0 +1,314 @@
+//! One circuit: load, device, cable, readings, terminals, and its checks.
+
+use leptos::prelude::*;
+use serde_json::{Value, json};
+use survey::ids::{CableId, CircuitId, DeviceId};
+use survey::intent::Intent;
+use survey::units::{Amps, Celsius, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Watts};
+use survey::{
+    Construction, CpcForm, Curve, DeviceKind, Insulation, LoadKind, Material, Method, PoleAt, Poles, RcdType, Subject,
+};
+
+use crate::parts::board_drawing::free_poles;
+use crate::parts::checks::{Cautions, badge, card, counts};
+use crate::parts::field::{Kind, choices, quantity};
+use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
+use crate::parts::surveyed::Surveyed;
+use crate::route::Part;
+use crate::state::app;
+
+/// The editor of one circuit.
+#[component]
+pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
+    let app = app();
+    // None until the board is there; then whether the circuit is.
+    let records: Memo<Option<Option<(Option<DeviceId>, Option<CableId>)>>> = Memo::new(move |_| {
+        app.of_view(|view| {
+            let circuit = view.board.circuits.get(&id).filter(|circuit| !circuit.removed)?;
+            Some((view.board.device_of(circuit).map(|(id, _)| id), view.board.cable_of(circuit).map(|(id, _)| id)))
+        })
+    });
+    move || {
+        Some(match records.get()? {
+            None => view! {
+                <div class="box narrow">
+                    <p>"This circuit was removed. Undo brings it back."</p>
+                    <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>
+                </div>
+            }
+            .into_any(),
+            Some((device, cable)) => editor(id, device, cable),
+        })
+    }
+}
+
+fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> AnyView {
+    let app = app();
+    let of = move |field: &str| format!("/circuits/{id}/{field}");
+    let verdict = Memo::new(move |_| {
+        app.of_view(|view| view.rows.iter().find(|row| row.id == id).and_then(|row| row.verdict)).flatten()
+    });
+    let title = Memo::new(move |_| app.circuit_name(id));
+    let poles = Memo::new(move |_| {
+        app.of_view(|view| view.rows.iter().find(|row| row.id == id).map(|row| row.poles.clone()))
+            .flatten()
+            .unwrap_or_default()
+    });
+    let jump = |section: &'static str, words: &'static str| {
+        // A link would change the address, which says which screen is shown.
+        let go = move |_| {
+            let found = web_sys::window()
+                .and_then(|window| window.document())
+                .and_then(|document| document.get_element_by_id(section));
+            if let Some(element) = found {
+                element.scroll_into_view();
+            }
+        };
+        view! { <button type="button" data-section=section on:click=go>{words}</button> }
+    };
+    view! {
+        <div class="row spread head">
+            <h2>{move || format!("Circuit {}", title.get())}</h2>
+            <span class="row">
+                <span>{poles}</span>
+                {move || badge(verdict.get())}
+            </span>
+        </div>
+        <div class="row sections" role="group" aria-label="Sections">
+            {jump("section-checks", "Checks")}
+            {jump("section-circuit", "Circuit")}
+            {jump("section-device", "Device")}
+            {jump("section-cable", "Cable")}
+            {jump("section-readings", "Readings")}
+            {jump("section-terminals", "Terminals")}
+        </div>
+        <div class="columns editor">
+            <section class="side" id="section-checks" aria-label="Checks">
+                <CircuitChecks id />
+            </section>
+            <div>
+                <section class="box" id="section-circuit">
+                    <h3>"Circuit and load"</h3>
+                    <TextField path=of("description") label="What it feeds" />
+                    <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
+                    <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
+                    <Surveyed path=of("load/power") label="Connected power" kind={quantity::<Watts>("kW")} />
+                    <Surveyed
+                        path=of("load/current")
+                        label="Design current, where known directly"
+                        kind={quantity::<Amps>("A")}
+                    />
+                    <Surveyed path=of("load/power_factor") label="Power factor" kind={quantity::<Ratio>("")} />
+                    <Surveyed path=of("load/efficiency") label="Efficiency of a motor" kind={quantity::<Ratio>("")} />
+                    <Surveyed path=of("load/demand") label="Demand factor" kind={quantity::<Ratio>("")} />
+                </section>
+                {device.map(device_section)}
+                {cable.map(|cable| cable_section(cable, "Cable"))}
+                <section class="box" id="section-readings">
+                    <h3>"Readings"</h3>
+                    <Surveyed path=of("tests/zs") label="Zs at the far end" kind={quantity::<Ohms>("ohm")} />
+                    <Surveyed path=of("tests/r1_r2") label="R1+R2" kind={quantity::<Ohms>("ohm")} />
+                    <Surveyed
+                        path=of("tests/insulation")
+                        label="Insulation resistance, live to earth"
+                        kind={quantity::<Ohms>("Mohm")}
+                    />
+                </section>
+                {terminal_section(id)}
+                {place_section(id, device)}
+            </div>
+        </div>
+    }
+    .into_any()
+}
+
+#[component]
+fn CircuitChecks(id: CircuitId) -> impl IntoView {
+    let app = app();
+    let checks = Memo::new(move |_| {
+        app.of_view(|view| {
+            let mut own: Vec<_> =
+                view.checks.iter().filter(|check| check.subject == Subject::Circuit(id)).cloned().collect();
+            own.sort_by_key(|check| check.verdict);
+            own
+        })
+        .unwrap_or_default()
+    });
+    view! {
+        <h3>
+            {move || {
+                let [fails, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
+                format!("Checks: {fails} fail, {undecided} undecided, {holds} hold")
+            }}
+        </h3>
+        <Cautions />
+        <div aria-live="polite" aria-relevant="text" class="cards">
+            {move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}
+        </div>
+    }
+    .into_any()
+}
+
+fn device_section(id: DeviceId) -> AnyView {
+    let of = move |field: &str| format!("/devices/{id}/{field}");
+    view! {
+        <section class="box" id="section-device">
+            <h3>"Device"</h3>
+            <ChoiceField path=of("kind") label="Kind of device" kind=choices!(DeviceKind) />
+            <ChoiceField path=of("poles") label="Poles" kind=choices!(Poles) />
+            <Surveyed path=of("rated") label="Rated current, In" kind={quantity::<Amps>("A")} />
+            <Surveyed path=of("curve") label="Type" kind=choices!(Curve) />
+            <Surveyed path=of("breaking") label="Short-circuit capacity" kind={quantity::<Amps>("kA")} />
+            <Surveyed path=of("residual") label="Residual current, IΔn" kind={quantity::<Amps>("mA")} />
+            <Surveyed path=of("rcd_type") label="RCD type" kind=choices!(RcdType) />
+        </section>
+    }
+    .into_any()
+}
+
+/// The fields of a cable.
+pub fn cable_section(id: CableId, title: &'static str) -> AnyView {
+    let of = move |field: &str| format!("/cables/{id}/{field}");
+    view! {
+        <section class="box" id="section-cable">
+            <h3>{title}</h3>
+            <Surveyed path=of("size") label="Size of the line conductor" kind={quantity::<SquareMillimetres>("mm2")} />
+            <Surveyed path=of("length") label="Length" kind={quantity::<Metres>("m")} />
+            <Surveyed path=of("method") label="Installation method" kind=choices!(Method) />
+            <Surveyed path=of("construction") label="Construction" kind=choices!(Construction) />
+            <Surveyed path=of("cores") label="Cores, the protective one among them" kind=Kind::Count />
+            <Surveyed path=of("material") label="Conductor" kind=choices!(Material) />
+            <Surveyed path=of("insulation") label="Insulation" kind=choices!(Insulation) />
+            <Surveyed path=of("cpc") label="Protective conductor" kind=choices!(CpcForm) />
+            <Surveyed
+                path=of("cpc_size")
+                label="Size of the protective conductor"
+                kind={quantity::<SquareMillimetres>("mm2")}
+            />
+            <Surveyed path=of("ambient") label="Hottest ambient temperature" kind={quantity::<Celsius>("degC")} />
+            <Surveyed path=of("grouped") label="Circuits grouped together, this one included" kind=Kind::Count />
+            <Surveyed path=of("diameter") label="Overall diameter" kind={quantity::<Millimetres>("mm")} />
+            <Surveyed
+                path=of("bedding_diameter")
+                label="Diameter under the armour"
+                kind={quantity::<Millimetres>("mm")}
+            />
+        </section>
+    }
+    .into_any()
+}
+
+fn terminal_section(id: CircuitId) -> AnyView {
+    let app = app();
+    let of = move |field: &str| format!("/circuits/{id}/{field}");
+    let list = |neutral: bool| {
+        Signal::derive(move || {
+            let mut list = if neutral {
+                vec![(Value::Null, "that of its first pole".to_owned()), (json!(""), "none".to_owned())]
+            } else {
+                vec![(json!([]), "that of its first pole".to_owned())]
+            };
+            let more = app.of_view(|view| {
+                let Some(drawing) = &view.drawing else { return Vec::new() };
+                let bar = if neutral { &drawing.neutrals } else { &drawing.earths };
+                bar.iter()
+                    .map(|terminal| {
+                        let words = match terminal.circuit {
+                            Some(user) if user != id => format!("{} (used)", terminal.name),
+                            _ => terminal.name.clone(),
+                        };
+                        (if neutral { json!(terminal.name) } else { json!([terminal.name]) }, words)
+                    })
+                    .collect()
+            });
+            list.extend(more.unwrap_or_default());
+            if !neutral {
+                // Two earths are written by hand elsewhere or derived; they are shown as they are.
+                let stored = app.json.with(|json| json.pointer(&of("earth_terminals")).cloned().unwrap_or_default());
+                if stored.as_array().is_some_and(|names| names.len() > 1) {
+                    let words = stored.as_array().into_iter().flatten().filter_map(Value::as_str).collect::<Vec<_>>();
+                    list.push((stored.clone(), words.join(" and ")));
+                }
+            }
+            list
+        })
+    };
+    let uses = Memo::new(move |_| {
+        app.of_view(|view| {
+            view.rows.iter().find(|row| row.id == id).map(|row| {
+                let neutral = if row.neutral.is_empty() { "none" } else { row.neutral.as_str() };
+                let earth = if row.earth.is_empty() { "none" } else { row.earth.as_str() };
+                format!("Neutral terminal: {neutral}. Earth terminals: {earth}.")
+            })
+        })
+        .flatten()
+    });
+    view! {
+        <section class="box" id="section-terminals">
+            <h3>"Terminals"</h3>
+            <p data-terminals="">{uses}</p>
+            <PickField path=of("neutral_terminal") label="Neutral terminal" list=list(true) />
+            <PickField path=of("earth_terminals") label="Earth terminal" list=list(false) />
+            <SwitchField
+                path=of("high_protective_current")
+                label="Carries more than 10 mA of protective conductor current: two earth terminals"
+            />
+        </section>
+    }
+    .into_any()
+}
+
+fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
+    let app = app();
+    let free: Memo<Vec<PoleAt>> =
+        Memo::new(move |_| app.of_view(|view| view.drawing.as_ref().map(free_poles)).flatten().unwrap_or_default());
+    let to = RwSignal::new(String::new());
+    let picker = device.map(|device| {
+        view! {
+            <div class="field">
+                <label class="name" for="move-to">"Move to pole"</label>
+                <div class="row nowrap">
+                    <select id="move-to" data-move="to" on:change=move |event| to.set(event_target_value(&event))>
+                        <option value="">"stay"</option>
+                        {move || {
+                            free.get()
+                                .into_iter()
+                                .map(|pole| view! { <option value=pole.to_string()>{pole.to_string()}</option> })
+                                .collect_view()
+                        }}
+                    </select>
+                    <button
+                        type="button"
+                        data-move="go"
+                        disabled=move || to.with(String::is_empty)
+                        on:click=move |_| {
+                            if let Ok(to) = to.get_untracked().parse() {
+                                app.edit(Intent::MoveDevice { device, to });
+                            }
+                        }
+                    >
+                        "Move"
+                    </button>
+                </div>
+            </div>
+        }
+    });
+    let remove = move |_| {
+        app.edit_then(Intent::RemoveCircuit { circuit: id }, move |result| {
+            if result.is_ok() {
+                app.go_to(Part::Drawing);
+            }
+        });
+    };
+    view! {
+        <section class="box">
+            <h3>"Place"</h3>
+            {picker}
+            <button type="button" class="danger" data-remove="circuit" on:click=remove>
+                "Remove this circuit"
+            </button>
+            <p class="hint">"Its device and cable go with it. Undo brings them back."</p>
+        </section>
+    }
+    .into_any()
+}

@@ -1,0 +1,156 @@
+//! Papers: cautions first, then the pages, then the file.
+
+use api::PaperRow;
+use leptos::prelude::*;
+use wasm_bindgen::JsValue;
+
+use crate::call::in_window;
+use crate::files;
+use crate::parts::checks::Cautions;
+use crate::state::app;
+
+/// The papers of the board.
+#[component]
+pub fn Papers() -> impl IntoView {
+    let app = app();
+    let papers: RwSignal<Option<Vec<PaperRow>>> = RwSignal::new(None);
+    let chosen: RwSignal<Option<String>> = RwSignal::new(None);
+    if let Some(board) = app.board() {
+        app.ask(api::ListPapers { board }, move |list| drop(papers.try_set(Some(list))));
+    }
+    let list = move || {
+        papers
+            .get()
+            .unwrap_or_default()
+            .into_iter()
+            .map(|paper| {
+                let key = paper.key.clone();
+                let this = paper.key.clone();
+                view! {
+                    <li>
+                        <button
+                            type="button"
+                            class="line"
+                            data-paper=paper.key
+                            aria-pressed=move || (chosen.get().as_ref() == Some(&this)).to_string()
+                            on:click=move |_| chosen.set(Some(key.clone()))
+                        >
+                            <strong>{paper.name}</strong>
+                            <span class="soft">{paper.formats.join(", ").to_uppercase()}</span>
+                        </button>
+                    </li>
+                }
+            })
+            .collect_view()
+    };
+    let paper = move || {
+        let key = chosen.get()?;
+        papers.with(|papers| papers.as_ref()?.iter().find(|paper| paper.key == key).cloned()).map(one_paper)
+    };
+    view! {
+        <div class="columns narrow-left">
+            <section aria-label="Papers">
+                <h2>"Papers"</h2>
+                <ul class="plain-list">{list}</ul>
+                <Cautions />
+            </section>
+            <section aria-label="Paper">
+                {paper}
+                {move || {
+                    chosen.with(Option::is_none).then(|| view! { <p class="empty">"Pick a paper to see its pages."</p> })
+                }}
+            </section>
+        </div>
+    }
+    .into_any()
+}
+
+fn one_paper(paper: PaperRow) -> AnyView {
+    let app = app();
+    let pages: RwSignal<Option<Vec<String>>> = RwSignal::new(None);
+    let failed: RwSignal<Option<String>> = RwSignal::new(None);
+    let saved: RwSignal<Option<String>> = RwSignal::new(None);
+    let version = Memo::new(move |_| app.of_view(|view| view.version.clone()));
+    let key = paper.key.clone();
+    // The pages follow the board: an undo changes the paper in sight.
+    Effect::new(move |_| {
+        let (Some(board), Some(asked)) = (app.board(), version.get()) else { return };
+        let request = api::PreviewPaper { board, paper: key.clone() };
+        leptos::task::spawn_local(async move {
+            let reply = crate::call::call(request).await;
+            if version.try_get_untracked().flatten() != Some(asked) {
+                return;
+            }
+            match reply {
+                Ok(list) => {
+                    let _ = pages.try_set(Some(list));
+                    let _ = failed.try_set(None);
+                }
+                Err(error) => drop(failed.try_set(Some(error.message))),
+            }
+        });
+    });
+    let cautions = paper.cautions.iter().map(|caution| view! { <p>{caution.clone()}</p> }).collect_view();
+    let buttons = paper
+        .formats
+        .iter()
+        .map(|format| {
+            let (format, key) = (format.clone(), paper.key.clone());
+            let words = format!("Save {}", format.to_uppercase());
+            let tag = format.clone();
+            let save = move |_| {
+                let Some(board) = app.board() else { return };
+                let request = api::WritePaper { board, paper: key.clone(), format: format.clone(), save: true };
+                app.ask(request, move |file| {
+                    let place = file.saved.clone().unwrap_or_else(|| file.name.clone());
+                    if !in_window() {
+                        files::download(&file.name, &file.data);
+                    }
+                    app.say(format!("Saved: {}.", file.name));
+                    let _ = saved.try_set(Some(place));
+                });
+            };
+            view! { <button type="button" class="main" data-save=tag on:click=save>{words}</button> }
+        })
+        .collect_view();
+    let name = paper.name.clone();
+    let sheets = move || {
+        let Some(list) = pages.get() else {
+            return view! { <p class="empty" role="status">"Setting the pages…"</p> }.into_any();
+        };
+        let count = list.len();
+        list.into_iter()
+            .enumerate()
+            .map(|(index, page)| {
+                let url = files::object_url(&JsValue::from_str(&page), "image/svg+xml").unwrap_or_default();
+                let held = url.clone();
+                on_cleanup(move || files::release(&held));
+                view! { <img class="page" src=url alt=format!("{name}, page {} of {count}", index + 1) /> }
+            })
+            .collect_view()
+            .into_any()
+    };
+    view! {
+        <div data-paper-shown=paper.key.clone()>
+            <h2>{paper.name.clone()}</h2>
+            {(!paper.cautions.is_empty())
+                .then(|| view! { <aside class="cautions" aria-label="Before you use it">{cautions}</aside> })}
+            <div class="row">{buttons}</div>
+            {move || {
+                saved
+                    .get()
+                    .map(|path| {
+                        view! {
+                            <p class="said good" role="status">
+                                "Saved as "
+                                <span class="path" data-saved="">{path}</span>
+                            </p>
+                        }
+                    })
+            }}
+            {move || failed.get().map(|why| view! { <p class="said bad" role="alert">{why}</p> })}
+            <div class="pages">{sheets}</div>
+        </div>
+    }
+    .into_any()
+}

@@ -1,0 +1,381 @@
+//! What the screens share: the open board, what was typed and not yet saved, messages.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, VecDeque};
+use std::future::Future;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::time::Duration;
+
+use api::{AboutReply, ApiError, BoardView, Edited};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use serde_json::Value;
+use survey::Verdict;
+use survey::ids::{BoardId, CableId, CircuitId};
+use survey::intent::{self, Intent};
+use wasm_bindgen::JsCast;
+
+use crate::call::call;
+use crate::route::{Part, Screen};
+
+/// What a person typed in a field and what became of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Draft {
+    /// The value, or the key of the choice.
+    pub text: String,
+    /// Two bounds instead of one value.
+    pub two: bool,
+    /// Lower bound.
+    pub low: String,
+    /// Upper bound.
+    pub high: String,
+    /// How it is known, as the file says it.
+    pub known: String,
+    /// Tolerance of the instrument.
+    pub tolerance: String,
+    /// Instrument.
+    pub instrument: String,
+    /// Who stated it.
+    pub by: String,
+    /// Rule of an assumption.
+    pub rule: String,
+    /// Why it could not be saved.
+    pub error: Option<String>,
+}
+
+/// A message for the person.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Message {
+    /// One sentence.
+    pub text: String,
+    /// More of it, one line each.
+    pub lines: Vec<String>,
+}
+
+/// Everything the screens share. Cheap to copy: it holds signals only.
+#[derive(Clone, Copy)]
+pub struct App {
+    /// The screen shown.
+    pub screen: RwSignal<Screen>,
+    /// What this installation is.
+    pub about: RwSignal<Option<AboutReply>>,
+    /// The open board.
+    pub view: RwSignal<Option<Arc<BoardView>>>,
+    /// The open board as JSON: a field looks itself up by its path.
+    pub json: Memo<Arc<Value>>,
+    /// Why the board could not be opened.
+    pub load_error: RwSignal<Option<ApiError>>,
+    /// Typed and not yet saved, by board and path.
+    pub drafts: RwSignal<BTreeMap<(BoardId, String), Draft>>,
+    /// How the last value was known: offered for the next one.
+    pub last_known: RwSignal<Option<String>>,
+    /// Saves under way.
+    pub saving: RwSignal<usize>,
+    /// Good news.
+    pub status: RwSignal<Option<Message>>,
+    /// Bad news; stays until it is dismissed.
+    pub alert: RwSignal<Option<Message>>,
+    /// Pixels per millimetre of the board's drawing.
+    pub zoom: RwSignal<f64>,
+    /// Which part of the drawing is in sight.
+    pub scroll: RwSignal<Option<(i32, i32)>>,
+}
+
+type Job = Pin<Box<dyn Future<Output = ()>>>;
+
+#[derive(Default)]
+struct Queue {
+    waiting: VecDeque<Job>,
+    running: bool,
+}
+
+thread_local! {
+    // Edits go one after another: the view in a reply is then never older than the one shown.
+    static QUEUE: RefCell<Queue> = RefCell::default();
+}
+
+fn enqueue(job: Job) {
+    let start = QUEUE.with_borrow_mut(|queue| {
+        queue.waiting.push_back(job);
+        !std::mem::replace(&mut queue.running, true)
+    });
+    if start {
+        spawn_local(async {
+            while let Some(job) = QUEUE.with_borrow_mut(|queue| {
+                let job = queue.waiting.pop_front();
+                queue.running = job.is_some();
+                job
+            }) {
+                job.await;
+            }
+        });
+    }
+}
+
+impl App {
+    /// The state of a session that starts on the screen in the address.
+    pub fn new(screen: Screen) -> Self {
+        let view: RwSignal<Option<Arc<BoardView>>> = RwSignal::new(None);
+        let json =
+            Memo::new(move |_| {
+                Arc::new(view.with(|view| {
+                    view.as_ref().and_then(|view| serde_json::to_value(&view.board).ok()).unwrap_or_default()
+                }))
+            });
+        Self {
+            screen: RwSignal::new(screen),
+            about: RwSignal::new(None),
+            view,
+            json,
+            load_error: RwSignal::new(None),
+            drafts: RwSignal::new(BTreeMap::new()),
+            last_known: RwSignal::new(None),
+            saving: RwSignal::new(0),
+            status: RwSignal::new(None),
+            alert: RwSignal::new(None),
+            zoom: RwSignal::new(crate::parts::board_drawing::THUMB),
+            scroll: RwSignal::new(None),
+        }
+    }
+
+    /// The board on the screen.
+    pub fn board(self) -> Option<BoardId> {
+        self.screen.try_with_untracked(Screen::board).flatten()
+    }
+
+    /// Something about the open board, tracked.
+    pub fn of_view<T>(self, what: impl FnOnce(&BoardView) -> T) -> Option<T> {
+        self.view.with(|view| view.as_deref().map(what))
+    }
+
+    /// Address of a part of the open board.
+    pub fn href(self, part: Part) -> String {
+        self.board().map_or_else(|| Screen::Boards.href(), |board| Screen::Board(board, part).href())
+    }
+
+    /// Shows another screen.
+    pub fn go(self, screen: &Screen) {
+        if let Some(window) = web_sys::window() {
+            let _ = window.location().set_hash(&screen.href());
+        }
+    }
+
+    /// Shows a part of the open board.
+    pub fn go_to(self, part: Part) {
+        if let Some(board) = self.board() {
+            self.go(&Screen::Board(board, part));
+        }
+    }
+
+    /// Says that something went well.
+    pub fn say(self, text: impl Into<String>) {
+        self.status.set(Some(Message { text: text.into(), lines: Vec::new() }));
+    }
+
+    /// Says that something went wrong.
+    pub fn warn(self, before: &str, error: &ApiError) {
+        let lines = error.problems.iter().map(problem_words).collect::<Vec<_>>();
+        let text = if lines.is_empty() { format!("{before} {}", error.message) } else { before.to_owned() };
+        self.status.set(None);
+        self.alert.set(Some(Message { text: text.trim().to_owned(), lines }));
+    }
+
+    /// Asks for something; what fails is shown.
+    pub fn ask<C: api::Call + 'static>(self, request: C, then: impl FnOnce(C::Reply) + 'static) {
+        spawn_local(async move {
+            match call(request).await {
+                Ok(reply) => then(reply),
+                Err(error) => self.warn("", &error),
+            }
+        });
+    }
+
+    /// Opens a board, or reads it again.
+    pub fn open(self, board: BoardId) {
+        self.load_error.set(None);
+        if self.view.with_untracked(|view| view.as_ref().is_some_and(|view| view.board.id != board)) {
+            self.view.set(None);
+            self.scroll.set(None);
+        }
+        spawn_local(async move {
+            let reply = call(api::OpenBoard { board }).await;
+            if self.board() != Some(board) {
+                return;
+            }
+            match reply {
+                Ok(view) => self.view.set(Some(Arc::new(view))),
+                Err(error) => self.load_error.set(Some(error)),
+            }
+        });
+    }
+
+    /// Takes a board as it came with a reply.
+    pub fn take(self, view: BoardView) {
+        if self.board() == Some(view.board.id) {
+            self.view.set(Some(Arc::new(view)));
+        }
+    }
+
+    /// Sends one request that changes the open board; `after` hears how it went.
+    pub fn change<C>(self, request: C, done: String, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static)
+    where
+        C: api::Call<Reply = Edited> + 'static,
+    {
+        self.saving.update(|count| *count += 1);
+        enqueue(Box::pin(async move {
+            let reply = call(request).await;
+            self.saving.update(|count| *count = count.saturating_sub(1));
+            match reply {
+                Ok(edited) => {
+                    self.say(done);
+                    after(Ok(&edited));
+                    self.take(edited.view);
+                }
+                Err(error) => {
+                    self.warn("Not saved.", &error);
+                    after(Err(&error));
+                }
+            }
+        }));
+    }
+
+    /// Sends one edit of the open board.
+    pub fn edit_then(self, intent: Intent, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
+        let Some(board) = self.board() else { return };
+        let done = format!("Saved: {}.", intent::name(&intent));
+        self.change(api::Edit { board, intent }, done, after);
+    }
+
+    /// Sends one edit of the open board.
+    pub fn edit(self, intent: Intent) {
+        self.edit_then(intent, |_| ());
+    }
+
+    /// Sets one field.
+    pub fn set(self, path: impl Into<String>, value: Value) {
+        self.edit(Intent::Set { path: path.into(), value });
+    }
+
+    /// Takes the last edit back.
+    pub fn undo(self) {
+        let Some(board) = self.board() else { return };
+        let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.undo.clone()));
+        let Some(what) = what else { return self.say("There is nothing to undo.") };
+        self.change(api::Undo { board }, format!("Undone: {what}."), |_| ());
+    }
+
+    /// Does it again.
+    pub fn redo(self) {
+        let Some(board) = self.board() else { return };
+        let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.redo.clone()));
+        let Some(what) = what else { return self.say("There is nothing to redo.") };
+        self.change(api::Redo { board }, format!("Done again: {what}."), |_| ());
+    }
+
+    /// The screen on which a field is edited.
+    pub fn part_of(self, path: &str) -> Part {
+        let mut parts = path.split('/').filter(|part| !part.is_empty());
+        let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+        let found = self.view.with_untracked(|view| {
+            let board = &view.as_deref()?.board;
+            match record {
+                "circuits" => id.parse().ok().map(Part::Circuit),
+                "devices" => Some(Part::Circuit(board.circuit_of(id.parse().ok()?)?.0)),
+                "cables" => {
+                    let cable: CableId = id.parse().ok()?;
+                    board
+                        .live_circuits()
+                        .find(|(_, circuit)| circuit.cable == Some(cable))
+                        .map(|(id, _)| Part::Circuit(id))
+                }
+                "plates" => id.parse().ok().map(|id| Part::Plate(Some(id))),
+                "photos" => Some(Part::Photos),
+                "notes" => Some(Part::Notes),
+                _ => None,
+            }
+        });
+        found.unwrap_or(Part::Supply)
+    }
+
+    /// Goes to the field at a path and puts the cursor in it.
+    pub fn jump(self, path: &str) {
+        self.go_to(self.part_of(path));
+        let path = path.to_owned();
+        // The screen has to be there first; a slow tablet gets a second try.
+        for wait in [60, 400] {
+            let path = path.clone();
+            set_timeout(move || focus_field(&path), Duration::from_millis(wait));
+        }
+    }
+
+    /// A circuit's name, what it feeds and its worst verdict.
+    pub fn circuit_name(self, id: CircuitId) -> String {
+        self.of_view(|view| {
+            view.rows.iter().find(|row| row.id == id).map_or_else(String::new, |row| {
+                if row.description.is_empty() { row.name.clone() } else { format!("{} {}", row.name, row.description) }
+            })
+        })
+        .unwrap_or_default()
+    }
+}
+
+/// Puts the cursor in the field at a path, or in the nearest one that holds it.
+fn focus_field(path: &str) {
+    let Some(document) = web_sys::window().and_then(|window| window.document()) else { return };
+    let mut path = path;
+    loop {
+        let found = document.query_selector(&format!("[data-field=\"{path}\"]")).ok().flatten();
+        if let Some(element) = found.and_then(|element| element.dyn_into::<web_sys::HtmlElement>().ok()) {
+            if document.active_element().as_ref() != Some(element.as_ref()) {
+                let options = web_sys::ScrollIntoViewOptions::new();
+                options.set_block(web_sys::ScrollLogicalPosition::Center);
+                element.scroll_into_view_with_scroll_into_view_options(&options);
+                let _ = element.focus();
+            }
+            return;
+        }
+        match path.rsplit_once('/') {
+            Some((shorter, _)) if !shorter.is_empty() => path = shorter,
+            _ => return,
+        }
+    }
+}
+
+/// A problem as a person reads it, without the path.
+pub fn problem_words(problem: &survey::Problem) -> String {
+    let field = intent::field_words(&problem.path);
+    let found = if problem.value.is_empty() { String::new() } else { format!(" (found {})", problem.value) };
+    let remedy =
+        if problem.remedy.is_empty() { String::new() } else { format!(" To put it right: {}.", problem.remedy) };
+    format!("{}: {}{found}.{remedy}", capital(&field), problem.message)
+}
+
+/// With a capital first letter.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// Sign of a verdict: a shape, so that colour is never alone.
+pub const fn sign(verdict: Option<Verdict>) -> &'static str {
+    match verdict {
+        Some(Verdict::Holds) => "✓",
+        Some(Verdict::Fails) => "!",
+        Some(Verdict::Undecided) => "?",
+        None => "–",
+    }
+}
+
+/// Key of a verdict, for classes and tests.
+pub const fn verdict_key(verdict: Option<Verdict>) -> &'static str {
+    match verdict {
+        Some(verdict) => verdict.words(),
+        None => "none",
+    }
+}
+
+/// The shared state.
+pub fn app() -> App {
+    expect_context::<App>()
+}
