@@ -14,16 +14,19 @@ mod cable;
 mod case;
 mod demand;
 mod device;
+mod energy;
 mod fault_loop;
 mod field;
 mod rules;
 mod shown;
+mod sizing;
 mod source;
 pub mod tables;
 mod verdict;
 mod volt_drop;
 
 pub use balance::{LineCurrent, PhaseCurrents};
+pub use sizing::{Candidate, Sizing, SizingError, size_cable};
 pub use tables::{TableError, TableTexts, Tables};
 
 use balance::Share;
@@ -51,7 +54,7 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<
 #[must_use]
 pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
     let (common, circuits) = gather(board, tables);
-    let mut checks = Vec::with_capacity(4 + 7 * circuits.len());
+    let mut checks = Vec::with_capacity(4 + 10 * circuits.len());
     board_checks::check(&common, &circuits, &mut checks);
     for (source, _) in &circuits {
         let case: Case = common.case(source);

@@ -1,14 +1,14 @@
 //! The rules every circuit is held to, one entry each: a new rule is a new entry.
 
 use survey::range::Span;
-use survey::{Check, DeviceKind, Input, Subject, Verdict};
+use survey::{Check, CpcForm, DeviceKind, Input, LoadKind, Subject, Verdict};
 
 use crate::case::{Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BREAKING, Field, IPF, RATED, ZS};
 use crate::source::{Common, Source};
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, demand, device, shown, volt_drop};
+use crate::{cable, demand, device, energy, shown, volt_drop};
 
 /// A rule: a value that must not exceed a limit.
 struct Rule {
@@ -21,6 +21,8 @@ struct Rule {
     /// Unit shown, and what one of it is in the rule's own numbers.
     unit: &'static str,
     scale: f64,
+    /// The cable's size decides it.
+    on_size: bool,
     /// False where the rule has nothing to say.
     applies: fn(&Case) -> bool,
     /// Works out the numbers.
@@ -46,6 +48,7 @@ const RULES: &[Rule] = &[
         symbols: ["Ib", "In"],
         unit: "A",
         scale: 1.0,
+        on_size: false,
         applies: |_| true,
         evaluate: |case| {
             let limit = device::overcurrent_rating(case)?;
@@ -66,6 +69,7 @@ const RULES: &[Rule] = &[
         symbols: ["In", "Iz"],
         unit: "A",
         scale: 1.0,
+        on_size: true,
         applies: |_| true,
         evaluate: |case| {
             let value = device::overcurrent_rating(case)?;
@@ -90,6 +94,7 @@ const RULES: &[Rule] = &[
         symbols: ["I2", "1.45 Iz"],
         unit: "A",
         scale: 1.0,
+        on_size: true,
         applies: |_| true,
         evaluate: |case| {
             let value = device::conventional(case)?;
@@ -118,6 +123,7 @@ const RULES: &[Rule] = &[
         symbols: ["ΔU", "limit"],
         unit: "%",
         scale: 0.01,
+        on_size: true,
         applies: |_| true,
         evaluate: |case| {
             let value = volt_drop::total(case)?;
@@ -141,6 +147,7 @@ const RULES: &[Rule] = &[
         symbols: ["Zs", "Zs max"],
         unit: "Ω",
         scale: 1.0,
+        on_size: true,
         // Where the loop was measured, a calculation that lacks a reading adds nothing.
         applies: |case| !(measured(case) && matches!(loop_outcome(case), Err(Gap::Missing(_)))),
         evaluate: loop_outcome,
@@ -166,6 +173,7 @@ const RULES: &[Rule] = &[
         symbols: ["Zs", "0.8 Zs max"],
         unit: "Ω",
         scale: 1.0,
+        on_size: false,
         applies: measured,
         evaluate: |case| {
             let value = case.get(ZS)?.numbers();
@@ -189,6 +197,7 @@ const RULES: &[Rule] = &[
         symbols: ["Ipf", "Icn"],
         unit: "kA",
         scale: 1000.0,
+        on_size: false,
         applies: |case| {
             matches!(case.device_kind, None | Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
         },
@@ -207,7 +216,95 @@ const RULES: &[Rule] = &[
             }
         },
     },
+    Rule {
+        name: "line-energy",
+        clause: |_| "IEC 60364-4-43, 434.5.2: I²t ≤ k²S², class 3 by EN 60898-1 annex ZA",
+        symbols: ["√(I²t)/k", "S"],
+        unit: "mm²",
+        scale: 1.0,
+        on_size: true,
+        applies: |_| true,
+        evaluate: energy::line,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    format!("A short circuit needs {value} of conductor to stay cool enough; it has {limit}.")
+                }
+                Verdict::Fails => {
+                    format!("A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
+                }
+                Verdict::Undecided => {
+                    format!("A short circuit needs {value} of conductor to stay cool enough; it has {limit}: open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "cpc-energy",
+        clause: |_| "IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2",
+        symbols: ["S needed", "S"],
+        unit: "mm²",
+        scale: 1.0,
+        on_size: true,
+        applies: |case| !matches!(case.cpc, Some(CpcForm::Conduit | CpcForm::Trunking)),
+        evaluate: energy::protective,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
+                    format!("At worst the protective conductor needs {most}; it has {limit}.")
+                }
+                Verdict::Fails => format!("The protective conductor needs {value}; it has only {limit}."),
+                Verdict::Undecided => format!("The protective conductor needs {value}; it has {limit}: open."),
+            }
+        },
+    },
+    Rule {
+        name: "socket-rcd",
+        clause: |_| "IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A",
+        symbols: ["IΔn", "limit"],
+        unit: "mA",
+        scale: 0.001,
+        on_size: false,
+        applies: |case| {
+            let rated = case.slots[Field::Rated as usize].span;
+            matches!(case.kinds, [LoadKind::Sockets]) && rated.is_none_or(|rated| rated.lo <= 32.0)
+        },
+        evaluate: |case| {
+            let _ = (case.kinds(), case.get(RATED)?);
+            let none = Span::point(f64::INFINITY);
+            Ok(Outcome { value: device::residual(case)?.unwrap_or(none), limit: Span::point(ADDITIONAL) })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("The socket-outlets are behind an RCD of {value}."),
+                Verdict::Fails if said.outcome.value.lo.is_infinite() => {
+                    format!("No RCD protects these socket-outlets; new ones up to 32 A need one of {limit} at most.")
+                }
+                Verdict::Fails => {
+                    format!("The RCD of {value} is too coarse for socket-outlets; they need {limit} at most.")
+                }
+                Verdict::Undecided => format!("The RCD is rated {value}; socket-outlets need {limit} at most: open."),
+            }
+        },
+    },
 ];
+
+/// Rated residual current of additional protection, A: IEC 60364-4-41, 415.1.1.
+const ADDITIONAL: f64 = 0.03;
+
+/// True for rules that the cable's size decides.
+pub(crate) fn depends_on_size(rule: &str) -> bool {
+    RULES.iter().any(|one| one.name == rule && one.on_size)
+}
+
+/// True where only the device's own data can settle the check.
+pub(crate) fn on_device_data(check: &Check) -> bool {
+    matches!(check.rule.as_str(), "line-energy" | "cpc-energy") && check.verdict == Verdict::Undecided
+}
 
 fn measured(case: &Case) -> bool {
     case.slots[Field::Zs as usize].span.is_some()

@@ -75,6 +75,10 @@ texts!(
     fuse_gate,
     /// Cross-section of steel wire armour, BS 5467.
     armour_area,
+    /// Adiabatic factor k, IEC 60364-4-43 and IEC 60364-5-54.
+    k_factor,
+    /// Let-through energy of circuit-breakers, EN 60898-1 annex ZA.
+    breaker_let_through,
     /// Ranges taken for values that are not known yet.
     assumed_range,
 );
@@ -198,6 +202,42 @@ struct Gate {
     clears_0_1s: f64,
 }
 
+/// What a conductor is, as far as the adiabatic factor tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Use {
+    Line,
+    Core,
+    Separate,
+    Armour,
+    Conduit,
+}
+
+/// Metal of a conductor, steel among them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Metal {
+    Of(Material),
+    Steel,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Adiabatic {
+    used_as: Use,
+    metal: Metal,
+    insulation: Insulation,
+    over: f64,
+    upto: f64,
+    k: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct LetThrough {
+    curve: Curve,
+    over: f64,
+    upto: f64,
+    breaking: f64,
+    energy: f64,
+}
+
 #[derive(Clone, Copy, Debug)]
 struct TimeLimit {
     tt: bool,
@@ -235,6 +275,8 @@ pub struct Tables {
     fuse_conventional: Vec<Band>,
     gates: Vec<Gate>,
     armour: BTreeMap<u8, Steps>,
+    adiabatic: Vec<Adiabatic>,
+    let_through: Vec<LetThrough>,
     assumed: BTreeMap<(Assumable, Option<LoadKind>), Assumed>,
 }
 
@@ -271,6 +313,8 @@ impl Tables {
             fuse_conventional,
             gates: gates(texts.fuse_gate)?,
             armour: armour(texts.armour_area)?,
+            adiabatic: adiabatic(texts.k_factor)?,
+            let_through: let_through(texts.breaker_let_through)?,
             assumed: assumed(texts.assumed_range)?,
         })
     }
@@ -381,14 +425,8 @@ impl Tables {
 
     /// Resistance of steel wire armour at a temperature in Ω/km; `None` for a cable not in the table.
     pub(crate) fn armour_resistance(&self, cores: Span, size: Span, temperature: Span) -> Option<Span> {
-        let mut area: Option<Span> = None;
-        for (count, steps) in &self.armour {
-            if (cores.lo..=cores.hi).contains(&f64::from(*count)) {
-                let here = steps.around(size)?;
-                area = Some(area.map_or(here, |area| Span { lo: area.lo.min(here.lo), hi: area.hi.max(here.hi) }));
-            }
-        }
-        Some(Span::point(self.rho20_steel * 1000.0) / area? * warmed(self.alpha20_steel, temperature))
+        let area = self.armour_area(cores, size)?;
+        Some(Span::point(self.rho20_steel * 1000.0) / area * warmed(self.alpha20_steel, temperature))
     }
 
     /// Reactance in Ω/km where nothing better is known, IEC 60364-5-52 annex G.
@@ -451,6 +489,36 @@ impl Tables {
             .collect();
         // Two more steps outward: `log` and `pow` are each off by less than one.
         Some(Span::around(&currents).monotone(|current| current))
+    }
+
+    /// Cross-section of steel wire armour in mm²; `None` for a cable not in the table.
+    pub(crate) fn armour_area(&self, cores: Span, size: Span) -> Option<Span> {
+        let mut area = None;
+        for (count, steps) in &self.armour {
+            if (cores.lo..=cores.hi).contains(&f64::from(*count)) {
+                area = crate::case::hull(area, steps.around(size)?);
+            }
+        }
+        area
+    }
+
+    /// Factor k of the adiabatic equation, A·√s/mm².
+    pub(crate) fn adiabatic(&self, used_as: Use, metal: Metal, insulation: Insulation, size: Span) -> Option<Span> {
+        self.adiabatic
+            .iter()
+            .filter(|row| row.used_as == used_as && row.metal == metal && row.insulation == insulation)
+            .filter(|row| size.hi > row.over && size.lo <= row.upto)
+            .fold(None, |found, row| crate::case::hull(found, Span::point(row.k)))
+    }
+
+    /// Energy in A²s that a breaker of energy-limiting class 3 lets through at most, for a rated
+    /// short-circuit capacity in A; `None` where the class does not reach.
+    pub(crate) fn let_through(&self, curve: Curve, rated: f64, breaking: f64) -> Option<f64> {
+        self.let_through
+            .iter()
+            .filter(|row| row.curve == curve && rated > row.over && rated <= row.upto && breaking <= row.breaking)
+            .map(|row| row.energy)
+            .reduce(f64::min)
     }
 
     /// The range taken for a value that is not known, for a kind of load or any.
@@ -671,6 +739,53 @@ fn armour(text: &str) -> Result<BTreeMap<u8, Steps>, TableError> {
     }
     for steps in found.values() {
         follows(&sheet, "area_mm2", steps, Trend::Rising, "a larger cable has no less armour")?;
+    }
+    Ok(found)
+}
+
+fn adiabatic(text: &str) -> Result<Vec<Adiabatic>, TableError> {
+    let columns = ["table", "use", "material", "insulation", "over_mm2", "upto_mm2", "k", "checked"];
+    let sheet = Sheet::read("k_factor", text, &columns)?;
+    let uses = [
+        ("line", Use::Line),
+        ("core", Use::Core),
+        ("separate", Use::Separate),
+        ("armour", Use::Armour),
+        ("conduit", Use::Conduit),
+    ];
+    let metals = [("Cu", Metal::Of(Material::Copper)), ("Al", Metal::Of(Material::Aluminium)), ("steel", Metal::Steel)];
+    let mut found = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        found.push(Adiabatic {
+            used_as: row.pick("use", &uses)?,
+            metal: row.pick("material", &metals)?,
+            insulation: row.pick("insulation", INSULATIONS)?,
+            over: row.number("over_mm2")?,
+            upto: row.positive_or_none("upto_mm2")?.unwrap_or(f64::INFINITY),
+            k: row.positive("k")?,
+        });
+    }
+    Ok(found)
+}
+
+fn let_through(text: &str) -> Result<Vec<LetThrough>, TableError> {
+    let columns = ["class", "type", "in_over", "in_upto", "icn", "i2t", "checked"];
+    let sheet = Sheet::read("breaker_let_through", text, &columns)?;
+    let mut found = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let class_3 = row.pick("class", &[("1", false), ("2", false), ("3", true)])?;
+        let one = LetThrough {
+            curve: row.pick("type", &[("B", Curve::B), ("C", Curve::C), ("D", Curve::D)])?,
+            over: row.number("in_over")?,
+            upto: row.positive("in_upto")?,
+            breaking: row.positive("icn")?,
+            energy: row.positive("i2t")?,
+        };
+        if class_3 {
+            found.push(one);
+        }
     }
     Ok(found)
 }
