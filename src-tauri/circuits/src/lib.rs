@@ -17,6 +17,7 @@ mod device;
 mod energy;
 mod fault_loop;
 mod field;
+pub mod plan;
 mod rules;
 mod shown;
 mod sizing;
