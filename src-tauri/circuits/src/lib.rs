@@ -3,6 +3,12 @@
 //! Everything runs on ranges. A check holds or fails whatever the unknowns turn out to be, or it
 //! is undecided and names the readings that would settle it, most useful first. An answer is an
 //! aid: a competent person and the local rules decide.
+//!
+//! Units are part of the types: a current plus a voltage does not compile.
+//!
+//! ```compile_fail
+//! let wrong = survey::Amps::new(1.0) + survey::Volts::new(2.0);
+//! ```
 
 use std::collections::BTreeMap;
 
@@ -15,6 +21,7 @@ mod case;
 mod demand;
 mod device;
 mod energy;
+pub mod fault_level;
 mod fault_loop;
 mod field;
 pub mod plan;
