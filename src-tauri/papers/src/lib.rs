@@ -1,1 +1,271 @@
-//! Circuit chart, drilling template, order list: PDF, DXF, SVG, XLSX, CSV.
+//! The papers of a board: circuit chart, drilling template, order list, as PDF, DXF, SVG, XLSX and CSV.
+//!
+//! Typst sets the PDF, as a library: it breaks tables over pages with their headers repeated, and it
+//! writes tagged PDF. It sees no file and no network; fonts, date and data are handed to it, so the
+//! same input gives the same bytes.
+
+mod chart;
+mod drawing;
+mod engine;
+mod order;
+mod template;
+mod text;
+
+use std::fmt;
+use std::str::FromStr;
+
+use survey::{Board, Check, PlateId};
+
+pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
+pub use template::MOST_SHEETS;
+
+/// Shown on every paper that bears a verdict.
+pub const AID: &str = "An aid; local rules and a competent person decide. Isolate and prove dead before work.";
+
+/// Shown before any paper that is drilled from is used.
+pub const BEFORE_DRILLING: &[&str] = &[
+    "Isolate the board, lock it off and prove it dead. Work of a competent person; local rules decide.",
+    "Take the plate off before drilling. Never drill over live parts or into a closed board.",
+    "Look behind the plate's place for bars, terminals and cables before any hole is fixed.",
+    "Print at 100 %, with no fitting to the page. Measure the 100 mm bars on every sheet with a steel rule.",
+    "Wear eye protection and hold the plate fast. Centre-punch, drill the pilot, then open to size.",
+    "Remove all swarf. Deburr both faces. Touch up the paint, but leave bare metal under earth tags.",
+    "Prove the earth continuity of the plate and of every gland and earth tag after fitting.",
+];
+
+/// A paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// The chart of circuits, pole by pole.
+    CircuitChart,
+    /// The 1:1 template of a gland plate.
+    DrillingTemplate(PlateId),
+    /// What to buy.
+    OrderList,
+}
+
+impl fmt::Display for Kind {
+    /// A key: "circuit-chart", "drilling-template:<plate id>", "order-list".
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CircuitChart => out.write_str("circuit-chart"),
+            Self::DrillingTemplate(plate) => write!(out, "drilling-template:{plate}"),
+            Self::OrderList => out.write_str("order-list"),
+        }
+    }
+}
+
+impl FromStr for Kind {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let shown: String = text.chars().take(60).collect();
+        let wrong =
+            || format!("\"{shown}\" is no paper: write circuit-chart, drilling-template:<plate id> or order-list");
+        match text {
+            "circuit-chart" => Ok(Self::CircuitChart),
+            "order-list" => Ok(Self::OrderList),
+            _ => {
+                let plate = text.strip_prefix("drilling-template:").ok_or_else(wrong)?;
+                plate.parse().map(Self::DrillingTemplate).map_err(|_| wrong())
+            }
+        }
+    }
+}
+
+impl Kind {
+    /// What a person calls it: "Drilling template, bottom plate".
+    #[must_use]
+    pub fn name(self, board: &Board) -> String {
+        match self {
+            Self::CircuitChart => "Circuit chart".to_owned(),
+            Self::DrillingTemplate(plate) => {
+                let words = template::plate_words(board, plate);
+                format!("Drilling template, {words}")
+            }
+            Self::OrderList => "Order list".to_owned(),
+        }
+    }
+
+    /// Cautions to show before the paper is used.
+    #[must_use]
+    pub const fn cautions(self) -> &'static [&'static str] {
+        match self {
+            Self::CircuitChart => &[AID],
+            Self::DrillingTemplate(_) => BEFORE_DRILLING,
+            Self::OrderList => &["Check sizes and quantities on site before buying."],
+        }
+    }
+}
+
+/// A file format.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Format {
+    /// For print.
+    Pdf,
+    /// For a machine or a drawing program, release 12.
+    Dxf,
+    /// A drawing in millimetres.
+    Svg,
+    /// A spreadsheet.
+    Xlsx,
+    /// Comma-separated values, UTF-8 with a byte order mark.
+    Csv,
+}
+
+impl Format {
+    /// Every format.
+    pub const ALL: &'static [Self] = &[Self::Pdf, Self::Dxf, Self::Svg, Self::Xlsx, Self::Csv];
+
+    /// The end of a file name, and the key: "pdf".
+    #[must_use]
+    pub const fn extension(self) -> &'static str {
+        match self {
+            Self::Pdf => "pdf",
+            Self::Dxf => "dxf",
+            Self::Svg => "svg",
+            Self::Xlsx => "xlsx",
+            Self::Csv => "csv",
+        }
+    }
+
+    /// The media type.
+    #[must_use]
+    pub const fn media(self) -> &'static str {
+        match self {
+            Self::Pdf => "application/pdf",
+            Self::Dxf => "image/vnd.dxf",
+            Self::Svg => "image/svg+xml",
+            Self::Xlsx => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+            Self::Csv => "text/csv; charset=utf-8",
+        }
+    }
+}
+
+impl FromStr for Format {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let shown: String = text.chars().take(20).collect();
+        Self::ALL
+            .iter()
+            .copied()
+            .find(|format| format.extension() == text)
+            .ok_or_else(|| format!("\"{shown}\" is no format: write pdf, dxf, svg, xlsx or csv"))
+    }
+}
+
+/// All a paper is made from. The date is text: the caller holds the clock.
+#[derive(Clone, Copy, Debug)]
+pub struct PaperInput<'a> {
+    /// The board.
+    pub board: &'a Board,
+    /// Its checks, of circuits and plates.
+    pub checks: &'a [Check],
+    /// Name of the site.
+    pub site: &'a str,
+    /// The day it is written, as printed: "2026-11-25".
+    pub date: &'a str,
+    /// Tables for design currents.
+    pub circuit_tables: &'a circuits::Tables,
+    /// Tables of glands and holes.
+    pub plate_tables: &'a plate::Tables,
+}
+
+/// A written paper.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct File {
+    /// A name safe on any file system, from the board's reference.
+    pub name: String,
+    /// Media type.
+    pub media: &'static str,
+    /// The bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Why a paper cannot be written.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum PaperError {
+    /// This paper does not come in this format.
+    #[error("a {kind} does not come as {}: pick another format", format.extension())]
+    NoSuchFormat {
+        /// The paper's key.
+        kind: String,
+        /// The format asked for.
+        format: Format,
+    },
+    /// The plate cannot be set out.
+    #[error(transparent)]
+    NotReady(#[from] plate::NotReady),
+    /// The plate is too large for a paper template.
+    #[error("the template would take {sheets} sheets, {MOST_SHEETS} at most: use the DXF or SVG")]
+    TooManySheets {
+        /// Sheets it would take.
+        sheets: usize,
+    },
+    /// The typesetter or a writer refused: a fault of this program.
+    #[error("{0}")]
+    Fault(String),
+}
+
+/// The papers this board has, with their formats. A template is on offer for each plate whose size
+/// is known.
+#[must_use]
+pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
+    let mut all = vec![(Kind::CircuitChart, vec![Format::Pdf])];
+    let tables = plate::Tables::shipped();
+    all.extend(
+        board
+            .live_plates()
+            .filter(|(id, _)| plate::setting_out(board, *id, tables).is_ok())
+            .map(|(id, _)| (Kind::DrillingTemplate(id), vec![Format::Pdf, Format::Dxf, Format::Svg])),
+    );
+    all.push((Kind::OrderList, vec![Format::Xlsx, Format::Csv, Format::Pdf]));
+    all
+}
+
+fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
+    match kind {
+        Kind::CircuitChart => engine::compile(include_str!("typ/chart.typ"), &chart::view(input)),
+        Kind::DrillingTemplate(plate) => {
+            let set = plate::setting_out(input.board, plate, input.plate_tables)?;
+            engine::compile(include_str!("typ/template.typ"), &template::view(input, &set)?)
+        }
+        Kind::OrderList => engine::compile(include_str!("typ/order.typ"), &order::view(input)),
+    }
+}
+
+/// Writes a paper.
+///
+/// # Errors
+/// [`PaperError`] says what is missing or which format would do.
+pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, PaperError> {
+    let bytes = match (kind, format) {
+        (_, Format::Pdf) => document(input, kind)?.pdf(&format!("{}/{kind}", input.board.id))?,
+        (Kind::DrillingTemplate(plate), Format::Dxf) => {
+            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?)?
+        }
+        (Kind::DrillingTemplate(plate), Format::Svg) => {
+            drawing::svg(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
+        }
+        (Kind::OrderList, Format::Xlsx) => order::xlsx(input)?,
+        (Kind::OrderList, Format::Csv) => order::csv(input)?,
+        (Kind::CircuitChart | Kind::DrillingTemplate(_) | Kind::OrderList, _) => {
+            return Err(PaperError::NoSuchFormat { kind: kind.to_string(), format });
+        }
+    };
+    let what = match kind {
+        Kind::CircuitChart => "circuit-chart".to_owned(),
+        Kind::DrillingTemplate(plate) => format!("{}-template", template::plate_words(input.board, plate)),
+        Kind::OrderList => "order-list".to_owned(),
+    };
+    let name = format!("{}-{}.{}", text::file_stem(&input.board.reference), text::file_stem(&what), format.extension());
+    Ok(File { name, media: format.media(), bytes })
+}
+
+/// The pages of a paper as SVG for the screen. Letters are outlines; each page carries its text in a
+/// `desc` for those who have it read out.
+///
+/// # Errors
+/// As [`write`].
+pub fn preview(input: &PaperInput, kind: Kind) -> Result<Vec<String>, PaperError> {
+    Ok(document(input, kind)?.svg_pages(&kind.name(input.board)))
+}

@@ -1,0 +1,166 @@
+//! Typst as a library: one template, one data file, the shipped fonts, nothing else.
+
+use std::path::PathBuf;
+use std::sync::LazyLock;
+
+use serde::Serialize;
+use typst::diag::{FileError, FileResult, SourceDiagnostic};
+use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::layout::{Frame, FrameItem};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook};
+use typst::utils::LazyHash;
+use typst::{Library, LibraryExt, World};
+use typst_layout::PagedDocument;
+use typst_pdf::PdfOptions;
+use typst_svg::SvgOptions;
+
+use crate::PaperError;
+use crate::text::xml;
+
+struct Shared {
+    library: LazyHash<Library>,
+    book: LazyHash<FontBook>,
+    fonts: Vec<Font>,
+}
+
+static SHARED: LazyLock<Shared> = LazyLock::new(|| {
+    let faces: [&'static [u8]; 2] = [
+        include_bytes!("../../../seed-data/fonts/DejaVuSans.ttf"),
+        include_bytes!("../../../seed-data/fonts/DejaVuSans-Bold.ttf"),
+    ];
+    let fonts: Vec<Font> = faces.into_iter().flat_map(|face| Font::iter(Bytes::new(face))).collect();
+    Shared { library: LazyHash::new(Library::default()), book: LazyHash::new(FontBook::from_fonts(&fonts)), fonts }
+});
+
+struct Press {
+    main: Source,
+    data: FileId,
+    json: Bytes,
+}
+
+impl World for Press {
+    fn library(&self) -> &LazyHash<Library> {
+        &SHARED.library
+    }
+    fn book(&self) -> &LazyHash<FontBook> {
+        &SHARED.book
+    }
+    fn main(&self) -> FileId {
+        self.main.id()
+    }
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        if id == self.main.id() { Ok(self.main.clone()) } else { Err(FileError::NotFound(PathBuf::new())) }
+    }
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        if id == self.data { Ok(self.json.clone()) } else { Err(FileError::NotFound(PathBuf::new())) }
+    }
+    fn font(&self, index: usize) -> Option<Font> {
+        SHARED.fonts.get(index).cloned()
+    }
+    /// No clock: a date is part of the data.
+    fn today(&self, _: Option<Duration>) -> Option<Datetime> {
+        None
+    }
+}
+
+fn fault(what: &str, errors: impl IntoIterator<Item = SourceDiagnostic>) -> PaperError {
+    let words: Vec<String> = errors.into_iter().take(3).map(|error| error.message.to_string()).collect();
+    PaperError::Fault(format!("the paper could not be {what}: {}", words.join("; ")))
+}
+
+/// A set document. Dropping it empties the typesetter's memory, which would else grow for ever.
+pub(crate) struct Document {
+    pages: PagedDocument,
+}
+
+impl Drop for Document {
+    fn drop(&mut self) {
+        typst::comemo::evict(0);
+    }
+}
+
+fn virtual_file(name: &str) -> Result<FileId, PaperError> {
+    let path = VirtualPath::new(name).map_err(|error| PaperError::Fault(error.to_string()))?;
+    Ok(RootedPath::new(VirtualRoot::Project, path).intern())
+}
+
+/// Sets a template. The data reaches it as the JSON file `data.json`, so that no text in it is ever
+/// read as markup.
+pub(crate) fn compile(template: &str, data: &impl Serialize) -> Result<Document, PaperError> {
+    let json = serde_json::to_vec(data).map_err(|error| PaperError::Fault(error.to_string()))?;
+    let press = Press {
+        main: Source::new(virtual_file("/main.typ")?, template.to_owned()),
+        data: virtual_file("/data.json")?,
+        json: Bytes::new(json),
+    };
+    let set = typst::compile::<PagedDocument>(&press).output;
+    match set {
+        Ok(pages) => Ok(Document { pages }),
+        Err(errors) => {
+            typst::comemo::evict(0);
+            Err(fault("set", errors))
+        }
+    }
+}
+
+impl Document {
+    /// As PDF. `ident` names the document; title and text come from the template.
+    pub fn pdf(&self, ident: &str) -> Result<Vec<u8>, PaperError> {
+        let options = PdfOptions {
+            ident: Smart::Custom(ident.to_owned()),
+            creator: Smart::Custom(Some("Waywright".to_owned())),
+            ..PdfOptions::default()
+        };
+        typst_pdf::pdf(&self.pages, &options).map_err(|errors| fault("written", errors))
+    }
+
+    /// Each page as SVG with its text in a `desc`.
+    pub fn svg_pages(&self, name: &str) -> Vec<String> {
+        let pages = self.pages.pages();
+        let options = SvgOptions { render_bleed: false, pretty: false };
+        pages
+            .iter()
+            .enumerate()
+            .map(|(index, page)| {
+                let mut text = String::new();
+                words(&page.frame, &mut text);
+                let svg = typst_svg::svg(page, &options);
+                let about = format!(
+                    "<title>{}, page {} of {}</title><desc>{}</desc>",
+                    xml(name),
+                    index + 1,
+                    pages.len(),
+                    xml(text.trim())
+                );
+                match svg.find('>') {
+                    Some(end) => format!("{}{about}{}", &svg[..=end], &svg[end + 1..]),
+                    None => svg,
+                }
+            })
+            .collect()
+    }
+}
+
+/// The plain text of a frame. Runs that follow each other on a line are joined as they stand.
+fn words(frame: &Frame, out: &mut String) {
+    let mut end: Option<(f64, f64)> = None;
+    for (place, item) in frame.items() {
+        let (x, y) = (place.x.to_pt(), place.y.to_pt());
+        match item {
+            FrameItem::Group(group) => {
+                words(&group.frame, out);
+                end = None;
+            }
+            FrameItem::Text(text) => {
+                let follows = end.is_some_and(|(last, line)| (x - last).abs() < 0.5 && (y - line).abs() < 0.5);
+                if !follows && !out.ends_with(' ') {
+                    out.push(' ');
+                }
+                out.extend(text.text.chars().filter(|letter| *letter != '\u{200b}'));
+                end = Some((x + text.width().to_pt(), y));
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,554 @@
+//! What to buy for a board, and what each line is for.
+
+use std::collections::BTreeMap;
+
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format as Style, FormatAlign, FormatBorder, Workbook, XlsxError};
+use serde::Serialize;
+use survey::arrangement::consequences;
+use survey::units::Quantity;
+use survey::{
+    Arrangement, Board, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, RcdType, Reading, Stage,
+};
+
+use crate::text::{cell, line, number};
+use crate::{AID, PaperError, PaperInput};
+
+/// Added to every cable length for terminations and waste, percent. Common practice, no source.
+pub const ALLOWANCE_PERCENT: f64 = 10.0;
+
+/// The part of the list a line stands in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Enclosure, incomer and devices.
+    Devices,
+    /// Blanks for free poles.
+    Blanks,
+    /// Glands, conduit fittings and what goes with them.
+    Entries,
+    /// Labels.
+    Labels,
+    /// Cable.
+    Cable,
+}
+
+impl Group {
+    /// The words shown.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Devices => "Devices",
+            Self::Blanks => "Blanks",
+            Self::Entries => "Entries",
+            Self::Labels => "Labels",
+            Self::Cable => "Cable",
+        }
+    }
+}
+
+/// What a quantity counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unit {
+    /// Pieces.
+    Pieces,
+    /// Modules of one pole.
+    Modules,
+    /// Metres.
+    Metres,
+}
+
+impl Unit {
+    /// The words shown.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Pieces => "pcs",
+            Self::Modules => "modules",
+            Self::Metres => "m",
+        }
+    }
+}
+
+/// A line of the order list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OrderLine {
+    /// Part of the list.
+    pub group: Group,
+    /// What to buy, in trade terms.
+    pub item: String,
+    /// How much; zero where that is not known yet, and the note says why.
+    pub quantity: f64,
+    /// Of what.
+    pub unit: Unit,
+    /// What it is for: circuits, entries, poles.
+    pub purpose: String,
+    /// What to check first; empty where there is nothing.
+    pub note: String,
+}
+
+#[derive(Default)]
+struct Sum {
+    quantity: f64,
+    purposes: Vec<String>,
+    notes: Vec<String>,
+}
+
+#[derive(Default)]
+struct List(BTreeMap<(Group, String, Unit), Sum>);
+
+impl List {
+    fn add(&mut self, group: Group, item: impl Into<String>, quantity: f64, unit: Unit, purpose: &str, note: &str) {
+        let sum = self.0.entry((group, item.into(), unit)).or_default();
+        sum.quantity += quantity;
+        for (list, text) in [(&mut sum.purposes, purpose), (&mut sum.notes, note)] {
+            if !text.is_empty() && !list.iter().any(|other| other == text) {
+                list.push(text.to_owned());
+            }
+        }
+    }
+}
+
+/// Everything to buy. On an existing board only devices and cables that are decided, and entries
+/// whose holes are still to be made; blanks and labels as owed, to be set against what is fitted.
+#[must_use]
+pub fn order_lines(board: &Board, tables: &plate::Tables) -> Vec<OrderLine> {
+    let mut list = List::default();
+    devices(board, &mut list);
+    blanks(board, &mut list);
+    entries(board, tables, &mut list);
+    labels(board, &mut list);
+    cables(board, &mut list);
+    list.0
+        .into_iter()
+        .map(|((group, item, unit), sum)| OrderLine {
+            group,
+            item,
+            // A whole metre or piece up: nobody sells a part of one.
+            quantity: (sum.quantity - 1e-9).ceil().max(0.0),
+            unit,
+            purpose: sum.purposes.join("; "),
+            note: sum.notes.join(" "),
+        })
+        .collect()
+}
+
+/// "32 A", or "rating not known".
+fn shown<Q: Quantity>(reading: &Reading<Q>, what: &str) -> String {
+    if reading.is_unknown() { format!("{what} not known") } else { reading.shown() }
+}
+
+fn residual(reading: &Reading<survey::Amps>, rcd: Option<&RcdType>) -> String {
+    let current = match reading.single() {
+        Some(amps) => format!("{} mA", number(amps.get() * 1000.0)),
+        None => "residual current not known".to_owned(),
+    };
+    format!("{current}, type {}", rcd.map_or("not known", |rcd| rcd.words()))
+}
+
+/// A device in trade terms: "RCBO 1P+N, type C 16 A, 10 kA, 30 mA type A".
+pub(crate) fn device_words(device: &Device) -> String {
+    let kind = device.kind.map_or("device of unknown kind", DeviceKind::words);
+    let mut parts = vec![format!("{kind} {}", device.poles.map_or("poles not known", |poles| poles.words()))];
+    let has_curve = matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo));
+    let rated = shown(&device.rated, "rating");
+    parts.push(match device.curve.get() {
+        Some(curve) if has_curve => format!("type {} {rated}", curve.words()),
+        None if has_curve => format!("{rated}, type not known"),
+        _ => rated,
+    });
+    if let Some(breaking) = device.breaking.single() {
+        parts.push(format!("{} kA", number(breaking.get() / 1000.0)));
+    }
+    if matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
+        parts.push(residual(&device.residual, device.rcd_type.get()));
+    }
+    parts.join(", ")
+}
+
+fn circuits_on(board: &Board, device: survey::DeviceId) -> Vec<String> {
+    board
+        .live_circuits()
+        .filter(|(_, circuit)| circuit.device == Some(device))
+        .map(|(_, circuit)| plate::circuit_label(board, circuit))
+        .collect()
+}
+
+fn devices(board: &Board, list: &mut List) {
+    let new = board.stage == Stage::New;
+    let to_buy = |known: Known| new || known == Known::Decided;
+    if new && let Some(pattern) = board.enclosure.get() {
+        list.add(Group::Devices, format!("enclosure: {}", line(&pattern.name)), 1.0, Unit::Pieces, "the board", "");
+    }
+    let incomer = &board.incomer;
+    if let Some(arrangement) = incomer.arrangement.get().copied()
+        && arrangement != Arrangement::Lugs
+        && to_buy(incomer.arrangement.from.known)
+    {
+        let mut words = format!("incomer: {}, {}", arrangement.words(), shown(&incomer.rated, "rating"));
+        if matches!(arrangement, Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd) {
+            words = format!("{words}, {}", residual(&incomer.residual, incomer.rcd_type.get()));
+        }
+        list.add(Group::Devices, words, 1.0, Unit::Pieces, "the board", "");
+    }
+    if consequences(board).phase_link && to_buy(incomer.arrangement.from.known) {
+        list.add(
+            Group::Devices,
+            "phase link for the busbars",
+            1.0,
+            Unit::Pieces,
+            "single-phase supply",
+            "Use the one made for this enclosure only.",
+        );
+    }
+    for (id, device) in board.live_devices().filter(|(_, device)| to_buy(device.rated.from.known)) {
+        let circuits = circuits_on(board, id);
+        let purpose = match (circuits.is_empty(), device.at) {
+            (false, _) => format!("circuit {}", line(&circuits.join(", "))),
+            (true, Some(at)) => format!("spare at {at}"),
+            (true, None) => "without a place".to_owned(),
+        };
+        let note = if device.kind.is_none() || device.poles.is_none() || device.rated.is_unknown() {
+            "Complete the device before buying."
+        } else {
+            ""
+        };
+        list.add(Group::Devices, device_words(device), 1.0, Unit::Pieces, &purpose, note);
+    }
+}
+
+fn blanks(board: &Board, list: &mut List) {
+    let found = consequences(board);
+    let note = if board.stage == Stage::Existing { "Less those fitted already." } else { "" };
+    if !found.blanks.is_empty() {
+        let poles: Vec<String> = found.blanks.iter().map(ToString::to_string).collect();
+        list.add(
+            Group::Blanks,
+            "blank, one module",
+            found.blanks.len() as f64,
+            Unit::Modules,
+            &format!("free poles {}", ranges(&poles)),
+            note,
+        );
+    }
+    if found.incomer_blanks > 0 {
+        let count = f64::from(found.incomer_blanks);
+        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, "room left beside the incomer", note);
+    }
+}
+
+/// The first and last of long lists: a 72-pole board would fill the cell.
+fn ranges(all: &[String]) -> String {
+    match all {
+        [first, .., last] if all.len() > 8 => format!("{first} … {last} ({})", all.len()),
+        _ => all.join(", "),
+    }
+}
+
+fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
+    for (plate_id, record) in board.live_plates() {
+        let labels = plate::entry_labels(record);
+        let name = crate::template::plate_words(board, plate_id);
+        for (id, entry) in record.entries.iter().filter(|(_, entry)| !entry.removed) {
+            let label = labels.get(id).map_or("", String::as_str);
+            let cable_gone = entry.cable.is_some_and(|id| board.cables.get(&id).is_none_or(|cable| cable.removed));
+            let purpose = format!("{name} {label}");
+            let size = line(&entry.size);
+            let mut add = |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, &purpose, note);
+            let Some(kind) = entry.kind else { continue };
+            let thread = |size: &str| {
+                let hole = plate::hole_for(kind, size, tables)?;
+                let (least, _) = hole.range?;
+                tables.threads().iter().find(|row| (row.hole_min_mm - least).abs() < 1e-6).map(|row| row.thread.clone())
+            };
+            let thread = thread(&entry.size).unwrap_or_else(|| format!("thread of size {size}"));
+            if cable_gone && kind != EntryKind::Blanked {
+                add(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.");
+            }
+            if entry.existing || cable_gone {
+                continue;
+            }
+            let measure = "Measure the cable and read the gland's own range first.";
+            match kind {
+                EntryKind::ArmouredGland => {
+                    add(format!("armoured-cable gland {size}, {thread}"), measure);
+                    add(format!("locknut {thread}, brass"), "");
+                    add(format!("earth tag {thread} with bolt, nut and washer"), "");
+                    add(format!("shroud for gland {size}"), "");
+                    add(format!("IP washer {thread}"), "");
+                }
+                EntryKind::CompressionGland => {
+                    add(format!("compression gland {thread}"), measure);
+                    add(format!("locknut {thread}, plastic"), "");
+                    add(format!("IP washer {thread}"), "");
+                }
+                EntryKind::Conduit => {
+                    add(format!("conduit bush {size}"), "");
+                    add(format!("conduit coupler {size}"), "");
+                    add(format!("locknut {thread}, steel"), "");
+                }
+                EntryKind::Bush => add(format!("cable bush {size}"), ""),
+                EntryKind::TrunkingCutOut => add(format!("edging for a cut-out {size}"), "Cut to its circumference."),
+                EntryKind::Blanked => {
+                    add(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.");
+                }
+            }
+        }
+    }
+}
+
+fn labels(board: &Board, list: &mut List) {
+    let found = consequences(board);
+    let note = if board.stage == Stage::Existing { "Less those fitted already." } else { "" };
+    for label in &found.labels {
+        let count = if label.key == "rcd-test" {
+            let devices = board
+                .live_devices()
+                .filter(|(_, device)| matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)))
+                .count();
+            let incomer = matches!(found.arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
+            (devices + usize::from(incomer)).max(1)
+        } else {
+            1
+        };
+        list.add(
+            Group::Labels,
+            format!("label: \"{}\"", line(&label.text)),
+            count as f64,
+            Unit::Pieces,
+            &format!("{} ({})", label.place, label.source),
+            note,
+        );
+    }
+    let numbers: Vec<String> =
+        board.live_circuits().map(|(_, circuit)| line(&plate::circuit_label(board, circuit))).collect();
+    if !numbers.is_empty() {
+        list.add(
+            Group::Labels,
+            "circuit number at the device",
+            numbers.len() as f64,
+            Unit::Pieces,
+            &format!("circuits {}", ranges(&numbers)),
+            note,
+        );
+        list.add(
+            Group::Labels,
+            "conductor numbers, neutral and cpc",
+            numbers.len() as f64,
+            Unit::Pieces,
+            "one set for each circuit, where terminals do not follow the poles (BS 7671 514.1.2)",
+            note,
+        );
+    }
+}
+
+/// "3 × 2.5 mm²": cores and size; the cpc follows on its own.
+pub(crate) fn cores_words(cable: &Cable) -> String {
+    let cores = cable.cores.get().map_or("?".to_owned(), ToString::to_string);
+    format!("{cores} × {}", shown(&cable.size, "size"))
+}
+
+/// What the protective conductor is: "cpc 1.5 mm²", "cpc armour".
+pub(crate) fn cpc_words(cable: &Cable) -> String {
+    match (cable.cpc.get(), cable.cpc_size.is_unknown()) {
+        (Some(CpcForm::Core), true) | (None, true) if cable.cpc.get().is_none() => "cpc not known".to_owned(),
+        (Some(CpcForm::Core), true) => "cpc a core".to_owned(),
+        (Some(CpcForm::Core) | None, false) => format!("cpc {}", cable.cpc_size.shown()),
+        (Some(form), true) => format!("cpc {}", form.words()),
+        (Some(form), false) => format!("cpc {}, {}", form.words(), cable.cpc_size.shown()),
+        (None, true) => "cpc not known".to_owned(),
+    }
+}
+
+fn cables(board: &Board, list: &mut List) {
+    let mut users: BTreeMap<survey::CableId, Vec<String>> = BTreeMap::new();
+    for (_, circuit) in board.live_circuits() {
+        if let Some((id, _)) = board.cable_of(circuit) {
+            users.entry(id).or_default().push(format!("circuit {}", line(&plate::circuit_label(board, circuit))));
+        }
+    }
+    if let Some(id) = board.supply.cable {
+        users.entry(id).or_default().push("incoming".to_owned());
+    }
+    for (id, users) in users {
+        let Some(cable) = board.cables.get(&id).filter(|cable| !cable.removed) else { continue };
+        let decided = cable.size.from.known == Known::Decided;
+        if board.stage == Stage::Existing && !decided {
+            continue;
+        }
+        let construction = cable.construction.get().copied();
+        let mut item = match construction {
+            Some(Construction::SingleCore) => format!("single-core cable {}", shown(&cable.size, "size")),
+            Some(other) => format!("{} cable {}", other.words(), cores_words(cable)),
+            None => format!("cable of unknown construction {}", cores_words(cable)),
+        };
+        if let Some(material) = cable.material.get() {
+            item = format!("{item}, {}", material.words());
+        }
+        if let Some(insulation) = cable.insulation.get() {
+            item = format!("{item}, {}", insulation.words());
+        }
+        if construction == Some(Construction::FlatTwinEarth) && !cable.cpc_size.is_unknown() {
+            item = format!("{item}, {}", cpc_words(cable));
+        }
+        let purpose = users.join(", ");
+        let runs = match construction {
+            Some(Construction::SingleCore) => cable.cores.get().map_or(1.0, |cores| f64::from(*cores)),
+            _ => 1.0,
+        };
+        match cable.length.range().map(|range| range.hi().get()).filter(|length| length.is_finite()) {
+            Some(length) => {
+                let note = format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source).");
+                let metres = length * runs * (1.0 + ALLOWANCE_PERCENT / 100.0);
+                list.add(Group::Cable, item, metres, Unit::Metres, &purpose, &note);
+            }
+            None => {
+                let note = format!("The length of {purpose} is not known and not counted: measure it.");
+                list.add(Group::Cable, item, 0.0, Unit::Metres, &purpose, &note);
+            }
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Row {
+    group: &'static str,
+    item: String,
+    quantity: String,
+    unit: &'static str,
+    purpose: String,
+    note: String,
+}
+
+/// What the order list's template prints.
+#[derive(Serialize)]
+pub(crate) struct View {
+    title: String,
+    site: String,
+    board: String,
+    place: String,
+    date: String,
+    caution: &'static str,
+    rows: Vec<Row>,
+}
+
+pub(crate) fn view(input: &PaperInput) -> View {
+    View {
+        title: format!("Order list {}", line(&input.board.reference)),
+        site: line(input.site),
+        board: line(&input.board.reference),
+        place: line(&input.board.place),
+        date: line(input.date),
+        caution: AID,
+        rows: order_lines(input.board, input.plate_tables)
+            .into_iter()
+            .map(|row| Row {
+                group: row.group.words(),
+                item: cell(&row.item),
+                quantity: number(row.quantity),
+                unit: row.unit.words(),
+                purpose: cell(&row.purpose),
+                note: cell(&row.note),
+            })
+            .collect(),
+    }
+}
+
+const HEADINGS: [&str; 6] = ["Part", "Item", "Quantity", "Unit", "For", "Note"];
+
+/// A cell no spreadsheet takes for a formula: one that begins as one gets an apostrophe before it.
+fn harmless(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '＝', '＋', '－', '＠']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+pub(crate) fn csv(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
+    let fault = |error: csv::Error| PaperError::Fault(format!("the CSV could not be written: {error}"));
+    // Spreadsheets take a file without the mark for a national code page and spoil "mm²".
+    let mut writer = csv::WriterBuilder::new().from_writer("\u{feff}".as_bytes().to_vec());
+    writer.write_record(HEADINGS).map_err(fault)?;
+    for row in order_lines(input.board, input.plate_tables) {
+        let cells = [
+            row.group.words().to_owned(),
+            line(&row.item),
+            number(row.quantity),
+            row.unit.words().to_owned(),
+            line(&row.purpose),
+            line(&row.note),
+        ];
+        writer.write_record(cells.iter().map(|text| harmless(text))).map_err(fault)?;
+    }
+    writer.into_inner().map_err(|error| PaperError::Fault(format!("the CSV could not be written: {error}")))
+}
+
+pub(crate) fn xlsx(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
+    workbook(input).map_err(|error| PaperError::Fault(format!("the spreadsheet could not be written: {error}")))
+}
+
+/// The day in a date such as "2026-11-25"; a fixed day where it is no such date, since the file must
+/// bear one and there is no clock here.
+fn day(date: &str) -> Result<ExcelDateTime, XlsxError> {
+    let parts: Vec<&str> = date.split('-').collect();
+    let read = match parts[..] {
+        [year, month, day] => year.parse().ok().zip(month.parse().ok()).zip(day.parse().ok()),
+        _ => None,
+    };
+    read.and_then(|((year, month), day)| ExcelDateTime::from_ymd(year, month, day).ok())
+        .map_or_else(|| ExcelDateTime::from_ymd(2000, 1, 1), Ok)
+}
+
+fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    book.set_properties(
+        &DocProperties::new()
+            .set_title(format!("Order list {}", line(&input.board.reference)))
+            .set_creation_datetime(&day(input.date)?),
+    );
+    let bold = Style::new().set_bold();
+    let head = Style::new().set_bold().set_border_bottom(FormatBorder::Medium);
+    let wrap = Style::new().set_text_wrap().set_align(FormatAlign::Top);
+    let count = Style::new().set_align(FormatAlign::Top).set_num_format("0");
+    let sheet = book.add_worksheet();
+    sheet.set_name("Order list")?;
+    for (column, width) in [10.0, 52.0, 10.0, 9.0, 46.0, 46.0].into_iter().enumerate() {
+        sheet.set_column_width(u16::try_from(column).unwrap_or(0), width)?;
+    }
+    sheet.write_string_with_format(0, 0, format!("Order list {}", line(&input.board.reference)), &bold)?;
+    let about = [line(input.site), line(&input.board.place), line(input.date)];
+    let about: Vec<&str> = about.iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
+    sheet.write_string(1, 0, about.join(" · "))?;
+    sheet.write_string(2, 0, AID)?;
+    for (column, heading) in HEADINGS.iter().enumerate() {
+        sheet.write_string_with_format(4, u16::try_from(column).unwrap_or(0), *heading, &head)?;
+    }
+    let mut at = 5;
+    for row in order_lines(input.board, input.plate_tables) {
+        sheet.write_string_with_format(at, 0, row.group.words(), &wrap)?;
+        sheet.write_string_with_format(at, 1, line(&row.item), &wrap)?;
+        sheet.write_number_with_format(at, 2, row.quantity, &count)?;
+        sheet.write_string_with_format(at, 3, row.unit.words(), &wrap)?;
+        sheet.write_string_with_format(at, 4, line(&row.purpose), &wrap)?;
+        sheet.write_string_with_format(at, 5, line(&row.note), &wrap)?;
+        at += 1;
+    }
+    sheet.set_freeze_panes(5, 0)?;
+    sheet.set_landscape();
+    sheet.set_paper_size(9);
+    sheet.set_print_fit_to_pages(1, 0);
+    sheet.set_repeat_rows(4, 4)?;
+    book.save_to_buffer()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_cell_of_a_csv_begins_as_a_formula() {
+        for text in ["=1+1", "+1", "-1", "@x", "\tx", "＝1"] {
+            assert!(harmless(text).starts_with('\''), "{text}");
+        }
+        assert_eq!(harmless("3 × 2.5 mm²"), "3 × 2.5 mm²");
+    }
+}

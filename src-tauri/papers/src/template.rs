@@ -1,0 +1,234 @@
+//! The drilling template: the plate cut into sheets, true to size.
+
+use plate::{Opening, SettingOut};
+use serde::Serialize;
+use survey::pattern::{Face, Rect};
+use survey::{Board, PlateId};
+
+use crate::text::{cell, line, number};
+use crate::{BEFORE_DRILLING, PaperError, PaperInput};
+
+/// Most sheets a template may take.
+pub const MOST_SHEETS: usize = 60;
+/// Paper around the plate's edge on the sheets, mm.
+const PAD: f64 = 8.0;
+/// What neighbouring sheets both show, mm.
+const OVERLAP: f64 = 15.0;
+
+/// "bottom plate", or "plate" where it is gone.
+pub(crate) fn plate_words(board: &Board, id: PlateId) -> String {
+    match plate::setting_out(board, id, plate::Tables::shipped()) {
+        Ok(set) => set.name,
+        Err(_) => match board.plates.get(&id) {
+            Some(plate) => format!("{} plate", plate.face.words()),
+            None => "plate".to_owned(),
+        },
+    }
+}
+
+/// Which edges of the drawing are which edges of the plate, and how to hold it.
+pub(crate) fn edges(face: Face) -> (&'static str, &'static str) {
+    match face {
+        Face::Top | Face::Bottom => ("rear edge", "front edge"),
+        Face::Left | Face::Right => ("rear edge", "front edge"),
+        Face::Back => ("upper edge", "lower edge"),
+    }
+}
+
+#[derive(Serialize)]
+struct Sheet {
+    row: usize,
+    column: usize,
+    /// Plate coordinates of the window's upper left corner, mm.
+    x: f64,
+    y: f64,
+    /// Neighbours to the left, right, above, below.
+    left: bool,
+    right: bool,
+    up: bool,
+    down: bool,
+    /// Indices of the holes it shows.
+    holes: Vec<usize>,
+}
+
+#[derive(Serialize)]
+struct HoleView {
+    label: String,
+    x: f64,
+    y: f64,
+    /// Diameter, or zero for a cut-out.
+    d: f64,
+    w: f64,
+    h: f64,
+    /// Room its body takes, for the dashed circle.
+    body: f64,
+    hole: String,
+    short: String,
+    fitting: String,
+    serves: String,
+    tool: String,
+    existing: bool,
+    place: [String; 2],
+}
+
+#[derive(Serialize)]
+struct ToolView {
+    tool: String,
+    hole: String,
+    count: usize,
+    entries: String,
+}
+
+/// What the template's template prints.
+#[derive(Serialize)]
+pub(crate) struct View {
+    title: String,
+    site: String,
+    board: String,
+    place: String,
+    date: String,
+    plate: String,
+    size: String,
+    seen: String,
+    near: &'static str,
+    far: &'static str,
+    landscape: bool,
+    /// Window of each sheet, mm.
+    window: [f64; 2],
+    overlap: f64,
+    width: f64,
+    depth: f64,
+    usable: Option<Rect>,
+    keep_outs: Vec<Rect>,
+    holes: Vec<HoleView>,
+    sheets: Vec<Sheet>,
+    columns: usize,
+    rows: usize,
+    unplaced: Vec<String>,
+    notes: Vec<String>,
+    tools: Vec<ToolView>,
+    findings: Vec<String>,
+    cautions: &'static [&'static str],
+}
+
+/// Window of a sheet in portrait and in landscape: what is left of A4 beside header, bars and footer.
+const PORTRAIT: [f64; 2] = [178.0, 232.0];
+const LANDSCAPE: [f64; 2] = [265.0, 146.0];
+
+fn count(length: f64, window: f64) -> usize {
+    let whole = length + 2.0 * PAD;
+    if whole <= window { 1 } else { ((whole - OVERLAP) / (window - OVERLAP)).ceil() as usize }
+}
+
+/// Lays a plate out on sheets.
+///
+/// # Errors
+/// [`PaperError::TooManySheets`].
+pub(crate) fn view(input: &PaperInput, set: &SettingOut) -> Result<View, PaperError> {
+    let (w, h) = (set.outline.w, set.outline.h);
+    let sheets_of = |window: [f64; 2]| (count(w, window[0]), count(h, window[1]));
+    let (portrait, landscape) = (sheets_of(PORTRAIT), sheets_of(LANDSCAPE));
+    let lying = landscape.0 * landscape.1 < portrait.0 * portrait.1
+        || (landscape.0 * landscape.1 == portrait.0 * portrait.1 && w >= h);
+    let ((columns, rows), window) = if lying { (landscape, LANDSCAPE) } else { (portrait, PORTRAIT) };
+    if columns * rows > MOST_SHEETS {
+        return Err(PaperError::TooManySheets { sheets: columns * rows });
+    }
+    let holes: Vec<HoleView> = set
+        .entries
+        .iter()
+        .map(|entry| {
+            let (d, w, h) = match entry.hole.opening {
+                Opening::Round { diameter } => (diameter, 0.0, 0.0),
+                Opening::Slot { width, height } => (0.0, width, height),
+            };
+            let fitting = format!("{} {}", entry.kind.words(), line(&entry.size));
+            HoleView {
+                label: entry.label.clone(),
+                x: entry.centre[0],
+                y: entry.centre[1],
+                d,
+                w,
+                h,
+                body: entry.hole.across_corners.unwrap_or(0.0),
+                hole: entry.hole_words(),
+                short: entry.hole.opening.words(),
+                fitting: cell(fitting.trim()),
+                serves: cell(&entry.serves),
+                tool: if entry.existing { "none: made already".to_owned() } else { entry.hole.tool.words() },
+                existing: entry.existing,
+                place: [number(entry.centre[0]), number(entry.centre[1])],
+            }
+        })
+        .collect();
+    let sheets = (0..rows)
+        .flat_map(|row| (0..columns).map(move |column| (row, column)))
+        .map(|(row, column)| {
+            let x = column as f64 * (window[0] - OVERLAP) - PAD;
+            let y = row as f64 * (window[1] - OVERLAP) - PAD;
+            let shown = |hole: &HoleView| {
+                // Labels stand up to 12 mm outside the hole.
+                let (rx, ry) = ((hole.d / 2.0).max(hole.w / 2.0) + 12.0, (hole.d / 2.0).max(hole.h / 2.0) + 12.0);
+                hole.x + rx > x && hole.x - rx < x + window[0] && hole.y + ry > y && hole.y - ry < y + window[1]
+            };
+            Sheet {
+                row: row + 1,
+                column: column + 1,
+                x,
+                y,
+                left: column > 0,
+                right: column + 1 < columns,
+                up: row > 0,
+                down: row + 1 < rows,
+                holes: holes.iter().enumerate().filter(|(_, hole)| shown(hole)).map(|(index, _)| index).collect(),
+            }
+        })
+        .collect();
+    let (near, far) = edges(set.face);
+    let findings = input
+        .checks
+        .iter()
+        .filter(|check| check.subject == survey::Subject::Plate(set.plate) && check.verdict != survey::Verdict::Holds)
+        .take(30)
+        .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence)))
+        .collect();
+    let material = set.material.map_or("material not known", |material| material.words());
+    let thickness = set.thickness.map_or("thickness not known".to_owned(), |mm| format!("{} mm thick", number(mm)));
+    Ok(View {
+        title: format!("Drilling template {}, {}", line(&input.board.reference), set.name),
+        site: line(input.site),
+        board: line(&input.board.reference),
+        place: line(&input.board.place),
+        date: line(input.date),
+        plate: set.name.clone(),
+        size: format!("{} × {} mm, {thickness}, {material}", number(w), number(h)),
+        seen: format!("Seen from outside, {near} up. Datum: upper left corner. X runs right, Y down, in millimetres."),
+        near,
+        far,
+        landscape: lying,
+        window,
+        overlap: OVERLAP,
+        width: w,
+        depth: h,
+        usable: set.usable,
+        keep_outs: set.keep_outs.clone(),
+        holes,
+        sheets,
+        columns,
+        rows,
+        unplaced: set.unplaced.iter().map(|lack| format!("{}: {}", lack.label, cell(&lack.why))).collect(),
+        notes: set.notes.clone(),
+        tools: set
+            .drilling_order()
+            .into_iter()
+            .map(|tool| ToolView {
+                tool: tool.tool,
+                hole: tool.hole,
+                count: tool.entries.len(),
+                entries: tool.entries.join(", "),
+            })
+            .collect(),
+        findings,
+        cautions: BEFORE_DRILLING,
+    })
+}

@@ -1,0 +1,277 @@
+"""Measures written papers with outside libraries.
+
+Usage: papers.py FOLDER EXPECTED.json
+
+EXPECTED.json says what the survey asked for, never what the program answered:
+  charts     file, circuits [number, words]
+  templates  name (without extension), width, depth, entries [label, x, y, diameter | width and
+             height, existing]
+  orders     name, lines {start of the item: quantity}
+Any part may be missing. Lengths in millimetres. Prints "N passed, N failed"; exit code 1 when one failed.
+"""
+
+import csv
+import json
+import pathlib
+import sys
+
+import ezdxf
+import openpyxl
+import pdfplumber
+import pypdf
+from defusedxml import ElementTree
+
+LIMIT = 0.05
+POINT = 25.4 / 72
+A4 = (210.0, 297.0)
+BEFORE_WORK = "Isolateandprovedead"
+
+passed = failed = 0
+
+
+def check(holds, words):
+    global passed, failed
+    if holds:
+        passed += 1
+    else:
+        failed += 1
+        print("FAILED:", words)
+
+
+def squeezed(text):
+    """Text without spaces and break marks, to compare words a cell has broken over lines."""
+    return "".join(letter for letter in text if not letter.isspace() and letter != "\u200b" and ord(letter) >= 32)
+
+
+def near(a, b, limit=LIMIT):
+    return abs(a - b) <= limit
+
+
+def is_a4(page):
+    size = sorted((float(page.width) * POINT, float(page.height) * POINT))
+    return near(size[0], A4[0], 0.1) and near(size[1], A4[1], 0.1)
+
+
+def chart(folder, want):
+    path = folder / want["file"]
+    reader = pypdf.PdfReader(path)
+    check(bool(reader.metadata and reader.metadata.title), f"{path.name}: has a title")
+    check(bool(reader.trailer["/Root"].get("/MarkInfo", {}).get("/Marked")), f"{path.name}: is tagged")
+    with pdfplumber.open(path) as pdf:
+        pages = [squeezed("\n".join(cells(page)) + "\n" + page.extract_text()) for page in pdf.pages]
+        count = len(pdf.pages)
+        for number, (page, text) in enumerate(zip(pdf.pages, pages), 1):
+            check(is_a4(page) and page.width > page.height, f"{path.name} page {number}: A4 landscape")
+            check(BEFORE_WORK in text, f"{path.name} page {number}: caution")
+            check(f"page{number}of{count}" in text, f"{path.name} page {number}: number")
+            over = [letter for letter in page.chars if letter["x1"] > page.width + 0.5 or letter["bottom"] > page.height + 0.5]
+            check(not over, f"{path.name} page {number}: nothing off the paper")
+    whole = "".join(pages)
+    for circuit in want["circuits"]:
+        for key in ("number", "words"):
+            check(squeezed(circuit[key]) in whole, f"{path.name}: circuit {circuit['number']!r} {key}")
+
+
+def cells(page):
+    """Text cell by cell, so that a description broken over lines reads as one."""
+    for table in page.extract_tables():
+        for row in table:
+            for cell in row:
+                yield cell or ""
+
+
+def lines(page):
+    """Straight lines as (x0, y0, x1, y1) in millimetres from the upper left corner."""
+    for line in page.lines:
+        yield tuple(float(value) * POINT for value in (line["x0"], line["top"], line["x1"], line["bottom"]))
+
+
+def box(shape):
+    return tuple(float(shape[key]) * POINT for key in ("x0", "top", "x1", "bottom"))
+
+
+def template_pdf(folder, want):
+    path = folder / (want["name"] + ".pdf")
+    found = {}
+    strays = []
+    with pdfplumber.open(path) as pdf:
+        texts = [squeezed(page.extract_text()) for page in pdf.pages]
+        check(BEFORE_WORK in squeezed(pdf.pages[0].extract_text()) or "Isolatetheboard" in texts[0], f"{path.name}: cautions first")
+        sheets = 0
+        for number, page in enumerate(pdf.pages, 1):
+            check(is_a4(page), f"{path.name} page {number}: A4")
+            check(BEFORE_WORK in texts[number - 1], f"{path.name} page {number}: caution")
+            check(f"page{number}of{len(pdf.pages)}" in texts[number - 1], f"{path.name} page {number}: number")
+            outlines = [
+                box(shape)
+                for shape in page.rects + page.curves
+                if near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1)
+                and near((shape["bottom"] - shape["top"]) * POINT, want["depth"], 0.1)
+            ]
+            if not outlines:
+                continue
+            sheets += 1
+            x0, y0, x1, y1 = outlines[0]
+            check(near(x1 - x0, want["width"]) and near(y1 - y0, want["depth"]), f"{path.name} page {number}: outline")
+            straight = list(lines(page))
+            check(any(near(b - a, 100) and near(c, d) for a, c, b, d in straight), f"{path.name} page {number}: level 100 mm bar")
+            check(any(near(d - c, 100) and near(a, b) for a, c, b, d in straight), f"{path.name} page {number}: upright 100 mm bar")
+            for shape in page.curves + page.rects:
+                a, c, b, d = box(shape)
+                middle = ((a + b) / 2 - x0, (c + d) / 2 - y0)
+                hits = [entry for entry in want["entries"] if matches(entry, middle, b - a, d - c)]
+                for entry in hits:
+                    cross = [
+                        line
+                        for line in straight
+                        if near((line[0] + line[2]) / 2 - x0, entry["x"]) and near((line[1] + line[3]) / 2 - y0, entry["y"])
+                    ]
+                    found.setdefault(entry["label"], []).append(len(cross) >= 2)
+                # Holes are drawn in lines of 0.6 points; nothing else round is.
+                if not hits and shape in page.curves and near(float(shape["linewidth"] or 0), 0.6, 0.01) and near(b - a, d - c):
+                    strays.append((number, middle, b - a))
+        check(sheets >= 1, f"{path.name}: has sheets with the plate true to size")
+    for entry in want["entries"]:
+        seen = found.get(entry["label"], [])
+        check(bool(seen), f"{path.name}: {entry['label']} within {LIMIT} mm on a sheet")
+        check(any(seen), f"{path.name}: {entry['label']} has its centre cross")
+        for number in (entry["x"], entry["y"]):
+            check(f"{number:g}" in texts[-1] or any(f"{number:g}" in text for text in texts), f"{path.name}: {number:g} in the table")
+    check(not strays, f"{path.name}: no hole that was not asked for: {strays}")
+
+
+def matches(entry, middle, width, height):
+    if not (near(middle[0], entry["x"]) and near(middle[1], entry["y"])):
+        return False
+    if "diameter" in entry:
+        return near(width, entry["diameter"]) and near(height, entry["diameter"])
+    return near(width, entry["width"]) and near(height, entry["height"])
+
+
+def template_dxf(folder, want):
+    path = folder / (want["name"] + ".dxf")
+    drawing = ezdxf.readfile(path)
+    check(drawing.dxfversion == "AC1009", f"{path.name}: release 12")
+    check(not drawing.audit().errors, f"{path.name}: audit without errors")
+    for layer in ("OUTLINE", "HOLES", "SLOTS", "EXISTING", "CENTRES", "TEXT"):
+        check(layer in drawing.layers, f"{path.name}: layer {layer}")
+    space = drawing.modelspace()
+    outline = [polygon(one) for one in space.query('POLYLINE[layer=="OUTLINE"]')]
+    check(
+        len(outline) == 1 and all(near(a, b, 1e-6) for a, b in zip(outline[0], (0, -want["depth"], want["width"], 0))),
+        f"{path.name}: outline {outline}",
+    )
+    round_wanted = [entry for entry in want["entries"] if "diameter" in entry]
+    circles = {layer: list(space.query(f'CIRCLE[layer=="{layer}"]')) for layer in ("HOLES", "EXISTING")}
+    check(sum(map(len, circles.values())) == len(round_wanted), f"{path.name}: as many circles as round holes")
+    for entry in round_wanted:
+        layer = "EXISTING" if entry.get("existing") else "HOLES"
+        check(
+            any(
+                near(one.dxf.center.x, entry["x"]) and near(one.dxf.center.y, -entry["y"]) and near(2 * one.dxf.radius, entry["diameter"])
+                for one in circles[layer]
+            ),
+            f"{path.name}: {entry['label']} on {layer}",
+        )
+    slots = [polygon(one) for one in space.query('POLYLINE[layer=="SLOTS"]')]
+    for entry in (entry for entry in want["entries"] if "width" in entry):
+        x, y, w, h = entry["x"], -entry["y"], entry["width"] / 2, entry["height"] / 2
+        check(
+            any(all(near(a, b) for a, b in zip(slot, (x - w, y - h, x + w, y + h))) for slot in slots),
+            f"{path.name}: {entry['label']} on SLOTS",
+        )
+    words = " ".join(one.dxf.text for one in space.query("TEXT"))
+    for entry in want["entries"]:
+        check(entry["label"] in words, f"{path.name}: label {entry['label']}")
+
+
+def polygon(polyline):
+    points = [vertex.dxf.location for vertex in polyline.vertices]
+    if not polyline.is_closed:
+        return (0, 0, 0, 0)
+    xs, ys = [point.x for point in points], [point.y for point in points]
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
+def template_svg(folder, want):
+    path = folder / (want["name"] + ".svg")
+    root = ElementTree.parse(path).getroot()
+    view = [float(value) for value in root.get("viewBox").split()]
+    check(
+        root.get("width") == f"{view[2]:g}mm" and root.get("height") == f"{view[3]:g}mm",
+        f"{path.name}: one unit is a millimetre",
+    )
+    name = "{http://www.w3.org/2000/svg}"
+    circles = {one.get("id"): one for one in root.iter(name + "circle")}
+    rects = {one.get("id"): one for one in root.iter(name + "rect")}
+    for entry in want["entries"]:
+        if "diameter" in entry:
+            one = circles.get(entry["label"])
+            good = one is not None and all(
+                near(float(one.get(key)), value)
+                for key, value in (("cx", entry["x"]), ("cy", entry["y"]), ("r", entry["diameter"] / 2))
+            )
+        else:
+            one = rects.get(entry["label"])
+            good = one is not None and all(
+                near(float(one.get(key)), value)
+                for key, value in (
+                    ("x", entry["x"] - entry["width"] / 2),
+                    ("y", entry["y"] - entry["height"] / 2),
+                    ("width", entry["width"]),
+                    ("height", entry["height"]),
+                )
+            )
+        check(good, f"{path.name}: {entry['label']}")
+
+
+def order(folder, want):
+    path = folder / (want["name"] + ".csv")
+    with open(path, encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.reader(file))
+    check(rows[0] == ["Part", "Item", "Quantity", "Unit", "For", "Note"], f"{path.name}: headings")
+    check(all(len(row) == 6 for row in rows), f"{path.name}: six cells in each row")
+    bad = [cell for row in rows for cell in row if cell[:1] in "=+-@\t\r" and cell]
+    check(not bad, f"{path.name}: no cell begins as a formula: {bad}")
+    for item, quantity in want["lines"].items():
+        check(any(row[1].startswith(item) and float(row[2]) == quantity for row in rows[1:]), f"{path.name}: {quantity} of {item}")
+    book = openpyxl.load_workbook(folder / (want["name"] + ".xlsx"))
+    sheet = book.active
+    cells = [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
+    check(all(cell.data_type != "f" for cell in cells), f"{want['name']}.xlsx: no formula")
+    table = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=6, max_col=6)]
+    check(len(table) == len(rows) - 1, f"{want['name']}.xlsx: as many rows as the CSV")
+    for mine, theirs in zip(table, rows[1:]):
+        texts = [mine[index] or "" for index in (0, 1, 3, 4, 5)]
+        others = [theirs[index].removeprefix("'") for index in (0, 1, 3, 4, 5)]
+        check([text.removeprefix("'") for text in texts] == others, f"{want['name']}.xlsx: row {mine[1]!r} as in the CSV")
+        check(float(mine[2]) == float(theirs[2]), f"{want['name']}.xlsx: quantity of {mine[1]!r}")
+
+
+def guarded(job, *arguments):
+    """A file that is missing or cannot be read is a failure, not the end of the run."""
+    try:
+        job(*arguments)
+    except Exception as error:  # noqa: BLE001
+        check(False, f"{job.__name__} {arguments[1].get('file') or arguments[1].get('name')}: {error!r}")
+
+
+def main():
+    if len(sys.argv) != 3:
+        print(__doc__)
+        return 2
+    folder = pathlib.Path(sys.argv[1])
+    want = json.loads(pathlib.Path(sys.argv[2]).read_text(encoding="utf-8"))
+    for one in want.get("charts", []):
+        guarded(chart, folder, one)
+    for one in want.get("templates", []):
+        for job in (template_pdf, template_dxf, template_svg):
+            guarded(job, folder, one)
+    for one in want.get("orders", []):
+        guarded(order, folder, one)
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed or not passed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
