@@ -155,8 +155,9 @@ impl<'a> Case<'a> {
     fn sane(&self, field: Field, span: Span) -> Result<(), Gap> {
         let (lo, hi) = field.about().sane;
         if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) {
-            let unit = field.about().unit;
-            let words = format!("{} to {}\u{a0}{unit} makes no sense: give {lo} to {hi}", span.lo, span.hi);
+            let about = field.about();
+            let found = crate::shown::span(span, about.unit);
+            let words = format!("{} of {found} makes no sense: give {lo} to {hi}", about.label);
             return Err(Gap::Unfit(field, words.into()));
         }
         Ok(())

@@ -71,7 +71,7 @@ fn against(energy: &Energy, required: Span, size: Span) -> Result<Outcome, Gap> 
         Energy::Ceiling(_) => Err(Gap::Unfit(
             Field::Breaking,
             format!(
-                "at worst a fault here needs {} and there is {}; take the energy let through at this fault current \
+                "at worst a fault here needs {} of conductor and there is {}; take the energy let through at this fault current \
                  from the device's own data",
                 shown::span(Span::point(required.hi), "mm²"),
                 shown::span(size, "mm²")

@@ -229,7 +229,8 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => {
-                    format!("A short circuit needs {value} of conductor to stay cool enough; it has {limit}.")
+                    let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
+                    format!("At worst a short circuit needs {most} of conductor; it has {limit}.")
                 }
                 Verdict::Fails => {
                     format!("A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
@@ -336,13 +337,11 @@ fn ended_by(case: &Case) -> String {
         }
         _ => {
             let rated = case.slots[RATED.field as usize].span;
-            let curve = match case.curves {
-                [one] if case.device_kind != Some(DeviceKind::Fuse) => one.words(),
-                _ => "",
-            };
-            match rated {
-                Some(rated) => format!("the {curve}{} device", shown::span(rated, "A")),
-                None => "the device".to_owned(),
+            match (case.device_kind, case.curves, rated) {
+                (Some(DeviceKind::Fuse), _, Some(rated)) => format!("the {} fuse", shown::span(rated, "A")),
+                (_, [curve], Some(rated)) => format!("the {}{} breaker", curve.words(), shown::span(rated, "")),
+                (_, _, Some(rated)) => format!("the {} breaker", shown::span(rated, "A")),
+                _ => "the device".to_owned(),
             }
         }
     }
@@ -446,6 +445,6 @@ fn open(gap: &Gap, case: &Case, evaluate: Evaluate) -> (String, Vec<Field>) {
             let labels: Vec<&str> = fields.iter().map(|field| field.about().label).collect();
             (format!("Not settled, for want of: {}.", labels.join("; ")), fields)
         }
-        Gap::Unfit(field, words) => (format!("Not settled: {}: {words}.", field.about().label), vec![*field]),
+        Gap::Unfit(field, words) => (format!("Not settled: {words}."), vec![*field]),
     }
 }
