@@ -85,7 +85,9 @@ impl App {
             // A bundle was being taken in when the app was last ended: it is finished now.
             for outcome in store.merge_waiting().map_err(crate::error::from_store)? {
                 if let Err((_, error)) = outcome {
-                    recovered.get_or_insert_default().push_str(&format!("an import that was broken off cannot be finished: {error}"));
+                    recovered
+                        .get_or_insert_default()
+                        .push_str(&format!("an import that was broken off cannot be finished: {error}"));
                 }
             }
         }
@@ -93,7 +95,8 @@ impl App {
         let plate_tables = plate::Tables::shipped();
         let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
         if let Ok(own) = std::fs::read_to_string(place.patterns()) {
-            let own = PatternList::parse(&own).map_err(|error| failed(format!("{}: {error}", place.patterns().display())))?;
+            let own =
+                PatternList::parse(&own).map_err(|error| failed(format!("{}: {error}", place.patterns().display())))?;
             patterns.retain(|pattern| !own.iter().any(|other| other.key == pattern.key));
             patterns.extend(own);
         }
@@ -156,7 +159,12 @@ impl App {
     /// Adds patterns to the user's own list; one with a key in use replaces that one.
     pub(crate) fn add_patterns(&self, toml: &str) -> Result<Vec<Pattern>, ApiError> {
         let refuse = |message: String| {
-            ApiError::refused(vec![survey::Problem::refused("/toml", "", message, "give [[pattern]] tables as in the shipped list")])
+            ApiError::refused(vec![survey::Problem::refused(
+                "/toml",
+                "",
+                message,
+                "give [[pattern]] tables as in the shipped list",
+            )])
         };
         PatternList::parse(toml).map_err(refuse)?;
         let mut own = std::fs::read_to_string(self.place.patterns()).unwrap_or_default();

@@ -31,7 +31,9 @@ impl App {
     pub fn answer(&self, name: &str, body: Value) -> Result<Value, Value> {
         let answered = catch_unwind(AssertUnwindSafe(|| self.route(name, body)));
         let result = answered.unwrap_or_else(|_| {
-            Err(failed(format!("the call \"{name}\" broke off; nothing of it was saved, what was saved before is safe")))
+            Err(failed(format!(
+                "the call \"{name}\" broke off; nothing of it was saved, what was saved before is safe"
+            )))
         });
         result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
     }
@@ -174,13 +176,15 @@ impl App {
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
         let mut store = self.store();
-        let saved = store.undo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
+        let saved =
+            store.undo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
         let mut store = self.store();
-        let saved = store.redo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
+        let saved =
+            store.redo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 
@@ -211,7 +215,13 @@ impl App {
     }
 
     /// Keeps the original first, then puts it on the board.
-    pub(crate) fn add_photo_bytes(&self, board: BoardId, bytes: &[u8], caption: &str, pinned: &str) -> Result<Edited, ApiError> {
+    pub(crate) fn add_photo_bytes(
+        &self,
+        board: BoardId,
+        bytes: &[u8],
+        caption: &str,
+        pinned: &str,
+    ) -> Result<Edited, ApiError> {
         let meta = {
             let mut store = self.store();
             store.board(board).map_err(from_store)?;
@@ -296,7 +306,14 @@ impl App {
         })
     }
 
-    fn deliver(&self, folder: &std::path::Path, name: String, media: &str, bytes: &[u8], save: bool) -> Result<PaperFile, ApiError> {
+    fn deliver(
+        &self,
+        folder: &std::path::Path,
+        name: String,
+        media: &str,
+        bytes: &[u8],
+        save: bool,
+    ) -> Result<PaperFile, ApiError> {
         let saved = if save {
             let path = folder.join(&name);
             files::write(&path, bytes)?;
@@ -365,7 +382,12 @@ impl App {
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<Value, ApiError> {
     let request: C = serde_json::from_value(body).map_err(|error| {
-        ApiError::refused(vec![Problem::refused("/", "", format!("the call \"{}\": {error}", C::NAME), "send what the contract says")])
+        ApiError::refused(vec![Problem::refused(
+            "/",
+            "",
+            format!("the call \"{}\": {error}", C::NAME),
+            "send what the contract says",
+        )])
     })?;
     serde_json::to_value(function(request)?).map_err(|error| failed(error.to_string()))
 }
@@ -390,7 +412,9 @@ fn refuse_new(before: &Board, after: &Board) -> Result<(), Vec<Problem>> {
 }
 
 fn decode(base64: &str) -> Result<Vec<u8>, ApiError> {
-    STANDARD.decode(base64).map_err(|error| refused("/base64", "", &format!("not base64: {error}"), "send the whole file"))
+    STANDARD
+        .decode(base64)
+        .map_err(|error| refused("/base64", "", &format!("not base64: {error}"), "send the whole file"))
 }
 
 fn parsed<T: std::str::FromStr<Err = String>>(path: &str, text: &str) -> Result<T, ApiError> {

@@ -112,6 +112,11 @@ enum Command {
         #[arg(long, default_value = "")]
         caption: String,
     },
+    /// Add enclosure patterns of your own from a TOML file in the form of the shipped list.
+    AddPatterns {
+        /// The file.
+        file: PathBuf,
+    },
     /// Print the JSON schema of a survey file.
     Schema,
 }
@@ -172,7 +177,10 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 print(&pretty(&list.rows)?)?;
             } else {
                 for row in list.rows {
-                    print(&format!("{}\t{}\t{}\t{} circuits\t{}\n", row.reference, row.site_name, row.place, row.circuits, row.id))?;
+                    print(&format!(
+                        "{}\t{}\t{}\t{} circuits\t{}\n",
+                        row.reference, row.site_name, row.place, row.circuits, row.id
+                    ))?;
                 }
             }
         }
@@ -203,6 +211,12 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         Command::Photo { board, file, pin, caption } => {
             let id = find_board(&app, &board)?;
             app.add_photo_bytes(id, &read(&file)?, &caption, &pin)?;
+        }
+        Command::AddPatterns { file } => {
+            let toml = text(read(&file)?)?;
+            for pattern in app.add_patterns(&toml)? {
+                print(&format!("{}\t{}\n", pattern.key, pattern.name))?;
+            }
         }
         Command::Schema => {}
     }
@@ -267,16 +281,19 @@ fn import(app: &App, path: &Path) -> Result<(), ApiError> {
         let report = app.import_bundle_bytes(&bytes)?;
         return print(&pretty(&report)?);
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
+    let view = app.import_survey(ImportSurvey { text: text(bytes)? })?;
+    print(&format!("{} {}\n", view.board.reference, view.board.id))
+}
+
+fn text(bytes: Vec<u8>) -> Result<String, ApiError> {
+    String::from_utf8(bytes).map_err(|error| {
         ApiError::refused(vec![survey::Problem::refused(
             format!("byte {}", error.utf8_error().valid_up_to()),
             "",
             "the file is not UTF-8 text",
-            "give a survey file as exported",
+            "give a text file",
         )])
-    })?;
-    let view = app.import_survey(ImportSurvey { text })?;
-    print(&format!("{} {}\n", view.board.reference, view.board.id))
+    })
 }
 
 fn find_board(app: &App, wanted: &str) -> Result<BoardId, ApiError> {
@@ -287,7 +304,9 @@ fn find_board(app: &App, wanted: &str) -> Result<BoardId, ApiError> {
     let mut named = rows.iter().filter(|row| row.reference == wanted);
     match (named.next(), named.next()) {
         (Some(row), None) => Ok(row.id),
-        (Some(_), Some(_)) => Err(ApiError::not_found(format!("several boards are called {wanted}: give the id, see \"waywright boards\""))),
+        (Some(_), Some(_)) => Err(ApiError::not_found(format!(
+            "several boards are called {wanted}: give the id, see \"waywright boards\""
+        ))),
         (None, _) => Err(ApiError::not_found(format!("there is no board {wanted}: see \"waywright boards\""))),
     }
 }
@@ -318,7 +337,9 @@ fn findings(view: &BoardView) -> String {
                 let row = view.rows.iter().find(|row| row.id == id);
                 row.map(|row| format!("circuit {} {}", row.name, row.description)).unwrap_or_default()
             }
-            Subject::Plate(id) => view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default(),
+            Subject::Plate(id) => {
+                view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default()
+            }
         };
         text.push_str(&format!("{:<9} {subject}: {}\n", check.verdict.words(), check.sentence));
         text.push_str(&format!("          {}   [{}]\n", check.inequality, check.clause));

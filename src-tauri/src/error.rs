@@ -14,9 +14,12 @@ pub(crate) fn from_store(error: StoreError) -> ApiError {
     match error {
         StoreError::Refused(problems) => ApiError::refused(problems),
         StoreError::NotFound { .. } | StoreError::NoPhoto(_) => ApiError::not_found(error.to_string()),
-        StoreError::Nothing(what) => {
-            ApiError::refused(vec![Problem::refused("/", what, format!("there is nothing to {what}"), "make an edit first")])
-        }
+        StoreError::Nothing(what) => ApiError::refused(vec![Problem::refused(
+            "/",
+            what,
+            format!("there is nothing to {what}"),
+            "make an edit first",
+        )]),
         StoreError::NoConflict { ref path } => ApiError::refused(vec![Problem::refused(
             path.clone(),
             "",

@@ -24,8 +24,11 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), ApiError> {
 
 /// A name that every file system takes, from words a person typed.
 pub(crate) fn safe_name(words: &str) -> String {
-    let name: String =
-        words.chars().map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' }).take(60).collect();
+    let name: String = words
+        .chars()
+        .map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '-' })
+        .take(60)
+        .collect();
     let name = name.trim_matches(['.', '-']).to_owned();
     if name.is_empty() { "unnamed".to_owned() } else { name }
 }

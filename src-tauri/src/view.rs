@@ -85,6 +85,7 @@ fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
             *verdict = (*verdict).min(check.verdict);
         }
     }
+    let currents = circuits::design_currents(board, &app.circuit_tables);
     let mut rows: Vec<_> = board
         .live_circuits()
         .map(|(id, circuit)| {
@@ -103,7 +104,7 @@ fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
                 cable: board.cable_of(circuit).map(|(_, cable)| cable_words(cable)).unwrap_or_default(),
                 neutral: terminals.neutral.get(&id).cloned().unwrap_or_default(),
                 earth: terminals.earth.get(&id).map(|names| names.join(" ")).unwrap_or_default(),
-                design_current: circuits::design_current(board, id, &app.circuit_tables).map(shown).unwrap_or_default(),
+                design_current: currents.get(&id).copied().map(shown).unwrap_or_default(),
                 verdict: worst.get(&id).copied(),
             };
             (at, row)

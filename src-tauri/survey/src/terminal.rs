@@ -196,7 +196,7 @@ pub fn terminals(board: &Board, pattern: &Pattern) -> Terminals {
             .into_iter()
             .map(earth_of)
             .chain(candidates.iter().cloned())
-            .find(|name| !used.contains_key(name) && !(own.contains(name) && *name != earth_of(at)));
+            .find(|name| !used.contains_key(name) && (!own.contains(name) || *name == earth_of(at)));
         match second {
             Some(name) => {
                 used.insert(name.clone(), id);
