@@ -13,6 +13,8 @@ pub fn make(wasm: &Path, out: &Path) -> Result<(), String> {
         .input_path(wasm)
         .out_name("ui")
         .web(true)
-        .and_then(|bindgen| bindgen.typescript(false).remove_producers_section(true).generate(out))
+        .and_then(|bindgen| {
+            bindgen.typescript(false).remove_name_section(true).remove_producers_section(true).generate(out)
+        })
         .map_err(|error| format!("the interface cannot be bundled: {error:#}"))
 }
