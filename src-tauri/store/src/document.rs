@@ -861,7 +861,15 @@ impl Edit<'_> {
         if !field.is_empty() && field.maps.is_empty() && field.plain.iter().all(|(old, _)| canonical(old) == text) {
             return Ok(());
         }
+        // Where several values stand and this is one of them, the engine would only strike out the
+        // others: a write elsewhere over that one would then beat this decision unnoticed. Another
+        // value in between makes it a write of its own.
+        let afresh = field.maps.len() + field.plain.len() > 1;
+        let other = if value.is_null() { ScalarValue::Boolean(true) } else { ScalarValue::Null };
         for node in nodes {
+            if afresh {
+                self.tx.put(node, key, other.clone()).map_err(unreadable)?;
+            }
             self.tx.put(node, key, to_scalar(value)).map_err(unreadable)?;
         }
         if !made {

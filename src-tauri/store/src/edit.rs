@@ -296,7 +296,8 @@ fn written<T: Model>(edit: &Edit<'_>, id: Uuid, before: &[Problem]) -> Result<Wr
     let read = edit.read();
     let (content, mut problems) = hydrate::<T>(&read.json, id)?;
     problems.splice(0..0, read.strange);
-    let fresh: Vec<Problem> = problems.iter().filter(|problem| !before.contains(problem)).cloned().collect();
+    let known = |problem: &Problem| before.iter().any(|old| old.path == problem.path && old.value == problem.value);
+    let fresh: Vec<Problem> = problems.iter().filter(|problem| !known(problem)).cloned().collect();
     if !fresh.is_empty() {
         return Err(StoreError::Refused(fresh));
     }

@@ -477,6 +477,12 @@ impl Loaded {
             Kind::Board => hydrate::<Board>(&read.json, id).map(|(board, problems)| (board.wrap(), problems))?,
             Kind::Site => hydrate::<Site>(&read.json, id).map(|(site, problems)| (site.wrap(), problems))?,
         };
+        for problem in &mut problems {
+            if problem.message.starts_with("unknown field") {
+                problem.message = "a field of a newer version".to_owned();
+                problem.remedy = "it is kept; update the app to see it".to_owned();
+            }
+        }
         problems.splice(0..0, read.strange);
         Ok(Self { id, kind, doc, content, problems, conflicts })
     }

@@ -159,8 +159,11 @@ fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError>
         let clashes = |conflict: &crate::Conflict| {
             conflict.path == path || conflict.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'))
         };
-        let meddled =
-            now.as_ref().map(canonical) != stood.as_ref().map(canonical) || loaded.conflicts.iter().any(clashes);
+        let as_left = match (&now, &stood) {
+            (Some(now), Some(stood)) => same(now, stood),
+            (now, stood) => now == stood,
+        };
+        let meddled = !as_left || loaded.conflicts.iter().any(clashes);
         let target = match touch {
             Touch::Record(_) => {
                 let hidden = Value::Bool(way == Way::Undo);
@@ -193,4 +196,14 @@ fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError>
         });
     }
     Ok(steps)
+}
+
+/// True where everything that stood still does. A record made later and hidden again is no
+/// difference: what is undone leaves hidden records behind.
+fn same(now: &Value, stood: &Value) -> bool {
+    let (Some(now), Some(stood)) = (now.as_object(), stood.as_object()) else {
+        return canonical(now) == canonical(stood);
+    };
+    stood.iter().all(|(key, stood)| now.get(key).is_some_and(|now| same(now, stood)))
+        && now.iter().all(|(key, now)| stood.contains_key(key) || now["removed"] == true || key == "settled")
 }

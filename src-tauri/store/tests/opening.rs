@@ -99,7 +99,7 @@ fn the_oldest_database_still_opens() {
     assert_eq!(OLDEST_FORMAT, 1);
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
-    fs::write(&path, include_bytes!("files/format-1.db")).unwrap();
+    fs::copy(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/files/format-1.db"), &path).unwrap();
     let opened = Store::open(&path, env(9)).unwrap();
     assert!(opened.set_aside.is_none(), "{:?}", opened.set_aside);
     let mut store = opened.store;

@@ -241,16 +241,14 @@ fn a_batch_is_all_or_nothing(store: &mut Store) {
 
 fn a_field_of_a_newer_version_is_kept(store: &mut Store) {
     // What a newer app stores, read by this one: no code here knows "earthing_note".
-    let mut newer = memory(50);
-    create(&mut newer, &board(1));
-    create(store, &board(1));
     let bytes = newer_document();
     store
         .merge(&[store::Incoming { id: BOARD.0, kind: store::Kind::Board, bytes }], |_, _| Ok::<_, StoreError>(()))
         .unwrap();
     let read = store.board(BOARD).unwrap();
     assert!(read.problems.iter().any(|problem| problem.path == "/earthing_note"), "{:?}", read.problems);
-    assert!(read.problems.iter().any(|problem| problem.path == "/supply/ze"), "{:?}", read.problems);
+    assert!(read.problems.iter().any(|problem| problem.path.starts_with("/supply/ze")), "{:?}", read.problems);
+    assert!(read.problems.iter().any(|problem| problem.remedy.contains("update")), "{:?}", read.problems);
     assert!(read.board.supply.ze.is_unknown());
     // Work goes on, and the field is still there for the newer app.
     set(store, "/place", "attic");
@@ -302,8 +300,7 @@ fn photos_are_kept_byte_by_byte(store: &mut Store) {
 
 fn a_photo_that_is_none_is_refused(store: &mut Store) {
     let good = picture(64, 64, None);
-    let mut bomb = png_header(60_000, 60_000);
-    bomb.extend([0; 64]);
+    let bomb = png_header(60_000, 60_000);
     for (bad, says) in [
         (b"GIF89a".to_vec(), "neither JPEG nor PNG"),
         (Vec::new(), "neither JPEG nor PNG"),
@@ -332,6 +329,8 @@ fn png_header(width: u32, height: u32) -> Vec<u8> {
     let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\x0d".to_vec();
     png.extend(chunk);
     png.extend((!crc).to_be_bytes());
+    // An empty data part, so that a reader has all it needs to begin.
+    png.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e");
     png
 }
 

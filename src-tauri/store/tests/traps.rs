@@ -186,6 +186,24 @@ fn an_edit_over_a_conflict_says_from_which_values() {
 }
 
 #[test]
+fn picking_the_value_shown_is_a_decision_too() {
+    let (mut one, mut two) = pair();
+    set(&mut one, circuit("description"), "lift");
+    set(&mut two, circuit("description"), "pump");
+    send(&mut two, &mut one);
+    let conflict = one.board(BOARD).unwrap().conflicts.remove(0);
+    let shown = conflict.values.iter().find(|value| value.shown).unwrap();
+    one.settle("office", BOARD, &conflict.path, &shown.pick_id).unwrap();
+    // Meanwhile the other value was replaced, in ignorance of the decision.
+    set(&mut two, circuit("description"), "hoist");
+    both_ways(&mut one, &mut two);
+    let values: Vec<_> = one.board(BOARD).unwrap().conflicts.remove(0).values;
+    let mut values: Vec<&str> = values.iter().filter_map(|value| value.json.as_str()).collect();
+    values.sort_unstable();
+    assert_eq!(values, ["hoist", shown.json.as_str().unwrap()]);
+}
+
+#[test]
 fn two_copies_of_one_store_still_give_each_other_their_values() {
     // The same seed: both write under one name, as after copying a running tablet.
     let (mut one, mut two) = (memory(7), memory(7));
@@ -275,9 +293,14 @@ fn broken_bytes_neither_end_the_process_nor_change_the_store() {
 fn a_board_that_gets_too_large_is_a_finding() {
     let (mut one, _) = pair();
     assert!(one.board(BOARD).unwrap().problems.is_empty());
-    for number in 0..100_u128 {
-        // Text that does not compress.
-        let text: String = (0..250_u128).map(|word| uuid((word + 1) * (number + 7).pow(9)).to_string()).collect();
+    // Text that does not compress.
+    let mut state = 1_u64;
+    let mut letter = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        char::from(b'0' + u8::try_from(state >> 58).unwrap())
+    };
+    for number in 0..120_u128 {
+        let text: String = (0..10_000).map(|_| letter()).collect();
         set(&mut one, format!("/notes/{}", uuid(9000 + number)), json!({ "text": text, "removed": false }));
     }
     let read = one.board(BOARD).unwrap();
