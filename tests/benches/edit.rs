@@ -15,7 +15,13 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
     let site = call(&bench.app, CreateSite { name: "Bench".to_owned() }).unwrap().id;
     let view = call(
         &bench.app,
-        CreateBoard { site, reference: "B24".to_owned(), place: "here".to_owned(), pattern: Some("three-phase-24".to_owned()), new: true },
+        CreateBoard {
+            site,
+            reference: "B24".to_owned(),
+            place: "here".to_owned(),
+            pattern: Some("three-phase-24".to_owned()),
+            new: true,
+        },
     )
     .unwrap();
     let board = view.board.id;
@@ -48,7 +54,10 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
         let (device, cable) = (circuit.device.unwrap(), circuit.cable.unwrap());
         for (path, value) in [
             (format!("/circuits/{id}/load/power"), json!({"known": "label", "value": "1.2 kW"})),
-            (format!("/circuits/{id}/load/power_factor"), json!({"known": "assumed", "between": ["0.85", "1"], "rule": "usual"})),
+            (
+                format!("/circuits/{id}/load/power_factor"),
+                json!({"known": "assumed", "between": ["0.85", "1"], "rule": "usual"}),
+            ),
             (format!("/devices/{device}/rated"), json!({"known": "label", "value": "16 A"})),
             (format!("/devices/{device}/curve"), json!({"known": "label", "value": "B"})),
             (format!("/devices/{device}/breaking"), json!({"known": "label", "value": "6 kA"})),
@@ -59,8 +68,14 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
             (format!("/cables/{cable}/insulation"), json!({"known": "label", "value": "Pvc70"})),
             (format!("/cables/{cable}/method"), json!({"known": "label", "value": "C"})),
             (format!("/cables/{cable}/grouped"), json!({"known": "label", "value": 3})),
-            (format!("/cables/{cable}/ambient"), json!({"known": "assumed", "between": ["20 degC", "35 degC"], "rule": "indoors"})),
-            (format!("/cables/{cable}/length"), json!({"known": "stated", "between": ["12 m", "20 m"], "by": "drawing"})),
+            (
+                format!("/cables/{cable}/ambient"),
+                json!({"known": "assumed", "between": ["20 degC", "35 degC"], "rule": "indoors"}),
+            ),
+            (
+                format!("/cables/{cable}/length"),
+                json!({"known": "stated", "between": ["12 m", "20 m"], "by": "drawing"}),
+            ),
         ] {
             set(path, value);
         }

@@ -52,7 +52,8 @@ impl Bench {
     /// Where there is none.
     #[must_use]
     pub fn board(&self, reference: &str) -> BoardId {
-        let rows = call(&self.app, ListBoards { query: reference.to_owned(), limit: 10 }).expect("boards are listed").rows;
+        let rows =
+            call(&self.app, ListBoards { query: reference.to_owned(), limit: 10 }).expect("boards are listed").rows;
         rows.iter().find(|row| row.reference == reference).unwrap_or_else(|| panic!("no board {reference}")).id
     }
 

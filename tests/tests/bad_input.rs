@@ -52,8 +52,16 @@ fn cases() -> Vec<(&'static str, String, String)> {
         at("NaN", format!("{cable}/size"), reading("NaN mm2")),
         at("infinite", format!("{cable}/length"), reading("inf m")),
         at("beyond every number", format!("{cable}/length"), reading("1e999 m")),
-        at("negative tolerance", format!("{cable}/length"), json!({"known": "measured", "value": "8 m", "tolerance": "-1 m"})),
-        at("bounds the wrong way round", format!("{cable}/length"), json!({"known": "assumed", "between": ["9 m", "3 m"]})),
+        at(
+            "negative tolerance",
+            format!("{cable}/length"),
+            json!({"known": "measured", "value": "8 m", "tolerance": "-1 m"}),
+        ),
+        at(
+            "bounds the wrong way round",
+            format!("{cable}/length"),
+            json!({"known": "assumed", "between": ["9 m", "3 m"]}),
+        ),
         at("unknown with a value", format!("{cable}/length"), json!({"known": "unknown", "value": "8 m"})),
         at("measured without a value", format!("{cable}/length"), json!({"known": "measured"})),
         at("no cores", format!("{cable}/cores"), json!({"known": "label", "value": 0})),

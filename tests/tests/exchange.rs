@@ -32,7 +32,12 @@ fn exchange(first_to_left: bool) {
     set(&right, board, &format!("/circuits/{two}/tests/zs"), json!({"known": "measured", "value": "0.78 ohm"}));
     set(&left, board, "/place", json!("East wall"));
     set(&right, board, "/place", json!("East wall"));
-    let mark = |shape, text: &str| Mark { shape: Some(shape), points: vec![[0.2, 0.3], [0.5, 0.6]], text: text.to_owned(), ..Mark::default() };
+    let mark = |shape, text: &str| Mark {
+        shape: Some(shape),
+        points: vec![[0.2, 0.3], [0.5, 0.6]],
+        text: text.to_owned(),
+        ..Mark::default()
+    };
     for (shape, text) in [(MarkShape::Arrow, ""), (MarkShape::Box, ""), (MarkShape::Text, "hot here")] {
         call(&left.app, Edit { board, intent: Intent::AddMark { photo: *photo, mark: mark(shape, text) } }).unwrap();
     }
@@ -51,13 +56,19 @@ fn exchange(first_to_left: bool) {
     let (l, r) = (call(&left.app, OpenBoard { board }).unwrap(), call(&right.app, OpenBoard { board }).unwrap());
     assert_eq!(left.surveys(), right.surveys());
     assert_eq!(l.version, r.version);
-    assert_eq!((l.board.circuits[&one].description.as_str(), l.board.circuits[&one].number.as_str()), ("Press, left", "R7"));
+    assert_eq!(
+        (l.board.circuits[&one].description.as_str(), l.board.circuits[&one].number.as_str()),
+        ("Press, left", "R7")
+    );
     assert_eq!(l.conflicts.len(), 1, "{:#?}", l.conflicts);
     assert_eq!(l.conflicts, r.conflicts);
     let conflict = &l.conflicts[0];
     assert_eq!(conflict.path, format!("/circuits/{two}/tests/zs"));
     let shown: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
-    assert!(shown.iter().any(|value| value.contains("0.71")) && shown.iter().any(|value| value.contains("0.78")), "{shown:?}");
+    assert!(
+        shown.iter().any(|value| value.contains("0.71")) && shown.iter().any(|value| value.contains("0.78")),
+        "{shown:?}"
+    );
 
     let kept = &r.board.photos[photo];
     let texts: Vec<&str> = kept.marks.values().map(|mark| mark.text.as_str()).collect();

@@ -13,7 +13,9 @@ fn yard_lighting(board: &Board) -> (survey::CircuitId, survey::CableId) {
 
 fn verdict(view: &api::BoardView, circuit: survey::CircuitId, rule: &str) -> Verdict {
     let found = view.checks.iter().find(|check| check.subject == Subject::Circuit(circuit) && check.rule == rule);
-    found.unwrap_or_else(|| panic!("no check {rule}: {:?}", view.checks.iter().map(|c| &c.rule).collect::<Vec<_>>())).verdict
+    found
+        .unwrap_or_else(|| panic!("no check {rule}: {:?}", view.checks.iter().map(|c| &c.rule).collect::<Vec<_>>()))
+        .verdict
 }
 
 #[test]
@@ -24,7 +26,8 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
     let (circuit, cable) = yard_lighting(&view.board);
     assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Fails);
 
-    let size = Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "6 mm2"}) };
+    let size =
+        Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "6 mm2"}) };
     let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
     assert_eq!(edited.touched, [format!("/cables/{cable}/size")]);
     assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
@@ -70,7 +73,8 @@ fn an_edit_that_does_not_fit_is_refused_and_changes_nothing() {
     let before = bench.surveys();
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     let device = view.board.live_devices().find(|(_, device)| device.at.unwrap().to_string() == "3L2").unwrap().0;
-    let error = call(&bench.app, Edit { board, intent: Intent::MoveDevice { device, to: "1L2".parse().unwrap() } }).unwrap_err();
+    let error = call(&bench.app, Edit { board, intent: Intent::MoveDevice { device, to: "1L2".parse().unwrap() } })
+        .unwrap_err();
     assert!(error.message.contains("pole 1L2 holds another device"), "{error}");
     assert_eq!(bench.surveys(), before);
 }

@@ -81,7 +81,11 @@ fn outside_libraries_find_every_circuit_hole_and_line() {
         for paper in call(&bench.app, ListPapers { board }).unwrap() {
             assert!(!paper.cautions.is_empty(), "{}", paper.name);
             for format in paper.formats {
-                let written = call(&bench.app, WritePaper { board, paper: paper.key.clone(), format: format.clone(), save: true }).unwrap();
+                let written = call(
+                    &bench.app,
+                    WritePaper { board, paper: paper.key.clone(), format: format.clone(), save: true },
+                )
+                .unwrap();
                 let bytes = STANDARD.decode(&written.data.base64).unwrap();
                 assert_eq!(std::fs::read(written.saved.unwrap()).unwrap(), bytes);
                 std::fs::write(folder.path().join(&written.name), bytes).unwrap();
