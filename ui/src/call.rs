@@ -2,6 +2,8 @@
 
 use api::{ApiError, Call};
 use js_sys::{Function, JSON, Object, Promise, Reflect};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
 
@@ -10,13 +12,30 @@ use wasm_bindgen_futures::JsFuture;
 /// # Errors
 /// What the app refused or failed at, or a sentence that says that it did not answer.
 pub async fn call<C: Call>(request: C) -> Result<C::Reply, ApiError> {
-    let body =
-        serde_json::to_string(&request).map_err(|error| ApiError::failed(format!("This cannot be sent: {error}.")))?;
-    let reply = match bridge() {
-        Some(invoke) => over_bridge(&invoke, C::NAME, &body).await?,
-        None => over_http(C::NAME, &body).await?,
-    };
-    serde_json::from_str(&reply).map_err(|error| ApiError::failed(format!("The reply cannot be read: {error}.")))
+    call_as(request).await
+}
+
+/// Sends one request and reads its reply as another type of the same form: a board as JSON.
+///
+/// # Errors
+/// As [`call`].
+pub async fn call_as<C: Call, R: DeserializeOwned>(request: C) -> Result<R, ApiError> {
+    read(&send(C::NAME, &written(&request)?).await?)
+}
+
+fn written<T: Serialize>(request: &T) -> Result<String, ApiError> {
+    serde_json::to_string(request).map_err(|error| ApiError::failed(format!("This cannot be sent: {error}.")))
+}
+
+fn read<R: DeserializeOwned>(reply: &str) -> Result<R, ApiError> {
+    serde_json::from_str(reply).map_err(|error| ApiError::failed(format!("The reply cannot be read: {error}.")))
+}
+
+async fn send(name: &str, body: &str) -> Result<String, ApiError> {
+    match bridge() {
+        Some(invoke) => over_bridge(&invoke, name, body).await,
+        None => over_http(name, body).await,
+    }
 }
 
 /// True inside the app's own window, where files are saved by the app and not by a browser.

@@ -5,6 +5,7 @@ mod files;
 mod parts;
 mod route;
 mod screens;
+mod sheet;
 mod state;
 mod theme;
 
@@ -95,7 +96,7 @@ fn Frame() -> impl IntoView {
     let screen = Memo::new(move |_| app.screen.get());
     let ready = Memo::new(move |_| {
         let board = app.screen.with(Screen::board);
-        board.is_none() || app.view.with(|view| view.as_ref().map(|view| view.board.id)) == board
+        board.is_none() || app.view.with(|view| view.as_ref().and_then(|view| sheet::id_of(&view.board))) == board
     });
     let content = move || {
         let screen = screen.get();

@@ -7,17 +7,18 @@ use std::pin::Pin;
 use std::sync::Arc;
 use std::time::Duration;
 
-use api::{AboutReply, ApiError, BoardView, Edited};
+use api::{AboutReply, ApiError};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use serde_json::Value;
 use survey::Verdict;
-use survey::ids::{BoardId, CableId, CircuitId};
+use survey::ids::{BoardId, CircuitId};
 use survey::intent::{self, Intent};
 use wasm_bindgen::JsCast;
 
-use crate::call::call;
+use crate::call::{call, call_as};
 use crate::route::{Part, Screen};
+use crate::sheet::{self, Edited, View};
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -61,9 +62,7 @@ pub struct App {
     /// What this installation is.
     pub about: RwSignal<Option<AboutReply>>,
     /// The open board.
-    pub view: RwSignal<Option<Arc<BoardView>>>,
-    /// The open board as JSON: a field looks itself up by its path.
-    pub json: Memo<Arc<Value>>,
+    pub view: RwSignal<Option<Arc<View>>>,
     /// Why the board could not be opened.
     pub load_error: RwSignal<Option<ApiError>>,
     /// Typed and not yet saved, by board and path.
@@ -116,18 +115,10 @@ fn enqueue(job: Job) {
 impl App {
     /// The state of a session that starts on the screen in the address.
     pub fn new(screen: Screen) -> Self {
-        let view: RwSignal<Option<Arc<BoardView>>> = RwSignal::new(None);
-        let json =
-            Memo::new(move |_| {
-                Arc::new(view.with(|view| {
-                    view.as_ref().and_then(|view| serde_json::to_value(&view.board).ok()).unwrap_or_default()
-                }))
-            });
         Self {
             screen: RwSignal::new(screen),
             about: RwSignal::new(None),
-            view,
-            json,
+            view: RwSignal::new(None),
             load_error: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
             last_known: RwSignal::new(None),
@@ -145,8 +136,16 @@ impl App {
     }
 
     /// Something about the open board, tracked.
-    pub fn of_view<T>(self, what: impl FnOnce(&BoardView) -> T) -> Option<T> {
+    pub fn of_view<T>(self, what: impl FnOnce(&View) -> T) -> Option<T> {
         self.view.with(|view| view.as_deref().map(what))
+    }
+
+    /// Something at a path of the open board, tracked; null where there is nothing.
+    pub fn at<T>(self, path: &str, what: impl FnOnce(&Value) -> T) -> T {
+        self.view.with(|view| {
+            let found = view.as_ref().and_then(|view| view.board.pointer(path));
+            what(found.unwrap_or(&Value::Null))
+        })
     }
 
     /// Address of a part of the open board.
@@ -194,12 +193,12 @@ impl App {
     /// Opens a board, or reads it again.
     pub fn open(self, board: BoardId) {
         self.load_error.set(None);
-        if self.view.with_untracked(|view| view.as_ref().is_some_and(|view| view.board.id != board)) {
+        if self.view.with_untracked(|view| view.as_ref().is_some_and(|view| sheet::id_of(&view.board) != Some(board))) {
             self.view.set(None);
             self.scroll.set(None);
         }
         spawn_local(async move {
-            let reply = call(api::OpenBoard { board }).await;
+            let reply = call_as(api::OpenBoard { board }).await;
             if self.board() != Some(board) {
                 return;
             }
@@ -211,8 +210,8 @@ impl App {
     }
 
     /// Takes a board as it came with a reply.
-    pub fn take(self, view: BoardView) {
-        if self.board() == Some(view.board.id) {
+    pub fn take(self, view: View) {
+        if self.board().is_some() && self.board() == sheet::id_of(&view.board) {
             self.view.set(Some(Arc::new(view)));
         }
     }
@@ -220,14 +219,15 @@ impl App {
     /// Sends one request that changes the open board; `after` hears how it went.
     pub fn change<C>(self, request: C, done: String, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static)
     where
-        C: api::Call<Reply = Edited> + 'static,
+        C: api::Call<Reply = api::Edited> + 'static,
     {
         self.saving.update(|count| *count += 1);
         enqueue(Box::pin(async move {
-            let reply = call(request).await;
+            let reply = call_as::<C, Edited>(request).await;
             self.saving.update(|count| *count = count.saturating_sub(1));
             match reply {
                 Ok(edited) => {
+                    self.alert.set(None);
                     self.say(done);
                     after(Ok(&edited));
                     self.take(edited.view);
@@ -281,14 +281,8 @@ impl App {
             let board = &view.as_deref()?.board;
             match record {
                 "circuits" => id.parse().ok().map(Part::Circuit),
-                "devices" => Some(Part::Circuit(board.circuit_of(id.parse().ok()?)?.0)),
-                "cables" => {
-                    let cable: CableId = id.parse().ok()?;
-                    board
-                        .live_circuits()
-                        .find(|(_, circuit)| circuit.cable == Some(cable))
-                        .map(|(id, _)| Part::Circuit(id))
-                }
+                "devices" => sheet::circuit_of(board, "device", id).map(Part::Circuit),
+                "cables" => sheet::circuit_of(board, "cable", id).map(Part::Circuit),
                 "plates" => id.parse().ok().map(|id| Part::Plate(Some(id))),
                 "photos" => Some(Part::Photos),
                 "notes" => Some(Part::Notes),

@@ -241,10 +241,13 @@ pub struct BoardRow {
 }
 
 /// Everything a screen shows of one board.
+///
+/// `B` is the board itself. A screen that looks fields up by their path reads it as JSON, which
+/// spares it the decoder of every record.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct BoardView {
+pub struct BoardView<B = Board> {
     /// The board.
-    pub board: Board,
+    pub board: B,
     /// Its site's name.
     pub site_name: String,
     /// What follows from the arrangement.
@@ -371,13 +374,13 @@ pub struct ConflictValue {
     pub role: String,
 }
 
-/// Reply to an edit.
+/// Reply to an edit; `B` as in [`BoardView`].
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Edited {
+pub struct Edited<B = Board> {
     /// Paths of the records and fields that changed.
     pub touched: Vec<String>,
     /// The board as it is now.
-    pub view: BoardView,
+    pub view: BoardView<B>,
 }
 
 /// Rendition of a photo.

@@ -7,9 +7,11 @@ use survey::arrangement::Conductor;
 use survey::drawing::{Cell, Drawing, Terminal};
 use survey::ids::CircuitId;
 use survey::pattern::Rect;
-use survey::{ConductorColours, PoleAt};
+use survey::{Amps, ConductorColours, PoleAt};
 
+use super::field::{quantity, reading_words};
 use crate::route::Part;
+use crate::sheet;
 use crate::state::{app, sign, verdict_key};
 
 /// Pixels per millimetre at which a pole of 18 mm is a target of 48 px.
@@ -45,7 +47,7 @@ pub fn BoardDrawing() -> impl IntoView {
     let picture = Memo::new(move |_| {
         app.of_view(|view| {
             let drawing = view.drawing.clone()?;
-            let rated = &view.board.incomer.rated;
+            let rated = reading_words(&view.board["incomer"]["rated"], &quantity::<Amps>("A"));
             Some(Picture {
                 drawing,
                 circuits: view
@@ -58,9 +60,9 @@ pub fn BoardDrawing() -> impl IntoView {
                         verdict: row.verdict,
                     })
                     .collect(),
-                older: matches!(view.board.supply.colours.get(), Some(ConductorColours::Older)),
+                older: sheet::text(&view.board, "/supply/colours/value") == ConductorColours::Older.key(),
                 link: view.follows.phase_link,
-                incomer: if rated.is_unknown() { "rating not known".to_owned() } else { rated.shown() },
+                incomer: rated.unwrap_or_else(|| "rating not known".to_owned()),
                 blanks: view.follows.incomer_blanks,
             })
         })

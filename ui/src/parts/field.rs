@@ -117,6 +117,17 @@ fn in_unit(text: &str, unit: &str, units: &[(&str, f64)]) -> String {
     }
 }
 
+/// A stored surveyed value as a person reads it; `None` where nothing is known.
+pub fn reading_words(stored: &Value, kind: &Kind) -> Option<String> {
+    let draft = Draft::surveyed(stored, kind);
+    let unit = kind.unit();
+    match (draft.two, draft.text.as_str()) {
+        (true, _) => Some(format!("{} to {}\u{a0}{unit}", draft.low, draft.high)),
+        (false, "") => None,
+        (false, text) => Some(format!("{text}\u{a0}{unit}")),
+    }
+}
+
 impl Draft {
     /// What a stored surveyed value looks like in its field.
     pub fn surveyed(stored: &Value, kind: &Kind) -> Self {

@@ -98,7 +98,7 @@ pub fn SwitchField(
 ) -> impl IntoView {
     let app = app();
     let at = path.clone();
-    let on = Memo::new(move |_| app.json.with(|json| json.pointer(&at).and_then(Value::as_bool).unwrap_or(false)));
+    let on = Memo::new(move |_| app.at(&at, |value| *value == true));
     let field = path.clone();
     view! {
         <label class="chip wide">
@@ -127,7 +127,7 @@ pub fn PickField(
     let app = app();
     let id = element_id(&path);
     let at = path.clone();
-    let stored = Memo::new(move |_| app.json.with(|json| json.pointer(&at).cloned().unwrap_or_default()));
+    let stored = Memo::new(move |_| app.at(&at, Value::clone));
     let field = path.clone();
     view! {
         <div class="field">

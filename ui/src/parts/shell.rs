@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use crate::route::{Part, Screen};
+use crate::sheet;
 use crate::state::{App, Message, app};
 
 /// A line drawing of 24 by 24; the words beside it say what it means.
@@ -37,7 +38,7 @@ pub fn Header() -> impl IntoView {
         if !open {
             return "Waywright".to_owned();
         }
-        app.of_view(|view| view.board.reference.clone()).unwrap_or_else(|| "Opening…".to_owned())
+        app.of_view(|view| sheet::text(&view.board, "/reference").to_owned()).unwrap_or_else(|| "Opening…".to_owned())
     };
     let under = move || {
         let open = app.screen.with(|screen| screen.board().is_some());
@@ -45,7 +46,7 @@ pub fn Header() -> impl IntoView {
             return String::new();
         }
         app.of_view(|view| {
-            let parts = [view.site_name.as_str(), view.board.place.as_str()];
+            let parts = [view.site_name.as_str(), sheet::text(&view.board, "/place")];
             parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ")
         })
         .unwrap_or_default()

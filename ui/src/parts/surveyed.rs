@@ -31,8 +31,7 @@ impl Slot {
         let path = StoredValue::new(path);
         let kind = StoredValue::new(kind);
         let stored = Memo::new(move |_| {
-            app.json.with(|json| {
-                let value = json.pointer(&path.get_value()).unwrap_or(&Value::Null);
+            app.at(&path.get_value(), |value| {
                 kind.with_value(|kind| if surveyed { Draft::surveyed(value, kind) } else { Draft::plain(value, kind) })
             })
         });
@@ -276,8 +275,7 @@ fn origin(now: &Draft) -> String {
 
 /// Who entered the stored value, and on what day.
 fn stamp(slot: Slot) -> String {
-    slot.app.json.with(|json| {
-        let value = json.pointer(&slot.path.get_value()).unwrap_or(&Value::Null);
+    slot.app.at(&slot.path.get_value(), |value| {
         let role = value["role"].as_str().unwrap_or_default();
         let day = value["at"].as_str().and_then(|at| at.get(..10)).unwrap_or_default();
         match (role, day) {

@@ -1,7 +1,6 @@
 //! The board: the drawing, and beside it what follows from it.
 
 use leptos::prelude::*;
-use serde_json::json;
 use survey::intent::Intent;
 use survey::known::Known;
 use survey::{DeviceKind, LoadKind, Pattern, Poles};
@@ -54,9 +53,7 @@ pub fn PickEnclosure() -> impl IntoView {
     let patterns: RwSignal<Vec<Pattern>> = RwSignal::new(Vec::new());
     app.ask(api::ListPatterns {}, move |list| drop(patterns.try_set(list)));
     let key = RwSignal::new(String::new());
-    let current = Memo::new(move |_| {
-        app.of_view(|view| view.board.enclosure.get().map(|pattern| pattern.key.clone())).flatten().unwrap_or_default()
-    });
+    let current = Memo::new(move |_| app.at("/enclosure/value/key", |key| key.as_str().unwrap_or_default().to_owned()));
     let use_it = move |known| {
         let pattern = patterns.with_untracked(|list| list.iter().find(|one| one.key == key.get_untracked()).cloned());
         if let Some(pattern) = pattern {
@@ -252,11 +249,8 @@ fn Hand() -> impl IntoView {
     let app = app();
     let export = move |_| {
         let Some(board) = app.board() else { return };
-        let name = app
-            .view
-            .with_untracked(|view| view.as_ref().map(|view| view.board.reference.clone()))
-            .filter(|name| !name.is_empty())
-            .unwrap_or_else(|| "board".to_owned());
+        let name = untrack(|| app.at("/reference", |name| name.as_str().unwrap_or_default().to_owned()));
+        let name = if name.is_empty() { "board".to_owned() } else { name };
         app.ask(api::ExportSurvey { board }, move |text| {
             files::download_text(&format!("{name}.json"), &text, "application/json");
             app.say("Survey file written.");
@@ -276,49 +270,50 @@ fn Hand() -> impl IntoView {
 pub fn AddCircuit(pole: String) -> impl IntoView {
     let app = app();
     let at = RwSignal::new(pole);
-    let poles = RwSignal::new(Poles::P1.key().to_owned());
-    let device = RwSignal::new(DeviceKind::CircuitBreaker.key().to_owned());
-    let load = RwSignal::new(LoadKind::Sockets.key().to_owned());
+    let poles = RwSignal::new(0_usize);
+    let device = RwSignal::new(0_usize);
+    let load = RwSignal::new(1_usize);
     let description = RwSignal::new(String::new());
     let free =
         Memo::new(move |_| app.of_view(|view| view.drawing.as_ref().map(free_poles)).flatten().unwrap_or_default());
     let make = move |event: web_sys::SubmitEvent| {
         event.prevent_default();
-        // The intent is read from its words, so that the screen holds no rule about them.
         let picked = if at.with_untracked(String::is_empty) {
-            free.with_untracked(|free| free.first().map(ToString::to_string)).unwrap_or_default()
+            free.with_untracked(|free| free.first().copied())
         } else {
-            at.get_untracked()
+            at.get_untracked().parse().ok()
         };
-        let intent = serde_json::from_value::<Intent>(json!({"add_circuit": {
-            "at": picked,
-            "poles": poles.get_untracked(),
-            "device": device.get_untracked(),
-            "load": load.get_untracked(),
-            "description": description.get_untracked().trim(),
-        }}));
-        match intent {
-            Ok(intent) => app.edit_then(intent, move |result| {
-                let Ok(edited) = result else { return };
-                let new = edited.touched.iter().find_map(|path| {
-                    path.strip_prefix("/circuits/").and_then(|rest| rest.split('/').next()?.parse().ok())
-                });
-                app.go_to(new.map_or(Part::Drawing, Part::Circuit));
-            }),
-            Err(error) => app.warn("Not added.", &api::ApiError::failed(error.to_string())),
-        }
+        let (Some(at), Some(poles), Some(device), Some(load)) = (
+            picked,
+            Poles::ALL.get(poles.get_untracked()).copied(),
+            DeviceKind::ALL.get(device.get_untracked()).copied(),
+            LoadKind::ALL.get(load.get_untracked()).copied(),
+        ) else {
+            let error = api::ApiError::failed("There is no free pole on this board: remove or move a circuit first.");
+            return app.warn("Not added.", &error);
+        };
+        let description = description.get_untracked().trim().to_owned();
+        app.edit_then(Intent::AddCircuit { at, poles, device, load, description }, move |result| {
+            let Ok(edited) = result else { return };
+            let new = edited
+                .touched
+                .iter()
+                .find_map(|path| path.strip_prefix("/circuits/").and_then(|rest| rest.split('/').next()?.parse().ok()));
+            app.go_to(new.map_or(Part::Drawing, Part::Circuit));
+        });
     };
-    let select = |id: &'static str,
-                  label: &'static str,
-                  value: RwSignal<String>,
-                  list: Vec<(&'static str, &'static str)>| {
+    let select = |id: &'static str, label: &'static str, value: RwSignal<usize>, list: Vec<&'static str>| {
         view! {
             <div class="field">
                 <label class="name" for=id>{label}</label>
-                <select id=id data-add=id on:change=move |event| value.set(event_target_value(&event))>
+                <select id=id data-add=id on:change=move |event| value.set(event_target_value(&event).parse().unwrap_or_default())>
                     {list
                         .into_iter()
-                        .map(|(key, words)| view! { <option value=key selected=value.get_untracked() == key>{capital(words)}</option> })
+                        .enumerate()
+                        .map(|(index, words)| {
+                            let here = value.get_untracked() == index;
+                            view! { <option value=index.to_string() selected=here>{capital(words)}</option> }
+                        })
                         .collect_view()}
                 </select>
             </div>
@@ -351,9 +346,9 @@ pub fn AddCircuit(pole: String) -> impl IntoView {
                     on:input=move |event| description.set(event_target_value(&event))
                 />
             </div>
-            {select("poles", "Poles", poles, Poles::ALL.iter().map(|one| (one.key(), one.words())).collect())}
-            {select("device", "Device", device, DeviceKind::ALL.iter().map(|one| (one.key(), one.words())).collect())}
-            {select("load", "Load", load, LoadKind::ALL.iter().map(|one| (one.key(), one.words())).collect())}
+            {select("poles", "Poles", poles, Poles::ALL.iter().map(|one| one.words()).collect())}
+            {select("device", "Device", device, DeviceKind::ALL.iter().map(|one| one.words()).collect())}
+            {select("load", "Load", load, LoadKind::ALL.iter().map(|one| one.words()).collect())}
             <div class="row">
                 <button type="submit" class="main" data-add="make">"Add it"</button>
                 <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>

@@ -8,10 +8,11 @@ use leptos::prelude::*;
 use leptos::task::spawn_local;
 use survey::Pattern;
 
-use crate::call::{call, in_window};
+use crate::call::{call, call_as, in_window};
 use crate::files;
 use crate::route::{Part, Screen};
-use crate::state::app;
+use crate::sheet::{self, View};
+use crate::state::{App, app};
 
 /// Most boards in the list at a time.
 const LIMIT: u32 = 100;
@@ -141,13 +142,13 @@ pub fn Boards() -> impl IntoView {
         spawn_local(async move {
             let name = file.name();
             let reply = match files::text(&file).await {
-                Ok(text) => call(api::ImportSurvey { text }).await,
+                Ok(text) => call_as::<_, View>(api::ImportSurvey { text }).await,
                 Err(error) => Err(error),
             };
             match reply {
                 Ok(view) => {
-                    app.say(format!("{name} was read: board {}.", view.board.reference));
-                    app.go(&Screen::Board(view.board.id, Part::Drawing));
+                    app.say(format!("{name} was read: board {}.", sheet::text(&view.board, "/reference")));
+                    show(app, &view);
                 }
                 Err(error) => app.warn(&format!("{name} was not read. Nothing was changed."), &error),
             }
@@ -204,6 +205,12 @@ pub fn Boards() -> impl IntoView {
         </div>
     }
     .into_any()
+}
+
+fn show(app: App, view: &View) {
+    if let Some(board) = sheet::id_of(&view.board) {
+        app.go(&Screen::Board(board, Part::Drawing));
+    }
 }
 
 fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
@@ -282,9 +289,14 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
             pattern: (!pattern.is_empty()).then_some(pattern),
             new: new.get_untracked(),
         };
-        app.ask(request, move |view| {
-            app.say(format!("Board {} made.", view.board.reference));
-            app.go(&Screen::Board(view.board.id, Part::Drawing));
+        spawn_local(async move {
+            match call_as::<_, View>(request).await {
+                Ok(view) => {
+                    app.say(format!("Board {} made.", sheet::text(&view.board, "/reference")));
+                    show(app, &view);
+                }
+                Err(error) => app.warn("No board was made.", &error),
+            }
         });
     };
     view! {

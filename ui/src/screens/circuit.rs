@@ -15,6 +15,7 @@ use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::surveyed::Surveyed;
 use crate::route::Part;
+use crate::sheet;
 use crate::state::app;
 
 /// The editor of one circuit.
@@ -24,8 +25,9 @@ pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
     // None until the board is there; then whether the circuit is.
     let records: Memo<Option<Option<(Option<DeviceId>, Option<CableId>)>>> = Memo::new(move |_| {
         app.of_view(|view| {
-            let circuit = view.board.circuits.get(&id).filter(|circuit| !circuit.removed)?;
-            Some((view.board.device_of(circuit).map(|(id, _)| id), view.board.cable_of(circuit).map(|(id, _)| id)))
+            let circuit = sheet::one(&view.board, "circuits", id)?;
+            let device = sheet::named(&view.board, "devices", circuit, "device");
+            Some((device, sheet::named(&view.board, "cables", circuit, "cable")))
         })
     });
     move || {
@@ -224,7 +226,7 @@ fn terminal_section(id: CircuitId) -> AnyView {
             list.extend(more.unwrap_or_default());
             if !neutral {
                 // Two earths are written by hand elsewhere or derived; they are shown as they are.
-                let stored = app.json.with(|json| json.pointer(&of("earth_terminals")).cloned().unwrap_or_default());
+                let stored = app.at(&of("earth_terminals"), Value::clone);
                 if stored.as_array().is_some_and(|names| names.len() > 1) {
                     let words = stored.as_array().into_iter().flatten().filter_map(Value::as_str).collect::<Vec<_>>();
                     list.push((stored.clone(), words.join(" and ")));

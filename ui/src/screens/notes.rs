@@ -1,10 +1,11 @@
 //! Notes on the board.
 
 use leptos::prelude::*;
-use serde_json::json;
+use serde_json::{Value, json};
 use survey::intent::Intent;
 
 use crate::parts::plain::TextField;
+use crate::sheet;
 use crate::state::app;
 
 /// The notes of the board.
@@ -15,19 +16,13 @@ pub fn Notes() -> impl IntoView {
     let about = RwSignal::new(String::new());
     let notes = Memo::new(move |_| {
         app.of_view(|view| {
-            let mut notes: Vec<_> = view
-                .board
-                .notes
-                .iter()
-                .filter(|(_, note)| !note.removed)
-                .map(|(id, note)| {
-                    let day = note.at.map(|at| at.format("%Y-%m-%d").to_string()).unwrap_or_default();
-                    (*id, note.about.clone(), note.role.clone(), day)
-                })
-                .collect();
+            let text = |note: &Value, key: &str| note[key].as_str().unwrap_or_default().to_owned();
+            let day = |note: &Value| note["at"].as_str().and_then(|at| at.get(..10)).unwrap_or_default().to_owned();
             // Ids grow with time: the newest first.
-            notes.reverse();
+            let notes = sheet::live(&view.board, "notes").rev();
             notes
+                .map(|(id, note)| (id.to_owned(), text(note, "about"), text(note, "role"), day(note)))
+                .collect::<Vec<_>>()
         })
         .unwrap_or_default()
     });
@@ -100,15 +95,16 @@ pub fn Notes() -> impl IntoView {
                                     </button>
                                 }
                             });
+                        let removed = format!("/notes/{id}/removed");
                         view! {
-                            <section class="box" data-note=id.to_string()>
+                            <section class="box" data-note=id.clone()>
                                 <TextField path=format!("/notes/{id}/text") label="Note" />
                                 <div class="row spread">
                                     <span class="soft">{format!("{role} {day}")}</span>
                                     {link}
                                     <button
                                         type="button"
-                                        on:click=move |_| app.set(format!("/notes/{id}/removed"), json!(true))
+                                        on:click=move |_| app.set(removed.clone(), json!(true))
                                     >
                                         "Remove"
                                     </button>

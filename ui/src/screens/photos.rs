@@ -3,7 +3,8 @@
 use api::PhotoSize;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use serde_json::json;
+use serde::Deserialize;
+use serde_json::{Value, json};
 use survey::ids::{MarkId, PhotoId};
 use survey::intent::Intent;
 use survey::pattern::Point;
@@ -12,6 +13,7 @@ use wasm_bindgen::JsCast;
 
 use crate::files;
 use crate::parts::plain::{PickField, TextField};
+use crate::sheet;
 use crate::state::{App, app, capital};
 
 /// The photos of the board.
@@ -23,9 +25,12 @@ pub fn Photos() -> impl IntoView {
     let pins = pins();
     let photos = Memo::new(move |_| {
         app.of_view(|view| {
-            let live = view.board.photos.iter().filter(|(_, photo)| !photo.removed);
-            live.map(|(id, photo)| (*id, photo.hash.clone(), photo.caption.clone(), photo.pinned.clone()))
-                .collect::<Vec<_>>()
+            let text = |photo: &Value, key: &str| photo[key].as_str().unwrap_or_default().to_owned();
+            sheet::live(&view.board, "photos")
+                .filter_map(|(id, photo)| {
+                    Some((id.parse().ok()?, text(photo, "hash"), text(photo, "caption"), text(photo, "pinned")))
+                })
+                .collect::<Vec<(PhotoId, String, String, String)>>()
         })
         .unwrap_or_default()
     });
@@ -118,7 +123,7 @@ pub fn Photos() -> impl IntoView {
 }
 
 /// What a photo can show: nothing in particular, a pole, a plate.
-fn pins() -> Signal<Vec<(serde_json::Value, String)>> {
+fn pins() -> Signal<Vec<(Value, String)>> {
     let app = app();
     let memo = Memo::new(move |_| {
         let mut list = vec![(json!(""), "the board".to_owned())];
@@ -151,16 +156,22 @@ fn picture(app: App, hash: String, size: PhotoSize) -> AnyView {
 fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
     let app = app();
     let photo = Memo::new(move |_| {
-        app.of_view(|view| view.board.photos.get(&id).filter(|photo| !photo.removed).cloned()).flatten()
-    });
-    let key = Memo::new(move |_| {
-        photo.with(|photo| photo.as_ref().map(|photo| (photo.hash.clone(), photo.width, photo.height)))
+        app.of_view(|view| {
+            let photo = sheet::one(&view.board, "photos", id)?;
+            let pixels = |key: &str| photo[key].as_f64().unwrap_or_default().max(1.0);
+            Some((photo["hash"].as_str().unwrap_or_default().to_owned(), pixels("width"), pixels("height")))
+        })
+        .flatten()
     });
     let marks = Memo::new(move |_| {
-        photo.with(|photo| {
-            let marks = photo.iter().flat_map(|photo| &photo.marks);
-            marks.filter(|(_, mark)| !mark.removed).map(|(id, mark)| (*id, mark.clone())).collect::<Vec<_>>()
+        app.of_view(|view| {
+            let photo = sheet::one(&view.board, "photos", id)?;
+            let live = sheet::live(photo, "marks");
+            let read = live.filter_map(|(id, mark)| Some((id.parse().ok()?, Mark::deserialize(mark).ok()?)));
+            Some(read.collect::<Vec<(MarkId, Mark)>>())
         })
+        .flatten()
+        .unwrap_or_default()
     });
     let tool: RwSignal<Option<MarkShape>> = RwSignal::new(None);
     let text = RwSignal::new(String::new());
@@ -211,8 +222,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
         }
     };
     let sheet = move || {
-        let (hash, width, height) = key.get()?;
-        let (width, height) = (f64::from(width.max(1)), f64::from(height.max(1)));
+        let (hash, width, height) = photo.get()?;
         Some(view! {
             <div class="photo">
                 {picture(app, hash, PhotoSize::Screen)}

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
-use survey::ids::{CableId, EntryId, PlateId};
+use survey::ids::{EntryId, PlateId};
 use survey::intent::Intent;
 use survey::units::Millimetres;
 use survey::{EntryKind, PlateMaterial, Subject};
@@ -13,6 +13,7 @@ use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::parts::surveyed::Surveyed;
 use crate::route::Part;
+use crate::sheet;
 use crate::state::{app, capital};
 
 /// Trade sizes offered while typing; any other can be typed.
@@ -167,21 +168,15 @@ fn cables(none: &'static str) -> Signal<Vec<(Value, String)>> {
         let mut list = vec![(Value::Null, none.to_owned())];
         list.extend(
             app.of_view(|view| {
-                let name = |cable: CableId| {
-                    let circuit = view.board.live_circuits().find(|(_, circuit)| circuit.cable == Some(cable));
-                    let row = circuit.and_then(|(id, _)| view.rows.iter().find(|row| row.id == id));
-                    match row {
+                let name = |cable: &str| {
+                    let circuit = sheet::circuit_of(&view.board, "cable", cable);
+                    match view.rows.iter().find(|row| Some(row.id) == circuit) {
                         Some(row) => format!("{} {}", row.name, row.description),
-                        None if view.board.supply.cable == Some(cable) => "incoming cable".to_owned(),
+                        None if sheet::text(&view.board, "/supply/cable") == cable => "incoming cable".to_owned(),
                         None => "cable without a circuit".to_owned(),
                     }
                 };
-                view.board
-                    .cables
-                    .iter()
-                    .filter(|(_, cable)| !cable.removed)
-                    .map(|(id, _)| (json!(id), name(*id)))
-                    .collect::<Vec<_>>()
+                sheet::live(&view.board, "cables").map(|(id, _)| (json!(id), name(id))).collect::<Vec<_>>()
             })
             .unwrap_or_default(),
         );
@@ -422,13 +417,14 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
 fn Areas(plate: PlateId) -> impl IntoView {
     let app = app();
     let stored = Memo::new(move |_| {
-        app.of_view(|view| {
-            let plate = view.board.plates.get(&plate)?;
-            let text = |rect: &survey::pattern::Rect| format!("{} {} {} {}", rect.x, rect.y, rect.w, rect.h);
-            Some((plate.usable.as_ref().map(text), plate.keep_outs.iter().map(text).collect::<Vec<_>>()))
+        app.at(&format!("/plates/{plate}"), |plate| {
+            let text = |rect: &Value| {
+                let numbers = rect.as_array().into_iter().flatten().filter_map(Value::as_f64);
+                numbers.map(|number| number.to_string()).collect::<Vec<_>>().join(" ")
+            };
+            let keep_outs = plate["keep_outs"].as_array().into_iter().flatten().map(text).collect::<Vec<_>>();
+            (text(&plate["usable"]), keep_outs)
         })
-        .flatten()
-        .unwrap_or_default()
     });
     let wrong: RwSignal<Option<String>> = RwSignal::new(None);
     let read = move |text: &str| -> Option<Value> {
@@ -448,9 +444,8 @@ fn Areas(plate: PlateId) -> impl IntoView {
         }
     };
     let keep_outs = move || {
-        app.json.with_untracked(|json| {
-            json.pointer(&format!("/plates/{plate}/keep_outs")).and_then(Value::as_array).cloned().unwrap_or_default()
-        })
+        let path = format!("/plates/{plate}/keep_outs");
+        untrack(|| app.at(&path, |list| list.as_array().cloned().unwrap_or_default()))
     };
     let new = RwSignal::new(String::new());
     let add = move |_| {
@@ -482,7 +477,7 @@ fn Areas(plate: PlateId) -> impl IntoView {
                 id="usable"
                 data-field=format!("/plates/{plate}/usable")
                 autocomplete="off"
-                prop:value=move || stored.with(|stored| stored.0.clone().unwrap_or_default())
+                prop:value=move || stored.with(|stored| stored.0.clone())
                 on:change=set_usable
             />
         </div>

@@ -16,7 +16,7 @@ use crate::state::app;
 #[component]
 pub fn SupplyScreen() -> impl IntoView {
     let app = app();
-    let cable = Memo::new(move |_| app.of_view(|view| view.board.supply.cable).flatten());
+    let cable = Memo::new(move |_| app.at("/supply/cable", |id| id.as_str().and_then(|id| id.parse().ok())));
     let checks = Memo::new(move |_| {
         app.of_view(|view| {
             view.checks.iter().filter(|check| check.subject == survey::Subject::Board).cloned().collect::<Vec<_>>()
@@ -24,9 +24,7 @@ pub fn SupplyScreen() -> impl IntoView {
         .unwrap_or_default()
     });
     let path = |path: &str| path.to_owned();
-    let enclosure = Memo::new(move |_| {
-        app.of_view(|view| view.board.enclosure.get().map(|pattern| pattern.name.clone())).flatten()
-    });
+    let enclosure = Memo::new(move |_| app.at("/enclosure/value/name", |name| name.as_str().map(str::to_owned)));
     view! {
         <div class="columns editor">
             <section class="side" aria-label="Checks of the board">
