@@ -242,7 +242,6 @@ impl Page {
                     ("NO_AT_BRIDGE", "1"),
                     ("TAURI_AUTOMATION", "true"),
                     ("TAURI_WEBVIEW_AUTOMATION", "true"),
-                    ("WEBKIT_DISABLE_DMABUF_RENDERER", "1"),
                 ])
                 .env_remove("WAYLAND_DISPLAY")
                 .stdin(Stdio::null())
