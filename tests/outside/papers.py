@@ -7,6 +7,8 @@ EXPECTED.json says what the survey asked for, never what the program answered:
   templates  name (without extension), width, depth, entries [label, x, y, diameter | width and
              height, existing]
   orders     name, lines {start of the item: quantity}
+  surveys    file (a survey as exported), stem (start of its papers' names); what they ask for is read
+             from the survey itself, hole sizes from the tables in the folder named under "tables"
 Any part may be missing. Lengths in millimetres. Prints "N passed, N failed"; exit code 1 when one failed.
 """
 
@@ -143,9 +145,21 @@ def template_pdf(folder, want):
 def matches(entry, middle, width, height):
     if not (near(middle[0], entry["x"]) and near(middle[1], entry["y"])):
         return False
+    if "between" in entry:
+        return round_enough(entry, width) and near(width, height)
     if "diameter" in entry:
         return near(width, entry["diameter"]) and near(height, entry["diameter"])
     return near(width, entry["width"]) and near(height, entry["height"])
+
+
+def is_round(entry):
+    return "diameter" in entry or "between" in entry
+
+
+def round_enough(entry, diameter):
+    """The diameter asked for, or one within the limits of the clearance hole."""
+    least, most = entry.get("between") or (entry["diameter"], entry["diameter"])
+    return least - LIMIT <= diameter <= most + LIMIT
 
 
 def template_dxf(folder, want):
@@ -161,14 +175,14 @@ def template_dxf(folder, want):
         len(outline) == 1 and all(near(a, b, 1e-6) for a, b in zip(outline[0], (0, -want["depth"], want["width"], 0))),
         f"{path.name}: outline {outline}",
     )
-    round_wanted = [entry for entry in want["entries"] if "diameter" in entry]
+    round_wanted = [entry for entry in want["entries"] if is_round(entry)]
     circles = {layer: list(space.query(f'CIRCLE[layer=="{layer}"]')) for layer in ("HOLES", "EXISTING")}
     check(sum(map(len, circles.values())) == len(round_wanted), f"{path.name}: as many circles as round holes")
     for entry in round_wanted:
         layer = "EXISTING" if entry.get("existing") else "HOLES"
         check(
             any(
-                near(one.dxf.center.x, entry["x"]) and near(one.dxf.center.y, -entry["y"]) and near(2 * one.dxf.radius, entry["diameter"])
+                near(one.dxf.center.x, entry["x"]) and near(one.dxf.center.y, -entry["y"]) and round_enough(entry, 2 * one.dxf.radius)
                 for one in circles[layer]
             ),
             f"{path.name}: {entry['label']} on {layer}",
@@ -205,11 +219,13 @@ def template_svg(folder, want):
     circles = {one.get("id"): one for one in root.iter(name + "circle")}
     rects = {one.get("id"): one for one in root.iter(name + "rect")}
     for entry in want["entries"]:
-        if "diameter" in entry:
+        if is_round(entry):
             one = circles.get(entry["label"])
-            good = one is not None and all(
-                near(float(one.get(key)), value)
-                for key, value in (("cx", entry["x"]), ("cy", entry["y"]), ("r", entry["diameter"] / 2))
+            good = (
+                one is not None
+                and near(float(one.get("cx")), entry["x"])
+                and near(float(one.get("cy")), entry["y"])
+                and round_enough(entry, 2 * float(one.get("r")))
             )
         else:
             one = rects.get(entry["label"])
@@ -248,6 +264,62 @@ def order(folder, want):
         check(float(mine[2]) == float(theirs[2]), f"{want['name']}.xlsx: quantity of {mine[1]!r}")
 
 
+def table(folder, name):
+    lines = [line for line in (folder / name).read_text(encoding="utf-8").splitlines() if line and line[0] != "#"]
+    return list(csv.DictReader(lines))
+
+
+def millimetres(reading):
+    return float(reading["value"].removesuffix("mm"))
+
+
+def asked(survey, stem, tables):
+    """What a survey asks of its papers."""
+    board = json.loads(pathlib.Path(survey).read_text(encoding="utf-8"))["board"]
+    live = [one for one in board["circuits"].values() if not one.get("removed")]
+    circuits = [{"number": one.get("number", ""), "words": one.get("description", "")} for one in live]
+    limits = {}
+    for row in table(tables, "gland.csv"):
+        limits["ArmouredGland", row["size"]] = (row["hole_min_mm"], row["hole_max_mm"])
+    for row in table(tables, "gland_thread.csv"):
+        for kind in ("CompressionGland", "Blanked"):
+            limits[kind, row["thread"].removeprefix("M")] = (row["hole_min_mm"], row["hole_max_mm"])
+    for row in table(tables, "conduit.csv"):
+        for kind in ("Conduit", "Bush"):
+            limits[kind, row["size"]] = (row["hole_min_mm"], row["hole_max_mm"])
+    templates = []
+    for plate in board["plates"].values():
+        if plate.get("removed"):
+            continue
+        entries = []
+        for number, (_, entry) in enumerate(sorted(plate.get("entries", {}).items()), 1):
+            if entry.get("removed") or not entry.get("at"):
+                continue
+            one = {"label": f"E{number}", "x": entry["at"][0], "y": entry["at"][1], "existing": entry.get("existing", False)}
+            if entry["kind"] == "TrunkingCutOut":
+                width, height = entry["size"].lower().split("x")
+                one |= {"width": float(width), "height": float(height)}
+            elif entry.get("hole"):
+                one["diameter"] = float(entry["hole"].removesuffix("mm"))
+            else:
+                size = entry["size"].strip().upper().removeprefix("M")
+                one["between"] = [float(value) for value in limits[entry["kind"], size]]
+            entries.append(one)
+        templates.append(
+            {
+                "name": f"{stem}-{plate['face']}-plate-template",
+                "width": millimetres(plate["width"]),
+                "depth": millimetres(plate["depth"]),
+                "entries": entries,
+            }
+        )
+    return {
+        "charts": [{"file": f"{stem}-circuit-chart.pdf", "circuits": circuits}],
+        "templates": templates,
+        "orders": [{"name": f"{stem}-order-list", "lines": {}}],
+    }
+
+
 def guarded(job, *arguments):
     """A file that is missing or cannot be read is a failure, not the end of the run."""
     try:
@@ -262,6 +334,14 @@ def main():
         return 2
     folder = pathlib.Path(sys.argv[1])
     want = json.loads(pathlib.Path(sys.argv[2]).read_text(encoding="utf-8"))
+    for one in want.get("surveys", []):
+        try:
+            more = asked(one["file"], one["stem"], pathlib.Path(want["tables"]))
+        except Exception as error:  # noqa: BLE001
+            check(False, f"survey {one}: {error!r}")
+            continue
+        for part, values in more.items():
+            want.setdefault(part, []).extend(values)
     for one in want.get("charts", []):
         guarded(chart, folder, one)
     for one in want.get("templates", []):

@@ -1,18 +1,17 @@
 //! The plate as a drawing file: DXF release 12 and SVG, both in millimetres.
+//!
+//! The DXF is written here, group by group: `dxf` 0.6 puts subclass markers of later releases and
+//! unnamed table entries into release 12, which readers refuse, and the machine's clock into the
+//! header. A drawing of circles, closed polylines, lines and texts needs little.
 
 use std::fmt::Write as _;
-use std::io::Cursor;
 
-use dxf::entities::{Circle, Entity, EntityType, Line, Polyline, Text, Vertex};
-use dxf::enums::AcadVersion;
-use dxf::tables::Layer;
-use dxf::{Color, Drawing, Point};
 use plate::{Opening, SettingOut};
 use survey::pattern::Rect;
 
+use crate::PaperInput;
 use crate::template::edges;
 use crate::text::{line, number, xml};
-use crate::{PaperError, PaperInput};
 
 /// Layers with their colour numbers. Holes made already stand apart, so that no machine cuts them
 /// again.
@@ -21,72 +20,111 @@ const LAYERS: [(&str, u8); 6] =
 /// Half length of a centre cross, mm.
 const CROSS: f64 = 4.0;
 
-struct Sheet(Drawing);
+/// Group codes and values, line by line. The datum is the drawing's origin, and what runs down the
+/// paper is negative.
+struct Groups(String);
 
-impl Sheet {
-    fn add(&mut self, layer: &str, what: EntityType) {
-        let mut entity = Entity::new(what);
-        entity.common.layer = layer.to_owned();
-        self.0.add_entity(entity);
+impl Groups {
+    fn word(&mut self, code: u16, value: &str) {
+        // Writing to a String cannot fail.
+        let _ = write!(self.0, "{code:>3}\r\n{value}\r\n");
+    }
+
+    fn words(&mut self, pairs: &[(u16, &str)]) {
+        for (code, value) in pairs {
+            self.word(*code, value);
+        }
+    }
+
+    fn number(&mut self, code: u16, value: f64) {
+        // Six decimals: a nanometre. Adding zero turns -0 into 0.
+        let _ = write!(self.0, "{code:>3}\r\n{:.6}\r\n", value + 0.0);
+    }
+
+    /// A point, its x under `code` and its y under the tenth code after.
+    fn point(&mut self, code: u16, x: f64, y: f64) {
+        self.number(code, x);
+        self.number(code + 10, -y);
+        self.number(code + 20, 0.0);
+    }
+
+    fn circle(&mut self, layer: &str, x: f64, y: f64, diameter: f64) {
+        self.words(&[(0, "CIRCLE"), (8, layer)]);
+        self.point(10, x, y);
+        self.number(40, diameter / 2.0);
+    }
+
+    fn line(&mut self, layer: &str, from: [f64; 2], to: [f64; 2]) {
+        self.words(&[(0, "LINE"), (8, layer)]);
+        self.point(10, from[0], from[1]);
+        self.point(11, to[0], to[1]);
     }
 
     fn rect(&mut self, layer: &str, rect: Rect) {
-        let mut outline = Polyline::default();
-        outline.set_is_closed(true);
+        self.words(&[(0, "POLYLINE"), (8, layer), (66, "1"), (70, "1")]);
+        self.point(10, 0.0, 0.0);
         for (x, y) in [(rect.x, rect.y), (rect.right(), rect.y), (rect.right(), rect.bottom()), (rect.x, rect.bottom())]
         {
-            outline.add_vertex(&mut self.0, Vertex::new(at(x, y)));
+            self.words(&[(0, "VERTEX"), (8, layer)]);
+            self.point(10, x, y);
         }
-        self.add(layer, EntityType::Polyline(outline));
+        self.words(&[(0, "SEQEND"), (8, layer)]);
     }
 
     fn text(&mut self, x: f64, y: f64, height: f64, words: &str) {
-        // Release 12 knows plain letters only; "%%c" is its diameter sign, "^" would begin a control.
+        // Release 12 knows plain letters only; "%%c" is its diameter sign, "^" and other "%%" would
+        // begin a control.
         let words: String = line(words)
+            .replace("%%", "% %")
             .replace('Ø', "%%c")
             .replace('×', "x")
             .replace('²', "2")
             .chars()
-            .map(|letter| if letter.is_ascii() && letter != '^' { letter } else { '?' })
+            .map(|letter| if (' '..='~').contains(&letter) && letter != '^' { letter } else { '?' })
             .collect();
-        let text = Text { location: at(x, y), text_height: height, value: words, ..Text::default() };
-        self.add("TEXT", EntityType::Text(text));
+        self.words(&[(0, "TEXT"), (8, "TEXT")]);
+        self.point(10, x, y);
+        self.number(40, height);
+        self.word(1, &words);
     }
 }
 
-/// A point of the drawing: the datum is the origin, and what runs down the paper is negative.
-fn at(x: f64, y: f64) -> Point {
-    Point::new(x, if y == 0.0 { 0.0 } else { -y }, 0.0)
-}
-
-pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> Result<Vec<u8>, PaperError> {
-    let mut sheet = Sheet(Drawing::new());
-    sheet.0.header.version = AcadVersion::R12;
-    for (name, colour) in LAYERS {
-        let layer = Layer { name: name.to_owned(), color: Color::from_index(colour), ..Layer::default() };
-        sheet.0.add_layer(layer);
+pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
+    let mut out = Groups(String::new());
+    out.words(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (9, "$DWGCODEPAGE"), (3, "ANSI_1252")]);
+    for (name, x, y) in [("$EXTMIN", 0.0, set.outline.h), ("$EXTMAX", set.outline.w, 0.0)] {
+        out.word(9, name);
+        out.point(10, x, y);
     }
-    sheet.rect("OUTLINE", set.outline);
+    out.words(&[(0, "ENDSEC"), (0, "SECTION"), (2, "TABLES")]);
+    out.words(&[(0, "TABLE"), (2, "LTYPE"), (70, "1"), (0, "LTYPE"), (2, "CONTINUOUS"), (70, "0")]);
+    out.words(&[(3, "Solid line"), (72, "65"), (73, "0"), (40, "0.0"), (0, "ENDTAB")]);
+    out.words(&[(0, "TABLE"), (2, "LAYER"), (70, &(LAYERS.len() + 1).to_string())]);
+    for (name, colour) in [("0", 7)].into_iter().chain(LAYERS) {
+        out.words(&[(0, "LAYER"), (2, name), (70, "0"), (62, &colour.to_string()), (6, "CONTINUOUS")]);
+    }
+    out.words(&[(0, "ENDTAB"), (0, "TABLE"), (2, "STYLE"), (70, "1"), (0, "STYLE"), (2, "STANDARD"), (70, "0")]);
+    out.words(&[(40, "0.0"), (41, "1.0"), (50, "0.0"), (71, "0"), (42, "2.5"), (3, "txt"), (4, ""), (0, "ENDTAB")]);
+    out.words(&[(0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]);
+    out.rect("OUTLINE", set.outline);
     for entry in &set.entries {
         let [x, y] = entry.centre;
-        let (layer, half) = match entry.hole.opening {
+        let half = match entry.hole.opening {
             Opening::Round { diameter } => {
-                let layer = if entry.existing { "EXISTING" } else { "HOLES" };
-                sheet.add(layer, EntityType::Circle(Circle::new(at(x, y), diameter / 2.0)));
-                (layer, diameter / 2.0)
+                out.circle(if entry.existing { "EXISTING" } else { "HOLES" }, x, y, diameter);
+                diameter / 2.0
             }
             Opening::Slot { width, height } => {
-                let layer = if entry.existing { "EXISTING" } else { "SLOTS" };
-                sheet.rect(layer, Rect::new(x - width / 2.0, y - height / 2.0, width, height));
-                (layer, height / 2.0)
+                let rect = Rect::new(x - width / 2.0, y - height / 2.0, width, height);
+                out.rect(if entry.existing { "EXISTING" } else { "SLOTS" }, rect);
+                height / 2.0
             }
         };
-        for (from, to) in [([x - CROSS, y], [x + CROSS, y]), ([x, y - CROSS], [x, y + CROSS])] {
-            sheet.add("CENTRES", EntityType::Line(Line::new(at(from[0], from[1]), at(to[0], to[1]))));
-        }
-        let made = if layer == "EXISTING" { ", made already" } else { "" };
-        sheet.text(x + CROSS + 1.0, y - 1.0, 3.0, &entry.label);
-        sheet.text(x - half, y + half + 3.5, 2.5, &format!("{}{made}, {}", entry.hole.opening.words(), entry.serves));
+        out.line("CENTRES", [x - CROSS, y], [x + CROSS, y]);
+        out.line("CENTRES", [x, y - CROSS], [x, y + CROSS]);
+        let made = if entry.existing { ", made already" } else { "" };
+        out.text(x + 1.0, y - 1.0, 3.0, &entry.label);
+        out.text(x - half, y + half + 3.5, 2.0, &format!("{}{made}, {}", entry.hole.opening.words(), entry.serves));
     }
     let (near, _) = edges(set.face);
     let mut y = set.outline.bottom() + 15.0;
@@ -96,34 +134,11 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> Result<Vec<u8>, Paper
         format!("Plate {} x {} mm. {}", number(set.outline.w), number(set.outline.h), input.date),
         "Isolate and prove dead. Take the plate off before drilling.".to_owned(),
     ] {
-        sheet.text(0.0, y, 4.0, &words);
+        out.text(0.0, y, 4.0, &words);
         y += 7.0;
     }
-    let mut bytes = Cursor::new(Vec::new());
-    sheet.0.save(&mut bytes).map_err(|error| PaperError::Fault(format!("the DXF could not be written: {error}")))?;
-    let text = String::from_utf8(bytes.into_inner())
-        .map_err(|error| PaperError::Fault(format!("the DXF could not be written: {error}")))?;
-    Ok(without_clock(&text).into_bytes())
-}
-
-/// Takes the header's time stamps out: the writer fills them from the machine's clock, and the same
-/// input must give the same bytes. They are optional.
-fn without_clock(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut pairs = text.split_inclusive("\r\n").collect::<Vec<_>>().into_iter();
-    let mut skip = 0;
-    while let (Some(code), value) = (pairs.next(), pairs.next().unwrap_or_default()) {
-        if code.trim() == "9" {
-            skip = usize::from(value.trim().starts_with("$TD"));
-        } else if code.trim() == "0" {
-            skip = 0;
-        }
-        if skip == 0 {
-            out.push_str(code);
-            out.push_str(value);
-        }
-    }
-    out
+    out.words(&[(0, "ENDSEC"), (0, "EOF")]);
+    out.0
 }
 
 pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {

@@ -79,7 +79,7 @@ impl Kind {
         match self {
             Self::CircuitChart => "Circuit chart".to_owned(),
             Self::DrillingTemplate(plate) => {
-                let words = template::plate_words(board, plate);
+                let words = plate::plate_name(board, plate);
                 format!("Drilling template, {words}")
             }
             Self::OrderList => "Order list".to_owned(),
@@ -241,7 +241,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
     let bytes = match (kind, format) {
         (_, Format::Pdf) => document(input, kind)?.pdf(&format!("{}/{kind}", input.board.id))?,
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
-            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?)?
+            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
         }
         (Kind::DrillingTemplate(plate), Format::Svg) => {
             drawing::svg(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
@@ -254,7 +254,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
     };
     let what = match kind {
         Kind::CircuitChart => "circuit-chart".to_owned(),
-        Kind::DrillingTemplate(plate) => format!("{}-template", template::plate_words(input.board, plate)),
+        Kind::DrillingTemplate(plate) => format!("{}-template", plate::plate_name(input.board, plate)),
         Kind::OrderList => "order-list".to_owned(),
     };
     let name = format!("{}-{}.{}", text::file_stem(&input.board.reference), text::file_stem(&what), format.extension());

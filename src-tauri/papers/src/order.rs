@@ -246,7 +246,7 @@ fn ranges(all: &[String]) -> String {
 fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
     for (plate_id, record) in board.live_plates() {
         let labels = plate::entry_labels(record);
-        let name = crate::template::plate_words(board, plate_id);
+        let name = plate::plate_name(board, plate_id);
         for (id, entry) in record.entries.iter().filter(|(_, entry)| !entry.removed) {
             let label = labels.get(id).map_or("", String::as_str);
             let cable_gone = entry.cable.is_some_and(|id| board.cables.get(&id).is_none_or(|cable| cable.removed));

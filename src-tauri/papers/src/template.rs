@@ -3,7 +3,6 @@
 use plate::{Opening, SettingOut};
 use serde::Serialize;
 use survey::pattern::{Face, Rect};
-use survey::{Board, PlateId};
 
 use crate::text::{cell, line, number};
 use crate::{BEFORE_DRILLING, PaperError, PaperInput};
@@ -14,17 +13,6 @@ pub const MOST_SHEETS: usize = 60;
 const PAD: f64 = 8.0;
 /// What neighbouring sheets both show, mm.
 const OVERLAP: f64 = 15.0;
-
-/// "bottom plate", or "plate" where it is gone.
-pub(crate) fn plate_words(board: &Board, id: PlateId) -> String {
-    match plate::setting_out(board, id, plate::Tables::shipped()) {
-        Ok(set) => set.name,
-        Err(_) => match board.plates.get(&id) {
-            Some(plate) => format!("{} plate", plate.face.words()),
-            None => "plate".to_owned(),
-        },
-    }
-}
 
 /// Which edges of the drawing are which edges of the plate, and how to hold it.
 pub(crate) fn edges(face: Face) -> (&'static str, &'static str) {
@@ -112,8 +100,8 @@ pub(crate) struct View {
 }
 
 /// Window of a sheet in portrait and in landscape: what is left of A4 beside header, bars and footer.
-const PORTRAIT: [f64; 2] = [178.0, 232.0];
-const LANDSCAPE: [f64; 2] = [265.0, 146.0];
+const PORTRAIT: [f64; 2] = [178.0, 244.0];
+const LANDSCAPE: [f64; 2] = [265.0, 158.0];
 
 fn count(length: f64, window: f64) -> usize {
     let whole = length + 2.0 * PAD;

@@ -6,6 +6,12 @@ const LONGEST: usize = 240;
 const LONGEST_WORD: usize = 16;
 const ZERO_WIDTH_SPACE: char = '\u{200b}';
 
+/// True for marks that turn the reading direction: they could make a paper read otherwise than the
+/// screen.
+const fn turns(letter: char) -> bool {
+    matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 /// One line: control characters become spaces, the end of an overlong text three dots.
 pub(crate) fn line(text: &str) -> String {
     let mut out = String::new();
@@ -13,6 +19,9 @@ pub(crate) fn line(text: &str) -> String {
         if count == LONGEST {
             out.push('…');
             break;
+        }
+        if turns(letter) {
+            continue;
         }
         out.push(if letter.is_control() || matches!(letter, '\u{2028}' | '\u{2029}') { ' ' } else { letter });
     }
@@ -97,7 +106,7 @@ mod tests {
 
     #[test]
     fn lines_hold_no_control_characters_and_long_words_may_break() {
-        assert_eq!(line("a\nb\u{0}c\u{2028}d"), "a b c d");
+        assert_eq!(line("a\nb\u{0}c\u{2028}\u{202e}d"), "a b c d");
         assert_eq!(cell(&"w".repeat(40)).split(ZERO_WIDTH_SPACE).count(), 3);
         assert_eq!(line(&"w".repeat(4000)).chars().count(), LONGEST + 1);
     }

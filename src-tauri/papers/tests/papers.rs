@@ -265,6 +265,7 @@ fn a_full_board_of_long_words_fits_its_pages() {
     let (mut board, _) = board();
     for (_, circuit) in &mut board.circuits {
         circuit.description = "w".repeat(4000);
+        circuit.number = "日本 🦆 \u{202e}\u{feff}".into();
     }
     let pages = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap();
     assert!(pages.len() < 12, "{} pages", pages.len());
@@ -318,7 +319,24 @@ fn papers_are_left_for_the_outside_measurement() {
         }
     });
     assert_eq!(names.len(), 1 + 3 + 3 + 3);
+    let seed = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../seed-data");
+    let mut surveys = Vec::new();
+    for name in ["bl-db2", "br-db3", "ph-db1"] {
+        let path = seed.join(format!("demo/{name}.json"));
+        let demo = survey::file::read(&std::fs::read_to_string(&path).unwrap()).unwrap().board;
+        with(&demo, |input| {
+            for (kind, formats) in offered(&demo) {
+                for format in formats {
+                    let file = write(input, kind, format).unwrap();
+                    std::fs::write(folder.join(&file.name), &file.bytes).unwrap();
+                }
+            }
+        });
+        surveys.push(json!({"file": path, "stem": demo.reference}));
+    }
     let expected = json!({
+        "tables": seed.join("plate"),
+        "surveys": surveys,
         "charts": [{
             "file": "T-DB1-circuit-chart.pdf",
             "circuits": [

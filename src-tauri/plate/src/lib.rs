@@ -17,6 +17,8 @@ pub use checks::check_plate;
 pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};
 pub use hole::{Hole, Opening, Tool, hole_for};
 pub use place::next_place;
-pub use setting_out::{NotReady, SetEntry, SettingOut, ToolUse, Unplaced, circuit_label, entry_labels, setting_out};
+pub use setting_out::{
+    NotReady, SetEntry, SettingOut, ToolUse, Unplaced, circuit_label, entry_labels, plate_name, setting_out,
+};
 pub use shape::{BODY_GAP, CUT_OUT_EDGE, EDGE_WITHOUT_USABLE, LEAST_METAL};
 pub use tables::{Conduit, Gland, PlasticGland, TableError, Tables, Thread};

@@ -184,7 +184,11 @@ pub(crate) fn finite(rect: &Rect) -> bool {
         && rect.h >= 0.0
 }
 
-pub(crate) fn plate_name(board: &Board, id: PlateId, plate: &Plate) -> String {
+/// What a plate is called by its face: "bottom plate", "bottom plate 2" where there are several.
+/// "plate" where there is none.
+#[must_use]
+pub fn plate_name(board: &Board, id: PlateId) -> String {
+    let Some(plate) = board.plates.get(&id) else { return "plate".to_owned() };
     let same: Vec<PlateId> =
         board.live_plates().filter(|(_, other)| other.face == plate.face).map(|(other, _)| other).collect();
     match same.iter().position(|other| *other == id) {
@@ -251,7 +255,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     }
     Ok(SettingOut {
         plate: id,
-        name: plate_name(board, id, plate),
+        name: plate_name(board, id),
         face: plate.face,
         outline: Rect::new(0.0, 0.0, width, depth),
         thickness: plate.thickness.range().map(|range| range.hi().get()).filter(|value| (0.1..=100.0).contains(value)),
