@@ -336,9 +336,18 @@ fn focus_field(path: &str) {
     }
 }
 
+/// True where the field at this path is on the screen.
+pub fn field_on_screen(path: &str) -> bool {
+    let document = web_sys::window().and_then(|window| window.document());
+    document
+        .is_some_and(|document| document.query_selector(&format!("[data-field=\"{path}\"]")).ok().flatten().is_some())
+}
+
 /// A problem as a person reads it, without the path.
 pub fn problem_words(problem: &survey::Problem) -> String {
-    let field = intent::field_words(&problem.path);
+    // A surveyed value is one field to a person: the fault is in the field.
+    let path = ["/value", "/between", "/known", "/tolerance"].iter().find_map(|end| problem.path.strip_suffix(end));
+    let field = intent::field_words(path.unwrap_or(&problem.path));
     let found = if problem.value.is_empty() { String::new() } else { format!(" (found {})", problem.value) };
     let remedy =
         if problem.remedy.is_empty() { String::new() } else { format!(" To put it right: {}.", problem.remedy) };

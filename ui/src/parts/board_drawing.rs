@@ -74,8 +74,16 @@ pub fn BoardDrawing() -> impl IntoView {
     Effect::new(move |_| {
         let Some(frame) = frame.get() else { return };
         request_animation_frame(move || {
-            let (left, top) =
-                app.scroll.get_untracked().unwrap_or_else(|| ((frame.scroll_width() - frame.client_width()) / 2, 0));
+            let (left, top) = app.scroll.get_untracked().unwrap_or_else(|| {
+                // At first the ways are in sight, with the end of the incomer above them.
+                let first = picture.with_untracked(|picture| {
+                    let cells = picture.iter().flat_map(|picture| &picture.drawing.cells);
+                    cells.map(|cell| cell.rect.y).fold(f64::INFINITY, f64::min)
+                });
+                let above = f64::from(frame.client_height()) / 4.0;
+                let top = (first * zoom.get_untracked() - above).max(0.0);
+                ((frame.scroll_width() - frame.client_width()) / 2, top as i32)
+            });
             frame.set_scroll_left(left);
             frame.set_scroll_top(top);
         });
@@ -87,14 +95,23 @@ pub fn BoardDrawing() -> impl IntoView {
     };
     let scale_to = move |scale: f64| {
         let Some(frame) = frame.get_untracked() else { return zoom.set(scale) };
-        // What is in the middle stays in the middle.
-        let half = (f64::from(frame.client_width()) / 2.0, f64::from(frame.client_height()) / 2.0);
-        let at = (f64::from(frame.scroll_left()) + half.0, f64::from(frame.scroll_top()) + half.1);
-        let ratio = scale / zoom.get_untracked();
+        // What is in the middle stays in the middle; a drawing smaller than its frame lies in the middle.
+        let middle = |scroll: i32, all: i32, seen: i32, size: f64| {
+            if all > seen { f64::from(scroll) + f64::from(seen) / 2.0 } else { size / 2.0 }
+        };
+        let size = picture.with_untracked(|picture| {
+            picture.as_ref().map_or((0.0, 0.0), |picture| (picture.drawing.width, picture.drawing.height))
+        });
+        let old = zoom.get_untracked();
+        let at = (
+            middle(frame.scroll_left(), frame.scroll_width(), frame.client_width(), size.0 * old),
+            middle(frame.scroll_top(), frame.scroll_height(), frame.client_height(), size.1 * old),
+        );
+        let ratio = scale / old;
         zoom.set(scale);
         request_animation_frame(move || {
-            frame.set_scroll_left((at.0 * ratio - half.0) as i32);
-            frame.set_scroll_top((at.1 * ratio - half.1) as i32);
+            frame.set_scroll_left((at.0 * ratio - f64::from(frame.client_width()) / 2.0) as i32);
+            frame.set_scroll_top((at.1 * ratio - f64::from(frame.client_height()) / 2.0) as i32);
         });
     };
     let whole = move |_| {
@@ -424,13 +441,7 @@ fn lying_cell(cell: &Cell, columns: usize, picture: &Picture, verdict: Option<Ve
     }
     let mark_x = if busbar_right { at.x + MARK / 2.0 } else { at.right() - MARK / 2.0 };
     let spare = ((at.h - LETTER * 1.3) / (LETTER * 1.25)).floor().max(1.0) as usize;
-    let mut words = wrap(&cell.description, room);
-    if words.len() > spare {
-        words.truncate(spare);
-        if let Some(last) = words.last_mut() {
-            *last = clip(&format!("{last}…"), room);
-        }
-    }
+    let words = wrap_in(&cell.description, room, spare);
     let block = (words.len() as f64 + 1.0) * LETTER * 1.25;
     let first = at.y + (at.h - block) / 2.0 + LETTER * 0.95;
     view! {
@@ -472,9 +483,7 @@ fn standing_cell(cell: &Cell, picture: &Picture, verdict: Option<Verdict>) -> An
     let room = (length / (LETTER * WIDE)) as usize;
     let mut lines = vec![clip(&cell.rating, room)];
     let spare = ((at.w / (LETTER * 1.25)) as usize).saturating_sub(1).max(1);
-    let mut words = wrap(&cell.description, room);
-    words.truncate(spare);
-    lines.extend(words);
+    lines.extend(wrap_in(&cell.description, room, spare));
     if cell.device.is_none() {
         lines = vec!["blank".to_owned()];
     }
@@ -548,6 +557,16 @@ pub fn wrap(text: &str, room: usize) -> Vec<String> {
     lines
 }
 
+/// Breaks a text into so many lines at most; what is left over is clipped into the last one.
+fn wrap_in(text: &str, room: usize, most: usize) -> Vec<String> {
+    let mut lines = wrap(text, room);
+    if lines.len() > most {
+        let rest = lines.split_off(most.saturating_sub(1)).join(" ");
+        lines.push(clip(&rest, room));
+    }
+    lines
+}
+
 /// Every free pole of the drawing, for a list to pick from.
 pub fn free_poles(drawing: &Drawing) -> Vec<PoleAt> {
     drawing.cells.iter().filter(|cell| cell.device.is_none()).filter_map(|cell| cell.pole.parse().ok()).collect()
@@ -561,6 +580,8 @@ mod tests {
     fn words_stay_within_their_room() {
         assert_eq!(wrap("lights press hall north", 11), ["lights", "press hall", "north"]);
         assert_eq!(wrap("", 10), Vec::<String>::new());
+        assert_eq!(wrap_in("lights press hall north", 11, 2), ["lights", "press hall…"]);
+        assert_eq!(wrap_in("lights north", 20, 1), ["lights north"]);
         assert_eq!(clip("extractor fan", 8), "extract…");
         assert_eq!(clip("short", 8), "short");
     }

@@ -58,7 +58,7 @@ pub fn PlateDrawing(
                 (_, true) => ", locked",
                 _ => "",
             };
-            let cable = if entry.cable.is_empty() { String::new() } else { format!(", cable of {}", entry.cable) };
+            let cable = if entry.cable.is_empty() { String::new() } else { format!(", {}", entry.cable) };
             let name = format!("{}{cable}{state}", entry.name);
             let place = move || at.get().map_or("not placed".to_owned(), |[x, y]| format!("x {x} mm, y {y} mm"));
             let down = move |event: web_sys::PointerEvent| {
@@ -70,8 +70,9 @@ pub fn PlateDrawing(
                     event.prevent_default();
                     grab.set_value(Some([px - x, py - y]));
                     held.set(Some((id, [x, y])));
-                    if let Some(target) = event.current_target().and_then(|target| target.dyn_into::<web_sys::Element>().ok()) {
-                        let _ = target.set_pointer_capture(event.pointer_id());
+                    let target = event.target().and_then(|target| target.dyn_into::<web_sys::Element>().ok());
+                    if let Some(entry) = target.and_then(|target| target.closest("[data-entry]").ok().flatten()) {
+                        let _ = entry.set_pointer_capture(event.pointer_id());
                     }
                 }
             };
@@ -126,7 +127,9 @@ pub fn PlateDrawing(
                 }
             };
             let height = entry.height;
-            let short = clip(&entry.name, 14);
+            // The number and the size: the list beside has the rest.
+            let short = entry.name.split_whitespace().take(2).collect::<Vec<_>>().join(" ");
+            let short = clip(&short, 12);
             let lock = if entry.existing { "■" } else if entry.locked { "▣" } else { "" };
             view! {
                 <g
@@ -226,7 +229,8 @@ fn dimensions(x: f64, y: f64, letter: f64) -> AnyView {
 
 /// Where the pointer is, in millimetres from the datum corner.
 fn to_millimetres(event: &web_sys::PointerEvent) -> Option<Point> {
-    let target: web_sys::Element = event.current_target()?.dyn_into().ok()?;
+    // The target, not the current one: events are handled at the root of the page.
+    let target: web_sys::Element = event.target()?.dyn_into().ok()?;
     let sheet: web_sys::SvgGraphicsElement = target.closest("svg").ok()??.dyn_into().ok()?;
     let matrix = sheet.get_screen_ctm()?;
     let (scale_x, scale_y) = (f64::from(matrix.a()), f64::from(matrix.d()));

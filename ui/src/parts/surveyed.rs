@@ -8,7 +8,7 @@ use survey::intent::Intent;
 
 use super::conflict::Conflicts;
 use super::field::{KNOWN, Kind, known_words};
-use crate::state::{App, Draft, app, problem_words};
+use crate::state::{App, Draft, app, capital, field_on_screen, problem_words};
 
 /// Handles of one field: what is stored, what is typed, how it is saved.
 #[derive(Clone, Copy)]
@@ -103,6 +103,10 @@ impl Slot {
                 match result {
                     Ok(_) => drop(drafts.remove(&key)),
                     Err(error) => {
+                        if field_on_screen(&key.1) {
+                            // The field itself says why: no second message over it.
+                            app.alert.set(None);
+                        }
                         let words = error.problems.first().map_or_else(|| error.message.clone(), problem_words);
                         drafts.insert(key, Draft { error: Some(words), ..draft });
                     }
@@ -224,6 +228,12 @@ pub fn Surveyed(
         let (now, stored) = (slot.now.get(), slot.stored.get());
         now != stored && now.error.is_none()
     };
+    let unit = kind.unit();
+    let said = move || {
+        let origin = slot.now.with(|now| origin(now, unit));
+        let stop = if origin.is_empty() { "" } else { ". " };
+        format!("{}{stop}{}", capital(&origin), stamp(slot))
+    };
     let panel_id = format!("{id}-known");
     let ranged = matches!(kind, Kind::Quantity { .. });
     let controls = panel_id.clone();
@@ -250,7 +260,7 @@ pub fn Surveyed(
             <div id=panel_id class="known" hidden=move || !open.get()>
                 {move || open.get().then(|| known_panel(slot, &panel_path, label, ranged))}
             </div>
-            <p class="origin">{move || slot.now.with(|now| origin(now))} {move || stamp(slot)}</p>
+            <p class="origin">{said}</p>
             {move || unsaved().then(|| view! { <p class="hint">"Not saved yet."</p> })}
             <Outcome of=slot id=id.clone() />
         </div>
@@ -259,7 +269,7 @@ pub fn Surveyed(
 }
 
 /// The part of the provenance that the button does not say.
-fn origin(now: &Draft) -> String {
+fn origin(now: &Draft, unit: &str) -> String {
     let mut parts = Vec::new();
     match now.known.as_str() {
         "measured" if !now.instrument.is_empty() => parts.push(format!("with {}", now.instrument)),
@@ -268,7 +278,7 @@ fn origin(now: &Draft) -> String {
         _ => {}
     }
     if now.known == "measured" && !now.tolerance.is_empty() {
-        parts.push(format!("± {}", now.tolerance));
+        parts.push(format!("± {} {unit}", now.tolerance).trim_end().to_owned());
     }
     parts.join(", ")
 }

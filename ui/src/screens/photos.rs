@@ -187,8 +187,8 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
             let mark = Mark { shape: Some(shape), points: vec![at], text: words, ..Mark::default() };
             return app.edit(Intent::AddMark { photo: id, mark });
         }
-        if let Some(target) = event.current_target().and_then(|target| target.dyn_into::<web_sys::Element>().ok()) {
-            let _ = target.set_pointer_capture(event.pointer_id());
+        if let Some(sheet) = sheet_of(&event) {
+            let _ = sheet.set_pointer_capture(event.pointer_id());
         }
         drawn.set(Some([at, at]));
     };
@@ -324,10 +324,15 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
     .into_any()
 }
 
+/// The drawing over the picture that the pointer is on.
+fn sheet_of(event: &web_sys::PointerEvent) -> Option<web_sys::Element> {
+    // The target, not the current one: events are handled at the root of the page.
+    event.target()?.dyn_into::<web_sys::Element>().ok()?.closest("svg").ok().flatten()
+}
+
 /// Where the pointer is, as shares of the picture's width and height.
 fn share(event: &web_sys::PointerEvent) -> Option<Point> {
-    let target: web_sys::Element = event.current_target()?.dyn_into().ok()?;
-    let frame = target.get_bounding_client_rect();
+    let frame = sheet_of(event)?.get_bounding_client_rect();
     if frame.width() <= 0.0 || frame.height() <= 0.0 {
         return None;
     }

@@ -108,7 +108,20 @@ pub fn Settings() -> impl IntoView {
                     app.about.with(|about| about.as_ref().map(|about| format!("Waywright {}", about.version)))
                 }}
             </p>
-            <a class="button" href="#/">"Boards"</a>
+            <div class="row">
+                <button
+                    type="button"
+                    data-back=""
+                    on:click=move |_| {
+                        if let Some(history) = web_sys::window().and_then(|window| window.history().ok()) {
+                            let _ = history.back();
+                        }
+                    }
+                >
+                    "Back"
+                </button>
+                <a class="button" href="#/">"All boards"</a>
+            </div>
         </div>
     }
     .into_any()
