@@ -181,8 +181,11 @@ fn bundle(wasm: &Path) -> Result<Sizes, String> {
         fs::remove_dir_all(&fresh).map_err(failed)?;
     }
     fs::create_dir_all(&fresh).map_err(failed)?;
+    // In a folder of its own: it neither waits for a build nor replaces this program while it runs.
     run(cargo()
-        .args(["run", "--quiet", "--locked", "--package", "xtask", "--features", "bundle", "--", "bundle"])
+        .args(["run", "--quiet", "--locked", "--package", "xtask", "--features", "bundle", "--target-dir"])
+        .arg(target().join("xtask"))
+        .args(["--", "bundle"])
         .args([wasm, &fresh]))?;
     for (name, path) in &pages {
         fs::copy(path, fresh.join(name)).map_err(failed)?;
