@@ -310,7 +310,7 @@ fn damaged_bundles_never_get_in() {
     import(&mut two, &good).unwrap();
     set(&mut two, "/place", "attic");
     let before = seen(&mut two);
-    let config = ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() };
+    let config = ProptestConfig { cases: 1500, failure_persistence: None, ..ProptestConfig::default() };
     let mut runner = proptest::test_runner::TestRunner::new(config);
     let length = good.len();
     let damage = prop_oneof![

@@ -24,7 +24,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Number, Value};
 use survey::Problem;
 
-use crate::json::{below, canonical, is_record, parts};
+use crate::json::{below, canonical, is_below, is_record, parts};
 
 /// Deepest nesting of maps read from a document. The model has four levels; a document from
 /// outside must not be able to exhaust the stack.
@@ -354,12 +354,12 @@ impl Doc {
     /// The content of one field or record as it was at these changes; `None` where it was not.
     pub(crate) fn value_at(&self, path: &str, heads: &[ChangeId]) -> Option<Value> {
         let heads: Vec<ChangeHash> = heads.iter().map(hash).collect();
-        View { doc: &self.inner, heads: Some(&heads) }.value(path)
+        View { doc: &self.inner, heads: Some(&heads) }.value(path, &mut Vec::new())
     }
 
     /// The content of one field or record now.
     pub(crate) fn value(&self, path: &str) -> Option<Value> {
-        View { doc: &self.inner, heads: None }.value(path)
+        View { doc: &self.inner, heads: None }.value(path, &mut Vec::new())
     }
 
     /// Everything in `read` that needs a person's decision.
@@ -658,22 +658,22 @@ impl<D: ReadDoc> View<'_, D> {
         Value::Object(object)
     }
 
-    /// The maps at a path, or the values.
-    fn value(&self, path: &str) -> Option<Value> {
+    /// The record at a path, or the value shown there.
+    fn value(&self, path: &str, strange: &mut Vec<Problem>) -> Option<Value> {
         let parts = parts(path)?;
-        let (mut strange, mut clashes) = (Vec::new(), Vec::new());
+        let mut clashes = Vec::new();
         let mut nodes = vec![ROOT];
         let mut here = String::new();
         for (index, part) in parts.iter().enumerate() {
             here = below(&here, part);
-            let field = self.field(&nodes, part, &here, &mut strange);
+            let field = self.field(&nodes, part, &here, strange);
             if !field.is_map() {
                 let (value, _) = field.plain.into_iter().next_back()?;
                 return (index + 1 == parts.len()).then_some(value);
             }
             nodes = field.maps;
         }
-        Some(self.map(&nodes, &here, parts.len(), &mut strange, &mut clashes))
+        Some(self.map(&nodes, &here, parts.len(), strange, &mut clashes))
     }
 
     /// Records whose `removed` is set.
@@ -777,9 +777,30 @@ impl Edit<'_> {
         &self.touched
     }
 
-    /// The content with what was written so far.
-    pub(crate) fn read(&self) -> Read {
-        View { doc: &self.tx, heads: None }.read()
+    /// The content of one field or record with what was written so far.
+    pub(crate) fn value(&self, path: &str) -> Option<Value> {
+        View { doc: &self.tx, heads: None }.value(path, &mut Vec::new())
+    }
+
+    /// Brings a content read before the edit up to date with what was written: only that is read.
+    /// Adds to the list what in it cannot be read.
+    pub(crate) fn refresh(&self, json: &mut Value, strange: &mut Vec<Problem>) {
+        let view = View { doc: &self.tx, heads: None };
+        for touch in &self.touched {
+            let path = touch.path();
+            strange.retain(|problem| !(problem.path == path || is_below(&problem.path, path)));
+            let Some(value) = view.value(path, strange) else { continue };
+            let Some(parts) = parts(path) else { continue };
+            let mut here = &mut *json;
+            for part in parts {
+                if !here.is_object() {
+                    *here = Value::Object(Map::new());
+                }
+                let Some(object) = here.as_object_mut() else { return };
+                here = object.entry(part).or_insert(Value::Null);
+            }
+            *here = value;
+        }
     }
 
     /// Sets a field, or a record field by field. Fields that the value does not name stay as they

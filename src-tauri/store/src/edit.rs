@@ -40,8 +40,10 @@ pub struct Saved {
 }
 
 /// What a change wrote, before it is stored.
-pub(crate) struct Written<T> {
-    pub touched: Vec<Touch>,
+struct Written<T> {
+    touched: Vec<Touch>,
+    json: Value,
+    strange: Vec<Problem>,
     content: T,
     problems: Vec<Problem>,
 }
@@ -87,13 +89,13 @@ impl Store {
             let stamp = Stamp { op: op.name, role: op.role, at };
             let (written, change) = doc.edit(&stamp, |edit| {
                 edit.set("", &json)?;
-                let written = written::<T>(edit, id, &[])?;
+                let written = written::<T>(edit, id, Value::Null, &[], &[])?;
                 check(&written.content).map_err(StoreError::Refused)?;
                 Ok::<_, StoreError>(written)
             })?;
-            let Written { touched, content, problems } = written;
-            let mut loaded =
-                Loaded { id, kind: T::KIND, doc, content: content.clone().wrap(), problems, conflicts: vec![] };
+            let Written { touched, json, strange, content, problems } = written;
+            let content = content.wrap();
+            let mut loaded = Loaded { id, kind: T::KIND, doc, json, strange, content, problems, conflicts: vec![] };
             let saved = store.finish(&mut loaded, &touched, change)?;
             if let Some(change) = change {
                 store.journal(id, op.name, &touched, change)?;
@@ -167,19 +169,19 @@ impl Store {
         };
         let mut loaded = self.take(id, T::KIND)?;
         let stamp = Stamp { op: op.name, role: op.role, at };
-        let Loaded { doc, content, problems, conflicts, .. } = &mut loaded;
+        let Loaded { doc, json, strange, content, problems, conflicts, .. } = &mut loaded;
         let done = doc.edit(&stamp, |edit| {
             work(edit)?;
             let fields: Vec<String> = edit.touched().iter().map(|touch| touch.path().to_owned()).collect();
             if T::KIND == Kind::Board {
                 for (conflict, id) in conflicts.iter().zip(settled_ids) {
                     if fields.contains(&conflict.path) {
-                        let to = edit.read().json.pointer(&conflict.path).cloned().unwrap_or_default();
+                        let to = edit.value(&conflict.path).unwrap_or_default();
                         edit.set(&below("/settled", &id.to_string()), &settled(conflict, &to, &stamp))?;
                     }
                 }
             }
-            let written = written::<T>(edit, id, problems)?;
+            let written = written::<T>(edit, id, json.clone(), strange, problems)?;
             if let Some(before) = T::of(content) {
                 check(before, &written.content).map_err(StoreError::Refused)?;
             }
@@ -192,6 +194,8 @@ impl Store {
                 Ok((Saved { touched: Vec::new(), version, skipped: Vec::new() }, written.touched, None))
             }
             Ok((written, change)) => {
+                loaded.json = written.json;
+                loaded.strange = written.strange;
                 loaded.content = written.content.wrap();
                 loaded.problems = written.problems;
                 let saved = self.finish(&mut loaded, &written.touched, change)?;
@@ -291,15 +295,22 @@ fn to_json<T: Model>(model: &T, id: Uuid) -> Result<Value, StoreError> {
     serde_json::to_value(model).map_err(|error| StoreError::Unreadable { id, reason: error.to_string() })
 }
 
-/// Reads the document with what was written; refuses what cannot be read and could before.
-fn written<T: Model>(edit: &Edit<'_>, id: Uuid, before: &[Problem]) -> Result<Written<T>, StoreError> {
-    let read = edit.read();
-    let (content, mut problems) = hydrate::<T>(&read.json, id)?;
-    problems.splice(0..0, read.strange);
+/// Reads the document with what was written, given what it was; refuses what cannot be read and
+/// could before.
+fn written<T: Model>(
+    edit: &Edit<'_>,
+    id: Uuid,
+    mut json: Value,
+    strange_before: &[Problem],
+    before: &[Problem],
+) -> Result<Written<T>, StoreError> {
+    let mut strange = strange_before.to_vec();
+    edit.refresh(&mut json, &mut strange);
+    let (content, problems) = hydrate::<T>(&json, id)?;
     let known = |problem: &Problem| before.iter().any(|old| old.path == problem.path && old.value == problem.value);
     let fresh: Vec<Problem> = problems.iter().filter(|problem| !known(problem)).cloned().collect();
     if !fresh.is_empty() {
         return Err(StoreError::Refused(fresh));
     }
-    Ok(Written { touched: edit.touched().to_vec(), content, problems })
+    Ok(Written { touched: edit.touched().to_vec(), json, strange, content, problems })
 }

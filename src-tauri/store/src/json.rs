@@ -63,6 +63,11 @@ pub(crate) fn below(path: &str, key: &str) -> String {
     format!("{path}/{}", key.replace('~', "~0").replace('/', "~1"))
 }
 
+/// True where `path` leads further down from `above`.
+pub(crate) fn is_below(path: &str, above: &str) -> bool {
+    path.strip_prefix(above).is_some_and(|rest| rest.starts_with('/'))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -70,6 +70,9 @@ impl DocumentRow {
     }
 }
 
+/// How taking in a waiting document ended: merged, or given back with the reason.
+pub type Finished = Result<Merged, (Incoming, StoreError)>;
+
 impl Store {
     /// Ids of all documents: sites first.
     ///
@@ -198,7 +201,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
-    pub fn merge_waiting(&mut self) -> Result<Vec<Result<Merged, (Incoming, StoreError)>>, StoreError> {
+    pub fn merge_waiting(&mut self) -> Result<Vec<Finished>, StoreError> {
         let rows: Vec<(i64, [u8; 16], String, Vec<u8>)> = {
             let mut statement = self.db.prepare("SELECT seq, document, kind, bytes FROM incoming ORDER BY seq")?;
             let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;

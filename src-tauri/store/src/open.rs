@@ -35,6 +35,9 @@ const APPLICATION_ID: u32 = 0x5741_5957;
 /// it is asked for, since photos make that slow.
 const CHECKED_SIZE: i64 = 32 * 1024 * 1024;
 
+/// What is found of a document: its kind, its snapshot, its changes.
+type Pieces = (Option<Kind>, Vec<u8>, Vec<Vec<u8>>);
+
 /// A store just opened.
 #[derive(Debug)]
 pub struct Opened {
@@ -161,7 +164,7 @@ impl Store {
                 return;
             }
         };
-        let mut documents: BTreeMap<Uuid, (Option<Kind>, Vec<u8>, Vec<Vec<u8>>)> = BTreeMap::new();
+        let mut documents: BTreeMap<Uuid, Pieces> = BTreeMap::new();
         let lost = rows(&old, "documents", "id, kind, snapshot", |row| {
             let (id, kind, snapshot) = (id_of(row, 1)?, row.get::<_, String>(2)?, get(row, 3)?);
             documents.insert(id, (Kind::read(&kind), snapshot, Vec::new()));

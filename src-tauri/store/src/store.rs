@@ -125,7 +125,12 @@ pub(crate) struct Loaded {
     pub id: Uuid,
     pub kind: Kind,
     pub doc: Doc,
+    /// The content as stored, read once and kept up to date.
+    pub json: Value,
+    /// Values in it that no version of this app writes.
+    pub strange: Vec<Problem>,
     pub content: Content,
+    /// What could not be read of it.
     pub problems: Vec<Problem>,
     pub conflicts: Vec<Conflict>,
 }
@@ -425,7 +430,7 @@ impl Store {
         let board = Board::of(&loaded.content)
             .cloned()
             .ok_or(StoreError::NotFound { kind: Kind::Board.key(), id: loaded.id })?;
-        let mut problems = loaded.problems.clone();
+        let mut problems = loaded.all_problems();
         let size: i64 = self
             .db
             .prepare_cached("SELECT size FROM documents WHERE id = ?1")?
@@ -459,7 +464,7 @@ impl Store {
         let loaded = self.take(id.0, Kind::Site)?;
         let read = Site::of(&loaded.content).cloned().map(|site| SiteDoc {
             site,
-            problems: loaded.problems.clone(),
+            problems: loaded.all_problems(),
             conflicts: loaded.conflicts.clone(),
             version: version(&loaded.doc.heads()),
         });
@@ -473,18 +478,24 @@ impl Loaded {
     pub(crate) fn new(id: Uuid, kind: Kind, doc: Doc) -> Result<Self, StoreError> {
         let read = doc.read();
         let conflicts = doc.conflicts(&read);
-        let (content, mut problems) = match kind {
+        let (content, problems) = match kind {
             Kind::Board => hydrate::<Board>(&read.json, id).map(|(board, problems)| (board.wrap(), problems))?,
             Kind::Site => hydrate::<Site>(&read.json, id).map(|(site, problems)| (site.wrap(), problems))?,
         };
-        for problem in &mut problems {
+        Ok(Self { id, kind, doc, json: read.json, strange: read.strange, content, problems, conflicts })
+    }
+
+    /// What could not be read of it, in words for its reader.
+    fn all_problems(&self) -> Vec<Problem> {
+        let mut problems = self.strange.clone();
+        problems.extend(self.problems.iter().cloned().map(|mut problem| {
             if problem.message.starts_with("unknown field") {
                 problem.message = "a field of a newer version".to_owned();
                 problem.remedy = "it is kept; update the app to see it".to_owned();
             }
-        }
-        problems.splice(0..0, read.strange);
-        Ok(Self { id, kind, doc, content, problems, conflicts })
+            problem
+        }));
+        problems
     }
 }
 

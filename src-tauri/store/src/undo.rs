@@ -11,7 +11,7 @@ use uuid::Uuid;
 use crate::document::{ChangeId, Touch};
 use crate::edit::{Op, Saved};
 use crate::error::StoreError;
-use crate::json::{below, canonical};
+use crate::json::{below, canonical, is_below};
 use crate::store::{Kind, Loaded, Store, hydrate};
 
 pub(crate) struct OpRow {
@@ -156,9 +156,7 @@ fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError>
         }
         let now = doc.value(path);
         let stood = doc.value_at(path, &left);
-        let clashes = |conflict: &crate::Conflict| {
-            conflict.path == path || conflict.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'))
-        };
+        let clashes = |conflict: &crate::Conflict| conflict.path == path || is_below(&conflict.path, path);
         let as_left = match (&now, &stood) {
             (Some(now), Some(stood)) => same(now, stood),
             (now, stood) => now == stood,

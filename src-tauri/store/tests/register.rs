@@ -125,6 +125,7 @@ proptest! {
                     .map(|(field, path)| (path.clone(), model.standing(index, field)))
                     .collect();
                 prop_assert_eq!(standing(store), expected, "store {}", index);
+                prop_assert!(is_current(store));
             }
         }
         // Once all is sent round, all hold the same and show the same.

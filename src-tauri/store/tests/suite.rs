@@ -118,6 +118,7 @@ fn undo_and_redo(store: &mut Store) {
     let before = store.board(BOARD).unwrap();
     assert!(matches!(store.undo("surveyor", BOARD, no), Err(StoreError::Refused(_))));
     assert_eq!(store.board(BOARD).unwrap(), before);
+    assert!(is_current(store));
     // The board itself.
     undo(store);
     assert!(now(store).removed && finds(store, "").is_empty());

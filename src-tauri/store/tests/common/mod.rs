@@ -121,6 +121,12 @@ pub fn now(store: &mut Store) -> Board {
     store.board(BOARD).unwrap().board
 }
 
+/// What is kept in memory is what a fresh reading of the document gives.
+pub fn is_current(store: &mut Store) -> bool {
+    let json = store.document_json(BOARD.0, Kind::Board).unwrap();
+    read::<Board>(json) == now(store)
+}
+
 pub fn paths(store: &mut Store) -> Vec<String> {
     store.board(BOARD).unwrap().conflicts.into_iter().map(|conflict| conflict.path).collect()
 }
