@@ -27,7 +27,7 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
     assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Fails);
 
     let size =
-        Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "6 mm2"}) };
+        Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "16 mm2"}) };
     let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
     assert_eq!(edited.touched, [format!("/cables/{cable}/size")]);
     assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
@@ -35,13 +35,13 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
 
     bench.restart();
     let view = call(&bench.app, OpenBoard { board }).unwrap();
-    assert_eq!(view.board.cables[&cable].size.shown(), "6\u{a0}mm²");
+    assert_eq!(view.board.cables[&cable].size.shown(), "16\u{a0}mm²");
     let undone = call(&bench.app, Undo { board }).unwrap();
     assert_eq!(undone.view.board.cables[&cable].size.shown(), "1.5\u{a0}mm²");
     assert_eq!(verdict(&undone.view, circuit, "volt-drop"), Verdict::Fails);
     bench.restart();
     let redone = call(&bench.app, Redo { board }).unwrap();
-    assert_eq!(redone.view.board.cables[&cable].size.shown(), "6\u{a0}mm²");
+    assert_eq!(redone.view.board.cables[&cable].size.shown(), "16\u{a0}mm²");
 }
 
 #[test]
