@@ -522,15 +522,13 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     for (column, heading) in HEADINGS.iter().enumerate() {
         sheet.write_string_with_format(4, u16::try_from(column).unwrap_or(0), *heading, &head)?;
     }
-    let mut at = 5;
-    for row in order_lines(input.board, input.plate_tables) {
+    for (at, row) in (5..).zip(order_lines(input.board, input.plate_tables)) {
         sheet.write_string_with_format(at, 0, row.group.words(), &wrap)?;
         sheet.write_string_with_format(at, 1, line(&row.item), &wrap)?;
         sheet.write_number_with_format(at, 2, row.quantity, &count)?;
         sheet.write_string_with_format(at, 3, row.unit.words(), &wrap)?;
         sheet.write_string_with_format(at, 4, line(&row.purpose), &wrap)?;
         sheet.write_string_with_format(at, 5, line(&row.note), &wrap)?;
-        at += 1;
     }
     sheet.set_freeze_panes(5, 0)?;
     sheet.set_landscape();
