@@ -168,23 +168,20 @@ impl App {
         let before = store.board(request.board).map_err(from_store)?.board;
         let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
         let name = intent::name(&request.intent);
-        let saved = store
-            .transact(Op::new(&name, &stamp.role), request.board, &changes, |before, after| refuse_new(before, after))
-            .map_err(from_store)?;
+        let saved =
+            store.transact(Op::new(&name, &stamp.role), request.board, &changes, refuse_new).map_err(from_store)?;
         Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
     }
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
         let mut store = self.store();
-        let saved =
-            store.undo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
+        let saved = store.undo(&self.role(), request.board, refuse_new).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
         let mut store = self.store();
-        let saved =
-            store.redo(&self.role(), request.board, |before, after| refuse_new(before, after)).map_err(from_store)?;
+        let saved = store.redo(&self.role(), request.board, refuse_new).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 

@@ -110,7 +110,7 @@ fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
             (at, row)
         })
         .collect();
-    rows.sort_by(|a, b| (a.0.is_none(), a.0, a.1.id).cmp(&(b.0.is_none(), b.0, b.1.id)));
+    rows.sort_by_key(|(at, row)| (at.is_none(), *at, row.id));
     rows.into_iter().map(|(_, row)| row).collect()
 }
 

@@ -1,6 +1,7 @@
 //! One edit at the screen on a full 24-way board, 72 circuits: saved to the disk, checked again,
 //! drawn again, and put into the reply.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 #![allow(missing_docs, clippy::disallowed_methods)]
 
 use api::{CreateBoard, CreateSite, Edit, OpenBoard};

@@ -1,5 +1,7 @@
 //! Malformed surveys: each is refused with the place named, and the store stays as it was.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use api::{ErrorKind, ImportSurvey, ListBoards};
 use serde_json::{Value, json};
 use waywright_tests::{Bench, call};

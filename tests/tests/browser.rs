@@ -1,5 +1,7 @@
 //! The interface in a headless browser, served by the app.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use waywright_tests::screen_job::{make_cable_too_small, open_circuit, shown_size, verdict};
 use waywright_tests::webdriver::{Failed, Host, Page};
 

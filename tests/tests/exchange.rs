@@ -1,5 +1,7 @@
 //! Two stores, one site: edits made apart come together, and nothing is lost.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use api::{Edit, ExportSite, ImportBundle, ListSites, OpenBoard, Settle};
 use serde_json::json;
 use survey::intent::Intent;

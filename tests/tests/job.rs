@@ -1,5 +1,7 @@
 //! The main job on the demo: open a board, change a circuit, see the checks move, take it back.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use api::{Edit, OpenBoard, Redo, Undo};
 use serde_json::json;
 use survey::intent::Intent;

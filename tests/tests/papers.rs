@@ -4,6 +4,8 @@
 //! (thread + 0.2 to + 0.5 mm, `seed-data/plate/gland_thread.csv`) with the punch that lies in each
 //! range; nothing is asked of the program that is measured.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;

@@ -1,5 +1,7 @@
 //! The interface in the app's own window, on a display of its own.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use waywright_tests::screen_job::{make_cable_too_small, open_circuit, shown_size, verdict};
 use waywright_tests::webdriver::{Failed, Page};
 

@@ -89,7 +89,7 @@ fn Frame() -> impl IntoView {
                     app.status.set(None);
                 }
             },
-            Duration::from_secs(6),
+            Duration::from_secs(5),
         );
     });
 

@@ -1,5 +1,7 @@
 //! Two stores and a file between them.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 #[path = "../../store/tests/common/mod.rs"]
 mod common;
 

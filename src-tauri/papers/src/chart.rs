@@ -280,17 +280,27 @@ fn rows(input: &PaperInput, sheet: &Sheet, occupancy: &Occupancy) -> Vec<Row> {
     rows
 }
 
+/// With a capital first letter.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// What is unknown or assumed, circuit by circuit.
 fn open(board: &Board) -> Vec<String> {
     let mut all = Vec::new();
     let mut say = |who: &str, fields: &[(&str, Known)]| {
-        for (words, kind) in
+        let parts: Vec<String> =
             [("not known", Known::Unknown), ("assumed", Known::Assumed), ("stated, not checked", Known::Stated)]
-        {
-            let names: Vec<&str> = fields.iter().filter(|(_, known)| *known == kind).map(|(name, _)| *name).collect();
-            if !names.is_empty() {
-                all.push(format!("{who}: {words}: {}.", names.join(", ")));
-            }
+                .into_iter()
+                .filter_map(|(words, kind)| {
+                    let names: Vec<&str> =
+                        fields.iter().filter(|(_, known)| *known == kind).map(|(name, _)| *name).collect();
+                    (!names.is_empty()).then(|| format!("{words}: {}", names.join(", ")))
+                })
+                .collect();
+        if !parts.is_empty() {
+            all.push(format!("{who}. {}.", sentence(&parts.join("; "))));
         }
     };
     let supply = &board.supply;
@@ -366,7 +376,10 @@ fn terminal_notes(board: &Board, found: &Consequences, terminals: &Terminals) ->
         notes.push(format!("Spare neutral terminals: {}.", spare(&neutral, "NS")));
         notes.push(format!("Spare earth terminals: {}.", spare(&earth, "ES")));
         if found.incomer_blanks > 0 {
-            notes.push(format!("Beside the incomer {} modules need blanks.", found.incomer_blanks));
+            notes.push(match found.incomer_blanks {
+                1 => "Beside the incomer one module needs a blank.".to_owned(),
+                count => format!("Beside the incomer {count} modules need blanks."),
+            });
         }
     }
     notes

@@ -88,7 +88,8 @@ pub struct OrderLine {
 #[derive(Default)]
 struct Sum {
     quantity: f64,
-    purposes: Vec<String>,
+    /// What it is for: a kind of thing and which ones, "bottom plate" E1, E2.
+    purposes: Vec<(String, Vec<String>)>,
     notes: Vec<String>,
 }
 
@@ -96,13 +97,28 @@ struct Sum {
 struct List(BTreeMap<(Group, String, Unit), Sum>);
 
 impl List {
-    fn add(&mut self, group: Group, item: impl Into<String>, quantity: f64, unit: Unit, purpose: &str, note: &str) {
+    fn add(
+        &mut self,
+        group: Group,
+        item: impl Into<String>,
+        quantity: f64,
+        unit: Unit,
+        purpose: (&str, &str),
+        note: &str,
+    ) {
         let sum = self.0.entry((group, item.into(), unit)).or_default();
         sum.quantity += quantity;
-        for (list, text) in [(&mut sum.purposes, purpose), (&mut sum.notes, note)] {
-            if !text.is_empty() && !list.iter().any(|other| other == text) {
-                list.push(text.to_owned());
-            }
+        let (kind, one) = purpose;
+        let found = sum.purposes.iter().position(|(other, _)| other == kind);
+        let index = found.unwrap_or_else(|| {
+            sum.purposes.push((kind.to_owned(), Vec::new()));
+            sum.purposes.len() - 1
+        });
+        if !one.is_empty() {
+            sum.purposes[index].1.push(one.to_owned());
+        }
+        if !note.is_empty() && !sum.notes.iter().any(|other| other == note) {
+            sum.notes.push(note.to_owned());
         }
     }
 }
@@ -125,7 +141,12 @@ pub fn order_lines(board: &Board, tables: &plate::Tables) -> Vec<OrderLine> {
             // A whole metre or piece up: nobody sells a part of one.
             quantity: (sum.quantity - 1e-9).ceil().max(0.0),
             unit,
-            purpose: sum.purposes.join("; "),
+            purpose: sum
+                .purposes
+                .iter()
+                .map(|(kind, ones)| format!("{kind} {}", ones.join(", ")).trim().to_owned())
+                .collect::<Vec<_>>()
+                .join("; "),
             note: sum.notes.join(" "),
         })
         .collect()
@@ -176,7 +197,14 @@ fn devices(board: &Board, list: &mut List) {
     let new = board.stage == Stage::New;
     let to_buy = |known: Known| new || known == Known::Decided;
     if new && let Some(pattern) = board.enclosure.get() {
-        list.add(Group::Devices, format!("enclosure: {}", line(&pattern.name)), 1.0, Unit::Pieces, "the board", "");
+        list.add(
+            Group::Devices,
+            format!("enclosure: {}", line(&pattern.name)),
+            1.0,
+            Unit::Pieces,
+            ("the board", ""),
+            "",
+        );
     }
     let incomer = &board.incomer;
     if let Some(arrangement) = incomer.arrangement.get().copied()
@@ -187,7 +215,7 @@ fn devices(board: &Board, list: &mut List) {
         if matches!(arrangement, Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd) {
             words = format!("{words}, {}", residual(&incomer.residual, incomer.rcd_type.get()));
         }
-        list.add(Group::Devices, words, 1.0, Unit::Pieces, "the board", "");
+        list.add(Group::Devices, words, 1.0, Unit::Pieces, ("the board", ""), "");
     }
     if consequences(board).phase_link && to_buy(incomer.arrangement.from.known) {
         list.add(
@@ -195,23 +223,23 @@ fn devices(board: &Board, list: &mut List) {
             "phase link for the busbars",
             1.0,
             Unit::Pieces,
-            "single-phase supply",
+            ("single-phase supply", ""),
             "Use the one made for this enclosure only.",
         );
     }
     for (id, device) in board.live_devices().filter(|(_, device)| to_buy(device.rated.from.known)) {
         let circuits = circuits_on(board, id);
-        let purpose = match (circuits.is_empty(), device.at) {
-            (false, _) => format!("circuit {}", line(&circuits.join(", "))),
-            (true, Some(at)) => format!("spare at {at}"),
-            (true, None) => "without a place".to_owned(),
+        let (kind, one) = match (circuits.is_empty(), device.at) {
+            (false, _) => ("circuit", line(&circuits.join(", "))),
+            (true, Some(at)) => ("spare at", at.to_string()),
+            (true, None) => ("without a place", String::new()),
         };
         let note = if device.kind.is_none() || device.poles.is_none() || device.rated.is_unknown() {
             "Complete the device before buying."
         } else {
             ""
         };
-        list.add(Group::Devices, device_words(device), 1.0, Unit::Pieces, &purpose, note);
+        list.add(Group::Devices, device_words(device), 1.0, Unit::Pieces, (kind, &one), note);
     }
 }
 
@@ -225,13 +253,13 @@ fn blanks(board: &Board, list: &mut List) {
             "blank, one module",
             found.blanks.len() as f64,
             Unit::Modules,
-            &format!("free poles {}", ranges(&poles)),
+            ("free poles", &ranges(&poles)),
             note,
         );
     }
     if found.incomer_blanks > 0 {
         let count = f64::from(found.incomer_blanks);
-        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, "room left beside the incomer", note);
+        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, ("room left beside the incomer", ""), note);
     }
 }
 
@@ -250,9 +278,9 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
         for (id, entry) in record.entries.iter().filter(|(_, entry)| !entry.removed) {
             let label = labels.get(id).map_or("", String::as_str);
             let cable_gone = entry.cable.is_some_and(|id| board.cables.get(&id).is_none_or(|cable| cable.removed));
-            let purpose = format!("{name} {label}");
             let size = line(&entry.size);
-            let mut add = |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, &purpose, note);
+            let mut add =
+                |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, (&name, label), note);
             let Some(kind) = entry.kind else { continue };
             let thread = |size: &str| {
                 let hole = plate::hole_for(kind, size, tables)?;
@@ -314,7 +342,7 @@ fn labels(board: &Board, list: &mut List) {
             format!("label: \"{}\"", line(&label.text)),
             count as f64,
             Unit::Pieces,
-            &format!("{} ({})", label.place, label.source),
+            (&format!("{} ({})", label.place, label.source), ""),
             note,
         );
     }
@@ -326,7 +354,7 @@ fn labels(board: &Board, list: &mut List) {
             "circuit number at the device",
             numbers.len() as f64,
             Unit::Pieces,
-            &format!("circuits {}", ranges(&numbers)),
+            ("circuits", &ranges(&numbers)),
             note,
         );
         list.add(
@@ -334,7 +362,7 @@ fn labels(board: &Board, list: &mut List) {
             "conductor numbers, neutral and cpc",
             numbers.len() as f64,
             Unit::Pieces,
-            "one set for each circuit, where terminals do not follow the poles (BS 7671 514.1.2)",
+            ("one set for each circuit, where terminals do not follow the poles (BS 7671 514.1.2)", ""),
             note,
         );
     }
@@ -398,11 +426,11 @@ fn cables(board: &Board, list: &mut List) {
             Some(length) => {
                 let note = format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source).");
                 let metres = length * runs * (1.0 + ALLOWANCE_PERCENT / 100.0);
-                list.add(Group::Cable, item, metres, Unit::Metres, &purpose, &note);
+                list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
             }
             None => {
                 let note = format!("The length of {purpose} is not known and not counted: measure it.");
-                list.add(Group::Cable, item, 0.0, Unit::Metres, &purpose, &note);
+                list.add(Group::Cable, item, 0.0, Unit::Metres, (&purpose, ""), &note);
             }
         }
     }

@@ -1,6 +1,8 @@
 //! Papers of a small fixed board: text, goldens, hostile input. Each run also leaves the files in
 //! the target folder's `papers`, where `tests/outside/papers.py` measures them.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use std::path::{Path, PathBuf};
 
 use papers::{Format, Kind, PaperError, PaperInput, offered, order_lines, preview, write};
@@ -263,7 +265,7 @@ fn an_empty_board_and_a_huge_plate_are_answered() {
 #[test]
 fn a_full_board_of_long_words_fits_its_pages() {
     let (mut board, _) = board();
-    for (_, circuit) in &mut board.circuits {
+    for circuit in board.circuits.values_mut() {
         circuit.description = "w".repeat(4000);
         circuit.number = "日本 🦆 \u{202e}\u{feff}".into();
     }
@@ -323,7 +325,7 @@ fn papers_are_left_for_the_outside_measurement() {
     let mut surveys = Vec::new();
     for name in ["bl-db2", "br-db3", "ph-db1"] {
         let path = seed.join(format!("demo/{name}.json"));
-        let demo = survey::file::read(&std::fs::read_to_string(&path).unwrap()).unwrap().board;
+        let demo = file::read(&std::fs::read_to_string(&path).unwrap()).unwrap().board;
         with(&demo, |input| {
             for (kind, formats) in offered(&demo) {
                 for format in formats {

@@ -1,5 +1,7 @@
 //! Listing and searching among 10,000 boards.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};

@@ -1,6 +1,8 @@
 //! Saving one edit on a board of 72 poles, all of it: reading what the board then is, the change,
 //! the projection, the disk.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};

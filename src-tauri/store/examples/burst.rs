@@ -4,6 +4,8 @@
 //! Arguments: the database, the first number, the number of edits. The edits are notes on a new
 //! board; it has the first number as its id, each note has its own.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use std::error::Error;
 use std::io::Write;
 use std::path::Path;

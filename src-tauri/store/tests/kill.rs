@@ -1,5 +1,7 @@
 //! A process killed in the middle of a burst of edits: every edit it said was saved is there.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 mod common;
 
 use std::io::{BufRead, BufReader};

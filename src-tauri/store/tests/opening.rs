@@ -1,5 +1,7 @@
 //! New, old, newer, foreign and damaged databases.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 mod common;
 
 use std::fs;

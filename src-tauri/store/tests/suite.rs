@@ -1,5 +1,7 @@
 //! One suite, run against every kind of store.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 mod common;
 
 use common::*;

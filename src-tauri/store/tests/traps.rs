@@ -1,5 +1,7 @@
 //! What the merge engine does wrong if it is used naively, one test each.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 mod common;
 
 use common::*;

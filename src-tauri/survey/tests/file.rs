@@ -1,5 +1,7 @@
 //! The survey file as outsiders meet it: its published schema, and files that are spoilt.
 
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
 use survey::file;
 
 const SURVEY: &str = include_str!("../../../seed-data/demo/ph-db1.json");

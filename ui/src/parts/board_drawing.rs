@@ -299,7 +299,8 @@ fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<An
     list.iter()
         .map(|terminal| {
             let [x, y] = terminal.rect.centre();
-            let size = LETTER.min(terminal.rect.h * 0.75).min(terminal.rect.w / 4.4 / WIDE);
+            let letters = terminal.name.chars().count() as f64 + 2.4;
+            let size = LETTER.min(terminal.rect.h * 0.75).min(terminal.rect.w / letters / WIDE);
             let user = terminal.circuit.and_then(|id| picture.circuits.iter().find(|circuit| circuit.id == id));
             let class = if user.is_some() { "terminal used" } else { "terminal" };
             let shown = if user.is_some() {

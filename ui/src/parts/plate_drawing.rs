@@ -44,7 +44,7 @@ pub fn PlateDrawing(
         // Letters of 16 px where the plate fills a tablet held upright.
         let letter = ((width + 2.0 * MARGIN) / 46.0).clamp(3.0, 14.0);
         let entries = view.entries.clone();
-        let nodes = view.entries.iter().cloned().map(|entry| {
+        let nodes = view.entries.iter().map(|entry| {
             let id = entry.id;
             let movable = !entry.existing && !entry.locked;
             let at = {

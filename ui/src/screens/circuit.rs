@@ -18,12 +18,15 @@ use crate::route::Part;
 use crate::sheet;
 use crate::state::app;
 
+/// The device and the cable of a circuit.
+type Records = (Option<DeviceId>, Option<CableId>);
+
 /// The editor of one circuit.
 #[component]
 pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
     let app = app();
     // None until the board is there; then whether the circuit is.
-    let records: Memo<Option<Option<(Option<DeviceId>, Option<CableId>)>>> = Memo::new(move |_| {
+    let records: Memo<Option<Option<Records>>> = Memo::new(move |_| {
         app.of_view(|view| {
             let circuit = sheet::one(&view.board, "circuits", id)?;
             let device = sheet::named(&view.board, "devices", circuit, "device");
@@ -137,14 +140,14 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
         .unwrap_or_default()
     });
     view! {
-        <h3>
+        <h3 aria-live="polite">
             {move || {
                 let [fails, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
                 format!("Checks: {fails} fail, {undecided} undecided, {holds} hold")
             }}
         </h3>
         <Cautions />
-        <div aria-live="polite" aria-relevant="text" class="cards">
+        <div class="cards">
             {move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}
         </div>
     }

@@ -201,7 +201,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
         let (Some([from, to]), Some(shape)) = (drawn.get_untracked(), tool.get_untracked()) else { return };
         drawn.set(None);
         // A mark shorter than a fingertip's slip was a tap.
-        if (from[0] - to[0]).hypot(from[1] - to[1]) < 0.01 {
+        if distance(from, to) < 0.01 {
             return;
         }
         let mark = Mark { shape: Some(shape), points: vec![from, to], ..Mark::default() };
@@ -366,7 +366,7 @@ fn mark_shape(
             stroked(id, path, size)
         }
         (Some(MarkShape::Arrow), Some([x1, y1]), Some([x2, y2])) => {
-            let length = (x2 - x1).hypot(y2 - y1).max(1e-9);
+            let length = distance([x1, y1], [x2, y2]).max(1e-9);
             let (ux, uy) = ((x2 - x1) / length, (y2 - y1) / length);
             let head = size.min(length / 2.0);
             let (bx, by) = (x2 - ux * head, y2 - uy * head);
@@ -387,4 +387,9 @@ fn stroked(id: Option<String>, path: String, size: f64) -> AnyView {
         </g>
     }
     .into_any()
+}
+
+fn distance(from: [f64; 2], to: [f64; 2]) -> f64 {
+    let (x, y) = (to[0] - from[0], to[1] - from[1]);
+    (x * x + y * y).sqrt()
 }
