@@ -2,7 +2,7 @@
 //! drawn again, and put into the reply.
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
-#![allow(missing_docs, clippy::disallowed_methods)]
+#![allow(missing_docs)]
 
 use api::{CreateBoard, CreateSite, Edit, OpenBoard};
 use criterion::{Criterion, criterion_group, criterion_main};
