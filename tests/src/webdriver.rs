@@ -306,9 +306,23 @@ impl Page {
     /// Where it does not in time; says what the page shows instead.
     pub fn wait_until<T>(&self, what: &str, look: impl FnMut() -> Outcome<Option<T>>) -> Outcome<T> {
         wait(what, look).map_err(|error| {
-            let shows = self.run("return document.body.innerText.slice(0, 2000)", json!([]));
+            let shows = self.run("return document.body.innerText.slice(0, 500)", json!([]));
             failed(format!("{error}; the page shows: {}", shows.unwrap_or_default().as_str().unwrap_or("nothing")))
         })
+    }
+
+    /// Waits like [`Page::wait_until`], and tries again what the page was not ready for: it was drawn anew, or
+    /// something still moves.
+    fn insist(&self, what: &str, mut act: impl FnMut() -> Outcome<Option<()>>) -> Outcome<()> {
+        let mut last = String::new();
+        self.wait_until(what, || match act() {
+            Err(error) if again(&error) => {
+                last = error.0;
+                Ok(None)
+            }
+            other => other,
+        })
+        .map_err(|error| failed(format!("{last}; {error}")))
     }
 
     /// Presses what the selector finds, once it is there.
@@ -317,14 +331,9 @@ impl Page {
     /// Where it is not there in time, or something lies over it.
     pub fn click(&self, css: &str) -> Outcome<()> {
         self.wait_for(css)?;
-        // What is drawn anew between finding and pressing is found again.
-        self.wait_until(&format!("{css} to be pressed"), || {
+        self.insist(&format!("{css} to be pressed"), || {
             let Some(element) = self.element(css)? else { return Ok(None) };
-            match self.post(&format!("element/{element}/click"), &json!({})) {
-                Ok(_) => Ok(Some(())),
-                Err(error) if again(&error) => Ok(None),
-                Err(error) => Err(error),
-            }
+            self.post(&format!("element/{element}/click"), &json!({})).map(|_| Some(()))
         })
     }
 
@@ -334,19 +343,12 @@ impl Page {
     /// Where the field is not there in time or takes no text.
     pub fn fill(&self, css: &str, text: &str) -> Outcome<()> {
         self.wait_for(css)?;
-        self.wait_until(&format!("{css} to be filled"), || {
+        self.insist(&format!("{css} to be filled"), || {
             let Some(element) = self.element(css)? else { return Ok(None) };
-            let typed = self
-                .post(&format!("element/{element}/clear"), &json!({}))
-                // U+E004 is the Tab key in WebDriver: leaving the field is what saves it.
-                .and_then(|_| {
-                    self.post(&format!("element/{element}/value"), &json!({ "text": format!("{text}\u{E004}") }))
-                });
-            match typed {
-                Ok(_) => Ok(Some(())),
-                Err(error) if again(&error) => Ok(None),
-                Err(error) => Err(error),
-            }
+            self.post(&format!("element/{element}/clear"), &json!({}))?;
+            // U+E004 is the Tab key in WebDriver: leaving the field is what saves it.
+            let keys = format!("{text}\u{E004}");
+            self.post(&format!("element/{element}/value"), &json!({ "text": keys })).map(|_| Some(()))
         })
     }
 
