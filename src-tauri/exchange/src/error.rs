@@ -1,3 +1,5 @@
+//! What can go wrong with a bundle.
+
 use store::StoreError;
 
 /// Why a bundle was not written or not taken in. Nothing was changed.

@@ -1,3 +1,5 @@
+//! Writing a site as one bundle.
+
 use std::io::{Seek, Write};
 
 use store::{Store, StoreError};

@@ -1,3 +1,5 @@
+//! Taking in a bundle: everything is checked before anything is applied.
+
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read, Seek};
 

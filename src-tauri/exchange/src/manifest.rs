@@ -1,3 +1,5 @@
+//! The bundle's table of contents, its names and its limits.
+
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use store::Kind;

@@ -45,7 +45,7 @@ pub enum Kind {
 }
 
 impl fmt::Display for Kind {
-    /// A key: "circuit-chart", "drilling-template:<plate id>", "order-list".
+    /// A key: "circuit-chart", "drilling-template:PLATE-ID", "order-list".
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::CircuitChart => out.write_str("circuit-chart"),
@@ -265,7 +265,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
 /// `desc` for those who have it read out.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn preview(input: &PaperInput, kind: Kind) -> Result<Vec<String>, PaperError> {
     Ok(document(input, kind)?.svg_pages(&kind.name(input.board)))
 }

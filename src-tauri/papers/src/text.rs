@@ -1,7 +1,7 @@
 //! Text from a survey, made fit for paper, drawings and file names.
 
 /// Longest text printed in one cell.
-const LONGEST: usize = 240;
+const LONGEST: usize = 400;
 /// Letters after which an unbroken word may be split.
 const LONGEST_WORD: usize = 16;
 const ZERO_WIDTH_SPACE: char = '\u{200b}';

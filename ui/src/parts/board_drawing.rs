@@ -261,7 +261,7 @@ fn incomer(picture: &Picture) -> AnyView {
         lines.push(format!("{} module{} blanked", picture.blanks, if picture.blanks == 1 { "" } else { "s" }));
     }
     lines.truncate(((down - 4.0) / (LETTER * 1.3)) as usize);
-    let label = format!("Incomer: {}, {}. Supply and incomer", picture.drawing.incomer_text, picture.incomer);
+    let label = format!("{}; opens supply and incomer", lines.join(" "));
     let [x, y] = at.centre();
     let first = y - (lines.len() as f64 - 1.0) * LETTER * 1.3 / 2.0 + LETTER * 0.35;
     let text = lines_at(x, first, LETTER, "middle-x", &lines);
@@ -303,16 +303,13 @@ fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<An
             let size = LETTER.min(terminal.rect.h * 0.75).min(terminal.rect.w / letters / WIDE);
             let user = terminal.circuit.and_then(|id| picture.circuits.iter().find(|circuit| circuit.id == id));
             let class = if user.is_some() { "terminal used" } else { "terminal" };
-            let shown = if user.is_some() {
-                format!("{}\u{a0}●", terminal.name)
-            } else {
-                format!("{}\u{a0}○", terminal.name)
-            };
+            let dot = if user.is_some() { "\u{a0}●" } else { "\u{a0}○" };
             let content = view! {
                 <g class=class>
                     {rect(terminal.rect, "body")}
                     <text x=x y=y class="middle" font-size=size>
-                        {shown}
+                        {terminal.name.clone()}
+                        <tspan aria-hidden="true">{dot}</tspan>
                     </text>
                 </g>
             };
@@ -322,7 +319,7 @@ fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<An
                         <a
                             href=app.href(Part::Circuit(user.id))
                             data-terminal=terminal.name.clone()
-                            aria-label=format!("{what} terminal {}: circuit {}", terminal.name, user.name)
+                            aria-label=format!("{}, {what} terminal of circuit {}", terminal.name, user.name)
                         >
                             {content}
                         </a>
@@ -346,16 +343,18 @@ fn way(cell: &Cell, columns: usize, picture: &Picture) -> AnyView {
         (Some(id), _) => Part::Circuit(id),
         _ => Part::Add(cell.pole.clone()),
     };
+    // What is seen comes first, so that a person can call the way by what it says.
     let label = match (circuit, cell.device) {
         (Some(circuit), _) => format!(
-            "{}: circuit {}, {}, {description}, on {carries}, {}",
-            circuit.poles,
-            circuit.name,
+            "{} {} {description}; circuit {}, poles {}, on {carries}, {}",
+            cell.pole,
             cell.rating,
+            circuit.name,
+            circuit.poles,
             verdict.map_or("no checks", Verdict::words)
         ),
-        (None, Some(_)) => format!("{}: device {} with no circuit, on {carries}", cell.pole, cell.rating),
-        (None, None) => format!("{}: blank, on {carries}. Add a circuit", cell.pole),
+        (None, Some(_)) => format!("{} {}; a device with no circuit, on {carries}", cell.pole, cell.rating),
+        (None, None) => format!("{} blank; on {carries}. Add a circuit", cell.pole),
     };
     let class = format!("cell {}", if cell.device.is_some() { verdict_key(verdict) } else { "blank" });
     let lying = cell.rect.w >= cell.rect.h || columns > 1;
@@ -387,7 +386,7 @@ fn band(at: Rect, conductor: Option<Conductor>, older: bool) -> AnyView {
         None => "band dead".to_owned(),
     };
     view! {
-        <g class=class>
+        <g class=class aria-hidden="true">
             {rect(at, "body")}
             <text x=x y=y class="middle" font-size=LETTER>
                 {conductor.map_or("–", Conductor::mark)}
@@ -399,7 +398,7 @@ fn band(at: Rect, conductor: Option<Conductor>, older: bool) -> AnyView {
 
 fn mark(x: f64, y: f64, verdict: Option<Verdict>) -> AnyView {
     view! {
-        <g class=format!("mark {}", verdict_key(verdict))>
+        <g class=format!("mark {}", verdict_key(verdict)) aria-hidden="true">
             <circle cx=x cy=y r="4.6"></circle>
             <text x=x y=y class="middle" font-size="7">
                 {sign(verdict)}

@@ -56,7 +56,10 @@ pub fn PlateScreen(plate: Option<PlateId>) -> impl IntoView {
             .collect_view()
     };
     view! {
-        <div class="row tabs" role="group" aria-label="Plates">{tabs}</div>
+        <div class="row tabs">
+            <h2>"Gland plates"</h2>
+            {tabs}
+        </div>
         {move || match (shown.get(), plates.with(Option::is_some)) {
             (Some(id), _) => one_plate(id),
             (None, true) => {
