@@ -24,7 +24,7 @@ cargo xtask COMMAND
                     served on a loopback address, which is printed. ARGS go to the app: `--data DIR` keeps its
                     data there instead of the user's data folder.
   serve [-- ARGS]   The same, but serves even where there is a display.
-  test              Installs what is missing and runs every check, in this order: STEPS
+  test              Installs what is missing and runs every check, in this order:STEPS
                     Closes with the line `N passed, N failed` and fails when anything failed.
     --only STEP     Runs one step (may be given several times) and whatever it needs built.
     --skip STEP     Leaves a step out (may be given several times).
