@@ -2,6 +2,7 @@
 
 use api::{ApiError, Call};
 use js_sys::{Function, JSON, Object, Promise, Reflect};
+use leptos::prelude::{ArcRwSignal, Update};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
@@ -31,11 +32,24 @@ fn read<R: DeserializeOwned>(reply: &str) -> Result<R, ApiError> {
     serde_json::from_str(reply).map_err(|error| ApiError::failed(format!("The reply cannot be read: {error}.")))
 }
 
+thread_local! {
+    static PENDING: ArcRwSignal<usize> = ArcRwSignal::new(0);
+}
+
+/// How many requests wait for their reply.
+pub fn pending() -> ArcRwSignal<usize> {
+    PENDING.with(Clone::clone)
+}
+
 async fn send(name: &str, body: &str) -> Result<String, ApiError> {
-    match bridge() {
+    let pending = pending();
+    pending.update(|count| *count += 1);
+    let reply = match bridge() {
         Some(invoke) => over_bridge(&invoke, name, body).await,
         None => over_http(name, body).await,
-    }
+    };
+    pending.update(|count| *count = count.saturating_sub(1));
+    reply
 }
 
 /// True inside the app's own window, where files are saved by the app and not by a browser.

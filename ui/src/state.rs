@@ -69,8 +69,6 @@ pub struct App {
     pub drafts: RwSignal<BTreeMap<(BoardId, String), Draft>>,
     /// How the last value was known: offered for the next one.
     pub last_known: RwSignal<Option<String>>,
-    /// Saves under way.
-    pub saving: RwSignal<usize>,
     /// Good news.
     pub status: RwSignal<Option<Message>>,
     /// Bad news; stays until it is dismissed.
@@ -122,7 +120,6 @@ impl App {
             load_error: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
             last_known: RwSignal::new(None),
-            saving: RwSignal::new(0),
             status: RwSignal::new(None),
             alert: RwSignal::new(None),
             zoom: RwSignal::new(crate::parts::board_drawing::THUMB),
@@ -221,10 +218,8 @@ impl App {
     where
         C: api::Call<Reply = api::Edited> + 'static,
     {
-        self.saving.update(|count| *count += 1);
         enqueue(Box::pin(async move {
             let reply = call_as::<C, Edited>(request).await;
-            self.saving.update(|count| *count = count.saturating_sub(1));
             match reply {
                 Ok(edited) => {
                     self.alert.set(None);

@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 
+use crate::call::pending;
 use crate::route::{Part, Screen};
 use crate::sheet;
 use crate::state::{App, Message, app};
@@ -54,7 +55,8 @@ pub fn Header() -> impl IntoView {
     let on_board = move || app.screen.with(|screen| screen.board().is_some());
     let undo = Memo::new(move |_| app.of_view(|view| view.undo.clone()).flatten());
     let redo = Memo::new(move |_| app.of_view(|view| view.redo.clone()).flatten());
-    let saving = move || app.saving.get() > 0;
+    let pending = pending();
+    let waiting = move || pending.get() > 0;
     view! {
         <header class="top">
             {move || {
@@ -65,7 +67,7 @@ pub fn Header() -> impl IntoView {
                 <h1>{title}</h1>
                 <p>{under}</p>
             </div>
-            <span class="saving" aria-hidden="true">{move || saving().then_some("saving…")}</span>
+            {move || waiting().then(|| view! { <span class="waiting" aria-hidden="true">"working…"</span> })}
             {move || {
                 on_board()
                     .then(|| {
