@@ -1,8 +1,8 @@
 //! Makes edits one after another and prints the number of each once it is saved, so that a test
 //! can kill it at any moment and look whether a printed edit is ever missing.
 //!
-//! Arguments: the database, the first number, the number of edits. The edits are notes on a new
-//! board; it has the first number as its id, each note has its own.
+//! Arguments: the database, the first number, the number of edits. The edits are notes on
+//! ten new boards in turn, whose ids count from the first number; a note's id is its own number.
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
@@ -33,14 +33,17 @@ fn main() -> Result<(), Box<dyn Error>> {
         },
     );
     let mut store = Store::open(Path::new(path), env)?.store;
-    let board = BoardId(Uuid::from_u128(first));
-    store.create_board(Op::new("new board", "tester"), &Board::new(board, SiteId(Uuid::nil()), "DB1"), |_| Ok(()))?;
+    let boards: Vec<BoardId> = (first..first + 10).map(|number| BoardId(Uuid::from_u128(number))).collect();
+    for id in &boards {
+        let board = Board::new(*id, SiteId(Uuid::nil()), "DB1");
+        store.create_board(Op::new("new board", "tester"), &board, |_| Ok(()))?;
+    }
     let mut out = std::io::stdout().lock();
-    for number in first..first + count {
+    for (number, board) in (first..first + count).zip(boards.iter().cycle()) {
         let id = NoteId(Uuid::from_u128(number));
         let note = Note { text: format!("edit {number}"), ..Note::default() };
         let change = Change { path: format!("/notes/{id}"), value: serde_json::to_value(note)? };
-        store.transact(Op::new("add note", "tester"), board, &[change], |_, _| Ok(()))?;
+        store.transact(Op::new("add note", "tester"), *board, &[change], |_, _| Ok(()))?;
         writeln!(out, "{number}")?;
         out.flush()?;
     }

@@ -77,7 +77,11 @@ impl fmt::Display for SetAside {
             path.display()
         )?;
         if !lost.is_empty() {
-            write!(out, "; not recovered: {}", lost.join(", "))?;
+            let first: Vec<&str> = lost.iter().take(5).map(String::as_str).collect();
+            write!(out, "; not recovered: {}", first.join(", "))?;
+            if lost.len() > first.len() {
+                write!(out, " and {} more", lost.len() - first.len())?;
+            }
         }
         Ok(())
     }
@@ -373,7 +377,7 @@ fn id_of(row: &Row<'_>, index: usize) -> rusqlite::Result<Uuid> {
     Ok(Uuid::from_bytes(row.get(index)?))
 }
 
-/// Reads every row of a table that can be read, stepping over damaged pages; returns what was seen
+/// Reads every row of a table that can be read, passing over damaged pages; returns what was seen
 /// to be lost.
 fn rows(
     db: &Connection,
@@ -381,16 +385,18 @@ fn rows(
     columns: &str,
     mut each: impl FnMut(&Row<'_>) -> rusqlite::Result<()>,
 ) -> Vec<String> {
-    /// Rows stepped over one by one before the rest of a table is given up.
-    const MOST_STEPS: i64 = 100_000;
+    /// Damaged places passed over before the rest of a table is given up.
+    const MOST_GAPS: usize = 10_000;
     let mut lost = Vec::new();
     let sql = format!("SELECT rowid, {columns} FROM {table} WHERE rowid > ?1 ORDER BY rowid");
-    let last: i64 =
-        db.query_row(&format!("SELECT coalesce(max(rowid), 0) FROM {table}"), [], |row| row.get(0)).unwrap_or(i64::MAX);
-    let (mut at, mut steps) = (0_i64, 0);
-    loop {
+    let readable = |after: i64| -> rusqlite::Result<()> {
+        db.prepare_cached(&sql)?.query([after])?.next()?;
+        Ok(())
+    };
+    let mut at = 0_i64;
+    for _ in 0..MOST_GAPS {
         let mut read = || -> rusqlite::Result<()> {
-            let mut statement = db.prepare(&sql)?;
+            let mut statement = db.prepare_cached(&sql)?;
             let mut rows = statement.query([at])?;
             while let Some(row) = rows.next()? {
                 let here = row.get(0)?;
@@ -404,19 +410,26 @@ fn rows(
             }
             Ok(())
         };
-        match read() {
-            Ok(()) => break,
-            Err(error) if steps == 0 => {
-                steps += 1;
-                at = at.saturating_add(1);
-                lost.push(format!("a part of {table}: {error}"));
+        let Err(error) = read() else { return lost };
+        lost.push(format!("a part of {table}: {error}"));
+        // How far the gap reaches: in ever longer strides, then halving the last one.
+        let (mut bad, mut stride) = (at, 1_i64);
+        let mut good = loop {
+            let next = at.saturating_add(stride);
+            if readable(next).is_ok() {
+                break next;
             }
-            Err(_) if steps < MOST_STEPS && at < last => {
-                steps += 1;
-                at = at.saturating_add(1);
+            if next == i64::MAX {
+                return lost;
             }
-            Err(_) => break,
+            (bad, stride) = (next, stride.saturating_mul(2));
+        };
+        while good - bad > 1 {
+            let middle = bad + (good - bad) / 2;
+            if readable(middle).is_ok() { good = middle } else { bad = middle }
         }
+        at = good;
     }
+    lost.push(format!("the rest of {table}"));
     lost
 }

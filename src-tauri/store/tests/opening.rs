@@ -12,11 +12,11 @@ use store::{FORMAT, Find, OLDEST_FORMAT, Store, StoreError};
 use survey::{BoardId, Site};
 
 /// A database with some history in it.
-fn filled(path: &Path) -> Vec<BoardId> {
+fn filled(path: &Path, boards: u128) -> Vec<BoardId> {
     let mut store = Store::open(path, env(1)).unwrap().store;
     store.create_site(op("new site"), &Site { id: Some(SITE), name: "Low Mill".into(), ..Site::default() }).unwrap();
     let mut ids = Vec::new();
-    for number in 0..40 {
+    for number in 0..boards {
         let mut board = board(12);
         board.id = BoardId(uuid(0x100 + number));
         board.reference = format!("DB{number}");
@@ -80,7 +80,7 @@ fn a_second_process_sees_what_the_first_wrote() {
 fn a_newer_or_foreign_database_is_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
-    filled(&path);
+    filled(&path, 2);
     stamp(&path, 60, 99);
     let bytes = fs::read(&path).unwrap();
     let error = Store::open(&path, env(2)).unwrap_err();
@@ -137,7 +137,7 @@ fn write_the_file_of_this_format() {
 fn a_damaged_database_is_set_aside_and_what_can_be_read_is_recovered() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
-    let ids = filled(&path);
+    let ids = filled(&path, 40);
     let mut bytes = fs::read(&path).unwrap();
     // A few pages in the middle are gone.
     let page = 4096;
@@ -187,9 +187,9 @@ fn a_file_that_is_no_database_is_set_aside() {
 fn a_flipped_byte_anywhere_loses_nothing_silently() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
-    let ids = filled(&path);
+    let ids = filled(&path, 8);
     let bytes = fs::read(&path).unwrap();
-    for step in 0..60 {
+    for step in 0..25 {
         let at = 100 + (step * 104_729) % (bytes.len() - 100);
         let mut broken = bytes.clone();
         broken[at] ^= 0x40;
