@@ -14,7 +14,7 @@ use common::*;
 use store::Store;
 use survey::{BoardId, NoteId};
 
-/// Built by cargo together with the tests.
+/// Built by `cargo test` where no test program is named, and by `cargo xtask test`.
 fn burst() -> PathBuf {
     let test = std::env::current_exe().unwrap();
     let folder = test.ancestors().nth(2).unwrap();
@@ -28,6 +28,7 @@ fn every_edit_acknowledged_before_a_kill_is_there() {
     const BOARDS: u128 = 10;
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("store.db");
+    assert!(burst().is_file(), "build the example first: cargo build --workspace --example burst");
     let (mut acknowledged, mut killed) = (0, 0);
     for round in 0..20_u128 {
         let first = 1 + round * EDITS;

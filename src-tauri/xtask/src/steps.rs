@@ -187,8 +187,9 @@ fn doc() -> Result<(), String> {
     run(cargo().env("RUSTDOCFLAGS", "-D warnings").args(["doc", "--workspace", "--no-deps", "--locked"]))
 }
 
+/// Examples too: a test kills one of them in the middle of its work.
 fn build() -> Result<(), String> {
-    run(cargo().args(["build", "--workspace", "--lib", "--bins", "--tests", "--locked"]))
+    run(cargo().args(["build", "--workspace", "--lib", "--bins", "--tests", "--examples", "--locked"]))
 }
 
 /// A test run of the whole workspace, with what the tests need to know.
