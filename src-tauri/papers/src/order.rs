@@ -313,6 +313,10 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
                     add(format!("conduit coupler {size}"), "");
                     add(format!("locknut {thread}, steel"), "");
                 }
+                EntryKind::FlexibleConduit => {
+                    add(format!("flexible conduit adaptor {size}"), "");
+                    add(format!("locknut {thread}, steel"), "");
+                }
                 EntryKind::Bush => add(format!("cable bush {size}"), ""),
                 EntryKind::TrunkingCutOut => add(format!("edging for a cut-out {size}"), "Cut to its circumference."),
                 EntryKind::Blanked => {

@@ -148,7 +148,7 @@ pub fn hole_for(kind: EntryKind, size: &str, tables: &Tables) -> Option<Hole> {
             let locknut = thread.plastic_locknut_ac.unwrap_or(thread.brass_locknut_ac);
             Some(round(tables, thread.hole_min_mm, thread.hole_max_mm, gland.ac_mm.max(locknut)))
         }
-        EntryKind::Conduit | EntryKind::Bush => {
+        EntryKind::Conduit | EntryKind::FlexibleConduit | EntryKind::Bush => {
             let wanted = tidy(size, false);
             let conduit = tables.conduits.iter().find(|conduit| conduit.size == wanted)?;
             Some(round(tables, conduit.hole_min_mm, conduit.hole_max_mm, conduit.bush_ac.max(conduit.locknut_ac)))

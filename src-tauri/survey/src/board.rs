@@ -10,11 +10,14 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use crate::ids::{BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, PhotoId, PlateId, SiteId};
+use crate::ids::{BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, PhotoId, PlateId, SiteId, SlotId};
 use crate::known::{Fact, Reading};
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
-use crate::units::{Amps, Celsius, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Volts, Watts};
+use crate::units::{
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, SquareMillimetres,
+    VoltAmperes, Volts, Watts,
+};
 
 macro_rules! choice {
     ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $words:literal),+ $(,)? }) => {
@@ -74,6 +77,34 @@ LoadKind {
     VehicleCharging = "vehicle charging",
     Distribution = "distribution circuit",
 });
+choice!(/// Whether an RCD trips at once or waits for those after it.
+    RcdDelay { None = "general, no delay", S = "S, time-delayed" });
+choice!(/// What a load's earth fault current looks like: it decides the RCD type.
+ResidualForm {
+    Sine = "plain a.c.",
+    Pulsating = "pulsating d.c. (electronics)",
+    MixedFrequency = "mixed frequencies (single-phase converter)",
+    SmoothDc = "smooth d.c. (three-phase converter, vehicle charging)",
+});
+choice!(/// Whose low-voltage network feeds the installation.
+    Network { Public = "public network", Private = "own transformer or generator" });
+choice!(/// Yes or no.
+    YesNo { Yes = "yes", No = "no" });
+choice!(/// How circuits lie together, IEC 60364-5-52 tables B.52.17 to B.52.21.
+Layout {
+    Bunched = "bunched or in one enclosure",
+    WallLayer = "one layer on a wall or unperforated tray",
+    PerforatedTray = "one layer on a perforated tray",
+    Ladder = "one layer on ladder or cleats",
+    Buried = "buried side by side",
+});
+choice!(/// How the enclosure stands, for the surface that gives off heat.
+Mounting {
+    Free = "free on all sides",
+    OnWall = "on a wall",
+    OnWallBetween = "on a wall between others",
+    Recessed = "recessed in a wall",
+});
 choice!(/// Conductor material.
     Material { Copper = "copper", Aluminium = "aluminium" });
 choice!(/// Insulation, by the conductor temperature it allows.
@@ -107,6 +138,7 @@ EntryKind {
     ArmouredGland = "armoured-cable gland",
     CompressionGland = "compression gland",
     Conduit = "conduit",
+    FlexibleConduit = "flexible conduit",
     Bush = "bush",
     TrunkingCutOut = "trunking cut-out",
     Blanked = "blanked spare",
@@ -171,6 +203,9 @@ pub struct Board {
     /// The incomer.
     #[serde(default)]
     pub incomer: Incomer,
+    /// Where the enclosure stands.
+    #[serde(default)]
+    pub surroundings: Surroundings,
     /// Protective devices on the ways.
     #[serde(default)]
     pub devices: BTreeMap<DeviceId, Device>,
@@ -213,6 +248,7 @@ impl Board {
             supply: Supply::default(),
             enclosure: Fact::default(),
             incomer: Incomer::default(),
+            surroundings: Surroundings::default(),
             devices: BTreeMap::new(),
             circuits: BTreeMap::new(),
             cables: BTreeMap::new(),
@@ -273,6 +309,34 @@ Supply {
     ipf: Reading<Amps>,
     /// Rated current of the device upstream.
     upstream: Reading<Amps>,
+    /// What the device upstream is.
+    upstream_kind: Fact<DeviceKind>,
+    /// Its instantaneous type, where it is a breaker.
+    upstream_curve: Fact<Curve>,
+    /// Its rated residual current, where it is an RCD.
+    upstream_residual: Reading<Amps>,
+    /// Its delay, where it is an RCD.
+    upstream_delay: Fact<RcdDelay>,
+    /// Whose network feeds the installation: it decides the volt drop allowed.
+    network: Fact<Network>,
+    /// Rating of the transformer at the origin.
+    transformer: Reading<VoltAmperes>,
+    /// Its short-circuit voltage.
+    transformer_voltage: Reading<Ratio>,
+    /// Prospective fault current at the origin of the incoming cable.
+    origin_ipf: Reading<Amps>,
+    /// External earth fault loop impedance at the origin of the incoming cable.
+    origin_ze: Reading<Ohms>,
+    /// Resistance of the earth electrode, RA.
+    electrode: Reading<Ohms>,
+    /// IT: the neutral is distributed.
+    neutral_distributed: Fact<YesNo>,
+    /// IT: exposed parts are earthed together, so a second fault is like one in a TN system.
+    earthed_together: Fact<YesNo>,
+    /// Cross-section of the earthing conductor.
+    earthing_conductor: Reading<SquareMillimetres>,
+    /// Cross-section of the main bonding conductors.
+    bonding: Reading<SquareMillimetres>,
     /// Colours of the fixed wiring.
     colours: Fact<ConductorColours>,
     /// Incoming cable.
@@ -291,6 +355,20 @@ Incomer {
     residual: Reading<Amps>,
     /// RCD type.
     rcd_type: Fact<RcdType>,
+    /// Its delay, where it is an RCD.
+    delay: Fact<RcdDelay>,
+    /// Power it gives off per pole at its rated current.
+    loss: Reading<Watts>,
+});
+
+record!(/// Where the enclosure stands, for its temperature.
+Surroundings {
+    /// Temperature of the room where it is hottest.
+    ambient: Reading<Celsius>,
+    /// How it stands.
+    mounting: Fact<Mounting>,
+    /// Rated diversity factor on the assembly's label, IEC 61439-3.
+    diversity: Reading<Ratio>,
 });
 
 record!(/// A protective device.
@@ -313,6 +391,12 @@ Device {
     residual: Reading<Amps>,
     /// RCD type.
     rcd_type: Fact<RcdType>,
+    /// Its delay, where it is an RCD.
+    delay: Fact<RcdDelay>,
+    /// Energy it lets through at the board's fault current, from its data sheet.
+    let_through: Reading<AmpsSquaredSeconds>,
+    /// Power it gives off per pole at its rated current.
+    loss: Reading<Watts>,
 });
 
 record!(/// An outgoing circuit.
@@ -353,6 +437,14 @@ Load {
     efficiency: Reading<Ratio>,
     /// Demand factor.
     demand: Reading<Ratio>,
+    /// Third harmonic of the line current, as a share of it.
+    third_harmonic: Reading<Ratio>,
+    /// Current in the protective conductor in normal use.
+    leakage: Reading<Amps>,
+    /// What its earth fault current looks like.
+    residual_form: Fact<ResidualForm>,
+    /// Starting current of a motor, as a multiple of its rated current.
+    start: Reading<Ratio>,
 });
 
 record!(/// Readings taken on a circuit.
@@ -391,6 +483,18 @@ Cable {
     ambient: Reading<Celsius>,
     /// Circuits grouped together, this one included.
     grouped: Fact<u8>,
+    /// How they lie.
+    layout: Fact<Layout>,
+    /// Cables in parallel per circuit; unknown counts as one.
+    parallel: Fact<u8>,
+    /// Cross-section of the neutral, where it is another than the line's.
+    neutral_size: Reading<SquareMillimetres>,
+    /// Length run in thermal insulation, surrounded by it.
+    in_insulation: Reading<Metres>,
+    /// Thermal resistivity of the ground, for buried cables.
+    soil: Reading<KelvinMetresPerWatt>,
+    /// Depth of burial.
+    burial_depth: Reading<Metres>,
     /// Overall diameter.
     diameter: Reading<Millimetres>,
     /// Diameter under the armour.
@@ -415,6 +519,10 @@ Plate {
     usable: Option<Rect>,
     /// Parts that must stay whole: fixings, folds, the earth stud.
     keep_outs: Vec<Rect>,
+    /// Free depth behind it, up to the nearest terminal or part.
+    wiring_depth: Reading<Millimetres>,
+    /// Slots cut between holes, so that no iron closes round a single conductor.
+    slots: BTreeMap<SlotId, Slot>,
     /// Entries.
     entries: BTreeMap<EntryId, Entry>,
 });
@@ -435,10 +543,30 @@ Entry {
     cut_out_height: Option<Millimetres>,
     /// The cable it takes.
     cable: Option<CableId>,
+    /// More cables through the same opening: conduit, trunking, single cores of one circuit.
+    others: Vec<CableId>,
+    /// Diameter of the hole as measured; the width of a cut-out.
+    hole_measured: Reading<Millimetres>,
+    /// How far the true centre may be from `at`, where the place was measured.
+    at_within: Reading<Millimetres>,
+    /// The photo the hole was measured on.
+    evidence: Option<PhotoId>,
     /// The hole is there already.
     existing: bool,
     /// Must stay where it is.
     locked: bool,
+});
+
+record!(/// A slot cut from one hole to another.
+Slot {
+    /// Hidden.
+    removed: bool,
+    /// Entry it starts at.
+    from: Option<EntryId>,
+    /// Entry it ends at.
+    to: Option<EntryId>,
+    /// Width of the cut.
+    width: Reading<Millimetres>,
 });
 
 record!(/// A photo; the picture itself is kept by its hash.

@@ -36,6 +36,8 @@ id!(/// A gland plate.
     PlateId);
 id!(/// An entry in a plate.
     EntryId);
+id!(/// A slot between two holes of a plate.
+    SlotId);
 id!(/// A photo on a board.
     PhotoId);
 id!(/// A mark on a photo.

@@ -153,6 +153,12 @@ quantity!(/// Resistance or reactance per length in ohms per kilometre.
     OhmsPerKilometre, "impedance per length", "Ω/km", [("ohm/km", 1.0), ("mohm/m", 1.0)]);
 quantity!(/// Active power in watts.
     Watts, "power", "W", [("W", 1.0), ("kW", 1e3)]);
+quantity!(/// Apparent power in volt-amperes.
+    VoltAmperes, "apparent power", "VA", [("VA", 1.0), ("kVA", 1e3), ("MVA", 1e6)]);
+quantity!(/// Energy let through per ohm, the Joule integral, in ampere squared seconds.
+    AmpsSquaredSeconds, "let-through energy", "A²s", [("A2s", 1.0), ("A²s", 1.0), ("kA2s", 1e6), ("kA²s", 1e6)]);
+quantity!(/// Thermal resistivity in kelvin metres per watt.
+    KelvinMetresPerWatt, "thermal resistivity", "K·m/W", [("K.m/W", 1.0), ("K·m/W", 1.0)]);
 quantity!(/// Cable length in metres.
     Metres, "length", "m", [("m", 1.0), ("mm", 1e-3)]);
 quantity!(/// Length on the enclosure in millimetres.

@@ -131,6 +131,17 @@ fn supply(board: &Board, list: &mut List) {
     list.within("/supply/upstream".into(), &supply.upstream, 0.1, 6300.0);
     list.within("/incomer/rated".into(), &board.incomer.rated, 0.1, 6300.0);
     list.within("/incomer/residual".into(), &board.incomer.residual, 0.001, 30.0);
+    list.within("/incomer/loss".into(), &board.incomer.loss, 0.0, 500.0);
+    list.within("/supply/upstream_residual".into(), &supply.upstream_residual, 0.001, 30.0);
+    list.within("/supply/transformer".into(), &supply.transformer, 100.0, 10_000_000.0);
+    list.within("/supply/transformer_voltage".into(), &supply.transformer_voltage, 0.001, 0.3);
+    list.within("/supply/origin_ipf".into(), &supply.origin_ipf, 0.0, 200_000.0);
+    list.within("/supply/origin_ze".into(), &supply.origin_ze, 0.0, 2000.0);
+    list.within("/supply/electrode".into(), &supply.electrode, 0.0, 10_000.0);
+    list.within("/supply/earthing_conductor".into(), &supply.earthing_conductor, 0.2, 1000.0);
+    list.within("/supply/bonding".into(), &supply.bonding, 0.2, 1000.0);
+    list.within("/surroundings/ambient".into(), &board.surroundings.ambient, -40.0, 80.0);
+    list.within("/surroundings/diversity".into(), &board.surroundings.diversity, 0.01, 1.0);
     list.text("/supply/fed_from", &supply.fed_from);
     if let Some(cable) = supply.cable
         && !board.cables.contains_key(&cable)
@@ -143,6 +154,8 @@ fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
     list.within(format!("{path}/rated"), &device.rated, 0.1, 1600.0);
     list.within(format!("{path}/breaking"), &device.breaking, 100.0, 200_000.0);
     list.within(format!("{path}/residual"), &device.residual, 0.001, 30.0);
+    list.within(format!("{path}/let_through"), &device.let_through, 0.0, 1e9);
+    list.within(format!("{path}/loss"), &device.loss, 0.0, 500.0);
     if device.at.is_some() && board.enclosure.get().is_none() {
         list.doubt(
             format!("{path}/at"),
@@ -160,6 +173,18 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
     list.within(format!("{path}/ambient"), &cable.ambient, -40.0, 120.0);
     list.within(format!("{path}/diameter"), &cable.diameter, 1.0, 200.0);
     list.within(format!("{path}/bedding_diameter"), &cable.bedding_diameter, 1.0, 200.0);
+    list.within(format!("{path}/neutral_size"), &cable.neutral_size, 0.2, 1000.0);
+    list.within(format!("{path}/in_insulation"), &cable.in_insulation, 0.0, 5000.0);
+    list.within(format!("{path}/soil"), &cable.soil, 0.1, 10.0);
+    list.within(format!("{path}/burial_depth"), &cable.burial_depth, 0.0, 20.0);
+    if let Some(parallel @ (0 | 17..)) = cable.parallel.get() {
+        list.refuse(
+            format!("{path}/parallel"),
+            parallel,
+            "no circuit runs so",
+            "give 1 where one cable feeds it, up to 16",
+        );
+    }
     if let Some(cores @ (0 | 62..)) = cable.cores.get() {
         list.refuse(format!("{path}/cores"), cores, "no cable has so many cores", "give 1 to 61");
     }
@@ -205,6 +230,9 @@ fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) 
     list.within(format!("{path}/load/power_factor"), &load.power_factor, 0.01, 1.0);
     list.within(format!("{path}/load/efficiency"), &load.efficiency, 0.01, 1.0);
     list.within(format!("{path}/load/demand"), &load.demand, 0.0, 1.5);
+    list.within(format!("{path}/load/third_harmonic"), &load.third_harmonic, 0.0, 1.0);
+    list.within(format!("{path}/load/leakage"), &load.leakage, 0.0, 10.0);
+    list.within(format!("{path}/load/start"), &load.start, 0.5, 20.0);
     list.within(format!("{path}/tests/zs"), &circuit.tests.zs, 0.0, 2000.0);
     list.within(format!("{path}/tests/r1_r2"), &circuit.tests.r1_r2, 0.0, 2000.0);
     list.within(format!("{path}/tests/insulation"), &circuit.tests.insulation, 0.0, 1e13);
@@ -214,6 +242,24 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
     list.within(format!("{path}/width"), &plate.width, 10.0, 3000.0);
     list.within(format!("{path}/depth"), &plate.depth, 10.0, 3000.0);
     list.within(format!("{path}/thickness"), &plate.thickness, 0.3, 30.0);
+    list.within(format!("{path}/wiring_depth"), &plate.wiring_depth, 0.0, 2000.0);
+    for (id, slot) in plate.slots.iter().filter(|(_, slot)| !slot.removed) {
+        let path = format!("{path}/slots/{id}");
+        list.within(format!("{path}/width"), &slot.width, 0.2, 50.0);
+        for (field, end) in [("from", slot.from), ("to", slot.to)] {
+            if let Some(end) = end.filter(|end| !plate.entries.contains_key(end)) {
+                list.refuse(
+                    format!("{path}/{field}"),
+                    end,
+                    "no such entry on this plate",
+                    "join two entries of this plate",
+                );
+            }
+        }
+        if slot.from.is_some() && slot.from == slot.to {
+            list.refuse(path, "", "a slot from an entry to itself", "join two different entries");
+        }
+    }
     for (index, rect) in plate.usable.iter().chain(&plate.keep_outs).enumerate() {
         let numbers: [f64; 4] = (*rect).into();
         if numbers.iter().any(|number| !number.is_finite() || number.abs() > 5000.0) || rect.w < 0.0 || rect.h < 0.0 {
@@ -257,6 +303,22 @@ fn check_entry(path: &str, entry: &Entry, board: &Board, list: &mut List) {
         && !board.cables.contains_key(&cable)
     {
         list.refuse(format!("{path}/cable"), cable, "no such cable", "add the cable first, or leave it out");
+    }
+    for cable in entry.others.iter().filter(|cable| !board.cables.contains_key(cable)) {
+        list.refuse(format!("{path}/others"), cable, "no such cable", "add the cable first, or leave it out");
+    }
+    if entry.others.len() > MOST_RECORDS {
+        list.refuse(
+            format!("{path}/others"),
+            entry.others.len(),
+            "too many cables",
+            format!("an opening takes up to {MOST_RECORDS}"),
+        );
+    }
+    list.within(format!("{path}/hole_measured"), &entry.hole_measured, 1.0, 600.0);
+    list.within(format!("{path}/at_within"), &entry.at_within, 0.0, 100.0);
+    if let Some(photo) = entry.evidence.filter(|photo| !board.photos.contains_key(photo)) {
+        list.refuse(format!("{path}/evidence"), photo, "no such photo", "add the photo first, or leave it out");
     }
 }
 
