@@ -9,13 +9,14 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use crate::board::{
-    Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Photo, Plate, Poles,
+    Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Photo, Plate, Poles, Slot,
 };
-use crate::ids::{CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, PhotoId, PlateId};
+use crate::ids::{CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, PhotoId, PlateId, SlotId};
 use crate::known::{Fact, Known, Provenance, Reading};
 use crate::pattern::{Pattern, Point};
 use crate::pole::PoleAt;
 use crate::problem::Problem;
+use crate::units::Millimetres;
 
 /// One field set to a value. The path is a JSON pointer into the board (RFC 6901).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -24,6 +25,58 @@ pub struct Change {
     pub path: String,
     /// The new value; a whole record for a new id.
     pub value: Value,
+}
+
+/// A device and its new first pole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DeviceMove {
+    /// Which.
+    pub device: DeviceId,
+    /// New first pole.
+    pub to: PoleAt,
+}
+
+/// An entry to be.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewEntry {
+    /// Kind.
+    pub kind: EntryKind,
+    /// Trade size.
+    pub size: String,
+    /// Centre from the datum corner, in millimetres; none where it is yet to be set out.
+    pub at: Option<Point>,
+    /// The cable it takes.
+    pub cable: Option<CableId>,
+}
+
+/// An entry and its new centre.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EntryPlace {
+    /// Which.
+    pub entry: EntryId,
+    /// New centre, in millimetres from the datum corner.
+    pub at: Point,
+}
+
+/// A hole measured on a photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TakenHole {
+    /// The entry it is; none for a new one.
+    pub entry: Option<EntryId>,
+    /// Centre, in millimetres from the datum corner.
+    pub at: Point,
+    /// How far the true centre may be from it.
+    pub at_within: Millimetres,
+    /// Diameter; width of a slot.
+    pub diameter: Millimetres,
+    /// How far the true diameter may be from it.
+    pub diameter_within: Millimetres,
+    /// Height of a slot; none for a round hole.
+    pub height: Option<Millimetres>,
 }
 
 /// What a person does.
@@ -64,6 +117,13 @@ pub enum Intent {
         /// New first pole.
         to: PoleAt,
     },
+    /// Moves several devices at once, so that two can change places.
+    MoveDevices {
+        /// Which, and where to.
+        moves: Vec<DeviceMove>,
+    },
+    /// Adds the incoming cable.
+    AddSupplyCable,
     /// Removes a circuit with its device and cable.
     RemoveCircuit {
         /// Which.
@@ -97,6 +157,40 @@ pub enum Intent {
         plate: PlateId,
         /// Which.
         entry: EntryId,
+    },
+    /// Adds several entries to a plate.
+    AddEntries {
+        /// The plate.
+        plate: PlateId,
+        /// Which.
+        entries: Vec<NewEntry>,
+    },
+    /// Moves several entries of a plate at once.
+    PlaceEntries {
+        /// The plate.
+        plate: PlateId,
+        /// Which, and where to.
+        places: Vec<EntryPlace>,
+    },
+    /// Takes holes measured on a photo as entries that are there already.
+    TakeHoles {
+        /// The plate.
+        plate: PlateId,
+        /// The photo, kept as their evidence.
+        photo: PhotoId,
+        /// What was measured.
+        holes: Vec<TakenHole>,
+    },
+    /// Joins two holes by a slot.
+    AddSlot {
+        /// The plate.
+        plate: PlateId,
+        /// Entry it starts at.
+        from: EntryId,
+        /// Entry it ends at.
+        to: EntryId,
+        /// Width of the cut.
+        width: Millimetres,
     },
     /// Adds a photo that the store already keeps.
     AddPhoto {
@@ -136,14 +230,24 @@ pub fn name(intent: &Intent) -> String {
         Intent::PickEnclosure { pattern, .. } => format!("enclosure: {}", pattern.name),
         Intent::AddCircuit { at, .. } => format!("new circuit at {at}"),
         Intent::MoveDevice { to, .. } => format!("move to {to}"),
+        Intent::MoveDevices { moves } => format!("move of {}", counted(moves.len(), "device", "devices")),
+        Intent::AddSupplyCable => "new incoming cable".to_owned(),
         Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
         Intent::AddEntry { size, .. } => format!("new entry {size}"),
         Intent::MoveEntry { .. } => "move of an entry".to_owned(),
         Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
+        Intent::AddEntries { entries, .. } => format!("{} added", counted(entries.len(), "entry", "entries")),
+        Intent::PlaceEntries { places, .. } => format!("setting out of {}", counted(places.len(), "entry", "entries")),
+        Intent::TakeHoles { holes, .. } => format!("{} measured on a photo", counted(holes.len(), "hole", "holes")),
+        Intent::AddSlot { .. } => "new slot between holes".to_owned(),
         Intent::AddPhoto { .. } => "new photo".to_owned(),
         Intent::AddMark { .. } => "mark on a photo".to_owned(),
         Intent::AddNote { .. } => "new note".to_owned(),
     }
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// What a person calls the field at a path: "cable size", "length".
@@ -263,6 +367,29 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             there(board.devices.get(device).is_some_and(|device| !device.removed), format!("/devices/{device}"))?;
             Ok(vec![set(format!("/devices/{device}/at"), json!(to))])
         }
+        Intent::MoveDevices { moves } => {
+            few(moves.len(), "/devices")?;
+            moves
+                .iter()
+                .map(|one| {
+                    let path = format!("/devices/{}", one.device);
+                    there(board.devices.get(&one.device).is_some_and(|device| !device.removed), path.clone())?;
+                    Ok(set(format!("{path}/at"), json!(one.to)))
+                })
+                .collect()
+        }
+        Intent::AddSupplyCable => {
+            if let Some(cable) =
+                board.supply.cable.filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed))
+            {
+                return Err(Problem::refused("/supply/cable", cable, "it is there already", "edit that one"));
+            }
+            let id = CableId(ids.next());
+            Ok(vec![
+                set(format!("/cables/{id}"), record(&Cable::default())?),
+                set("/supply/cable".to_owned(), json!(id)),
+            ])
+        }
         Intent::RemoveCircuit { circuit } => {
             let path = format!("/circuits/{circuit}");
             let Some(found) = board.circuits.get(circuit).filter(|circuit| !circuit.removed) else {
@@ -307,6 +434,57 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             there(board.plates.get(plate).is_some_and(|plate| plate.entries.contains_key(entry)), path.clone())?;
             Ok(vec![set(format!("{path}/removed"), json!(true))])
         }
+        Intent::AddEntries { plate, entries } => {
+            few(entries.len(), "/entries")?;
+            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
+            entries
+                .iter()
+                .map(|new| {
+                    let entry = Entry {
+                        kind: Some(new.kind),
+                        size: new.size.clone(),
+                        at: new.at,
+                        cable: new.cable,
+                        ..Entry::default()
+                    };
+                    Ok(set(format!("/plates/{plate}/entries/{}", EntryId(ids.next())), record(&entry)?))
+                })
+                .collect()
+        }
+        Intent::PlaceEntries { plate, places } => {
+            few(places.len(), "/places")?;
+            let mut changes = Vec::new();
+            for place in places {
+                let one = Intent::MoveEntry { plate: *plate, entry: place.entry, at: place.at };
+                changes.extend(lower(board, &one, stamp, ids)?);
+            }
+            Ok(changes)
+        }
+        Intent::TakeHoles { plate, photo, holes } => {
+            few(holes.len(), "/holes")?;
+            there(board.photos.get(photo).is_some_and(|photo| !photo.removed), format!("/photos/{photo}"))?;
+            let path = format!("/plates/{plate}");
+            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            let mut changes = Vec::new();
+            for hole in holes {
+                changes.extend(take_hole(found, &path, *photo, hole, stamp, ids)?);
+            }
+            Ok(changes)
+        }
+        Intent::AddSlot { plate, from, to, width } => {
+            let path = format!("/plates/{plate}");
+            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            for end in [from, to] {
+                there(found.entries.get(end).is_some_and(|entry| !entry.removed), format!("{path}/entries/{end}"))?;
+            }
+            let slot = Slot {
+                from: Some(*from),
+                to: Some(*to),
+                width: Reading::of(*width, fresh(Known::Decided, stamp, ids)),
+                ..Slot::default()
+            };
+            Ok(vec![set(format!("{path}/slots/{}", SlotId(ids.next())), record(&slot)?)])
+        }
         Intent::AddPhoto { photo } => {
             let mut photo = (**photo).clone();
             photo.at = photo.at.or(Some(stamp.at));
@@ -327,6 +505,59 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             Ok(vec![set(format!("/notes/{}", NoteId(ids.next())), record(&note)?)])
         }
     }
+}
+
+/// A measured hole: a new entry that is there already, or the fields of one that is.
+fn take_hole(
+    plate: &Plate,
+    path: &str,
+    photo: PhotoId,
+    hole: &TakenHole,
+    stamp: &Stamp,
+    ids: &mut dyn NewId,
+) -> Result<Vec<Change>, Problem> {
+    let measured =
+        |ids: &mut dyn NewId| Provenance { instrument: Some("photo".to_owned()), ..fresh(Known::Measured, stamp, ids) };
+    let size = Reading::within(hole.diameter, hole.diameter_within, measured(ids));
+    let within = Reading::of(hole.at_within, measured(ids));
+    let Some(id) = hole.entry else {
+        let entry = Entry {
+            kind: Some(if hole.height.is_some() { EntryKind::TrunkingCutOut } else { EntryKind::Blanked }),
+            hole: Some(hole.diameter),
+            cut_out_height: hole.height,
+            at: Some(hole.at),
+            at_within: within,
+            hole_measured: size,
+            evidence: Some(photo),
+            existing: true,
+            ..Entry::default()
+        };
+        return Ok(vec![Change { path: format!("{path}/entries/{}", EntryId(ids.next())), value: record(&entry)? }]);
+    };
+    let path = format!("{path}/entries/{id}");
+    there(plate.entries.get(&id).is_some_and(|entry| !entry.removed), path.clone())?;
+    let mut changes = vec![
+        ("at", json!(hole.at)),
+        ("at_within", record(&within)?),
+        ("hole_measured", record(&size)?),
+        ("hole", json!(hole.diameter)),
+        ("evidence", json!(photo)),
+        ("existing", json!(true)),
+    ];
+    if let Some(height) = hole.height {
+        changes.push(("cut_out_height", json!(height)));
+    }
+    Ok(changes.into_iter().map(|(field, value)| Change { path: format!("{path}/{field}"), value }).collect())
+}
+
+/// A step with more parts than this is no step of a person.
+const MOST_PARTS: usize = 500;
+
+fn few(count: usize, path: &str) -> Result<(), Problem> {
+    if (1..=MOST_PARTS).contains(&count) {
+        return Ok(());
+    }
+    Err(Problem::refused(path, count, "nothing, or too much, for one step", format!("give 1 to {MOST_PARTS}")))
 }
 
 /// Applies changes to a board in memory: what would be saved.
@@ -424,7 +655,7 @@ fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
     if records && depth < 3 {
         return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
     }
-    if matches!(first, "supply" | "incomer") && depth < 2 {
+    if matches!(first, "supply" | "incomer" | "surroundings") && depth < 2 {
         return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
     }
     // The record itself must be there; a new one comes through its own intent.
@@ -498,6 +729,45 @@ mod tests {
         assert_eq!(board.devices[&device].at.unwrap().to_string(), "5L1");
         let board = run(&board, &Intent::RemoveCircuit { circuit: id }).unwrap();
         assert_eq!((board.live_circuits().count(), board.circuits.len()), (0, 1));
+    }
+
+    #[test]
+    fn two_devices_change_places_in_one_step() {
+        let board = run(&board_with("three-phase-8"), &add("2L1", Poles::P1)).unwrap();
+        let board = run(&board, &add("3L2", Poles::P1)).unwrap();
+        let devices: Vec<DeviceId> = board.devices.keys().copied().collect();
+        let to = |index: usize, to: &str| DeviceMove { device: devices[index], to: to.parse().unwrap() };
+        assert!(run(&board, &Intent::MoveDevice { device: devices[0], to: "3L2".parse().unwrap() }).is_err());
+        let board = run(&board, &Intent::MoveDevices { moves: vec![to(0, "3L2"), to(1, "2L1")] }).unwrap();
+        let places: Vec<String> = devices.iter().map(|id| board.devices[id].at.unwrap().to_string()).collect();
+        assert_eq!(places, ["3L2", "2L1"]);
+        assert!(run(&board, &Intent::MoveDevices { moves: vec![] }).unwrap_err()[0].remedy.contains("1 to 500"));
+    }
+
+    #[test]
+    fn a_measured_hole_is_an_entry_with_its_evidence() {
+        let mut board = board_with("three-phase-8");
+        let plate = PlateId(Uuid::from_u128(50));
+        board.plates.insert(plate, Plate::default());
+        board.photos.insert(PhotoId(Uuid::from_u128(60)), Photo { hash: "a".repeat(64), ..Photo::default() });
+        let hole = |entry, x| TakenHole {
+            entry,
+            at: [x, 40.0],
+            at_within: Millimetres::new(0.3),
+            diameter: Millimetres::new(20.4),
+            diameter_within: Millimetres::new(0.2),
+            height: None,
+        };
+        let photo = PhotoId(Uuid::from_u128(60));
+        let board = run(&board, &Intent::TakeHoles { plate, photo, holes: vec![hole(None, 30.0)] }).unwrap();
+        let (id, entry) = board.plates[&plate].entries.iter().next().unwrap();
+        assert!(entry.existing && entry.evidence == Some(photo));
+        assert_eq!(entry.hole_measured.shown(), "20.4 ± 0.2\u{a0}mm");
+        let board = run(&board, &Intent::TakeHoles { plate, photo, holes: vec![hole(Some(*id), 31.0)] }).unwrap();
+        assert_eq!((board.plates[&plate].entries.len(), board.plates[&plate].entries[id].at), (1, Some([31.0, 40.0])));
+        let unknown = PhotoId(Uuid::from_u128(61));
+        let refused = run(&board, &Intent::TakeHoles { plate, photo: unknown, holes: vec![hole(None, 1.0)] });
+        assert!(refused.unwrap_err()[0].path.starts_with("/photos/"));
     }
 
     #[test]

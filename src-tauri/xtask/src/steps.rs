@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
 use crate::shell::{Clock, cargo, root, run, say, target, watch};
-use crate::{machine, run as start, tidy, ui};
+use crate::{machine, tidy, ui};
 
 /// One step of `cargo xtask test`.
 pub struct Step {
@@ -253,7 +253,8 @@ fn test_programs(top: &Path) -> Result<BTreeSet<String>, String> {
 pub fn bench(args: &[String]) -> Result<ExitCode, String> {
     machine::ready(&[machine::BUILD, machine::TEST])?;
     ui::build()?.print();
-    let app = start::app()?;
+    run(cargo().args(["build", "--release", "--workspace", "--bin", "waywright", "--locked"]))?;
+    let app = target().join("release").join("waywright");
     run(cargo().env("WAYWRIGHT_BIN", app).args(["bench", "--workspace", "--benches", "--locked", "--"]).args(args))?;
     Ok(ExitCode::SUCCESS)
 }
