@@ -10,6 +10,7 @@ mod demo;
 mod error;
 mod files;
 mod host;
+mod proof;
 pub mod ui_files;
 mod view;
 #[cfg(feature = "window")]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use api::{BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, PlateView};
+use api::{BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, PlateView, ReadingRow};
 use serde_json::Value;
 use store::BoardDoc;
 use survey::arrangement::consequences;
@@ -35,6 +35,7 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
         site_name,
         drawing: draw(&board, &follows),
         plates: plates(app, &board),
+        readings: readings(&board, &checks),
         currents: currents(app, &board),
         rows: rows(app, &board, &checks),
         conflicts: conflicts.into_iter().map(conflict).collect(),
@@ -46,6 +47,52 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
         version,
         board,
     }
+}
+
+/// The readings that settle the most.
+const READINGS: usize = 5;
+
+fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
+    circuits::plan::readings(checks, READINGS)
+        .into_iter()
+        .map(|reading| ReadingRow {
+            label: place_words(board, &reading.path),
+            path: reading.path,
+            what: reading.what,
+            checks: u32::try_from(reading.checks).unwrap_or(u32::MAX),
+            settles: reading.settles,
+        })
+        .collect()
+}
+
+/// What a check speaks of: "circuit 3L1 press", "bottom plate", "the board".
+pub(crate) fn subject_words(board: &Board, subject: Subject) -> String {
+    match subject {
+        Subject::Board => "the board".to_owned(),
+        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
+            format!("circuit {} {}", plate::circuit_label(board, circuit), circuit.description).trim_end().to_owned()
+        }),
+        Subject::Plate(id) => plate::plate_name(board, id),
+    }
+}
+
+/// Where a field is, for a person: "circuit 3L1 press: cable length".
+pub(crate) fn place_words(board: &Board, path: &str) -> String {
+    let mut parts = path.split('/').skip(1);
+    let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    let circuit = board.live_circuits().find(|(own, circuit)| match record {
+        "circuits" => own.to_string() == id,
+        "devices" => circuit.device.is_some_and(|device| device.to_string() == id),
+        "cables" => circuit.cable.is_some_and(|cable| cable.to_string() == id),
+        _ => false,
+    });
+    let subject = match (circuit, record) {
+        (Some((id, _)), _) => subject_words(board, Subject::Circuit(id)),
+        (None, "cables") => "incoming cable".to_owned(),
+        (None, "plates") => id.parse().map_or_else(|_| "plate".to_owned(), |id| plate::plate_name(board, id)),
+        _ => return field_words(path),
+    };
+    format!("{subject}: {}", field_words(path))
 }
 
 /// A range as a person reads it, to one decimal.

@@ -79,6 +79,18 @@ pub struct App {
     pub scroll: RwSignal<Option<(i32, i32)>>,
 }
 
+/// [`api::Edit`] with an intent that came with a reply: the screen need not be able to read it.
+#[derive(serde::Serialize, serde::Deserialize)]
+struct ReadyEdit {
+    board: BoardId,
+    intent: Value,
+}
+
+impl api::Call for ReadyEdit {
+    const NAME: &'static str = api::Edit::NAME;
+    type Reply = api::Edited;
+}
+
 type Job = Pin<Box<dyn Future<Output = ()>>>;
 
 #[derive(Default)]
@@ -242,6 +254,12 @@ impl App {
         self.change(api::Edit { board, intent }, done, after);
     }
 
+    /// Sends an edit that came ready made with a reply.
+    pub fn edit_ready(self, intent: Value, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
+        let Some(board) = self.board() else { return };
+        self.change(ReadyEdit { board, intent }, "Saved.".to_owned(), after);
+    }
+
     /// Sends one edit of the open board.
     pub fn edit(self, intent: Intent) {
         self.edit_then(intent, |_| ());
@@ -316,6 +334,7 @@ fn focus_field(path: &str) {
     loop {
         let found = document.query_selector(&format!("[data-field=\"{path}\"]")).ok().flatten();
         if let Some(element) = found.and_then(|element| element.dyn_into::<web_sys::HtmlElement>().ok()) {
+            open_around(&element);
             if document.active_element().as_ref() != Some(element.as_ref()) {
                 let options = web_sys::ScrollIntoViewOptions::new();
                 options.set_block(web_sys::ScrollLogicalPosition::Center);
@@ -328,6 +347,15 @@ fn focus_field(path: &str) {
             Some((shorter, _)) if !shorter.is_empty() => path = shorter,
             _ => return,
         }
+    }
+}
+
+/// Unfolds whatever the element is folded away in.
+fn open_around(element: &web_sys::Element) {
+    let mut inner = element.parent_element();
+    while let Some(folded) = inner.and_then(|one| one.closest("details").ok().flatten()) {
+        let _ = folded.set_attribute("open", "");
+        inner = folded.parent_element();
     }
 }
 

@@ -130,6 +130,31 @@ calls! {
         /// Which rendition.
         size: PhotoSize,
     }
+    /// What edits would do to the checks; nothing is saved.
+    WhatIf = "what_if" -> WhatIfReply {
+        /// The board.
+        board: BoardId,
+        /// The edits, in order.
+        intents: Vec<Intent>,
+    }
+    /// Which pole each single-pole circuit should take, so that the lines are loaded evenly.
+    Allocate = "allocate" -> AllocationReply {
+        /// The board.
+        board: BoardId,
+        /// Circuits that stay where they are.
+        fixed: Vec<CircuitId>,
+        /// Pairs that must be on one line.
+        together: Vec<[CircuitId; 2]>,
+        /// Pairs that must be on different lines.
+        apart: Vec<[CircuitId; 2]>,
+    }
+    /// The smallest cable that meets every rule, and why each smaller one does not.
+    SizeCable = "size_cable" -> SizingReply {
+        /// The board.
+        board: BoardId,
+        /// The circuit.
+        circuit: CircuitId,
+    }
     /// A legal place for one more entry.
     NextPlace = "next_place" -> Option<Point> {
         /// The board.
@@ -258,6 +283,8 @@ pub struct BoardView<B = Board> {
     pub plates: Vec<PlateView>,
     /// Every check.
     pub checks: Vec<Check>,
+    /// The readings that settle the most, most useful first.
+    pub readings: Vec<ReadingRow>,
     /// Currents in the lines.
     pub currents: Currents,
     /// Circuits as rows, in the order of the poles.
@@ -272,6 +299,97 @@ pub struct BoardView<B = Board> {
     pub redo: Option<String>,
     /// Changes with every change of the board.
     pub version: String,
+}
+
+/// What edits would do.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WhatIfReply {
+    /// Checks whose verdict or numbers would change, those whose verdict turns first.
+    pub changes: Vec<CheckChange>,
+    /// How many checks fail, are undecided, hold: as it is.
+    pub before: [u32; 3],
+    /// And as it would be.
+    pub after: [u32; 3],
+}
+
+/// A check as it is and as it would be.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CheckChange {
+    /// What it speaks of: "circuit 3L1 press".
+    pub subject: String,
+    /// The verdict is another.
+    pub turns: bool,
+    /// As it is; none where the rule has nothing to say yet.
+    pub before: Option<Check>,
+    /// As it would be; none where the rule would have nothing to say.
+    pub after: Option<Check>,
+}
+
+/// A reading worth taking next.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ReadingRow {
+    /// The field.
+    pub path: String,
+    /// What a person calls it: "3L1 press: cable length".
+    pub label: String,
+    /// What to do.
+    pub what: String,
+    /// How many undecided checks it helps.
+    pub checks: u32,
+    /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
+    pub settles: f64,
+}
+
+/// An even loading of the lines, and how to come to it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AllocationReply {
+    /// Largest line current and neutral current today.
+    pub before: LoadingView,
+    /// After the moves.
+    pub after: LoadingView,
+    /// No allocation has a smaller largest line current, as shown.
+    pub bound: String,
+    /// The answer is proven the best.
+    pub proven: bool,
+    /// What to do, in an order that always finds its pole free.
+    pub steps: Vec<String>,
+    /// The same as one [`Intent`], to be sent as it is; none where nothing moves.
+    pub intent: Option<Value>,
+    /// Shown before the steps are done.
+    pub cautions: Vec<String>,
+}
+
+/// How a board is loaded, as shown.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LoadingView {
+    /// Largest line current.
+    pub largest: String,
+    /// Neutral current.
+    pub neutral: String,
+}
+
+/// Cable sizes tried, smallest first.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SizingReply {
+    /// The smallest that will do, as shown.
+    pub chosen: Option<String>,
+    /// Each size with what speaks against it.
+    pub tried: Vec<SizeRow>,
+    /// The choice as [`Intent`]s on cable and protective conductor, to be sent as they are; empty where none will do.
+    pub intents: Vec<Value>,
+}
+
+/// One size tried.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SizeRow {
+    /// "2.5 mm²".
+    pub size: String,
+    /// Protective conductor taken with it.
+    pub cpc: Option<String>,
+    /// Why it will not do; empty: it will.
+    pub against: Vec<String>,
+    /// What the device's own data must still settle.
+    pub open: Vec<String>,
 }
 
 /// A circuit as one line of text.

@@ -8,3 +8,4 @@ pub mod plain;
 pub mod plate_drawing;
 pub mod shell;
 pub mod surveyed;
+pub mod weigh;

@@ -206,6 +206,19 @@ pub fn Outcome(of: Slot, id: String) -> impl IntoView {
     }
 }
 
+/// A surveyed value in a list of them: its field, what a person calls it, what it holds.
+pub struct Row(pub &'static str, pub &'static str, pub fn() -> Kind);
+
+/// Surveyed values of one record. A list is a fraction of the code of as many components.
+pub fn rows(base: &str, list: &[Row]) -> AnyView {
+    list.iter()
+        .map(|Row(field, label, kind)| {
+            view! { <Surveyed path=format!("{base}/{field}") label=*label kind=kind() /> }.into_any()
+        })
+        .collect_view()
+        .into_any()
+}
+
 /// One surveyed value. `path` is its place in the board.
 #[component]
 pub fn Surveyed(

@@ -8,6 +8,7 @@ use survey::{DeviceKind, LoadKind, Pattern, Poles};
 use crate::files;
 use crate::parts::board_drawing::{BoardDrawing, free_poles};
 use crate::parts::checks::{Cautions, badge, counts};
+use crate::parts::weigh::Balance;
 use crate::route::Part;
 use crate::state::{app, capital};
 
@@ -39,6 +40,7 @@ pub fn BoardScreen() -> impl IntoView {
                 <Circuits />
                 <Follows />
                 <Currents />
+                <Balance />
                 <Hand />
             </section>
         </div>

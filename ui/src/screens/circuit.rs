@@ -4,16 +4,20 @@ use leptos::prelude::*;
 use serde_json::{Value, json};
 use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::intent::Intent;
-use survey::units::{Amps, Celsius, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Watts};
+use survey::units::{
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Watts,
+};
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, Insulation, LoadKind, Material, Method, PoleAt, Poles, RcdType, Subject,
+    Construction, CpcForm, Curve, DeviceKind, Insulation, Layout, LoadKind, Material, Method, PoleAt, Poles, RcdDelay,
+    RcdType, ResidualForm, Subject,
 };
 
 use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::{Cautions, badge, card, counts};
 use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
-use crate::parts::surveyed::Surveyed;
+use crate::parts::surveyed::{Row, rows};
+use crate::parts::weigh::{SizeCable, Try};
 use crate::route::Part;
 use crate::sheet;
 use crate::state::app;
@@ -49,6 +53,7 @@ pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
 
 fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> AnyView {
     let app = app();
+    let base = format!("/circuits/{id}");
     let of = move |field: &str| format!("/circuits/{id}/{field}");
     let verdict = Memo::new(move |_| {
         app.of_view(|view| view.rows.iter().find(|row| row.id == id).and_then(|row| row.verdict)).flatten()
@@ -72,58 +77,64 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
         view! { <button type="button" data-section=section on:click=go>{words}</button> }
     };
     view! {
-        <div class="row spread head">
-            <h2>{move || format!("Circuit {}", title.get())}</h2>
-            <span class="row">
-                <span>{poles}</span>
-                {move || badge(verdict.get())}
-            </span>
-        </div>
-        <div class="row sections" role="group" aria-label="Sections">
-            {jump("section-checks", "Checks")}
-            {jump("section-circuit", "Circuit")}
-            {jump("section-device", "Device")}
-            {jump("section-cable", "Cable")}
-            {jump("section-readings", "Readings")}
-            {jump("section-terminals", "Terminals")}
-        </div>
-        <div class="columns editor">
-            <section class="side" id="section-checks" aria-label="Checks">
-                <CircuitChecks id />
-            </section>
-            <div>
-                <section class="box" id="section-circuit">
-                    <h3>"Circuit and load"</h3>
-                    <TextField path=of("description") label="What it feeds" />
-                    <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
-                    <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
-                    <Surveyed path=of("load/power") label="Connected power" kind={quantity::<Watts>("kW")} />
-                    <Surveyed
-                        path=of("load/current")
-                        label="Design current, where known directly"
-                        kind={quantity::<Amps>("A")}
-                    />
-                    <Surveyed path=of("load/power_factor") label="Power factor" kind={quantity::<Ratio>("")} />
-                    <Surveyed path=of("load/efficiency") label="Efficiency of a motor" kind={quantity::<Ratio>("")} />
-                    <Surveyed path=of("load/demand") label="Demand factor" kind={quantity::<Ratio>("")} />
-                </section>
-                {device.map(device_section)}
-                {cable.map(|cable| cable_section(cable, "Cable"))}
-                <section class="box" id="section-readings">
-                    <h3>"Readings"</h3>
-                    <Surveyed path=of("tests/zs") label="Zs at the far end" kind={quantity::<Ohms>("ohm")} />
-                    <Surveyed path=of("tests/r1_r2") label="R1+R2" kind={quantity::<Ohms>("ohm")} />
-                    <Surveyed
-                        path=of("tests/insulation")
-                        label="Insulation resistance, live to earth"
-                        kind={quantity::<Ohms>("Mohm")}
-                    />
-                </section>
-                {terminal_section(id)}
-                {place_section(id, device)}
+            <div class="row spread head">
+                <h2>{move || format!("Circuit {}", title.get())}</h2>
+                <span class="row">
+                    <span>{poles}</span>
+                    {move || badge(verdict.get())}
+                </span>
             </div>
-        </div>
-    }
+            <div class="row sections" role="group" aria-label="Sections">
+                {jump("section-checks", "Checks")}
+                {jump("section-circuit", "Circuit")}
+                {jump("section-device", "Device")}
+                {jump("section-cable", "Cable")}
+                {jump("section-readings", "Readings")}
+                {jump("section-terminals", "Terminals")}
+            </div>
+            <div class="columns editor">
+                <section class="side" id="section-checks" aria-label="Checks">
+                    <CircuitChecks id />
+                    <Try device cable />
+                </section>
+                <div>
+                    <section class="box" id="section-circuit">
+                        <h3>"Circuit and load"</h3>
+                        <TextField path=of("description") label="What it feeds" />
+                        <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
+                        <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
+                        {rows(&base, &[
+    Row("load/power", "Connected power", || quantity::<Watts>("kW")),
+    Row("load/current", "Design current, where known directly", || quantity::<Amps>("A")),
+    Row("load/power_factor", "Power factor", || quantity::<Ratio>("")),
+    Row("load/efficiency", "Efficiency of a motor", || quantity::<Ratio>("")),
+    Row("load/demand", "Demand factor", || quantity::<Ratio>("")),
+    ])}
+                        <details data-open="load-more">
+                            <summary>"More of the load"</summary>
+                            {rows(&base, &[
+    Row("load/start", "Starting current of a motor, times its rated current", || quantity::<Ratio>("")),
+    Row("load/third_harmonic", "Third harmonic, share of the line current", || quantity::<Ratio>("%")),
+    Row("load/leakage", "Protective conductor current in normal use", || quantity::<Amps>("mA")),
+    Row("load/residual_form", "Form of its earth fault current", || choices!(ResidualForm)),
+    ])}
+                        </details>
+                    </section>
+                    {device.map(device_section)}
+                    {cable.map(|cable| cable_section(cable, "Cable", Some(id)))}
+                    <section class="box" id="section-readings">
+                        <h3>"Readings"</h3>
+                        {rows(&base, &[
+    Row("tests/zs", "Zs at the far end", || quantity::<Ohms>("ohm")),
+    Row("tests/r1_r2", "R1+R2", || quantity::<Ohms>("ohm")),
+    Row("tests/insulation", "Insulation resistance, live to earth", || quantity::<Ohms>("Mohm")),
+    ])}
+                    </section>
+                    {terminal_section(id)}
+                    {place_section(id, device)}
+                </div>
+            </div>
+        }
     .into_any()
 }
 
@@ -155,51 +166,70 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
 }
 
 fn device_section(id: DeviceId) -> AnyView {
+    let base = format!("/devices/{id}");
     let of = move |field: &str| format!("/devices/{id}/{field}");
     view! {
         <section class="box" id="section-device">
             <h3>"Device"</h3>
             <ChoiceField path=of("kind") label="Kind of device" kind=choices!(DeviceKind) />
             <ChoiceField path=of("poles") label="Poles" kind=choices!(Poles) />
-            <Surveyed path=of("rated") label="Rated current, In" kind={quantity::<Amps>("A")} />
-            <Surveyed path=of("curve") label="Type" kind=choices!(Curve) />
-            <Surveyed path=of("breaking") label="Short-circuit capacity" kind={quantity::<Amps>("kA")} />
-            <Surveyed path=of("residual") label="Residual current, IΔn" kind={quantity::<Amps>("mA")} />
-            <Surveyed path=of("rcd_type") label="RCD type" kind=choices!(RcdType) />
+            {rows(&base, &[
+Row("rated", "Rated current, In", || quantity::<Amps>("A")),
+Row("curve", "Type", || choices!(Curve)),
+Row("breaking", "Short-circuit capacity", || quantity::<Amps>("kA")),
+Row("residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
+Row("rcd_type", "RCD type", || choices!(RcdType)),
+])}
+            <details data-open="device-more">
+                <summary>"More of the device"</summary>
+                {rows(&base, &[
+Row("delay", "RCD delay", || choices!(RcdDelay)),
+Row("let_through", "Let-through energy at the board's fault current, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
+Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
+])}
+            </details>
         </section>
     }
     .into_any()
 }
 
-/// The fields of a cable.
-pub fn cable_section(id: CableId, title: &'static str) -> AnyView {
-    let of = move |field: &str| format!("/cables/{id}/{field}");
+/// The fields of a cable; of a circuit's cable the size can be worked out.
+pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId>) -> AnyView {
+    let base = format!("/cables/{id}");
     view! {
-        <section class="box" id="section-cable">
-            <h3>{title}</h3>
-            <Surveyed path=of("size") label="Size of the line conductor" kind={quantity::<SquareMillimetres>("mm2")} />
-            <Surveyed path=of("length") label="Length" kind={quantity::<Metres>("m")} />
-            <Surveyed path=of("method") label="Installation method" kind=choices!(Method) />
-            <Surveyed path=of("construction") label="Construction" kind=choices!(Construction) />
-            <Surveyed path=of("cores") label="Cores, the protective one among them" kind=Kind::Count />
-            <Surveyed path=of("material") label="Conductor" kind=choices!(Material) />
-            <Surveyed path=of("insulation") label="Insulation" kind=choices!(Insulation) />
-            <Surveyed path=of("cpc") label="Protective conductor" kind=choices!(CpcForm) />
-            <Surveyed
-                path=of("cpc_size")
-                label="Size of the protective conductor"
-                kind={quantity::<SquareMillimetres>("mm2")}
-            />
-            <Surveyed path=of("ambient") label="Hottest ambient temperature" kind={quantity::<Celsius>("degC")} />
-            <Surveyed path=of("grouped") label="Circuits grouped together, this one included" kind=Kind::Count />
-            <Surveyed path=of("diameter") label="Overall diameter" kind={quantity::<Millimetres>("mm")} />
-            <Surveyed
-                path=of("bedding_diameter")
-                label="Diameter under the armour"
-                kind={quantity::<Millimetres>("mm")}
-            />
-        </section>
-    }
+            <section class="box" id="section-cable">
+                <h3>{title}</h3>
+                {rows(&base, &[
+    Row("size", "Size of the line conductor", || quantity::<SquareMillimetres>("mm2")),
+    ])}
+                {circuit.map(|circuit| view! { <SizeCable circuit /> })}
+                {rows(&base, &[
+    Row("length", "Length", || quantity::<Metres>("m")),
+    Row("method", "Installation method", || choices!(Method)),
+    Row("construction", "Construction", || choices!(Construction)),
+    Row("cores", "Cores, the protective one among them", || Kind::Count),
+    Row("material", "Conductor", || choices!(Material)),
+    Row("insulation", "Insulation", || choices!(Insulation)),
+    Row("cpc", "Protective conductor", || choices!(CpcForm)),
+    Row("cpc_size", "Size of the protective conductor", || quantity::<SquareMillimetres>("mm2")),
+    Row("ambient", "Hottest ambient temperature", || quantity::<Celsius>("degC")),
+    Row("grouped", "Circuits grouped together, this one included", || Kind::Count),
+    Row("diameter", "Overall diameter", || quantity::<Millimetres>("mm")),
+    Row("bedding_diameter", "Diameter under the armour", || quantity::<Millimetres>("mm")),
+    ])}
+                <details data-open="cable-more">
+                    <summary>"More of the cable"</summary>
+                    {rows(&base, &[
+    Row("layout", "How circuits lie together", || choices!(Layout)),
+    Row("parallel", "Cables in parallel", || Kind::Count),
+    Row("neutral_size", "Size of the neutral, where it is another", || quantity::<SquareMillimetres>("mm2")),
+    Row("in_insulation", "Length run in thermal insulation", || quantity::<Metres>("m")),
+    Row("soil", "Thermal resistivity of the ground", || quantity::<KelvinMetresPerWatt>("K.m/W")),
+    Row("burial_depth", "Depth of burial", || quantity::<Metres>("m")),
+    ])}
+                </details>
+            </section>
+        }
     .into_any()
 }
 

@@ -5,6 +5,7 @@ use survey::{Check, Verdict};
 
 use crate::parts::checks::{Cautions, badge, card, counts};
 use crate::parts::conflict::Conflicts;
+use crate::parts::weigh::TakeNext;
 use crate::state::{app, problem_words};
 
 /// All findings of the board.
@@ -86,6 +87,7 @@ pub fn Findings() -> impl IntoView {
                         }
                     })
             }}
+            <TakeNext />
             <section aria-label="Checks">
                 <h3>"Checks"</h3>
                 <div class="row" role="group" aria-label="Show checks that">

@@ -11,7 +11,7 @@ use crate::parts::checks::{Cautions, card};
 use crate::parts::field::{choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
-use crate::parts::surveyed::Surveyed;
+use crate::parts::surveyed::{Row, rows};
 use crate::route::Part;
 use crate::sheet;
 use crate::state::{app, capital};
@@ -77,7 +77,7 @@ pub fn PlateScreen(plate: Option<PlateId>) -> impl IntoView {
 fn one_plate(id: PlateId) -> AnyView {
     let app = app();
     let selected: RwSignal<Option<EntryId>> = RwSignal::new(None);
-    let of = move |field: &str| format!("/plates/{id}/{field}");
+    let base = format!("/plates/{id}");
     let checks = Memo::new(move |_| {
         app.of_view(|view| {
             let mut own: Vec<_> =
@@ -145,10 +145,12 @@ fn one_plate(id: PlateId) -> AnyView {
                 </section>
                 <section class="box">
                     <h3>"Plate"</h3>
-                    <Surveyed path=of("width") label="Width across the front" kind={quantity::<Millimetres>("mm")} />
-                    <Surveyed path=of("depth") label="Depth, front to back" kind={quantity::<Millimetres>("mm")} />
-                    <Surveyed path=of("thickness") label="Thickness" kind={quantity::<Millimetres>("mm")} />
-                    <Surveyed path=of("material") label="Material" kind=choices!(PlateMaterial) />
+                    {rows(&base, &[
+Row("width", "Width across the front", || quantity::<Millimetres>("mm")),
+Row("depth", "Depth, front to back", || quantity::<Millimetres>("mm")),
+Row("thickness", "Thickness", || quantity::<Millimetres>("mm")),
+Row("material", "Material", || choices!(PlateMaterial)),
+])}
                     <Areas plate=id />
                 </section>
             </div>

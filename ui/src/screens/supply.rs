@@ -1,13 +1,17 @@
 //! The board itself: name, enclosure, supply, incomer.
 
 use leptos::prelude::*;
-use survey::units::{Amps, Ohms, Volts};
-use survey::{Arrangement, ConductorColours, EarthingSystem, RcdType, Stage, SupplyPhases};
+use survey::intent::Intent;
+use survey::units::{Amps, Celsius, Ohms, Ratio, SquareMillimetres, VoltAmperes, Volts, Watts};
+use survey::{
+    Arrangement, ConductorColours, Curve, DeviceKind, EarthingSystem, Mounting, Network, RcdDelay, RcdType, Stage,
+    SupplyPhases, YesNo,
+};
 
 use crate::parts::checks::{Cautions, card};
 use crate::parts::field::{choices, quantity};
 use crate::parts::plain::{ChoiceField, TextField};
-use crate::parts::surveyed::Surveyed;
+use crate::parts::surveyed::{Row, Surveyed, rows};
 use crate::screens::board::PickEnclosure;
 use crate::screens::circuit::cable_section;
 use crate::state::app;
@@ -35,32 +39,93 @@ pub fn SupplyScreen() -> impl IntoView {
             <div>
                 <section class="box">
                     <h3>"Incomer"</h3>
-                    <Surveyed path=path("/incomer/arrangement") label="Arrangement" kind=choices!(Arrangement) />
-                    <Surveyed path=path("/incomer/rated") label="Rated current" kind={quantity::<Amps>("A")} />
-                    <Surveyed path=path("/incomer/residual") label="Residual current, IΔn" kind={quantity::<Amps>("mA")} />
-                    <Surveyed path=path("/incomer/rcd_type") label="RCD type" kind=choices!(RcdType) />
+                    {rows("/incomer", &[
+Row("arrangement", "Arrangement", || choices!(Arrangement)),
+Row("rated", "Rated current", || quantity::<Amps>("A")),
+Row("residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
+Row("rcd_type", "RCD type", || choices!(RcdType)),
+])}
+                    <details data-open="incomer-more">
+                        <summary>"More of the incomer"</summary>
+                        {rows("/incomer", &[
+Row("delay", "RCD delay", || choices!(RcdDelay)),
+Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
+])}
+                    </details>
                 </section>
                 <section class="box">
                     <h3>"Supply at the incoming terminals"</h3>
-                    <Surveyed path=path("/supply/system") label="Earthing system" kind=choices!(EarthingSystem) />
-                    <Surveyed path=path("/supply/phases") label="Phases" kind=choices!(SupplyPhases) />
-                    <Surveyed path=path("/supply/voltage") label="Voltage to earth, U0" kind={quantity::<Volts>("V")} />
-                    <Surveyed path=path("/supply/ze") label="Ze at this board" kind={quantity::<Ohms>("ohm")} />
+                    {rows("/supply", &[
+Row("system", "Earthing system", || choices!(EarthingSystem)),
+Row("phases", "Phases", || choices!(SupplyPhases)),
+Row("voltage", "Voltage to earth, U0", || quantity::<Volts>("V")),
+Row("ze", "Ze at this board", || quantity::<Ohms>("ohm")),
+])}
                     <Surveyed
                         path=path("/supply/ipf")
                         label="Prospective fault current, Ipf"
                         kind={quantity::<Amps>("kA")}
                         hint="The larger of line to neutral and three-phase."
                     />
-                    <Surveyed
-                        path=path("/supply/upstream")
-                        label="Rated current of the device upstream"
-                        kind={quantity::<Amps>("A")}
-                    />
-                    <Surveyed path=path("/supply/colours") label="Conductor colours" kind=choices!(ConductorColours) />
+                    {rows("/supply", &[
+Row("upstream", "Rated current of the device upstream", || quantity::<Amps>("A")),
+])}
+                    <details data-open="upstream">
+                        <summary>"More of the device upstream"</summary>
+                        {rows("/supply", &[
+Row("upstream_kind", "What it is", || choices!(DeviceKind)),
+Row("upstream_curve", "Type", || choices!(Curve)),
+Row("upstream_residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
+Row("upstream_delay", "RCD delay", || choices!(RcdDelay)),
+])}
+                    </details>
+                    <details data-open="origin">
+                        <summary>"Origin of the supply"</summary>
+                        {rows("/supply", &[
+Row("network", "Network", || choices!(Network)),
+Row("transformer", "Rating of the transformer", || quantity::<VoltAmperes>("kVA")),
+Row("transformer_voltage", "Its short-circuit voltage", || quantity::<Ratio>("%")),
+Row("origin_ipf", "Ipf at the origin", || quantity::<Amps>("kA")),
+Row("origin_ze", "Ze at the origin", || quantity::<Ohms>("ohm")),
+])}
+                    </details>
+                    <details data-open="earthing">
+                        <summary>"Earthing and bonding"</summary>
+                        {rows("/supply", &[
+Row("earthing_conductor", "Earthing conductor", || quantity::<SquareMillimetres>("mm2")),
+Row("bonding", "Main bonding conductors", || quantity::<SquareMillimetres>("mm2")),
+Row("electrode", "Earth electrode, RA", || quantity::<Ohms>("ohm")),
+Row("neutral_distributed", "IT: the neutral is distributed", || choices!(YesNo)),
+Row("earthed_together", "IT: exposed parts are earthed together", || choices!(YesNo)),
+])}
+                    </details>
+                    {rows("/supply", &[
+Row("colours", "Conductor colours", || choices!(ConductorColours)),
+])}
                     <TextField path=path("/supply/fed_from") label="Fed from" />
                 </section>
-                {move || cable.get().map(|cable| cable_section(cable, "Incoming cable"))}
+                {move || match cable.get() {
+                    Some(cable) => cable_section(cable, "Incoming cable", None),
+                    None => {
+                        view! {
+                            <section class="box">
+                                <h3>"Incoming cable"</h3>
+                                <button type="button" data-add="supply-cable" on:click=move |_| app.edit(Intent::AddSupplyCable)>
+                                    "Add the incoming cable"
+                                </button>
+                            </section>
+                        }
+                            .into_any()
+                    }
+                }}
+                <section class="box">
+                    <h3>"Where the enclosure stands"</h3>
+                    {rows("/surroundings", &[
+Row("ambient", "Hottest temperature of the room", || quantity::<Celsius>("degC")),
+Row("mounting", "How it stands", || choices!(Mounting)),
+Row("diversity", "Rated diversity factor on its label", || quantity::<Ratio>("")),
+])}
+                </section>
                 <section class="box">
                     <h3>"Board"</h3>
                     <TextField path=path("/reference") label="Reference" />

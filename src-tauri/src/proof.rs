@@ -1,0 +1,148 @@
+//! Calls that weigh the proof of a board: what would change, which pole, which cable size.
+
+use api::*;
+use circuits::balance::{Loading, Step, Wishes};
+use circuits::plan;
+use serde_json::json;
+use survey::intent::{self, DeviceMove, Intent};
+use survey::units::Quantity;
+use survey::{Board, Check, CircuitId, Subject, Verdict};
+
+use crate::error::from_store;
+use crate::{App, view};
+
+/// Most edits weighed in one go.
+const MOST_EDITS: usize = 200;
+
+type Reply<C> = Result<<C as Call>::Reply, ApiError>;
+
+impl App {
+    fn read_board(&self, board: survey::BoardId) -> Result<Board, ApiError> {
+        Ok(self.store().board(board).map_err(from_store)?.board)
+    }
+
+    pub(crate) fn what_if(&self, request: WhatIf) -> Reply<WhatIf> {
+        if request.intents.is_empty() || request.intents.len() > MOST_EDITS {
+            return Err(ApiError::refused(vec![survey::Problem::refused(
+                "/intents",
+                request.intents.len(),
+                "nothing to weigh, or too much at once",
+                format!("give 1 to {MOST_EDITS} edits"),
+            )]));
+        }
+        let before = self.read_board(request.board)?;
+        let stamp = self.stamp();
+        let mut after = before.clone();
+        for intent in &request.intents {
+            let changes = intent::lower(&after, intent, &stamp, &mut || self.new_id())
+                .map_err(|problem| ApiError::refused(vec![problem]))?;
+            after = intent::apply(&after, &changes).map_err(ApiError::refused)?;
+        }
+        let (old, new) = (view::checks(self, &before), view::checks(self, &after));
+        let mut changes: Vec<CheckChange> = plan::changes(&old, &new)
+            .into_iter()
+            .map(|change| CheckChange {
+                subject: view::subject_words(&after, change.subject),
+                turns: change.turns(),
+                before: change.before,
+                after: change.after,
+            })
+            .collect();
+        changes.sort_by_key(|change| (!change.turns, change.after.as_ref().map(|check| check.verdict)));
+        Ok(WhatIfReply { changes, before: counts(&old), after: counts(&new) })
+    }
+
+    pub(crate) fn allocate(&self, request: Allocate) -> Reply<Allocate> {
+        let board = self.read_board(request.board)?;
+        let wishes = Wishes {
+            fixed: request.fixed.into_iter().collect(),
+            together: request.together,
+            apart: request.apart,
+            ..Wishes::default()
+        };
+        let found = circuits::balance::allocate(&board, &self.circuit_tables, &wishes).map_err(refused)?;
+        let name = |circuit| view::subject_words(&board, Subject::Circuit(circuit));
+        let steps = found
+            .steps
+            .iter()
+            .map(|step| match step {
+                Step::Move(one) => format!("Move {} from {} to {}.", name(one.circuit), one.from, one.to),
+                Step::Exchange(ring) => {
+                    let parts: Vec<String> = ring
+                        .iter()
+                        .map(|one| format!("{} from {} to {}", name(one.circuit), one.from, one.to))
+                        .collect();
+                    format!("Take all of these out, then put each in its new place: {}.", parts.join("; "))
+                }
+            })
+            .collect();
+        let moves: Vec<DeviceMove> = found
+            .moves()
+            .filter_map(|one| Some(DeviceMove { device: board.circuits.get(&one.circuit)?.device?, to: one.to }))
+            .collect();
+        Ok(AllocationReply {
+            before: loading(found.before),
+            after: loading(found.after),
+            bound: format!("{:.1}", found.bound),
+            proven: found.largest_proven && found.neutral_proven,
+            steps,
+            intent: (!moves.is_empty()).then(|| json!(Intent::MoveDevices { moves })),
+            cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
+        })
+    }
+
+    pub(crate) fn size_cable(&self, request: SizeCable) -> Reply<SizeCable> {
+        let board = self.read_board(request.board)?;
+        let found = circuits::size_cable(&board, request.circuit, &self.circuit_tables).map_err(refused)?;
+        let sentences = |checks: &[Check]| checks.iter().map(|check| check.sentence.to_string()).collect();
+        let tried: Vec<SizeRow> = found
+            .tried
+            .iter()
+            .map(|one| SizeRow {
+                size: one.size.to_string(),
+                cpc: one.cpc.map(|cpc| cpc.to_string()),
+                against: sentences(&one.against),
+                open: sentences(&one.open),
+            })
+            .collect();
+        let chosen = found.chosen.and_then(|size| found.tried.iter().find(|one| one.size == size));
+        let intents = chosen
+            .zip(cable_of(&board, request.circuit))
+            .map(|(one, cable)| {
+                let set = |field: &str, value: survey::SquareMillimetres| {
+                    json!(Intent::Set {
+                        path: format!("/cables/{cable}/{field}"),
+                        value: json!({ "known": "decided", "value": value }),
+                    })
+                };
+                std::iter::once(set("size", one.size)).chain(one.cpc.map(|cpc| set("cpc_size", cpc))).collect()
+            })
+            .unwrap_or_default();
+        Ok(SizingReply { chosen: chosen.map(|one| one.size.to_string()), tried, intents })
+    }
+}
+
+fn cable_of(board: &Board, circuit: CircuitId) -> Option<survey::CableId> {
+    board.circuits.get(&circuit)?.cable
+}
+
+fn counts(checks: &[Check]) -> [u32; 3] {
+    [Verdict::Fails, Verdict::Undecided, Verdict::Holds].map(|verdict| {
+        u32::try_from(checks.iter().filter(|check| check.verdict == verdict).count()).unwrap_or(u32::MAX)
+    })
+}
+
+fn loading(found: Loading) -> LoadingView {
+    let shown = |current: survey::Amps| format!("{:.1} {}", current.get(), survey::Amps::SYMBOL);
+    LoadingView { largest: shown(found.largest), neutral: shown(found.neutral) }
+}
+
+/// Errors of the engine read "/path: what would do".
+fn refused(error: impl std::error::Error) -> ApiError {
+    let text = error.to_string();
+    let (path, words) = match text.split_once(": ") {
+        Some((path, words)) if path.starts_with('/') => (path.to_owned(), words.to_owned()),
+        _ => ("/".to_owned(), text.clone()),
+    };
+    ApiError::refused(vec![survey::Problem::refused(path, "", "this cannot be worked out yet", words)])
+}
