@@ -242,6 +242,20 @@ fn removal_words(value: &Value) -> String {
     if value.as_bool() == Some(true) { "leave it removed".to_owned() } else { "keep it".to_owned() }
 }
 
+/// "2.5 mm2" as "2.5 mm²".
+fn with_symbol(text: &str) -> String {
+    let Some((number, unit)) = text.rsplit_once(' ') else { return text.to_owned() };
+    let symbol = match unit {
+        "mm2" => "mm²",
+        "degC" => "°C",
+        "ohm" => "Ω",
+        "A2s" => "A²s",
+        "K.m/W" => "K·m/W",
+        other => other,
+    };
+    format!("{number} {symbol}")
+}
+
 /// A value of a survey file as a person reads it.
 fn value_words(value: &Value) -> String {
     match value {
@@ -251,14 +265,16 @@ fn value_words(value: &Value) -> String {
         Value::Bool(true) => "yes".to_owned(),
         Value::Bool(false) => "no".to_owned(),
         Value::Object(object) if object.contains_key("known") => {
-            let known = object.get("known").map(value_words).unwrap_or_default();
+            let known = object.get("known").cloned().unwrap_or_default();
+            let known = serde_json::from_value(known).map_or("not known", survey::Known::words);
             match (object.get("value"), object.get("between")) {
                 (Some(Value::Object(inner)), _) => {
                     format!("{} ({known})", inner.get("name").map(value_words).unwrap_or_default())
                 }
-                (Some(value), _) => format!("{} ({known})", value_words(value)),
+                (Some(value), _) => format!("{} ({known})", with_symbol(&value_words(value))),
                 (None, Some(Value::Array(ends))) => {
-                    format!("{} ({known})", ends.iter().map(value_words).collect::<Vec<_>>().join(" to "))
+                    let ends: Vec<String> = ends.iter().map(|end| with_symbol(&value_words(end))).collect();
+                    format!("{} ({known})", ends.join(" to "))
                 }
                 _ => "not known".to_owned(),
             }

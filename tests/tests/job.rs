@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
-use api::{Edit, OpenBoard, Redo, Undo};
+use api::{Allocate, Edit, OpenBoard, Redo, SizeCable, Undo, WhatIf};
 use serde_json::json;
 use survey::intent::Intent;
 use survey::{Board, Subject, Verdict};
@@ -79,4 +79,78 @@ fn an_edit_that_does_not_fit_is_refused_and_changes_nothing() {
         .unwrap_err();
     assert!(error.message.contains("pole 1L2 holds another device"), "{error}");
     assert_eq!(bench.surveys(), before);
+}
+
+#[test]
+fn a_change_is_weighed_before_it_is_made() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let before = bench.surveys();
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let (circuit, cable) = yard_lighting(&view.board);
+    let size =
+        Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "16 mm2"}) };
+    let weighed = call(&bench.app, WhatIf { board, intents: vec![size.clone()] }).unwrap();
+    assert_eq!(bench.surveys(), before, "nothing is saved");
+    let drop = weighed
+        .changes
+        .iter()
+        .find(|change| change.after.as_ref().is_some_and(|check| check.rule == "volt-drop"))
+        .unwrap();
+    assert!(drop.turns && drop.subject.contains("Yard lighting"), "{drop:?}");
+    assert_eq!(drop.before.as_ref().unwrap().verdict, Verdict::Fails);
+    assert_eq!(drop.after.as_ref().unwrap().verdict, Verdict::Holds);
+
+    // What was foretold is what comes.
+    let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
+    assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
+    let count = |verdict| edited.view.checks.iter().filter(|check| check.verdict == verdict).count() as u32;
+    assert_eq!(weighed.after, [Verdict::Fails, Verdict::Undecided, Verdict::Holds].map(count));
+    assert!(call(&bench.app, WhatIf { board, intents: vec![] }).unwrap_err().message.contains("1 to 200"));
+}
+
+#[test]
+fn readings_to_take_next_name_the_field_and_what_to_do() {
+    let bench = Bench::with_demo();
+    let view = call(&bench.app, OpenBoard { board: bench.board("PH-DB1") }).unwrap();
+    assert!((1..=5).contains(&view.readings.len()));
+    for reading in &view.readings {
+        assert!(reading.path.starts_with('/') && !reading.what.is_empty() && !reading.label.is_empty(), "{reading:?}");
+    }
+    assert!(view.readings.windows(2).all(|pair| pair[0].settles >= pair[1].settles));
+}
+
+#[test]
+fn the_lines_are_evened_out_by_one_edit() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let found = call(&bench.app, Allocate { board, fixed: vec![], together: vec![], apart: vec![] }).unwrap();
+    let amps = |text: &str| text.split_whitespace().next().unwrap().parse::<f64>().unwrap();
+    assert!(amps(&found.after.largest) <= amps(&found.before.largest), "{found:?}");
+    let intent = serde_json::from_value(found.intent.clone().expect("the demo's lines are uneven")).unwrap();
+    assert!(!found.steps.is_empty());
+    call(&bench.app, Edit { board, intent }).unwrap();
+    let again = call(&bench.app, Allocate { board, fixed: vec![], together: vec![], apart: vec![] }).unwrap();
+    assert_eq!(again.before.largest, found.after.largest);
+    let single = bench.board("BR-DB3");
+    let error =
+        call(&bench.app, Allocate { board: single, fixed: vec![], together: vec![], apart: vec![] }).unwrap_err();
+    assert!(error.message.contains("three-phase"), "{error}");
+}
+
+#[test]
+fn the_smallest_cable_is_found_and_taken() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let (circuit, _) = yard_lighting(&view.board);
+    let found = call(&bench.app, SizeCable { board, circuit }).unwrap();
+    let (last, smaller) = found.tried.split_last().unwrap();
+    assert_eq!(found.chosen.as_ref(), Some(&last.size), "{found:?}");
+    assert!(last.against.is_empty() && smaller.iter().all(|row| !row.against.is_empty()));
+    for intent in found.intents {
+        call(&bench.app, Edit { board, intent: serde_json::from_value(intent).unwrap() }).unwrap();
+    }
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Holds);
 }
