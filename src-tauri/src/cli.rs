@@ -70,6 +70,39 @@ enum Command {
         #[arg(long)]
         fail: bool,
     },
+    /// Print what edits would do to the checks of a board; nothing is saved.
+    WhatIf {
+        /// Reference or id of the board.
+        board: String,
+        /// A field and its value in the form of the survey file, a bare word or JSON:
+        /// `/cables/ID/size={"known":"decided","value":"4 mm2"}`. May be given several times.
+        #[arg(long = "set", value_name = "PATH=VALUE", required = true)]
+        sets: Vec<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print which circuits to move so that the lines are loaded evenly.
+    Balance {
+        /// Reference or id of the board.
+        board: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+        /// Enter the moves, as one edit that can be undone.
+        #[arg(long)]
+        enter: bool,
+    },
+    /// Print the smallest cable that will do for a circuit, and why each smaller one will not.
+    Size {
+        /// Reference or id of the board.
+        board: String,
+        /// The circuit: its number, its first pole, or its id.
+        circuit: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Bring in a survey file (.json) or a site's bundle (.zip); "-" reads a survey from standard input.
     Import {
         /// The file.
@@ -191,6 +224,22 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             if fail && fails {
                 return Ok(ExitCode::from(5));
             }
+        }
+        Command::WhatIf { board, sets, json } => {
+            let intents = sets.iter().map(|set| set_intent(set)).collect::<Result<_, _>>()?;
+            let found = app.what_if(api::WhatIf { board: find_board(&app, &board)?, intents })?;
+            print(&if json { pretty(&found)? } else { what_if(&found) })?;
+        }
+        Command::Balance { board, json, enter } => balance(&app, find_board(&app, &board)?, json, enter)?,
+        Command::Size { board, circuit, json } => {
+            let view = open(&app, &board)?;
+            let wanted = view
+                .rows
+                .iter()
+                .find(|row| row.id.to_string() == circuit || row.name == circuit || first_pole(&row.poles) == circuit)
+                .ok_or_else(|| ApiError::not_found(format!("there is no circuit {circuit} on {board}")))?;
+            let found = app.size_cable(api::SizeCable { board: view.board.id, circuit: wanted.id })?;
+            print(&if json { pretty(&found)? } else { sizes(&found) })?;
         }
         Command::Import { file } => import(&app, &file)?,
         Command::Export { board, out } => {
@@ -347,6 +396,16 @@ fn findings(view: &BoardView) -> String {
             text.push_str(&format!("          next: {} (settles {:.0} %)\n", next.what, next.settles * 100.0));
         }
     }
+    for (index, reading) in view.readings.iter().enumerate() {
+        let helps = if reading.checks == 1 { "check" } else { "checks" };
+        text.push_str(&format!(
+            "reading {} {}: {} (helps {} {helps})\n",
+            index + 1,
+            reading.label,
+            reading.what,
+            reading.checks
+        ));
+    }
     for conflict in &view.conflicts {
         let values: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
         text.push_str(&format!("conflict  {} ({}): {}\n", conflict.label, conflict.path, values.join(" / ")));
@@ -354,6 +413,91 @@ fn findings(view: &BoardView) -> String {
     for problem in &view.problems {
         let word = if problem.severity == Severity::Refused { "wrong" } else { "doubt" };
         text.push_str(&format!("{word:<9} {problem}\n"));
+    }
+    text
+}
+
+fn first_pole(poles: &str) -> &str {
+    poles.split(' ').next().unwrap_or_default()
+}
+
+fn set_intent(text: &str) -> Result<survey::intent::Intent, ApiError> {
+    let Some((path, value)) = text.split_once('=') else {
+        return Err(ApiError::refused(vec![survey::Problem::refused(
+            "--set",
+            text,
+            "no field and value",
+            "write PATH=VALUE, such as /devices/ID/at=\"3L2\"",
+        )]));
+    };
+    let value = serde_json::from_str(value).unwrap_or_else(|_| serde_json::Value::String(value.to_owned()));
+    Ok(survey::intent::Intent::Set { path: path.to_owned(), value })
+}
+
+fn what_if(found: &api::WhatIfReply) -> String {
+    let tally = |[fails, undecided, holds]: [u32; 3]| format!("{fails} fail, {undecided} undecided, {holds} hold");
+    let mut text = format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after));
+    let word = |check: &Option<survey::Check>| check.as_ref().map_or("-", |check| check.verdict.words());
+    for change in &found.changes {
+        let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.to_string());
+        text.push_str(&format!(
+            "{:<9} -> {:<9} {}: {}\n",
+            word(&change.before),
+            word(&change.after),
+            change.subject,
+            sentence.unwrap_or_default()
+        ));
+    }
+    text
+}
+
+fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), ApiError> {
+    let request = api::Allocate { board, fixed: Vec::new(), together: Vec::new(), apart: Vec::new() };
+    let found = app.allocate(request)?;
+    if json {
+        print(&pretty(&found)?)?;
+    } else {
+        let mut text = String::new();
+        for caution in &found.cautions {
+            text.push_str(&format!("  {caution}\n"));
+        }
+        text.push_str(&format!(
+            "largest line {} -> {}, neutral {} -> {}; no allocation comes below {}{}\n",
+            found.before.largest,
+            found.after.largest,
+            found.before.neutral,
+            found.after.neutral,
+            found.bound,
+            if found.proven { " (proven the best)" } else { "" }
+        ));
+        for (index, step) in found.steps.iter().enumerate() {
+            text.push_str(&format!("{}. {step}\n", index + 1));
+        }
+        print(&text)?;
+    }
+    if let Some(intent) = found.intent.filter(|_| enter) {
+        let intent = serde_json::from_value(intent).map_err(|error| failed(error.to_string()))?;
+        app.edit(api::Edit { board, intent })?;
+    }
+    Ok(())
+}
+
+fn sizes(found: &api::SizingReply) -> String {
+    let mut text = String::new();
+    for row in &found.tried {
+        let with = row.cpc.as_ref().map(|cpc| format!(" with {cpc}")).unwrap_or_default();
+        let word = match row.verdict {
+            Verdict::Holds => "will do",
+            Verdict::Fails => "too small",
+            Verdict::Undecided => "not proven",
+        };
+        text.push_str(&format!("{}{with}: {word}\n", row.size));
+        for why in row.against.iter().chain(&row.open) {
+            text.push_str(&format!("    {why}\n"));
+        }
+    }
+    if found.chosen.is_none() {
+        text.push_str("no listed size will do as the cable runs\n");
     }
     text
 }

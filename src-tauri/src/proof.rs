@@ -101,6 +101,7 @@ impl App {
             .map(|one| SizeRow {
                 size: one.size.to_string(),
                 cpc: one.cpc.map(|cpc| cpc.to_string()),
+                verdict: one.against.iter().map(|check| check.verdict).min().unwrap_or(Verdict::Holds),
                 against: sentences(&one.against),
                 open: sentences(&one.open),
             })

@@ -386,6 +386,8 @@ pub struct SizeRow {
     pub size: String,
     /// Protective conductor taken with it.
     pub cpc: Option<String>,
+    /// Holds: it will do. Undecided: what is not known yet speaks against it.
+    pub verdict: survey::Verdict,
     /// Why it will not do; empty: it will.
     pub against: Vec<String>,
     /// What the device's own data must still settle.

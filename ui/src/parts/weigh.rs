@@ -71,7 +71,11 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                 .tried
                 .into_iter()
                 .map(|row| {
-                    let fits = row.against.is_empty();
+                    let word = match row.verdict {
+                        Verdict::Holds => "✓ will do",
+                        Verdict::Fails => "! too small",
+                        Verdict::Undecided => "? not proven",
+                    };
                     let name = match row.cpc {
                         Some(cpc) => format!("{} with {cpc}", row.size),
                         None => row.size,
@@ -80,7 +84,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                     view! {
                         <tr>
                             <th scope="row">{name}</th>
-                            <td>{if fits { "✓ will do" } else { "! too small" }}</td>
+                            <td>{word}</td>
                             <td>{why}</td>
                         </tr>
                     }

@@ -1,0 +1,77 @@
+//! The command line as a person types it: what it prints, and how it ends.
+
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use waywright_tests::webdriver::waywright;
+
+fn run(data: &Path, words: &[&str]) -> Output {
+    let mut command = Command::new(waywright());
+    command.arg("--data").arg(data).args(words).output().unwrap()
+}
+
+/// What it printed, where it ended well.
+fn said(data: &Path, words: &[&str]) -> String {
+    let output = run(data, words);
+    assert!(output.status.success(), "{words:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn boards_are_listed_weighed_and_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    assert_eq!(said(data, &["boards"]).lines().count(), 3);
+
+    let findings = said(data, &["findings", "PH-DB1"]);
+    for words in ["isolate", "competent person", "reading 1 ", "fails ", "undecided ", "IEC 60364"] {
+        assert!(findings.contains(words), "{words} is not in:\n{findings}");
+    }
+    let checks: serde_json::Value = serde_json::from_str(&said(data, &["findings", "PH-DB1", "--json"])).unwrap();
+    assert!(checks.as_array().unwrap().iter().all(|check| check["verdict"].is_string()));
+    assert_eq!(run(data, &["findings", "PH-DB1", "--fail"]).status.code(), Some(5));
+
+    let sizes = said(data, &["size", "PH-DB1", "3L2"]);
+    assert!(sizes.lines().last().unwrap().contains("will do"), "{sizes}");
+    let survey: serde_json::Value = serde_json::from_str(&said(data, &["export", "PH-DB1"])).unwrap();
+    let (_, circuit) = survey["board"]["circuits"]
+        .as_object()
+        .unwrap()
+        .iter()
+        .find(|(_, circuit)| circuit["description"] == "Yard lighting")
+        .unwrap();
+    let set = format!(
+        "/cables/{}/size={{\"known\":\"decided\",\"value\":\"16 mm2\"}}",
+        circuit["cable"].as_str().unwrap()
+    );
+    let weighed = said(data, &["what-if", "PH-DB1", "--set", &set]);
+    assert!(weighed.lines().any(|line| line.starts_with("fails     -> holds")), "{weighed}");
+
+    let balance = said(data, &["balance", "PH-DB1", "--enter"]);
+    assert!(balance.contains("isolate") && balance.contains("\n1. Move "), "{balance}");
+    assert!(!said(data, &["balance", "PH-DB1"]).contains("\n1. Move "), "the moves are entered");
+}
+
+#[test]
+fn what_does_not_fit_ends_with_its_own_code_and_names_the_field() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    for (words, code, part) in [
+        (vec!["findings", "NO-DB"], 4, "NO-DB"),
+        (vec!["size", "PH-DB1", "99L9"], 4, "99L9"),
+        (vec!["what-if", "PH-DB1", "--set", "/supply/ze"], 3, "PATH=VALUE"),
+        (vec!["what-if", "PH-DB1", "--set", "/supply/ze={\"known\":\"measured\",\"value\":\"3 bar\"}"], 3, "3 bar"),
+        (vec!["balance", "BR-DB3"], 3, "three-phase"),
+        (vec!["import", "no-such-file.json"], 4, "no-such-file.json"),
+        (vec!["fly"], 2, "fly"),
+    ] {
+        let output = run(data, &words);
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{words:?}: {error}");
+        assert!(error.contains(part), "{words:?}: {error}");
+    }
+}
