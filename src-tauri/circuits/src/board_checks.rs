@@ -1,7 +1,7 @@
 //! Checks of the board as a whole: what its lines and neutral carry against what may carry it.
 
 use survey::range::Span;
-use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, Verdict};
+use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, Text, Verdict};
 
 use crate::balance::{Share, Sums};
 use crate::demand;
@@ -112,9 +112,9 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
         }
     };
     Input {
-        path: format!("/circuits/{}/load/{field}", source.id),
-        label: format!("design current of {}", source.name()),
-        value,
+        path: format!("/circuits/{}/load/{field}", source.id).into(),
+        label: format!("design current of {}", source.name()).into(),
+        value: value.into(),
         known,
     }
 }
@@ -122,32 +122,32 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
 fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, sums: &Sums, loads: &[Input]) -> Check {
     let mut inputs = Vec::with_capacity(loads.len() + 1);
     inputs.push(Input {
-        path: bearer.path.to_owned(),
-        label: format!("rated current of the {}", bearer.what),
-        value: bearer.shown.clone(),
+        path: bearer.path.into(),
+        label: format!("rated current of the {}", bearer.what).into(),
+        value: bearer.shown.clone().into(),
         known: bearer.known,
     });
     inputs.extend_from_slice(loads);
     let mut check = Check {
-        rule: bearer.rule.to_owned(),
+        rule: bearer.rule.into(),
         subject: Subject::Board,
         verdict: Verdict::Undecided,
-        sentence: String::new(),
-        inequality: format!("{} ≤ {}", bearer.symbols[0], bearer.symbols[1]),
-        clause: bearer.clause.to_owned(),
+        sentence: Text::default(),
+        inequality: format!("{} ≤ {}", bearer.symbols[0], bearer.symbols[1]).into(),
+        clause: bearer.clause.into(),
         margin: None,
-        inputs,
+        inputs: inputs.into(),
         next: Vec::new(),
     };
     let mut wanting: Vec<(String, &'static str, f64)> = Vec::new();
-    let mut labels: Vec<String> = Vec::new();
+    let mut labels: Vec<Text> = Vec::new();
     if common.supply.is_none() {
         wanting.push(("/supply/phases".to_owned(), "find whether the supply is single- or three-phase", 1.0));
-        labels.push("phases of the supply".to_owned());
+        labels.push("phases of the supply".into());
     }
     if bearer.rated.is_none() {
         wanting.push((bearer.path.to_owned(), bearer.ask, 1.0));
-        labels.push(format!("rated current of the {}", bearer.what));
+        labels.push(format!("rated current of the {}", bearer.what).into());
     }
     for ((source, share), input) in circuits.iter().zip(loads) {
         if share.is_none() {
@@ -157,10 +157,10 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
     }
     let Some((value, rated)) = (bearer.current)(sums).zip(bearer.rated).filter(|_| wanting.is_empty()) else {
         let share = 1.0 / wanting.len().max(1) as f64;
-        let shown = labels.iter().take(3).map(String::as_str).collect::<Vec<_>>().join("; ");
+        let shown = labels.iter().take(3).map(Text::as_str).collect::<Vec<_>>().join("; ");
         let more = labels.len().saturating_sub(3);
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        check.sentence = format!("Not settled, for want of: {shown}{more}.");
+        check.sentence = format!("Not settled, for want of: {shown}{more}.").into();
         check.next = crate::verdict::readings(wanting.into_iter().map(|(path, ask, _)| (path, ask, share)));
         return check;
     };
@@ -168,8 +168,8 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
     check.verdict = outcome.verdict();
     check.margin = outcome.margin();
     let (value, limit) = pair(outcome, check.verdict, "A", 1.0);
-    check.inequality = relation(bearer.symbols, &value, &limit, check.verdict);
-    check.sentence = sentence(bearer, sums, &value, &limit, check.verdict);
+    check.inequality = relation(bearer.symbols, &value, &limit, check.verdict).into();
+    check.sentence = sentence(bearer, sums, &value, &limit, check.verdict).into();
     if check.verdict == Verdict::Undecided {
         check.next = sensitivity(common, circuits, bearer, outcome);
     }

@@ -23,8 +23,8 @@ pub fn readings(checks: &[Check], most: usize) -> Vec<Reading> {
     let mut by_path: BTreeMap<&str, Reading> = BTreeMap::new();
     for next in checks.iter().filter(|check| check.verdict == Verdict::Undecided).flat_map(|check| &check.next) {
         let reading = by_path.entry(&next.path).or_insert_with(|| Reading {
-            path: next.path.clone(),
-            what: next.what.clone(),
+            path: next.path.to_string(),
+            what: next.what.to_string(),
             settles: 0.0,
             checks: 0,
         });
@@ -73,7 +73,7 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
             let same = before.zip(after).is_some_and(|(a, b)| a.verdict == b.verdict && a.inequality == b.inequality);
             (!same).then(|| Change {
                 subject: check.subject,
-                rule: check.rule.clone(),
+                rule: check.rule.to_string(),
                 before: before.cloned(),
                 after: after.cloned(),
             })

@@ -355,7 +355,7 @@ pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec
         case.forget();
         let result = (rule.evaluate)(case);
         let mut used: Vec<Field> = case.used().collect();
-        let clause = (rule.clause)(case).to_owned();
+        let clause = (rule.clause)(case);
         let (verdict, sentence, inequality, margin, next) = match result {
             Ok(outcome) => numbers(rule, common, source, case, outcome, &used),
             Err(gap) => {
@@ -379,12 +379,12 @@ pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec
             .map(|field| inputs[*field as usize].get_or_insert_with(|| common.input(source, case, *field)).clone())
             .collect();
         out.push(Check {
-            rule: rule.name.to_owned(),
+            rule: rule.name.into(),
             subject: Subject::Circuit(source.id),
             verdict,
-            sentence,
-            inequality,
-            clause,
+            sentence: sentence.into(),
+            inequality: inequality.into(),
+            clause: clause.into(),
             margin,
             inputs,
             next,

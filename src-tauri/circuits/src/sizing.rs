@@ -68,8 +68,10 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
         return Err(SizingError::NoCable(circuit));
     }
     let case = common.case(source);
-    let open =
-        |field: Field| SizingError::Open { path: common.input(source, &case, field).path, ask: field.about().ask };
+    let open = |field: Field| SizingError::Open {
+        path: common.input(source, &case, field).path.into(),
+        ask: field.about().ask,
+    };
     let feed = case.feed.clone().map_err(|_| open(if case.has_device { Field::Poles } else { Field::Device }))?;
     let ([material], [insulation], [method]) = (case.materials, case.insulations, case.methods) else {
         let field = match (case.materials.len(), case.insulations.len()) {
@@ -110,16 +112,16 @@ fn candidate(common: &crate::source::Common, source: &Source, case: &Case, size:
         .into_iter()
         .filter(|check| rules::depends_on_size(&check.rule) && check.verdict != Verdict::Holds)
         .map(|mut check| {
-            for input in &mut check.inputs {
+            check.inputs.edit(|input| {
                 if input.path.ends_with("/size") {
-                    input.value = size.to_string();
+                    input.value = size.to_string().into();
                     input.known = survey::Known::Decided;
                 }
                 if let Some(cpc) = cpc.filter(|_| input.path.ends_with("/cpc_size")) {
-                    input.value = cpc.to_string();
+                    input.value = cpc.to_string().into();
                     input.known = survey::Known::Decided;
                 }
-            }
+            });
             check
         })
         .partition(|check: &Check| rules::on_device_data(check));

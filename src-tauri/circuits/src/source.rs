@@ -214,7 +214,7 @@ impl<'a> Common<'a> {
             }
             _ => (value, known),
         };
-        Input { path, label: about.label.to_owned(), value, known }
+        Input { path: path.into(), label: about.label.into(), value: value.into(), known }
     }
 
     /// Why a range was taken for a field.

@@ -1,7 +1,7 @@
 //! From a value and its limit to a verdict, a margin and the readings to take next.
 
 use survey::range::Span;
-use survey::{NextReading, Verdict};
+use survey::{NextReading, Text, Verdict};
 
 use crate::case::{Case, Gap};
 use crate::field::Field;
@@ -95,6 +95,9 @@ pub(crate) fn missing(case: &Case, evaluate: Evaluate, first: Field) -> Vec<Fiel
 }
 
 /// Readings as the check record lists them.
-pub(crate) fn readings(ranked: impl IntoIterator<Item = (String, &'static str, f64)>) -> Vec<NextReading> {
-    ranked.into_iter().map(|(path, what, settles)| NextReading { path, what: what.to_owned(), settles }).collect()
+pub(crate) fn readings(ranked: impl IntoIterator<Item = (impl Into<Text>, &'static str, f64)>) -> Vec<NextReading> {
+    ranked
+        .into_iter()
+        .map(|(path, what, settles)| NextReading { path: path.into(), what: what.into(), settles })
+        .collect()
 }

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use survey::pattern::Rect;
 use survey::{
-    Board, CableId, Check, Construction, EntryKind, Input, Known, NextReading, PlateId, PlateMaterial, Subject, Verdict,
+    Board, CableId, Check, Construction, EntryKind, Input, Inputs, Known, NextReading, PlateId, PlateMaterial, Subject,
+    Text, Verdict,
 };
 
 use crate::gland::{self, Fit};
@@ -42,20 +43,25 @@ pub fn check_plate(board: &Board, plate: PlateId, tables: &Tables) -> Vec<Check>
 fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
     let path = format!("/plates/{plate}/{field}");
     Check {
-        rule: "plate-size".to_owned(),
+        rule: "plate-size".into(),
         subject: Subject::Plate(plate),
         verdict: Verdict::Undecided,
-        sentence: format!("The {field} of the plate is {value}: nothing can be set out before it is measured."),
-        inequality: String::new(),
-        clause: OURS.to_owned(),
+        sentence: format!("The {field} of the plate is {value}: nothing can be set out before it is measured.").into(),
+        inequality: Text::default(),
+        clause: OURS.into(),
         margin: None,
         inputs: vec![Input {
-            path: path.clone(),
-            label: format!("plate {field}"),
-            value: value.to_owned(),
+            path: path.clone().into(),
+            label: format!("plate {field}").into(),
+            value: value.to_owned().into(),
             known: Known::Unknown,
+        }]
+        .into(),
+        next: vec![NextReading {
+            path: path.into(),
+            what: format!("measure the {field} of the plate").into(),
+            settles: 1.0,
         }],
-        next: vec![NextReading { path, what: format!("measure the {field} of the plate"), settles: 1.0 }],
     }
 }
 
@@ -84,23 +90,30 @@ impl List<'_> {
     fn place(&self, entry: &SetEntry) -> Input {
         let [x, y] = entry.centre;
         Input {
-            path: self.entry_path(entry, "at"),
-            label: format!("place of {}", entry.label),
-            value: format!("{} mm, {} mm", mm(x), mm(y)),
+            path: self.entry_path(entry, "at").into(),
+            label: format!("place of {}", entry.label).into(),
+            value: format!("{} mm, {} mm", mm(x), mm(y)).into(),
             known: if entry.existing { Known::Measured } else { Known::Decided },
         }
     }
 
-    fn push(&mut self, rule: &str, verdict: Verdict, clause: &str, sentence: String, inequality: String) -> &mut Check {
+    fn push(
+        &mut self,
+        rule: &'static str,
+        verdict: Verdict,
+        clause: &str,
+        sentence: String,
+        inequality: String,
+    ) -> &mut Check {
         self.checks.push(Check {
-            rule: rule.to_owned(),
+            rule: rule.into(),
             subject: Subject::Plate(self.plate),
             verdict,
-            sentence,
-            inequality,
-            clause: clause.to_owned(),
+            sentence: sentence.into(),
+            inequality: inequality.into(),
+            clause: clause.to_owned().into(),
             margin: None,
-            inputs: Vec::new(),
+            inputs: Inputs::default(),
             next: Vec::new(),
         });
         let last = self.checks.len() - 1;
@@ -117,8 +130,11 @@ impl List<'_> {
                 format!("{} cannot be set out: {}.", lacking.label, lacking.why),
                 String::new(),
             );
-            check.next =
-                vec![NextReading { path, what: format!("complete {}: {}", lacking.label, lacking.why), settles: 1.0 }];
+            check.next = vec![NextReading {
+                path: path.into(),
+                what: format!("complete {}: {}", lacking.label, lacking.why).into(),
+                settles: 1.0,
+            }];
         }
     }
 
@@ -158,7 +174,7 @@ impl List<'_> {
                 format!("distance to the limit {} mm ≥ 0", mm(distance)),
             );
             check.margin = share(distance, 0.0);
-            check.inputs = inputs;
+            check.inputs = inputs.into();
         }
         if !broken {
             let sentence = match set.usable {
@@ -170,8 +186,8 @@ impl List<'_> {
             let check = self.push("plate-inside", verdict, OURS, sentence.to_owned(), String::new());
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
-                    path,
-                    what: "measure the part of the plate free of folds, fixings and parts behind".to_owned(),
+                    path: path.into(),
+                    what: "measure the part of the plate free of folds, fixings and parts behind".into(),
                     settles: 1.0,
                 }];
             }
@@ -205,7 +221,7 @@ impl List<'_> {
                 ),
                 format!("free distance {} mm ≥ 0", mm(gap)),
             );
-            check.inputs = inputs;
+            check.inputs = inputs.into();
         }
         if !broken && !set.keep_outs.is_empty() && !set.entries.is_empty() {
             self.push(
@@ -273,7 +289,7 @@ impl List<'_> {
                 format!("free distance {} mm ≥ {BODY_GAP} mm", mm(gap)),
             );
             check.margin = share(gap, BODY_GAP);
-            check.inputs = inputs;
+            check.inputs = inputs.into();
         }
         if found.is_empty() && set.entries.len() > 1 {
             self.push(
@@ -318,7 +334,7 @@ impl List<'_> {
                 format!("metal between holes {} mm ≥ {} mm", mm(gap), mm(least)),
             );
             check.margin = share(gap, least);
-            check.inputs = inputs;
+            check.inputs = inputs.into();
         }
         if found.is_empty() && set.entries.len() > 1 {
             self.push(
@@ -364,8 +380,8 @@ impl List<'_> {
             let check = self.push("plate-opening", verdict, CLAUSE, sentence, String::new());
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
-                    path,
-                    what: format!("name the cable of {}, or make it a blanked spare", entry.label),
+                    path: path.into(),
+                    what: format!("name the cable of {}, or make it a blanked spare", entry.label).into(),
                     settles: 1.0,
                 }];
             }
@@ -442,12 +458,17 @@ impl List<'_> {
             };
             let path = format!("/plates/{}/material", self.plate);
             let check = self.push("plate-ferrous", verdict, CLAUSE, sentence, String::new());
-            check.inputs =
-                vec![Input { path: path.clone(), label: "plate material".to_owned(), value: shown.to_owned(), known }];
+            check.inputs = vec![Input {
+                path: path.clone().into(),
+                label: "plate material".into(),
+                value: shown.to_owned().into(),
+                known,
+            }]
+            .into();
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
-                    path,
-                    what: "find the material of the plate with a magnet".to_owned(),
+                    path: path.into(),
+                    what: "find the material of the plate with a magnet".into(),
                     settles: 1.0,
                 }];
             }
@@ -508,8 +529,11 @@ impl List<'_> {
                     format!("{}: the cable's diameter is not known, so the gland cannot be proved.", entry.label),
                     String::new(),
                 );
-                check.next =
-                    vec![NextReading { path, what: "measure the cable's overall diameter".to_owned(), settles: 1.0 }];
+                check.next = vec![NextReading {
+                    path: path.into(),
+                    what: "measure the cable's overall diameter".into(),
+                    settles: 1.0,
+                }];
                 continue;
             };
             let (fit, candidates) = if entry.kind == EntryKind::ArmouredGland {
@@ -569,20 +593,23 @@ impl List<'_> {
                 ),
             };
             let inputs = vec![Input {
-                path: path.clone(),
-                label: "cable diameter".to_owned(),
-                value: gland::shown(over),
+                path: path.clone().into(),
+                label: "cable diameter".into(),
+                value: gland::shown(over).into(),
                 known,
             }];
             let check = self.push("plate-gland", verdict, CLAUSE, sentence, String::new());
-            check.inputs = inputs;
+            check.inputs = inputs.into();
             if verdict == Verdict::Undecided {
-                let mut next =
-                    vec![NextReading { path, what: "measure the cable's overall diameter".to_owned(), settles: 0.5 }];
+                let mut next = vec![NextReading {
+                    path: path.into(),
+                    what: "measure the cable's overall diameter".into(),
+                    settles: 0.5,
+                }];
                 if entry.kind == EntryKind::ArmouredGland {
                     next.push(NextReading {
-                        path: format!("/cables/{id}/bedding_diameter"),
-                        what: "measure the cable's diameter under the armour".to_owned(),
+                        path: format!("/cables/{id}/bedding_diameter").into(),
+                        what: "measure the cable's diameter under the armour".into(),
                         settles: 0.5,
                     });
                 }

@@ -16,15 +16,17 @@ pub mod pole;
 pub mod problem;
 pub mod range;
 pub mod terminal;
+pub mod text;
 pub mod units;
 pub mod validate;
 
 pub use board::*;
-pub use check::{Check, Input, NextReading, Subject, Verdict};
+pub use check::{Check, Input, Inputs, InputsIter, NextReading, Subject, Verdict};
 pub use ids::*;
 pub use known::{Fact, Known, Provenance, Reading};
 pub use pattern::Pattern;
 pub use pole::{Phase, PoleAt};
 pub use problem::{Problem, Severity};
 pub use range::Range;
+pub use text::Text;
 pub use units::*;

@@ -43,7 +43,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
                 let share = (next.settles * 100.0).round();
                 let worth = if share >= 1.0 { format!(" (settles {share} %)") } else { String::new() };
                 view! {
-                    <button type="button" data-next=next.path on:click=move |_| app.jump(&path)>
+                    <button type="button" data-next=next.path.to_string() on:click=move |_| app.jump(&path)>
                         {format!("{}{worth}", capital(&next.what))}
                     </button>
                 }
@@ -80,16 +80,16 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
     view! {
         <article
             class=format!("check {}", verdict_key(Some(check.verdict)))
-            data-rule=check.rule
+            data-rule=check.rule.to_string()
             data-verdict=check.verdict.words()
         >
             <div class="row spread">{badge(Some(check.verdict))} {link}</div>
-            <p class="sentence">{check.sentence}</p>
+            <p class="sentence">{check.sentence.to_string()}</p>
             {next}
             <details>
                 <summary>"What this rests on"</summary>
-                <p class="inequality">{check.inequality}</p>
-                <p>{check.clause}</p>
+                <p class="inequality">{check.inequality.to_string()}</p>
+                <p>{check.clause.to_string()}</p>
                 <ul class="inputs">{inputs}</ul>
             </details>
         </article>

@@ -1,6 +1,8 @@
 //! Boards made by hand for the tests.
 #![allow(dead_code, clippy::unwrap_used)]
 
+pub mod mixed;
+
 use circuits::Tables;
 use survey::{
     Amps, Arrangement, Board, BoardId, Cable, CableId, Celsius, Check, Circuit, CircuitId, Construction, CpcForm,
