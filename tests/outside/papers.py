@@ -5,7 +5,8 @@ Usage: papers.py FOLDER EXPECTED.json
 EXPECTED.json says what the survey asked for, never what the program answered:
   charts     file, circuits [number, words]
   templates  name (without extension), width, depth, entries [label, x, y, diameter | width and
-             height, existing]
+             height, existing], and where it is another: paper (short and long side), pdf_only,
+             mirrored (the pdf shows the plate from inside)
   orders     name, lines {start of the item: quantity}
   surveys    file (a survey as exported), stem (start of its papers' names); what they ask for is read
              from the survey itself, hole sizes from the tables in the folder named under "tables"
@@ -49,9 +50,13 @@ def near(a, b, limit=LIMIT):
     return abs(a - b) <= limit
 
 
-def is_a4(page):
+def is_on(page, paper):
     size = sorted((float(page.width) * POINT, float(page.height) * POINT))
-    return near(size[0], A4[0], 0.1) and near(size[1], A4[1], 0.1)
+    return near(size[0], paper[0], 0.1) and near(size[1], paper[1], 0.1)
+
+
+def is_a4(page):
+    return is_on(page, A4)
 
 
 def chart(folder, want):
@@ -101,7 +106,9 @@ def template_pdf(folder, want):
         check(BEFORE_WORK in squeezed(pdf.pages[0].extract_text()) or "Isolatetheboard" in texts[0], f"{path.name}: cautions first")
         sheets = 0
         for number, page in enumerate(pdf.pages, 1):
-            check(is_a4(page), f"{path.name} page {number}: A4")
+            drawn = any(near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1) for shape in page.rects + page.curves)
+            paper = want.get("paper", A4)
+            check(is_on(page, paper) or (not drawn and is_a4(page)), f"{path.name} page {number}: paper")
             check(BEFORE_WORK in texts[number - 1], f"{path.name} page {number}: caution")
             check(f"page{number}of{len(pdf.pages)}" in texts[number - 1], f"{path.name} page {number}: number")
             outlines = [
@@ -133,11 +140,13 @@ def template_pdf(folder, want):
                 if not hits and shape in page.curves and near(float(shape["linewidth"] or 0), 0.6, 0.01) and near(b - a, d - c):
                     strays.append((number, middle, b - a))
         check(sheets >= 1, f"{path.name}: has sheets with the plate true to size")
+        if want.get("mirrored"):
+            check(any("MIRRORED" in text for text in texts), f"{path.name}: says that it is mirrored")
     for entry in want["entries"]:
         seen = found.get(entry["label"], [])
         check(bool(seen), f"{path.name}: {entry['label']} within {LIMIT} mm on a sheet")
         check(any(seen), f"{path.name}: {entry['label']} has its centre cross")
-        for number in (entry["x"], entry["y"]):
+        for number in (entry.get("table_x", entry["x"]), entry["y"]):
             check(f"{number:g}" in texts[-1] or any(f"{number:g}" in text for text in texts), f"{path.name}: {number:g} in the table")
     check(not strays, f"{path.name}: no hole that was not asked for: {strays}")
 
@@ -345,7 +354,7 @@ def main():
     for one in want.get("charts", []):
         guarded(chart, folder, one)
     for one in want.get("templates", []):
-        for job in (template_pdf, template_dxf, template_svg):
+        for job in (template_pdf,) if one.get("pdf_only") else (template_pdf, template_dxf, template_svg):
             guarded(job, folder, one)
     for one in want.get("orders", []):
         guarded(order, folder, one)

@@ -43,10 +43,8 @@ fn boards_are_listed_weighed_and_changed() {
         .iter()
         .find(|(_, circuit)| circuit["description"] == "Yard lighting")
         .unwrap();
-    let set = format!(
-        "/cables/{}/size={{\"known\":\"decided\",\"value\":\"16 mm2\"}}",
-        circuit["cable"].as_str().unwrap()
-    );
+    let set =
+        format!("/cables/{}/size={{\"known\":\"decided\",\"value\":\"16 mm2\"}}", circuit["cable"].as_str().unwrap());
     let weighed = said(data, &["what-if", "PH-DB1", "--set", &set]);
     assert!(weighed.lines().any(|line| line.starts_with("fails     -> holds")), "{weighed}");
 

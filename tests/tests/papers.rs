@@ -41,7 +41,7 @@ fn expected(survey: &Value, files: &BTreeMap<String, String>) -> Value {
         .collect();
     let length = |value: &Value| -> f64 { value["value"].as_str().unwrap().trim_end_matches(" mm").parse().unwrap() };
     let templates: Vec<Value> = live(&board["plates"])
-        .map(|(id, plate)| {
+        .flat_map(|(id, plate)| {
             let entries: Vec<Value> = plate["entries"]
                 .as_object()
                 .unwrap()
@@ -57,7 +57,30 @@ fn expected(survey: &Value, files: &BTreeMap<String, String>) -> Value {
                 })
                 .collect();
             let name = files[&format!("drilling-template:{id}")].trim_end_matches(".pdf");
-            json!({ "name": name, "width": length(&plate["width"]), "depth": length(&plate["depth"]), "entries": entries })
+            let (width, depth) = (length(&plate["width"]), length(&plate["depth"]));
+            let plain = json!({ "name": name, "width": width, "depth": depth, "entries": entries });
+            // ISO 216.
+            let a3 = json!([297.0, 420.0]);
+            let variant = |key: &str, paper: &Value, mirrored: bool| {
+                let mut one = plain.clone();
+                one["name"] = json!(files[&format!("drilling-template-{key}:{id}")].trim_end_matches(".pdf"));
+                one["pdf_only"] = json!(true);
+                one["paper"] = paper.clone();
+                one["mirrored"] = json!(mirrored);
+                for entry in one["entries"].as_array_mut().unwrap().iter_mut().filter(|_| mirrored) {
+                    let x = entry["x"].as_f64().unwrap();
+                    entry["table_x"] = json!(x);
+                    entry["x"] = json!(width - x);
+                }
+                one
+            };
+            let a4 = json!([210.0, 297.0]);
+            [
+                variant("a3", &a3, false),
+                variant("mirrored", &a4, true),
+                variant("a3-mirrored", &a3, true),
+                plain.clone(),
+            ]
         })
         .collect();
     json!({

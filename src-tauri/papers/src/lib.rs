@@ -1,4 +1,4 @@
-//! The papers of a board: circuit chart, drilling template, order list, as PDF, DXF, SVG, XLSX and CSV.
+//! The papers of a board: circuit chart, findings, drilling template, order list, as PDF, DXF, SVG, XLSX and CSV.
 //!
 //! Typst sets the PDF, as a library: it breaks tables over pages with their headers repeated, and it
 //! writes tagged PDF. It sees no file and no network; fonts, date and data are handed to it, so the
@@ -7,6 +7,7 @@
 mod chart;
 mod drawing;
 mod engine;
+mod findings;
 mod order;
 mod template;
 mod text;
@@ -33,23 +34,73 @@ pub const BEFORE_DRILLING: &[&str] = &[
     "Prove the earth continuity of the plate and of every gland and earth tag after fitting.",
 ];
 
+/// How a template is printed, where not on A4 as the plate is seen from outside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Variant {
+    /// On A3.
+    A3,
+    /// Mirrored, for marking out from inside.
+    Mirrored,
+    /// Both.
+    A3Mirrored,
+}
+
+impl Variant {
+    /// Every variant.
+    pub const ALL: [Self; 3] = [Self::A3, Self::Mirrored, Self::A3Mirrored];
+
+    const fn key(self) -> &'static str {
+        match self {
+            Self::A3 => "a3",
+            Self::Mirrored => "mirrored",
+            Self::A3Mirrored => "a3-mirrored",
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::A3 => "on A3",
+            Self::Mirrored => "mirrored for the inside",
+            Self::A3Mirrored => "on A3, mirrored for the inside",
+        }
+    }
+
+    /// It is printed on A3.
+    #[must_use]
+    pub const fn is_a3(self) -> bool {
+        matches!(self, Self::A3 | Self::A3Mirrored)
+    }
+
+    /// It shows the plate from inside.
+    #[must_use]
+    pub const fn is_mirrored(self) -> bool {
+        matches!(self, Self::Mirrored | Self::A3Mirrored)
+    }
+}
+
 /// A paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     /// The chart of circuits, pole by pole.
     CircuitChart,
-    /// The 1:1 template of a gland plate.
+    /// Every check with its numbers, and the readings to take next.
+    Findings,
+    /// The 1:1 template of a gland plate, on A4, seen from outside.
     DrillingTemplate(PlateId),
+    /// The same on other paper, or seen from inside.
+    TemplateVariant(PlateId, Variant),
     /// What to buy.
     OrderList,
 }
 
 impl fmt::Display for Kind {
-    /// A key: "circuit-chart", "drilling-template:PLATE-ID", "order-list".
+    /// A key: "circuit-chart", "findings", "drilling-template:PLATE-ID", "drilling-template-a3:PLATE-ID", "order-list".
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::CircuitChart => out.write_str("circuit-chart"),
+            Self::Findings => out.write_str("findings"),
             Self::DrillingTemplate(plate) => write!(out, "drilling-template:{plate}"),
+            Self::TemplateVariant(plate, variant) => write!(out, "drilling-template-{}:{plate}", variant.key()),
             Self::OrderList => out.write_str("order-list"),
         }
     }
@@ -59,14 +110,24 @@ impl FromStr for Kind {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         let shown: String = text.chars().take(60).collect();
-        let wrong =
-            || format!("\"{shown}\" is no paper: write circuit-chart, drilling-template:<plate id> or order-list");
+        let wrong = || {
+            format!(
+                "\"{shown}\" is no paper: write circuit-chart, findings, drilling-template:<plate id> or order-list"
+            )
+        };
         match text {
             "circuit-chart" => Ok(Self::CircuitChart),
+            "findings" => Ok(Self::Findings),
             "order-list" => Ok(Self::OrderList),
             _ => {
-                let plate = text.strip_prefix("drilling-template:").ok_or_else(wrong)?;
-                plate.parse().map(Self::DrillingTemplate).map_err(|_| wrong())
+                let (kind, plate) = text.split_once(':').ok_or_else(wrong)?;
+                let plate = plate.parse().map_err(|_| wrong())?;
+                let rest = kind.strip_prefix("drilling-template").ok_or_else(wrong)?;
+                if rest.is_empty() {
+                    return Ok(Self::DrillingTemplate(plate));
+                }
+                let variant = Variant::ALL.into_iter().find(|variant| rest.strip_prefix('-') == Some(variant.key()));
+                variant.map(|variant| Self::TemplateVariant(plate, variant)).ok_or_else(wrong)
             }
         }
     }
@@ -82,6 +143,10 @@ impl Kind {
                 let words = plate::plate_name(board, plate);
                 format!("Drilling template, {words}")
             }
+            Self::TemplateVariant(plate, variant) => {
+                format!("{}, {}", Self::DrillingTemplate(plate).name(board), variant.words())
+            }
+            Self::Findings => "Findings".to_owned(),
             Self::OrderList => "Order list".to_owned(),
         }
     }
@@ -90,8 +155,8 @@ impl Kind {
     #[must_use]
     pub const fn cautions(self) -> &'static [&'static str] {
         match self {
-            Self::CircuitChart => &[AID],
-            Self::DrillingTemplate(_) => BEFORE_DRILLING,
+            Self::CircuitChart | Self::Findings => &[AID],
+            Self::DrillingTemplate(_) | Self::TemplateVariant(..) => BEFORE_DRILLING,
             Self::OrderList => &["Check sizes and quantities on site before buying."],
         }
     }
@@ -210,14 +275,12 @@ pub enum PaperError {
 /// is known.
 #[must_use]
 pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
-    let mut all = vec![(Kind::CircuitChart, vec![Format::Pdf])];
+    let mut all = vec![(Kind::CircuitChart, vec![Format::Pdf]), (Kind::Findings, vec![Format::Pdf])];
     let tables = plate::Tables::shipped();
-    all.extend(
-        board
-            .live_plates()
-            .filter(|(id, _)| plate::setting_out(board, *id, tables).is_ok())
-            .map(|(id, _)| (Kind::DrillingTemplate(id), vec![Format::Pdf, Format::Dxf, Format::Svg])),
-    );
+    for (id, _) in board.live_plates().filter(|(id, _)| plate::setting_out(board, *id, tables).is_ok()) {
+        all.push((Kind::DrillingTemplate(id), vec![Format::Pdf, Format::Dxf, Format::Svg]));
+        all.extend(Variant::ALL.map(|variant| (Kind::TemplateVariant(id, variant), vec![Format::Pdf])));
+    }
     all.push((Kind::OrderList, vec![Format::Xlsx, Format::Csv, Format::Pdf]));
     all
 }
@@ -225,12 +288,16 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
 fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
     match kind {
         Kind::CircuitChart => engine::compile(include_str!("typ/chart.typ"), &chart::view(input)),
-        Kind::DrillingTemplate(plate) => {
-            let set = plate::setting_out(input.board, plate, input.plate_tables)?;
-            engine::compile(include_str!("typ/template.typ"), &template::view(input, &set)?)
-        }
+        Kind::Findings => engine::compile(include_str!("typ/findings.typ"), &findings::view(input)),
+        Kind::DrillingTemplate(plate) => template(input, plate, None),
+        Kind::TemplateVariant(plate, variant) => template(input, plate, Some(variant)),
         Kind::OrderList => engine::compile(include_str!("typ/order.typ"), &order::view(input)),
     }
+}
+
+fn template(input: &PaperInput, plate: PlateId, variant: Option<Variant>) -> Result<engine::Document, PaperError> {
+    let set = plate::setting_out(input.board, plate, input.plate_tables)?;
+    engine::compile(include_str!("typ/template.typ"), &template::view(input, &set, variant)?)
 }
 
 /// Writes a paper.
@@ -248,13 +315,17 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
         }
         (Kind::OrderList, Format::Xlsx) => order::xlsx(input)?,
         (Kind::OrderList, Format::Csv) => order::csv(input)?,
-        (Kind::CircuitChart | Kind::DrillingTemplate(_) | Kind::OrderList, _) => {
+        (_, _) => {
             return Err(PaperError::NoSuchFormat { kind: kind.to_string(), format });
         }
     };
     let what = match kind {
         Kind::CircuitChart => "circuit-chart".to_owned(),
+        Kind::Findings => "findings".to_owned(),
         Kind::DrillingTemplate(plate) => format!("{}-template", plate::plate_name(input.board, plate)),
+        Kind::TemplateVariant(plate, variant) => {
+            format!("{}-template-{}", plate::plate_name(input.board, plate), variant.key())
+        }
         Kind::OrderList => "order-list".to_owned(),
     };
     let name = format!("{}-{}.{}", text::file_stem(&input.board.reference), text::file_stem(&what), format.extension());

@@ -5,7 +5,7 @@ use serde::Serialize;
 use survey::pattern::{Face, Rect};
 
 use crate::text::{cell, line, number};
-use crate::{BEFORE_DRILLING, PaperError, PaperInput};
+use crate::{BEFORE_DRILLING, PaperError, PaperInput, Variant};
 
 /// Most sheets a template may take.
 pub const MOST_SHEETS: usize = 60;
@@ -80,7 +80,12 @@ pub(crate) struct View {
     seen: String,
     near: &'static str,
     far: &'static str,
+    /// "a4" or "a3", and as shown.
+    paper: &'static str,
+    paper_words: &'static str,
     landscape: bool,
+    /// The plate is shown from inside: the datum is the upper right corner.
+    mirrored: bool,
     /// Window of each sheet, mm.
     window: [f64; 2],
     overlap: f64,
@@ -99,9 +104,9 @@ pub(crate) struct View {
     cautions: &'static [&'static str],
 }
 
-/// Window of a sheet in portrait and in landscape: what is left of A4 beside header, bars and footer.
-const PORTRAIT: [f64; 2] = [178.0, 244.0];
-const LANDSCAPE: [f64; 2] = [265.0, 158.0];
+/// Window of a sheet in portrait and in landscape: what is left of the paper beside header, bars and footer.
+const A4: [[f64; 2]; 2] = [[178.0, 244.0], [265.0, 158.0]];
+const A3: [[f64; 2]; 2] = [[265.0, 367.0], [388.0, 245.0]];
 
 fn count(length: f64, window: f64) -> usize {
     let whole = length + 2.0 * PAD;
@@ -112,16 +117,21 @@ fn count(length: f64, window: f64) -> usize {
 ///
 /// # Errors
 /// [`PaperError::TooManySheets`].
-pub(crate) fn view(input: &PaperInput, set: &SettingOut) -> Result<View, PaperError> {
+pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant>) -> Result<View, PaperError> {
+    let mirrored = variant.is_some_and(Variant::is_mirrored);
+    let a3 = variant.is_some_and(Variant::is_a3);
+    let [upright, lying_window] = if a3 { A3 } else { A4 };
     let (w, h) = (set.outline.w, set.outline.h);
     let sheets_of = |window: [f64; 2]| (count(w, window[0]), count(h, window[1]));
-    let (portrait, landscape) = (sheets_of(PORTRAIT), sheets_of(LANDSCAPE));
+    let (portrait, landscape) = (sheets_of(upright), sheets_of(lying_window));
     let lying = landscape.0 * landscape.1 < portrait.0 * portrait.1
         || (landscape.0 * landscape.1 == portrait.0 * portrait.1 && w >= h);
-    let ((columns, rows), window) = if lying { (landscape, LANDSCAPE) } else { (portrait, PORTRAIT) };
+    let ((columns, rows), window) = if lying { (landscape, lying_window) } else { (portrait, upright) };
     if columns * rows > MOST_SHEETS {
         return Err(PaperError::TooManySheets { sheets: columns * rows });
     }
+    let across = |x: f64| if mirrored { w - x } else { x };
+    let turned = |rect: Rect| if mirrored { Rect { x: w - rect.right(), ..rect } } else { rect };
     let holes: Vec<HoleView> = set
         .entries
         .iter()
@@ -133,7 +143,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut) -> Result<View, PaperEr
             let fitting = format!("{} {}", entry.kind.words(), line(&entry.size));
             HoleView {
                 label: entry.label.clone(),
-                x: entry.centre[0],
+                x: across(entry.centre[0]),
                 y: entry.centre[1],
                 d,
                 w,
@@ -183,14 +193,28 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut) -> Result<View, PaperEr
     let material = set.material.map_or("material not known", |material| material.words());
     let thickness = set.thickness.map_or("thickness not known".to_owned(), |mm| format!("{} mm thick", number(mm)));
     Ok(View {
-        title: format!("Drilling template {}, {}", line(&input.board.reference), set.name),
+        title: format!(
+            "Drilling template {}, {}{}",
+            line(&input.board.reference),
+            set.name,
+            if mirrored { ", mirrored" } else { "" }
+        ),
         site: line(input.site),
         board: line(&input.board.reference),
         place: line(&input.board.place),
         date: line(input.date),
         plate: set.name.clone(),
         size: format!("{} × {} mm, {thickness}, {material}", number(w), number(h)),
-        seen: format!("Seen from outside, {near} up. Datum: upper left corner. X runs right, Y down, in millimetres."),
+        seen: if mirrored {
+            format!(
+                "MIRRORED: seen from inside, {near} up. Datum: upper right corner. X runs left, Y down, in millimetres."
+            )
+        } else {
+            format!("Seen from outside, {near} up. Datum: upper left corner. X runs right, Y down, in millimetres.")
+        },
+        paper: if a3 { "a3" } else { "a4" },
+        paper_words: if a3 { "A3" } else { "A4" },
+        mirrored,
         near,
         far,
         landscape: lying,
@@ -198,8 +222,8 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut) -> Result<View, PaperEr
         overlap: OVERLAP,
         width: w,
         depth: h,
-        usable: set.usable,
-        keep_outs: set.keep_outs.clone(),
+        usable: set.usable.map(turned),
+        keep_outs: set.keep_outs.iter().copied().map(turned).collect(),
         holes,
         sheets,
         columns,

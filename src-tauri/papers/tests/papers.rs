@@ -242,7 +242,7 @@ fn the_same_input_gives_the_same_bytes_in_every_format() {
 fn an_empty_board_and_a_huge_plate_are_answered() {
     let empty = Board::new(BoardId(id(1)), SiteId(id(2)), "");
     with(&empty, |input| {
-        for kind in [Kind::CircuitChart, Kind::OrderList] {
+        for kind in [Kind::CircuitChart, Kind::Findings, Kind::OrderList] {
             assert!(!preview(input, kind).unwrap().is_empty());
         }
         let missing = Kind::DrillingTemplate(PlateId(id(9)));
@@ -250,7 +250,7 @@ fn an_empty_board_and_a_huge_plate_are_answered() {
         let wrong = write(input, Kind::CircuitChart, Format::Dxf).unwrap_err().to_string();
         assert!(wrong.contains("dxf"), "{wrong}");
     });
-    assert_eq!(offered(&empty).len(), 2);
+    assert_eq!(offered(&empty).len(), 3);
     let (mut board, plates) = board();
     let plate = board.plates.get_mut(&plates[0]).unwrap();
     plate.width = label(Millimetres::new(5000.0));
@@ -320,7 +320,8 @@ fn papers_are_left_for_the_outside_measurement() {
             }
         }
     });
-    assert_eq!(names.len(), 1 + 3 + 3 + 3);
+    // Chart and findings, two templates in three formats and three more prints each, the order list in three.
+    assert_eq!(names.len(), 2 + 2 * (3 + 3) + 3);
     let seed = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../seed-data");
     let mut surveys = Vec::new();
     for name in ["bl-db2", "br-db3", "ph-db1"] {

@@ -1,0 +1,132 @@
+//! The findings: every check of a board with its numbers, its clause and the readings to take next.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use survey::{Board, Check, Subject, Verdict};
+
+use crate::text::{cell, line};
+use crate::{AID, PaperInput};
+
+/// Readings listed first.
+const READINGS: usize = 5;
+
+#[derive(Serialize)]
+struct Row {
+    mark: &'static str,
+    verdict: &'static str,
+    sentence: String,
+    inequality: String,
+    clause: String,
+    next: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct Group {
+    name: String,
+    rows: Vec<Row>,
+}
+
+/// What the findings' template prints.
+#[derive(Serialize)]
+pub(crate) struct View {
+    title: String,
+    site: String,
+    board: String,
+    place: String,
+    date: String,
+    tally: String,
+    readings: Vec<String>,
+    groups: Vec<Group>,
+    caution: &'static str,
+}
+
+const fn mark(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Fails => "!",
+        Verdict::Undecided => "?",
+        Verdict::Holds => "✓",
+    }
+}
+
+fn name(board: &Board, subject: Subject) -> String {
+    match subject {
+        Subject::Board => "The board".to_owned(),
+        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
+            cell(&format!("Circuit {} {}", plate::circuit_label(board, circuit), circuit.description))
+        }),
+        Subject::Plate(id) => {
+            let words = plate::plate_name(board, id);
+            let mut letters = words.chars();
+            letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+        }
+    }
+}
+
+fn row(check: &Check) -> Row {
+    Row {
+        mark: mark(check.verdict),
+        verdict: check.verdict.words(),
+        sentence: cell(&check.sentence),
+        inequality: cell(&check.inequality),
+        clause: cell(&check.clause),
+        next: check.next.iter().take(3).map(|next| cell(&next.what)).collect(),
+    }
+}
+
+/// Whose readings these are: the circuit that holds the field.
+fn owner(board: &Board, path: &str) -> String {
+    let mut parts = path.split('/').skip(1);
+    let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    let found = board.live_circuits().find(|(own, circuit)| match record {
+        "circuits" => own.to_string() == id,
+        "devices" => circuit.device.is_some_and(|device| device.to_string() == id),
+        "cables" => circuit.cable.is_some_and(|cable| cable.to_string() == id),
+        _ => false,
+    });
+    match found {
+        Some((id, _)) => name(board, Subject::Circuit(id)),
+        None => "The board".to_owned(),
+    }
+}
+
+pub(crate) fn view(input: &PaperInput) -> View {
+    let board = input.board;
+    let mut order: Vec<Subject> = Vec::new();
+    let mut by_subject: BTreeMap<Subject, Vec<&Check>> = BTreeMap::new();
+    for check in input.checks {
+        let list = by_subject.entry(check.subject).or_default();
+        if list.is_empty() {
+            order.push(check.subject);
+        }
+        list.push(check);
+    }
+    let groups = order
+        .into_iter()
+        .map(|subject| {
+            let mut checks = by_subject.remove(&subject).unwrap_or_default();
+            checks.sort_by_key(|check| check.verdict);
+            Group { name: name(board, subject), rows: checks.into_iter().map(row).collect() }
+        })
+        .collect();
+    let count = |verdict| input.checks.iter().filter(|check| check.verdict == verdict).count();
+    View {
+        title: format!("Findings {}", line(&board.reference)),
+        site: cell(input.site),
+        board: cell(&board.reference),
+        place: cell(&board.place),
+        date: line(input.date),
+        tally: format!(
+            "{} fail, {} undecided, {} hold.",
+            count(Verdict::Fails),
+            count(Verdict::Undecided),
+            count(Verdict::Holds)
+        ),
+        readings: circuits::plan::readings(input.checks, READINGS)
+            .into_iter()
+            .map(|reading| cell(&format!("{}: {}.", owner(board, &reading.path), reading.what)))
+            .collect(),
+        groups,
+        caution: AID,
+    }
+}
