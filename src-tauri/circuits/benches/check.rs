@@ -5,7 +5,7 @@
 mod common;
 
 use circuits::balance::{Wishes, allocate};
-use circuits::{check_board, phase_currents};
+use circuits::{check_board, phase_currents, verdicts};
 use common::{Job, add, board, tables};
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
@@ -21,6 +21,9 @@ fn whole_board(criterion: &mut Criterion) {
     }
     criterion.bench_function("check 72 circuits, all known", |bench| {
         bench.iter(|| check_board(black_box(&full), &tables));
+    });
+    criterion.bench_function("verdicts of 72 circuits, all known", |bench| {
+        bench.iter(|| verdicts(black_box(&full), &tables));
     });
     criterion.bench_function("phase currents of 72 circuits", |bench| {
         bench.iter(|| phase_currents(black_box(&full), &tables));
@@ -44,6 +47,16 @@ fn whole_board(criterion: &mut Criterion) {
     }
     criterion.bench_function("check 72 circuits, half known", |bench| {
         bench.iter(|| check_board(black_box(&half), &tables));
+    });
+    criterion.bench_function("verdicts of 72 circuits, half known", |bench| {
+        bench.iter(|| verdicts(black_box(&half), &tables));
+    });
+    let mixed = common::mixed::mixed(1, common::mixed::USUAL);
+    criterion.bench_function("check 72 circuits, mixed", |bench| {
+        bench.iter(|| check_board(black_box(&mixed), &tables));
+    });
+    criterion.bench_function("verdicts of 72 circuits, mixed", |bench| {
+        bench.iter(|| verdicts(black_box(&mixed), &tables));
     });
 }
 

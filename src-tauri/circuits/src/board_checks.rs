@@ -11,8 +11,24 @@ use crate::source::{Common, Source};
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
+/// A rating as it was entered.
+#[derive(Clone, Copy)]
+enum Shown<'a> {
+    Reading(&'a Reading<Amps>),
+    Plain(Amps),
+}
+
+impl Shown<'_> {
+    fn words(self) -> String {
+        match self {
+            Self::Reading(reading) => reading.shown(),
+            Self::Plain(rated) => rated.to_string(),
+        }
+    }
+}
+
 /// One thing that carries the board's current.
-#[derive(Clone)]
+#[derive(Clone, Copy)]
 struct Bearer<'a> {
     rule: &'static str,
     clause: &'static str,
@@ -22,10 +38,10 @@ struct Bearer<'a> {
     path: &'static str,
     ask: &'static str,
     rated: Option<Range<Amps>>,
-    shown: String,
+    shown: Shown<'a>,
     known: Known,
     /// The current that counts.
-    current: &'a dyn Fn(&Sums) -> Option<Span>,
+    current: fn(&Common, &Sums) -> Option<Span>,
 }
 
 /// Largest line current.
@@ -33,16 +49,11 @@ fn largest_line(sums: &Sums) -> Option<Span> {
     sums.line_sizes().into_iter().reduce(|a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) })
 }
 
-/// The board's own checks.
-pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+/// Everything that carries the board's current.
+fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     let incomer = &common.board.incomer;
     let enclosure = &common.board.enclosure;
-    let upstream = &common.board.supply.upstream;
-    let neutral = |sums: &Sums| common.supply.map(|_| sums.neutral());
     let lugs = incomer.arrangement.get() == Some(&Arrangement::Lugs);
-    let of = |reading: &Reading<Amps>| (reading.range(), reading.shown(), reading.from.known);
-    let (incomer_rated, incomer_shown, incomer_known) = of(&incomer.rated);
-    let (upstream_rated, upstream_shown, upstream_known) = of(upstream);
     let mut bearers = Vec::with_capacity(4);
     if !lugs {
         let lines = Bearer {
@@ -52,17 +63,17 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
             what: "incomer",
             path: "/incomer/rated",
             ask: "read the rating on the incomer",
-            rated: incomer_rated,
-            shown: incomer_shown,
-            known: incomer_known,
-            current: &largest_line,
+            rated: incomer.rated.range(),
+            shown: Shown::Reading(&incomer.rated),
+            known: incomer.rated.from.known,
+            current: |_, sums| largest_line(sums),
         };
-        bearers.push(lines.clone());
+        bearers.push(lines);
         bearers.push(Bearer {
             rule: "neutral-current",
             clause: "IEC 60364-5-52, 524.2: neutral current ≤ what its path carries",
             symbols: ["IN", "In"],
-            current: &neutral,
+            current: |common, sums| common.supply.map(|_| sums.neutral()),
             ..lines
         });
     }
@@ -75,11 +86,12 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
             path: "/enclosure",
             ask: "read the rating plate of the board",
             rated: Some(Range::point(pattern.rated)),
-            shown: pattern.rated.to_string(),
+            shown: Shown::Plain(pattern.rated),
             known: enclosure.from.known,
-            current: &largest_line,
+            current: |_, sums| largest_line(sums),
         });
     }
+    let upstream = &common.board.supply.upstream;
     bearers.push(Bearer {
         rule: "upstream-current",
         clause: "IEC 60364-4-43, 433.1: Ib ≤ In, for the cable that feeds the board",
@@ -87,16 +99,40 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
         what: "upstream device",
         path: "/supply/upstream",
         ask: "read the rating of the device upstream",
-        rated: upstream_rated,
-        shown: upstream_shown,
-        known: upstream_known,
-        current: &largest_line,
+        rated: upstream.range(),
+        shown: Shown::Reading(upstream),
+        known: upstream.from.known,
+        current: |_, sums| largest_line(sums),
     });
-    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
-    let sums = Sums::of(common.supply, &shares);
+    bearers
+}
+
+/// The numbers of a bearer's check; `None` where some are missing.
+fn outcome(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, sums: &Sums) -> Option<Outcome> {
+    let value = (bearer.current)(common, sums)?;
+    let limit = bearer.rated?.numbers();
+    circuits.iter().all(|(_, share)| share.is_some()).then_some(Outcome { value, limit })
+}
+
+fn sums(common: &Common, circuits: &[(Source, Option<Share>)]) -> Sums {
+    Sums::of(common.supply, circuits.iter().filter_map(|(_, share)| share.as_ref()))
+}
+
+/// The board's own checks, numbers only: `None` where some are missing.
+pub(crate) fn judge<'a>(
+    common: &'a Common,
+    circuits: &'a [(Source, Option<Share>)],
+) -> impl Iterator<Item = (&'static str, Option<Outcome>)> + 'a {
+    let sums = sums(common, circuits);
+    bearers(common).into_iter().map(move |bearer| (bearer.rule, outcome(common, circuits, &bearer, &sums)))
+}
+
+/// The board's own checks.
+pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let sums = sums(common, circuits);
     let loads: Vec<Input> = circuits.iter().map(load_input).collect();
-    for bearer in &bearers {
-        out.push(one(common, circuits, bearer, &sums, &loads));
+    for bearer in bearers(common) {
+        out.push(one(common, circuits, &bearer, &sums, &loads));
     }
 }
 
@@ -124,7 +160,7 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
     inputs.push(Input {
         path: bearer.path.into(),
         label: format!("rated current of the {}", bearer.what).into(),
-        value: bearer.shown.clone().into(),
+        value: bearer.shown.words().into(),
         known: bearer.known,
     });
     inputs.extend_from_slice(loads);
@@ -155,7 +191,7 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
             labels.push(input.label.clone());
         }
     }
-    let Some((value, rated)) = (bearer.current)(sums).zip(bearer.rated).filter(|_| wanting.is_empty()) else {
+    let Some(outcome) = outcome(common, circuits, bearer, sums) else {
         let share = 1.0 / wanting.len().max(1) as f64;
         let shown = labels.iter().take(3).map(Text::as_str).collect::<Vec<_>>().join("; ");
         let more = labels.len().saturating_sub(3);
@@ -164,7 +200,6 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
         check.next = crate::verdict::readings(wanting.into_iter().map(|(path, ask, _)| (path, ask, share)));
         return check;
     };
-    let outcome = Outcome { value, limit: rated.numbers() };
     check.verdict = outcome.verdict();
     check.margin = outcome.margin();
     let (value, limit) = pair(outcome, check.verdict, "A", 1.0);
@@ -220,7 +255,7 @@ fn sensitivity(
             continue;
         }
         shares[index] = own.at_middle();
-        let left = (bearer.current)(&Sums::of(common.supply, &shares)).map_or(width, |span| span.hi - span.lo);
+        let left = (bearer.current)(common, &Sums::of(common.supply, &shares)).map_or(width, |span| span.hi - span.lo);
         shares[index] = own;
         let settles = if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 };
         if settles >= 0.01 {

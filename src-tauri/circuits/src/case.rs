@@ -129,10 +129,9 @@ impl<'a> Case<'a> {
         self.used.set(0);
     }
 
-    /// Fields read since the last [`Case::forget`], in order.
-    pub(crate) fn used(&self) -> impl Iterator<Item = Field> + use<> {
-        let mask = self.used.get();
-        Field::ALL.iter().copied().filter(move |field| mask >> *field as u64 & 1 == 1)
+    /// Fields read since the last [`Case::forget`], one bit each.
+    pub(crate) fn used_mask(&self) -> u64 {
+        self.used.get()
     }
 
     /// A quantity, given or taken.
@@ -311,6 +310,15 @@ impl<'a> Case<'a> {
 
 /// Systems an unknown one may be. An IT system announces itself by its insulation monitor.
 const OPEN_SYSTEMS: &[EarthingSystem] = &[EarthingSystem::TnS, EarthingSystem::TnCS, EarthingSystem::Tt];
+
+/// The fields of a mask, in order.
+pub(crate) fn fields(mut mask: u64) -> impl Iterator<Item = Field> {
+    std::iter::from_fn(move || {
+        let field = Field::ALL.get(mask.trailing_zeros() as usize).copied();
+        mask &= mask.wrapping_sub(1);
+        field
+    })
+}
 
 /// The smallest range that holds both.
 pub(crate) fn hull(a: Option<Span>, b: Span) -> Option<Span> {

@@ -12,7 +12,7 @@
 
 use std::collections::BTreeMap;
 
-use survey::{Amps, Board, Check, CircuitId, Range};
+use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
 pub mod balance;
 mod board_checks;
@@ -24,6 +24,7 @@ mod energy;
 pub mod fault_level;
 mod fault_loop;
 mod field;
+mod page;
 pub mod plan;
 mod rules;
 mod shown;
@@ -69,6 +70,42 @@ pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
         rules::check(&common, source, &case, &mut checks);
     }
     checks
+}
+
+/// What a check finds, without its words.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finding {
+    /// Which rule: "cable-current".
+    pub rule: &'static str,
+    /// What it speaks of.
+    pub subject: Subject,
+    /// The answer.
+    pub verdict: Verdict,
+    /// As in [`Check::margin`].
+    pub margin: Option<[f64; 2]>,
+}
+
+/// The verdicts of every check of a board, in the order of [`check_board`] and by the same
+/// judgement: for overviews of many boards, which show no sentences.
+#[must_use]
+pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
+    let (common, circuits) = gather(board, tables);
+    let mut found = Vec::with_capacity(4 + 12 * circuits.len());
+    found.extend(board_checks::judge(&common, &circuits).map(|(rule, outcome)| Finding {
+        rule,
+        subject: Subject::Board,
+        verdict: outcome.map_or(Verdict::Undecided, verdict::Outcome::verdict),
+        margin: outcome.and_then(verdict::Outcome::margin),
+    }));
+    for (source, _) in &circuits {
+        found.extend(rules::judge(&common.case(source)).map(|judged| Finding {
+            rule: judged.name(),
+            subject: Subject::Circuit(source.id),
+            verdict: judged.verdict(),
+            margin: judged.margin(),
+        }));
+    }
+    found
 }
 
 /// Design current of a circuit, Ib; `None` where its load is not known or it is not there.

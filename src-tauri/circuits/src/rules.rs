@@ -1,11 +1,14 @@
 //! The rules every circuit is held to, one entry each: a new rule is a new entry.
 
-use survey::range::Span;
-use survey::{Check, CpcForm, DeviceKind, Input, LoadKind, Subject, Verdict};
+use std::sync::Arc;
 
-use crate::case::{Case, Gap};
+use survey::range::Span;
+use survey::{Check, CpcForm, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict};
+
+use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BREAKING, Field, IPF, RATED, ZS};
+use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::verdict::{self, Evaluate, Outcome};
 use crate::{cable, demand, device, energy, shown, volt_drop};
@@ -347,70 +350,134 @@ fn ended_by(case: &Case) -> String {
     }
 }
 
-/// Every check of one circuit, in the order of the rules.
-pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
-    // An input looks the same in every check: it is written once and copied.
-    let mut inputs: [Option<Input>; Field::ALL.len()] = [const { None }; Field::ALL.len()];
-    for rule in RULES.iter().filter(|rule| (rule.applies)(case)) {
-        case.forget();
-        let result = (rule.evaluate)(case);
-        let mut used: Vec<Field> = case.used().collect();
-        let clause = (rule.clause)(case);
-        let (verdict, sentence, inequality, margin, next) = match result {
-            Ok(outcome) => numbers(rule, common, source, case, outcome, &used),
-            Err(gap) => {
-                let (sentence, fields) = open(&gap, case, rule.evaluate);
-                let share = 1.0 / fields.len().max(1) as f64;
-                let next = verdict::readings(
-                    fields.iter().map(|field| (common.input(source, case, *field).path, field.about().ask, share)),
-                );
-                for field in fields {
-                    if !used.contains(&field) {
-                        used.push(field);
-                    }
-                }
-                used.sort_unstable();
-                let inequality = format!("{} ≤ {}", rule.symbols[0], rule.symbols[1]);
-                (Verdict::Undecided, sentence, inequality, None, next)
-            }
-        };
-        let inputs = used
-            .iter()
-            .map(|field| inputs[*field as usize].get_or_insert_with(|| common.input(source, case, *field)).clone())
-            .collect();
-        out.push(Check {
-            rule: rule.name.into(),
-            subject: Subject::Circuit(source.id),
-            verdict,
-            sentence: sentence.into(),
-            inequality: inequality.into(),
-            clause: clause.into(),
-            margin,
-            inputs,
-            next,
-        });
+/// A rule judged for a circuit: numbers only.
+pub(crate) struct Judged {
+    rule: &'static Rule,
+    result: Result<Outcome, Gap>,
+    /// Fields read, one bit each.
+    used: u64,
+}
+
+impl Judged {
+    /// The rule's key in check records.
+    pub(crate) fn name(&self) -> &'static str {
+        self.rule.name
+    }
+
+    pub(crate) fn verdict(&self) -> Verdict {
+        self.result.as_ref().map_or(Verdict::Undecided, |outcome| outcome.verdict())
+    }
+
+    pub(crate) fn margin(&self) -> Option<[f64; 2]> {
+        self.result.as_ref().ok().and_then(|outcome| outcome.margin())
     }
 }
 
-type Parts = (Verdict, String, String, Option<[f64; 2]>, Vec<survey::NextReading>);
+/// Judges a circuit by every rule that has something to say, in the order of the rules.
+pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
+    RULES.iter().filter(|rule| (rule.applies)(case)).map(|rule| {
+        case.forget();
+        let result = (rule.evaluate)(case);
+        Judged { rule, result, used: case.used_mask() }
+    })
+}
 
-fn numbers(rule: &Rule, common: &Common, source: &Source, case: &Case, outcome: Outcome, used: &[Field]) -> Parts {
-    let verdict = outcome.verdict();
-    let (value, limit) = pair(outcome, verdict, rule.unit, rule.scale);
-    let mut sentence = (rule.say)(&Said { case, outcome, verdict, value: &value, limit: &limit });
-    let inequality = relation(rule.symbols, &value, &limit, verdict);
-    let next = if verdict == Verdict::Undecided {
-        let ranked = verdict::sensitivity(case, rule.evaluate, outcome, used);
-        if let Some((first, _)) = ranked.first() {
-            sentence.push_str(&format!(" To settle it, {}.", first.about().ask));
+/// A check whose texts are written on a page but not yet cut out of it.
+struct Draft {
+    judged: Judged,
+    clause: &'static str,
+    sentence: Piece,
+    inequality: Piece,
+    next: Vec<(Field, f64)>,
+}
+
+/// Every check of one circuit, in the order of the rules: judged first, then put into words, all on
+/// one page, as its checks rest on the same few fields.
+pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
+    let mut page = Page::default();
+    let mut wanted = 0;
+    let mut drafts: Vec<Draft> = Vec::with_capacity(RULES.len());
+    for judged in judge(case) {
+        let draft = draft(case, judged, &mut page);
+        wanted |= draft.judged.used;
+        drafts.push(draft);
+    }
+    let mut places = [0_u8; u64::BITS as usize];
+    let mut written: Vec<(&'static str, Piece, Piece, Known)> = Vec::with_capacity(24);
+    for field in case::fields(wanted) {
+        places[field as usize] = written.len() as u8;
+        let (path, value, known) = common.shown_input(source, case, field);
+        written.push((field.about().label, page.write(&path), page.write(&value), known));
+    }
+    let page = page.close();
+    let inputs: Arc<[Input]> = written
+        .into_iter()
+        .map(|(label, path, value, known)| Input {
+            path: page.cut(path),
+            label: label.into(),
+            value: page.cut(value),
+            known,
+        })
+        .collect();
+    out.extend(drafts.into_iter().map(|draft| {
+        let Draft { judged, clause, sentence, inequality, next } = draft;
+        let place = |field: Field| usize::from(places[field as usize]);
+        let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
+        let next = next.into_iter().map(|(field, settles)| NextReading {
+            path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
+            what: field.about().ask.into(),
+            settles,
+        });
+        Check {
+            rule: judged.rule.name.into(),
+            subject: Subject::Circuit(source.id),
+            verdict: judged.verdict(),
+            sentence: page.cut(sentence),
+            inequality: page.cut(inequality),
+            clause: clause.into(),
+            margin: judged.margin(),
+            inputs: Inputs::chosen(&inputs, which),
+            next: next.collect(),
         }
-        verdict::readings(
-            ranked.into_iter().map(|(field, share)| (common.input(source, case, field).path, field.about().ask, share)),
-        )
-    } else {
-        Vec::new()
-    };
-    (verdict, sentence, inequality, outcome.margin(), next)
+    }));
+}
+
+fn draft(case: &Case, mut judged: Judged, page: &mut Page) -> Draft {
+    let rule = judged.rule;
+    let clause = (rule.clause)(case);
+    match &judged.result {
+        Ok(outcome) => {
+            let verdict = outcome.verdict();
+            let (value, limit) = pair(*outcome, verdict, rule.unit, rule.scale);
+            let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value: &value, limit: &limit });
+            let next = match verdict {
+                Verdict::Undecided => verdict::sensitivity(case, rule.evaluate, *outcome, judged.used),
+                _ => Vec::new(),
+            };
+            let mut sentence = page.write(&said);
+            if let Some((first, _)) = next.first() {
+                for part in [" To settle it, ", first.about().ask, "."] {
+                    sentence.end = page.write(part).end;
+                }
+            }
+            let inequality = page.write(&relation(rule.symbols, &value, &limit, verdict));
+            Draft { judged, clause, sentence, inequality, next }
+        }
+        Err(gap) => {
+            let (sentence, fields) = open(gap, case, rule.evaluate);
+            let share = 1.0 / fields.len().max(1) as f64;
+            judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u64);
+            let sentence = page.write(&sentence);
+            let inequality = page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]);
+            Draft {
+                judged,
+                clause,
+                sentence,
+                inequality,
+                next: fields.into_iter().map(|field| (field, share)).collect(),
+            }
+        }
+    }
 }
 
 /// Value and limit as shown: with as many digits as it takes to see which is larger.
@@ -434,7 +501,7 @@ pub(crate) fn relation(symbols: [&str; 2], value: &str, limit: &str, verdict: Ve
         Verdict::Fails => ">",
         Verdict::Undecided => "≤?",
     };
-    format!("{} {value} {sign} {} {limit}", symbols[0], symbols[1])
+    [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit].concat()
 }
 
 /// The sentence for a check without numbers, and the fields that would give them.

@@ -1,14 +1,17 @@
 //! Numbers as a person reads them.
 
+use std::fmt::Write as _;
+
 use survey::range::Span;
 
 /// Shown where nothing is known.
 pub(crate) const NOT_KNOWN: &str = "not known";
 
-/// A number to a few significant digits, without trailing zeros.
-pub(crate) fn number(value: f64, digits: usize) -> String {
+/// Writes a number to a few significant digits, without trailing zeros.
+fn write_number(out: &mut String, value: f64, digits: usize) {
     if !value.is_finite() {
-        return if value > 0.0 { "any amount".to_owned() } else { "nothing".to_owned() };
+        out.push_str(if value > 0.0 { "any amount" } else { "nothing" });
+        return;
     }
     let (mut whole, mut rest) = (1_usize, value.abs());
     while rest >= 10.0 && whole < 12 {
@@ -21,12 +24,70 @@ pub(crate) fn number(value: f64, digits: usize) -> String {
         lead += 1;
     }
     let places = if lead > 0 { digits - 1 + lead } else { digits.saturating_sub(whole) };
-    let mut text = format!("{value:.places$}");
-    if text.contains('.') {
-        let end = text.trim_end_matches('0').trim_end_matches('.').len();
-        text.truncate(end);
+    if !write_quickly(out, value, places) {
+        write_exactly(out, value, places);
     }
-    if text == "-0" { "0".to_owned() } else { text }
+}
+
+/// Powers of ten that are exact.
+const TENS: [f64; 14] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13];
+
+/// Writes a number whose digits one multiplication surely settles; false where it does not, and
+/// then nothing is written.
+///
+/// Below a thousand million the product is off by less than 2e-7, so a digit that stands farther
+/// than a millionth from the half where it would round the other way is right.
+fn write_quickly(out: &mut String, value: f64, places: usize) -> bool {
+    let Some(ten) = TENS.get(places) else { return false };
+    let scaled = value.abs() * ten;
+    let below = scaled.floor();
+    let part = scaled - below;
+    if scaled >= 1e9 || (part - 0.5).abs() < 1e-6 {
+        return false;
+    }
+    let mut left = below as u64 + u64::from(part > 0.5);
+    if left == 0 {
+        out.push('0');
+        return true;
+    }
+    let mut places = places;
+    while places > 0 && left.is_multiple_of(10) {
+        left /= 10;
+        places -= 1;
+    }
+    // From the last digit to the first: ten digits or the zeros before them, and the point.
+    let mut reversed = [0_u8; 32];
+    let mut count = 0;
+    let mut digits = 0;
+    while left > 0 || digits <= places {
+        if digits == places && places > 0 {
+            reversed[count] = b'.';
+            count += 1;
+        }
+        reversed[count] = b'0' + (left % 10) as u8;
+        left /= 10;
+        count += 1;
+        digits += 1;
+    }
+    if value < 0.0 {
+        out.push('-');
+    }
+    out.extend(reversed[..count].iter().rev().map(|digit| char::from(*digit)));
+    true
+}
+
+fn write_exactly(out: &mut String, value: f64, places: usize) {
+    let start = out.len();
+    // Writing to a string does not fail.
+    let _ = write!(out, "{value:.places$}");
+    if out[start..].contains('.') {
+        let end = out.trim_end_matches('0').trim_end_matches('.').len();
+        out.truncate(end.max(start));
+    }
+    if &out[start..] == "-0" {
+        out.truncate(start);
+        out.push('0');
+    }
 }
 
 /// A range to a few significant digits with its unit: "21.7 A", "18 to 21.7 A".
@@ -35,10 +96,21 @@ pub(crate) fn number(value: f64, digits: usize) -> String {
 pub(crate) fn span_to(span: Span, unit: &str, digits: usize) -> String {
     let near = span.hi - span.lo <= 1e-9 * span.hi.abs();
     let span = if near { Span::point(span.lo / 2.0 + span.hi / 2.0) } else { span };
-    let lo = number(span.lo, digits);
-    let hi = if span.lo == span.hi { lo.clone() } else { number(span.hi, digits) };
-    let space = if unit.is_empty() { "" } else { "\u{a0}" };
-    if lo == hi { format!("{lo}{space}{unit}") } else { format!("{lo} to {hi}{space}{unit}") }
+    let mut out = String::with_capacity(32);
+    write_number(&mut out, span.lo, digits);
+    if span.lo != span.hi {
+        let (end, between) = (out.len(), " to ");
+        out.push_str(between);
+        write_number(&mut out, span.hi, digits);
+        if out[..end] == out[end + between.len()..] {
+            out.truncate(end);
+        }
+    }
+    if !unit.is_empty() {
+        out.push('\u{a0}');
+    }
+    out.push_str(unit);
+    out
 }
 
 /// A range to three significant digits with its unit.
@@ -54,6 +126,46 @@ pub(crate) fn percent(share: Span) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    fn number(value: f64, digits: usize) -> String {
+        let mut out = String::new();
+        write_number(&mut out, value, digits);
+        out
+    }
+
+    /// Every value as it would be written by the standard library alone.
+    fn by_the_library(value: f64, places: usize) -> String {
+        let text = format!("{value:.places$}");
+        let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+        if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn the_quick_way_writes_what_the_library_writes(
+            value in prop_oneof![
+                -2000.0..2000.0_f64,
+                (-2_000_000..2_000_000_i64).prop_map(|n| n as f64 / 1000.0),
+                (-20_000..20_000_i64).prop_map(|n| n as f64 / 16.0),
+                (-2000..2000_i64, -9..9_i32).prop_map(|(n, power)| n as f64 * 10_f64.powi(power)),
+                any::<f64>().prop_filter("finite", |value| value.is_finite()),
+            ],
+            places in 0..16_usize,
+        ) {
+            let mut quick = "x".to_owned();
+            let mut exact = "x".to_owned();
+            if write_quickly(&mut quick, value, places) {
+                prop_assert_eq!(&quick[1..], by_the_library(value, places));
+            } else {
+                prop_assert_eq!(quick, "x");
+            }
+            write_exactly(&mut exact, value, places);
+            prop_assert_eq!(&exact[1..], by_the_library(value, places));
+        }
+    }
 
     #[test]
     fn numbers_read_as_written_by_hand() {

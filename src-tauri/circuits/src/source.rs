@@ -199,6 +199,12 @@ impl<'a> Common<'a> {
 
     /// Path, label, value and knowledge of a field, as a person reads them.
     pub(crate) fn input(&self, source: &Source, case: &Case, field: Field) -> Input {
+        let (path, value, known) = self.shown_input(source, case, field);
+        Input { path: path.into(), label: field.about().label.into(), value: value.into(), known }
+    }
+
+    /// Path, value and knowledge of a field, as a person reads them.
+    pub(crate) fn shown_input(&self, source: &Source, case: &Case, field: Field) -> (String, String, Known) {
         let (path, value, known) = self.seen(source, field);
         let about = field.about();
         let slot = case.slots[field as usize];
@@ -214,7 +220,7 @@ impl<'a> Common<'a> {
             }
             _ => (value, known),
         };
-        Input { path: path.into(), label: about.label.into(), value: value.into(), known }
+        (path, value, known)
     }
 
     /// Why a range was taken for a field.

@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{NextReading, Text, Verdict};
 
-use crate::case::{Case, Gap};
+use crate::case::{Case, Gap, fields};
 use crate::field::Field;
 
 /// A value and what it must not exceed, in one unit.
@@ -58,16 +58,15 @@ pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 
 /// How much of an undecided check's width each reading would remove, largest first: the field is
 /// shrunk to its middle, or tried at each of its choices, and the check worked out again.
-pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: &[Field]) -> Vec<(Field, f64)> {
+pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: u64) -> Vec<(Field, f64)> {
     let width = outcome.width();
-    let mut found: Vec<(Field, f64)> = used
-        .iter()
-        .copied()
+    let mut found: Vec<(Field, f64)> = fields(used)
         .filter(|field| !case.is_settled(*field))
         .filter_map(|field| {
             let cases = case.settled(field);
-            let widths: Vec<f64> = cases.iter().filter_map(|one| evaluate(one).ok()).map(Outcome::width).collect();
-            let mean = widths.iter().sum::<f64>() / widths.len() as f64;
+            let widths = cases.iter().filter_map(|one| evaluate(one).ok()).map(Outcome::width);
+            let (sum, count) = widths.fold((0.0, 0_u32), |(sum, count), width| (sum + width, count + 1));
+            let mean = sum / f64::from(count);
             let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
             (settles >= LEAST).then_some((field, settles))
         })
