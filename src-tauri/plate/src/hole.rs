@@ -66,6 +66,17 @@ impl Tool {
     }
 }
 
+/// The ear of an earth tag: it reaches outside the gland's hexagon and is bolted through the plate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tag {
+    /// Centre of its bolt from the centre of the gland, mm.
+    pub bolt_at: f64,
+    /// Hole for the bolt, mm.
+    pub bolt_hole: f64,
+    /// Diameter of the rounded end kept clear, mm.
+    pub width: f64,
+}
+
 /// The clearance hole of a fitting, and what stands around it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hole {
@@ -76,6 +87,11 @@ pub struct Hole {
     /// Widest across corners of hexagon, locknut or bush, mm: the circle kept clear. For a cut-out
     /// the edging around it is counted instead, see [`CUT_OUT_EDGE`].
     pub across_corners: Option<f64>,
+    /// Across flats of the largest hexagon a spanner goes on, mm; `None` where nothing is screwed or
+    /// the fitting is not listed.
+    pub across_flats: Option<f64>,
+    /// The ear of the earth tag under an armoured-cable gland.
+    pub tag: Option<Tag>,
     /// What makes it.
     pub tool: Tool,
 }
@@ -122,10 +138,17 @@ fn tool_for(tables: &Tables, lo: f64, hi: f64) -> Tool {
     }
 }
 
-fn round(tables: &Tables, lo: f64, hi: f64, across_corners: f64) -> Hole {
+fn round(tables: &Tables, (lo, hi): (f64, f64), across_corners: f64, across_flats: f64) -> Hole {
     let tool = tool_for(tables, lo, hi);
     let diameter = tool.size.unwrap_or(hi);
-    Hole { opening: Opening::Round { diameter }, range: Some((lo, hi)), across_corners: Some(across_corners), tool }
+    Hole {
+        opening: Opening::Round { diameter },
+        range: Some((lo, hi)),
+        across_corners: Some(across_corners),
+        across_flats: Some(across_flats),
+        tag: None,
+        tool,
+    }
 }
 
 /// The clearance hole of a kind and trade size, from `gland.csv`, `gland_thread.csv`,
@@ -138,20 +161,36 @@ pub fn hole_for(kind: EntryKind, size: &str, tables: &Tables) -> Option<Hole> {
             let wanted = tidy(size, false);
             let gland = tables.glands.iter().find(|gland| gland.size == wanted)?;
             let thread = tables.thread(&tidy(&gland.thread, true));
-            let locknut = thread.map_or(0.0, |thread| thread.brass_locknut_ac);
-            Some(round(tables, gland.hole_min_mm, gland.hole_max_mm, gland.ac_mm.max(locknut)))
+            let (ac, af) = thread.map_or((0.0, 0.0), |thread| (thread.brass_locknut_ac, thread.brass_locknut_af));
+            let tag =
+                thread.and_then(|thread| tables.tags.iter().find(|tag| tag.thread == thread.thread)).map(|tag| Tag {
+                    bolt_at: gland.ac_mm / 2.0 + tag.beyond_mm - tag.ear_width_mm / 2.0,
+                    bolt_hole: tag.bolt_hole_mm,
+                    width: tag.ear_width_mm,
+                });
+            let hole = round(tables, (gland.hole_min_mm, gland.hole_max_mm), gland.ac_mm.max(ac), gland.af_mm.max(af));
+            Some(Hole { tag, ..hole })
         }
         EntryKind::CompressionGland => {
             let wanted = tidy(size, true);
             let gland = tables.plastic.iter().find(|gland| gland.thread == wanted)?;
             let thread = tables.thread(&wanted)?;
-            let locknut = thread.plastic_locknut_ac.unwrap_or(thread.brass_locknut_ac);
-            Some(round(tables, thread.hole_min_mm, thread.hole_max_mm, gland.ac_mm.max(locknut)))
+            let ac = thread.plastic_locknut_ac.unwrap_or(thread.brass_locknut_ac);
+            let af = thread.plastic_locknut_af.unwrap_or(thread.brass_locknut_af);
+            let limits = (thread.hole_min_mm, thread.hole_max_mm);
+            Some(round(tables, limits, gland.ac_mm.max(ac), gland.af_mm.max(af)))
         }
-        EntryKind::Conduit | EntryKind::FlexibleConduit | EntryKind::Bush => {
+        EntryKind::Conduit | EntryKind::Bush => {
             let wanted = tidy(size, false);
-            let conduit = tables.conduits.iter().find(|conduit| conduit.size == wanted)?;
-            Some(round(tables, conduit.hole_min_mm, conduit.hole_max_mm, conduit.bush_ac.max(conduit.locknut_ac)))
+            let row = tables.conduits.iter().find(|conduit| conduit.size == wanted)?;
+            let limits = (row.hole_min_mm, row.hole_max_mm);
+            Some(round(tables, limits, row.bush_ac.max(row.locknut_ac), row.bush_af.max(row.locknut_af)))
+        }
+        EntryKind::FlexibleConduit => {
+            let wanted = tidy(size, false);
+            let row = tables.flexible.iter().find(|conduit| conduit.size == wanted)?;
+            let limits = (row.hole_min_mm, row.hole_max_mm);
+            Some(round(tables, limits, row.hex_ac.max(row.locknut_ac), row.hex_af.max(row.locknut_af)))
         }
         EntryKind::Blanked => {
             let thread = tables.thread(&tidy(size, true)).or_else(|| {
@@ -159,7 +198,8 @@ pub fn hole_for(kind: EntryKind, size: &str, tables: &Tables) -> Option<Hole> {
                 let gland = tables.glands.iter().find(|gland| gland.size == wanted)?;
                 tables.thread(&tidy(&gland.thread, true))
             })?;
-            Some(round(tables, thread.hole_min_mm, thread.hole_max_mm, thread.brass_locknut_ac))
+            let limits = (thread.hole_min_mm, thread.hole_max_mm);
+            Some(round(tables, limits, thread.brass_locknut_ac, thread.brass_locknut_af))
         }
         EntryKind::TrunkingCutOut => {
             let (width, height) = cut_out(size)?;
@@ -173,6 +213,8 @@ fn slot(width: f64, height: f64) -> Hole {
         opening: Opening::Slot { width, height },
         range: None,
         across_corners: None,
+        across_flats: None,
+        tag: None,
         tool: Tool { name: "saw between corner holes, file".to_owned(), size: None, pilot: Some(6.0) },
     }
 }
@@ -180,7 +222,8 @@ fn slot(width: f64, height: f64) -> Hole {
 /// The hole of an entry: its own size where one is given, else that of its kind and size. The error
 /// says what is missing.
 pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, String> {
-    let given = match entry.hole.map(survey::Millimetres::get) {
+    let measured = entry.hole_measured.range().map(|range| (range.lo().get() + range.hi().get()) / 2.0);
+    let given = match entry.hole.map(survey::Millimetres::get).or(measured) {
         Some(size) if (1.0..=LARGEST).contains(&size) => Some(size),
         Some(size) => return Err(format!("a hole of {size} mm: give 1 to {LARGEST} mm")),
         None => None,
@@ -213,6 +256,8 @@ pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, String> {
             opening: Opening::Round { diameter },
             range: None,
             across_corners: None,
+            across_flats: None,
+            tag: None,
             tool: tool_for(tables, diameter, diameter),
         }),
         (None, None) if entry.size.trim().is_empty() => Err(format!("the size of the {} is not known", kind.words())),

@@ -15,10 +15,12 @@ mod tables;
 
 pub use checks::check_plate;
 pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};
-pub use hole::{Hole, Opening, Tool, hole_for};
+pub use hole::{Hole, Opening, Tag, Tool, hole_for};
 pub use place::next_place;
 pub use setting_out::{
     NotReady, SetEntry, SettingOut, ToolUse, Unplaced, circuit_label, entry_labels, plate_name, setting_out,
 };
 pub use shape::{BODY_GAP, CUT_OUT_EDGE, EDGE_WITHOUT_USABLE, LEAST_METAL};
-pub use tables::{Conduit, Gland, PlasticGland, TableError, Tables, Thread};
+pub use tables::{
+    Conduit, EarthTag, FlexibleConduit, Gland, PlasticGland, TableError, TableTexts, Tables, Thread, Washer,
+};

@@ -61,10 +61,20 @@ pub struct Thread {
     pub hole_min_mm: f64,
     /// Largest clearance hole.
     pub hole_max_mm: f64,
+    /// Pitch.
+    pub pitch: f64,
+    /// Across flats of a brass locknut.
+    pub brass_locknut_af: f64,
     /// Across corners of a brass locknut.
     pub brass_locknut_ac: f64,
+    /// Thickness of a brass locknut.
+    pub brass_locknut_thick: f64,
+    /// Across flats of a plastic locknut.
+    pub plastic_locknut_af: Option<f64>,
     /// Across corners of a plastic locknut; none sold for the largest thread.
     pub plastic_locknut_ac: Option<f64>,
+    /// Thickness of a plastic locknut.
+    pub plastic_locknut_thick: Option<f64>,
 }
 
 /// A plastic compression gland. Lengths in millimetres, see `gland_plastic.csv`.
@@ -80,6 +90,8 @@ pub struct PlasticGland {
     pub alt_min_mm: f64,
     /// Largest cable diameter with the other insert.
     pub alt_max_mm: f64,
+    /// Across flats of the hexagon.
+    pub af_mm: f64,
     /// Across corners of the hexagon.
     pub ac_mm: f64,
 }
@@ -89,14 +101,131 @@ pub struct PlasticGland {
 pub struct Conduit {
     /// Its size, the outside diameter: "25".
     pub size: String,
+    /// Thread with its pitch: "M25x1.5".
+    pub thread: String,
+    /// Bore, where known.
+    pub bore_mm: Option<f64>,
     /// Least clearance hole.
     pub hole_min_mm: f64,
     /// Largest clearance hole.
     pub hole_max_mm: f64,
+    /// Across flats of the bush.
+    pub bush_af: f64,
     /// Across corners of the bush.
     pub bush_ac: f64,
+    /// Across flats of the locknut.
+    pub locknut_af: f64,
     /// Across corners of the locknut.
     pub locknut_ac: f64,
+}
+
+/// An adaptor for flexible conduit. Lengths in millimetres, see `flexible_conduit.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct FlexibleConduit {
+    /// Nominal size: "25".
+    pub size: String,
+    /// Thread with its pitch: "M25x1.5".
+    pub thread: String,
+    /// Bore left for cables.
+    pub bore_mm: f64,
+    /// Least clearance hole.
+    pub hole_min_mm: f64,
+    /// Largest clearance hole.
+    pub hole_max_mm: f64,
+    /// Across flats of the hexagon.
+    pub hex_af: f64,
+    /// Across corners of the hexagon.
+    pub hex_ac: f64,
+    /// Across flats of the locknut.
+    pub locknut_af: f64,
+    /// Across corners of the locknut.
+    pub locknut_ac: f64,
+}
+
+/// An earth tag by thread. Lengths in millimetres, see `earth_tag.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct EarthTag {
+    /// "M20".
+    pub thread: String,
+    /// Bolt through its ear: "M6".
+    pub bolt: String,
+    /// Hole for the bolt.
+    pub bolt_hole_mm: f64,
+    /// Width of the ear.
+    pub ear_width_mm: f64,
+    /// How far the ear reaches beyond the hexagon across corners.
+    pub beyond_mm: f64,
+}
+
+/// A sealing washer by thread. Lengths in millimetres, see `ip_washer.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct Washer {
+    /// "M20".
+    pub thread: String,
+    /// Outside diameter.
+    pub outer_mm: f64,
+    /// Thickness.
+    pub thick_mm: f64,
+}
+
+/// A row of `bend_radius.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub(crate) struct Bend {
+    pub build: String,
+    pub from_mm2: f64,
+    pub largest_mm: f64,
+    pub factor: f64,
+}
+
+/// A row of `conduit_terms.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub(crate) struct ConduitTerm {
+    pub kind: String,
+    pub a: String,
+    pub b: f64,
+    pub c16: f64,
+    pub c20: Option<f64>,
+    pub c25: Option<f64>,
+    pub c32: Option<f64>,
+}
+
+/// A row of `trunking.csv`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub(crate) struct TrunkingTerm {
+    pub kind: String,
+    pub a: f64,
+    pub b: String,
+    pub v2: Option<f64>,
+    pub v3: Option<f64>,
+}
+
+/// The texts of the tables, each a CSV file with comment lines that begin with `#`.
+#[derive(Clone, Copy, Debug)]
+pub struct TableTexts<'a> {
+    /// `gland.csv`.
+    pub gland: &'a str,
+    /// `gland_thread.csv`.
+    pub gland_thread: &'a str,
+    /// `gland_plastic.csv`.
+    pub gland_plastic: &'a str,
+    /// `conduit.csv`.
+    pub conduit: &'a str,
+    /// `flexible_conduit.csv`.
+    pub flexible_conduit: &'a str,
+    /// `armoured_cable.csv`.
+    pub armoured_cable: &'a str,
+    /// `hole_tool.csv`.
+    pub hole_tool: &'a str,
+    /// `earth_tag.csv`.
+    pub earth_tag: &'a str,
+    /// `ip_washer.csv`.
+    pub ip_washer: &'a str,
+    /// `bend_radius.csv`.
+    pub bend_radius: &'a str,
+    /// `conduit_terms.csv`.
+    pub conduit_terms: &'a str,
+    /// `trunking.csv`.
+    pub trunking: &'a str,
 }
 
 #[derive(Clone, Debug, PartialEq, Deserialize)]
@@ -123,6 +252,12 @@ pub struct Tables {
     pub(crate) conduits: Vec<Conduit>,
     pub(crate) armoured: Vec<ArmouredCable>,
     pub(crate) cutters: Vec<Cutter>,
+    pub(crate) flexible: Vec<FlexibleConduit>,
+    pub(crate) tags: Vec<EarthTag>,
+    pub(crate) washers: Vec<Washer>,
+    pub(crate) bends: Vec<Bend>,
+    pub(crate) conduit_terms: Vec<ConduitTerm>,
+    pub(crate) trunking_terms: Vec<TrunkingTerm>,
 }
 
 fn read<T: DeserializeOwned>(
@@ -169,20 +304,13 @@ fn reader_line(row: usize, text: &str) -> u64 {
 }
 
 impl Tables {
-    /// Reads the six tables: glands, threads, plastic glands, conduits, armoured cable, cutters.
+    /// Reads the tables.
     ///
     /// # Errors
     /// [`TableError`] names the table, the line and what would do.
-    pub fn parse(
-        gland: &str,
-        gland_thread: &str,
-        gland_plastic: &str,
-        conduit: &str,
-        armoured_cable: &str,
-        hole_tool: &str,
-    ) -> Result<Self, TableError> {
+    pub fn parse(texts: TableTexts<'_>) -> Result<Self, TableError> {
         Ok(Self {
-            glands: read("gland.csv", gland, |row: &Gland| {
+            glands: read("gland.csv", texts.gland, |row: &Gland| {
                 let mut all = vec![
                     row.a_inner_min,
                     row.a_inner_max,
@@ -196,21 +324,43 @@ impl Tables {
                 all.extend([row.b_inner_min, row.b_inner_max, row.b_outer_min, row.b_outer_max].into_iter().flatten());
                 all
             })?,
-            threads: read("gland_thread.csv", gland_thread, |row: &Thread| {
-                let mut all = vec![row.hole_min_mm, row.hole_max_mm, row.brass_locknut_ac];
-                all.extend(row.plastic_locknut_ac);
+            threads: read("gland_thread.csv", texts.gland_thread, |row: &Thread| {
+                let mut all = vec![row.hole_min_mm, row.hole_max_mm, row.pitch, row.brass_locknut_af];
+                all.extend([row.brass_locknut_ac, row.brass_locknut_thick]);
+                all.extend(
+                    [row.plastic_locknut_af, row.plastic_locknut_ac, row.plastic_locknut_thick].into_iter().flatten(),
+                );
                 all
             })?,
-            plastic: read("gland_plastic.csv", gland_plastic, |row: &PlasticGland| {
-                vec![row.min_mm, row.max_mm, row.alt_min_mm, row.alt_max_mm, row.ac_mm]
+            plastic: read("gland_plastic.csv", texts.gland_plastic, |row: &PlasticGland| {
+                vec![row.min_mm, row.max_mm, row.alt_min_mm, row.alt_max_mm, row.af_mm, row.ac_mm]
             })?,
-            conduits: read("conduit.csv", conduit, |row: &Conduit| {
-                vec![row.hole_min_mm, row.hole_max_mm, row.bush_ac, row.locknut_ac]
+            conduits: read("conduit.csv", texts.conduit, |row: &Conduit| {
+                let mut all = vec![row.hole_min_mm, row.hole_max_mm];
+                all.extend([row.bush_af, row.bush_ac, row.locknut_af, row.locknut_ac]);
+                all.extend(row.bore_mm);
+                all
             })?,
-            armoured: read("armoured_cable.csv", armoured_cable, |row: &ArmouredCable| {
+            flexible: read("flexible_conduit.csv", texts.flexible_conduit, |row: &FlexibleConduit| {
+                let mut all = vec![row.bore_mm, row.hole_min_mm, row.hole_max_mm];
+                all.extend([row.hex_af, row.hex_ac, row.locknut_af, row.locknut_ac]);
+                all
+            })?,
+            armoured: read("armoured_cable.csv", texts.armoured_cable, |row: &ArmouredCable| {
                 vec![row.csa_mm2, row.under_armour_mm, row.overall_mm]
             })?,
-            cutters: read("hole_tool.csv", hole_tool, |row: &Cutter| vec![row.size_mm, row.pilot_mm])?,
+            cutters: read("hole_tool.csv", texts.hole_tool, |row: &Cutter| vec![row.size_mm, row.pilot_mm])?,
+            tags: read("earth_tag.csv", texts.earth_tag, |row: &EarthTag| {
+                vec![row.bolt_hole_mm, row.ear_width_mm, row.beyond_mm]
+            })?,
+            washers: read("ip_washer.csv", texts.ip_washer, |row: &Washer| vec![row.outer_mm, row.thick_mm])?,
+            bends: read("bend_radius.csv", texts.bend_radius, |row: &Bend| vec![row.largest_mm, row.factor])?,
+            conduit_terms: read("conduit_terms.csv", texts.conduit_terms, |row: &ConduitTerm| {
+                let mut all = vec![row.c16];
+                all.extend([row.c20, row.c25].into_iter().flatten());
+                all
+            })?,
+            trunking_terms: read("trunking.csv", texts.trunking, |row: &TrunkingTerm| vec![row.a])?,
         })
     }
 
@@ -218,14 +368,20 @@ impl Tables {
     #[must_use]
     pub fn shipped() -> &'static Self {
         static SHIPPED: LazyLock<Tables> = LazyLock::new(|| {
-            Tables::parse(
-                include_str!("../../../seed-data/plate/gland.csv"),
-                include_str!("../../../seed-data/plate/gland_thread.csv"),
-                include_str!("../../../seed-data/plate/gland_plastic.csv"),
-                include_str!("../../../seed-data/plate/conduit.csv"),
-                include_str!("../../../seed-data/plate/armoured_cable.csv"),
-                include_str!("../../../seed-data/plate/hole_tool.csv"),
-            )
+            Tables::parse(TableTexts {
+                gland: include_str!("../../../seed-data/plate/gland.csv"),
+                gland_thread: include_str!("../../../seed-data/plate/gland_thread.csv"),
+                gland_plastic: include_str!("../../../seed-data/plate/gland_plastic.csv"),
+                conduit: include_str!("../../../seed-data/plate/conduit.csv"),
+                flexible_conduit: include_str!("../../../seed-data/plate/flexible_conduit.csv"),
+                armoured_cable: include_str!("../../../seed-data/plate/armoured_cable.csv"),
+                hole_tool: include_str!("../../../seed-data/plate/hole_tool.csv"),
+                earth_tag: include_str!("../../../seed-data/plate/earth_tag.csv"),
+                ip_washer: include_str!("../../../seed-data/plate/ip_washer.csv"),
+                bend_radius: include_str!("../../../seed-data/plate/bend_radius.csv"),
+                conduit_terms: include_str!("../../../seed-data/plate/conduit_terms.csv"),
+                trunking: include_str!("../../../seed-data/plate/trunking.csv"),
+            })
             .expect("the shipped tables are part of the program and read by its tests")
         });
         &SHIPPED
@@ -247,6 +403,18 @@ impl Tables {
     #[must_use]
     pub fn conduits(&self) -> &[Conduit] {
         &self.conduits
+    }
+
+    /// The flexible conduit sizes, smallest first.
+    #[must_use]
+    pub fn flexible_conduits(&self) -> &[FlexibleConduit] {
+        &self.flexible
+    }
+
+    /// The earth tags, smallest first.
+    #[must_use]
+    pub fn earth_tags(&self) -> &[EarthTag] {
+        &self.tags
     }
 
     /// The threads, smallest first.
@@ -284,12 +452,13 @@ mod tests {
 
     #[test]
     fn a_bad_row_is_named_by_its_line() {
-        let head = "# a\nthread,pitch,hole_min_mm,hole_max_mm,brass_locknut_ac,plastic_locknut_ac\n";
-        let good = "M20,1.5,20.2,20.5,27.7,30\n";
+        let head = "# a\nthread,pitch,hole_min_mm,hole_max_mm,brass_locknut_af,brass_locknut_ac,brass_locknut_thick,\
+                    plastic_locknut_af,plastic_locknut_ac,plastic_locknut_thick\n";
+        let good = "M20,1.5,20.2,20.5,24,27.7,3,26,30,6\n";
         let numbers = |row: &Thread| vec![row.hole_min_mm];
-        let error = read("t", &format!("{head}{good}M25,1.5,-1,25.5,34.6,\n"), numbers).unwrap_err();
+        let error = read("t", &format!("{head}{good}M25,1.5,-1,25.5,30,34.6,3.5,,,\n"), numbers).unwrap_err();
         assert_eq!((error.line, error.message.contains("-1")), (4, true), "{error}");
-        let error = read("t", &format!("{head}{good}M25,1.5,wide,25.5,34.6,\n"), numbers).unwrap_err();
+        let error = read("t", &format!("{head}{good}M25,1.5,wide,25.5,30,34.6,3.5,,,\n"), numbers).unwrap_err();
         assert_eq!(error.line, 4, "{error}");
         assert!(read("t", head, numbers).is_err());
     }
