@@ -5,22 +5,33 @@
 //! corners of its hexagon, locknut or bush) stays on the usable part of the plate, and neighbours'
 //! bodies leave [`BODY_GAP`] between them.
 
+mod bend;
 mod checks;
+mod drag;
 mod gland;
 mod hole;
 mod place;
 mod setting_out;
 mod shape;
+mod solve;
+mod space;
 mod tables;
 
+pub use bend::{BendRadius, bend_radius};
 pub use checks::check_plate;
+pub use drag::{DragError, Dragged, SNAP, Snapped, drag, snap};
 pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};
 pub use hole::{Hole, Opening, Tag, Tool, hole_for};
 pub use place::next_place;
 pub use setting_out::{
     NotReady, SetEntry, SettingOut, ToolUse, Unplaced, circuit_label, entry_labels, plate_name, setting_out,
 };
-pub use shape::{BODY_GAP, CUT_OUT_EDGE, EDGE_WITHOUT_USABLE, LEAST_METAL};
+pub use shape::{BODY_GAP, CUT_OUT_EDGE, EAR_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, LEAST_SECTION};
+pub use solve::{
+    EFFORT, EarthTags, MOST_ENTRIES, Score, Solution, SolveError, Spanner, Spare, SparePlace, Weights, Wishes, score,
+    solve,
+};
+pub use space::{Behind, Target, WiringSpace, wiring_space};
 pub use tables::{
     Conduit, EarthTag, FlexibleConduit, Gland, PlasticGland, TableError, TableTexts, Tables, Thread, Washer,
 };

@@ -154,6 +154,18 @@ pub fn entry_labels(plate: &Plate) -> BTreeMap<EntryId, String> {
     plate.entries.keys().enumerate().map(|(index, id)| (*id, format!("E{}", index + 1))).collect()
 }
 
+/// The cables through an entry that are not removed, its own first.
+pub(crate) fn live_cables<'a>(board: &'a Board, entry: &'a Entry) -> impl Iterator<Item = CableId> + 'a {
+    let mut seen = BTreeSet::new();
+    entry
+        .cable
+        .iter()
+        .chain(&entry.others)
+        .copied()
+        .filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed))
+        .filter(move |id| seen.insert(*id))
+}
+
 /// What passes through an entry, and its cable unless that is removed.
 pub(crate) fn content(board: &Board, entry: &Entry) -> (String, Option<CableId>) {
     let cable = entry.cable.filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed));

@@ -14,8 +14,64 @@ pub const LEAST_METAL: f64 = 5.0;
 /// memory.
 pub const EDGE_WITHOUT_USABLE: f64 = 10.0;
 
+/// Gap kept around the ear of an earth tag, mm. Ours.
+pub const EAR_GAP: f64 = 1.0;
+/// Share of a plate's width, and of its depth, that stays metal along any straight line from edge to
+/// edge: a strip's stiffness goes with its width, so the plate keeps at least this share of its own.
+/// Ours: no standard fixes it.
+pub const LEAST_SECTION: f64 = 0.25;
+
+/// Least metal between two holes in a plate of this thickness, mm.
+pub(crate) fn least_metal(thickness: Option<f64>) -> f64 {
+    LEAST_METAL.max(1.5 * thickness.unwrap_or(0.0))
+}
+
+/// The line across the plate with the least metal: the share left, and the line in words. Lines are
+/// taken through the middle of every opening and along the edges of cut-outs.
+pub(crate) fn weakest(openings: &[Shape], outline: Rect) -> Option<(f64, String)> {
+    let mut worst: Option<(f64, String)> = None;
+    for (axis, whole, what) in [(1, outline.w, "rear edge"), (0, outline.h, "left edge")] {
+        let other = 1 - axis;
+        for level in openings.iter().map(|shape| shape.centre[axis]) {
+            let mut cut: Vec<(f64, f64)> = openings
+                .iter()
+                .filter_map(|shape| {
+                    let off = ((level - shape.centre[axis]).abs() - shape.half[axis]).max(0.0);
+                    let chord = shape.radius * shape.radius - off * off;
+                    let half =
+                        shape.half[other] + if off > 0.0 && chord <= 0.0 { return None } else { chord.max(0.0).sqrt() };
+                    Some((shape.centre[other] - half, shape.centre[other] + half))
+                })
+                .collect();
+            cut.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let (mut lost, mut end) = (0.0, 0.0_f64);
+            for (from, to) in cut {
+                let (from, to) = (from.max(end), to.min(whole));
+                lost += (to - from).max(0.0);
+                end = end.max(to);
+            }
+            let share = 1.0 - lost / whole;
+            if worst.as_ref().is_none_or(|(least, _)| share < *least) {
+                worst = Some((share, format!("{level:.0} mm from the {what}")));
+            }
+        }
+    }
+    worst
+}
+
 /// Lengths closer than this count as equal: far under what a drill can show, far over rounding.
 pub(crate) const TINY: f64 = 1e-6;
+
+fn point_to_segment(point: Point, a: Point, b: Point) -> f64 {
+    let run = [b[0] - a[0], b[1] - a[1]];
+    let length = run[0] * run[0] + run[1] * run[1];
+    let along = if length > 0.0 {
+        (((point[0] - a[0]) * run[0] + (point[1] - a[1]) * run[1]) / length).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    libm::hypot(point[0] - a[0] - along * run[0], point[1] - a[1] - along * run[1])
+}
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Shape {
@@ -49,6 +105,38 @@ impl Shape {
             ((self.centre[axis] - other.centre[axis]).abs() - self.half[axis] - other.half[axis]).max(0.0)
         };
         libm::hypot(out(0), out(1)) - self.radius - other.radius
+    }
+
+    /// Free distance to the straight line from `a` to `b`; negative where the line runs through it.
+    pub fn to_segment(self, a: Point, b: Point) -> f64 {
+        let [w, h] = self.half;
+        let near = |from: Point| {
+            let out = |axis: usize| ((from[axis] - self.centre[axis]).abs() - self.half[axis]).max(0.0);
+            libm::hypot(out(0), out(1))
+        };
+        if w <= 0.0 && h <= 0.0 {
+            return point_to_segment(self.centre, a, b) - self.radius;
+        }
+        // The core is crossed where the line's stretch inside its width and that inside its height meet.
+        let stretch = |axis: usize| {
+            let (from, to) = (self.centre[axis] - self.half[axis], self.centre[axis] + self.half[axis]);
+            let run = b[axis] - a[axis];
+            if run.abs() < TINY {
+                return (from..=to).contains(&a[axis]).then_some((0.0, 1.0));
+            }
+            let (s, t) = ((from - a[axis]) / run, (to - a[axis]) / run);
+            Some((s.min(t).max(0.0), s.max(t).min(1.0)))
+        };
+        if let (Some(x), Some(y)) = (stretch(0), stretch(1))
+            && x.0.max(y.0) <= x.1.min(y.1)
+        {
+            return -self.radius - w.min(h);
+        }
+        let [x, y] = self.centre;
+        let corners = [[x - w, y - h], [x + w, y - h], [x - w, y + h], [x + w, y + h]];
+        let least =
+            corners.into_iter().map(|corner| point_to_segment(corner, a, b)).fold(near(a).min(near(b)), f64::min);
+        least - self.radius
     }
 
     /// Smallest distance from its outline to the sides of a rectangle it should lie in; negative
