@@ -10,6 +10,7 @@ mod checks;
 mod drag;
 mod gland;
 mod hole;
+pub mod photo;
 mod place;
 mod setting_out;
 mod shape;

@@ -1,0 +1,261 @@
+//! From a photo of a plate to millimetres. Pure: bytes in, answers out.
+//!
+//! The way of it: the plate's four edges, or the markers of our own sheet, are found to a fraction
+//! of a pixel; one adjustment by least squares gives the projective map and the lens's radial
+//! distortion together; holes are looked for in a rectified picture and then measured in the photo
+//! itself, every rim point by its own step of brightness. What is not certain is carried along: the
+//! scatter of the edges, the adjustment's covariance, and floors for what cannot be seen (see
+//! [`MeasuredHole`]).
+//!
+//! Places are in millimetres in the plate's plane, from the corner tapped first, x towards the
+//! second corner, y towards the fourth. With the corners tapped from the left rear one clockwise as
+//! seen from outside, that is the datum of [`survey::board::Plate`].
+
+mod decode;
+mod edge;
+mod find;
+mod fit;
+mod homography;
+mod lens;
+mod linear;
+mod marker;
+mod rectify;
+mod reference;
+
+pub use decode::{MOST_PIXELS, Photo};
+pub use homography::Homography;
+pub use lens::{Lens, PlaneMap};
+pub use marker::{CHECK_LINE, MarkerSheet, Patch, marker_sheet};
+pub use rectify::Rectified;
+pub use reference::{Located, locate};
+
+/// Smallest and largest plate side that is believed, in millimetres.
+pub const PLATE_SIDES: [f64; 2] = [20.0, 3000.0];
+
+/// What gives the photo its scale.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Reference {
+    /// The plate itself, of known size.
+    Corners {
+        /// Its corners in the photo, tapped roughly: left rear, right rear, right front, left front
+        /// as seen from outside (that is, clockwise from the datum). Pixels of the upright photo,
+        /// from 0 to its width and height.
+        taps: [[f64; 2]; 4],
+        /// Length of the edge from the first corner to the second, in millimetres.
+        width: f64,
+        /// Length of the edge from the second corner to the third, in millimetres.
+        depth: f64,
+        /// How far either may be off, in millimetres: half a division of the rule, say. 0 takes
+        /// both as exact.
+        within: f64,
+    },
+    /// Our printed sheet, level with the plate's face.
+    Sheet {
+        /// Length of the printed check line as measured, in millimetres; [`CHECK_LINE`] where the
+        /// print is true.
+        check_line: f64,
+        /// How far that may be off, in millimetres.
+        within: f64,
+        /// The plate's corners as in [`Reference::Corners`], if its edges are to be measured and
+        /// its holes looked for. Without them places are counted from the corner of the sheet's
+        /// first marker, and holes are measured only where tapped.
+        plate: Option<[[f64; 2]; 4]>,
+    },
+}
+
+/// Which holes are looked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wanted {
+    /// Smallest diameter (of a slot: width) in millimetres. Below some five, screw heads and printed
+    /// dots look much like holes.
+    pub least: f64,
+    /// Largest diameter (of a slot: length) in millimetres.
+    pub most: f64,
+}
+
+impl Default for Wanted {
+    fn default() -> Self {
+        Self { least: 6.0, most: 130.0 }
+    }
+}
+
+/// Shape of an opening.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum HoleKind {
+    /// Round.
+    Circle,
+    /// Two half circles and the straight sides between.
+    Slot {
+        /// Length over all, in millimetres.
+        length: f64,
+        /// Turn of its long axis from x towards y, in degrees from -90 to 90.
+        angle: f64,
+    },
+}
+
+/// A hole measured on the photo.
+///
+/// The uncertainties hold the true value in 95 of 100 cases (expanded, coverage factor 2 for one
+/// number, as in JCGM 100:2008, 6.2). They are made up of the rim points' scatter, the covariance
+/// of map and lens, the stated play of the plate's size or the check line, and floors of our own
+/// choice for what a photo does not show: a systematic shift of an edge by blur and lighting, and
+/// what a radial model leaves of a real lens. They do not cover a plate that is not flat or a sheet
+/// that does not lie level with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasuredHole {
+    /// Centre in millimetres from the datum.
+    pub centre: [f64; 2],
+    /// Radius in millimetres of the circle about `centre` that holds the true one.
+    pub centre_within: f64,
+    /// Diameter in millimetres; of a slot its width.
+    pub diameter: f64,
+    /// How far the diameter may be off, in millimetres.
+    pub diameter_within: f64,
+    /// Round or slot.
+    pub kind: HoleKind,
+    /// From 0 to 1: how much it looks like a hole (whole rim seen, even contrast, true shape). Below
+    /// some 0.5 a person should look.
+    pub confidence: f64,
+    /// The rim in the photo, in pixels, to be drawn on it.
+    pub outline: Vec<[f64; 2]>,
+}
+
+/// Everything read from one photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlatePhoto {
+    /// Map, lens, refined corners and plate size; keep it for [`measure_at`].
+    pub located: Located,
+    /// Holes, from the rear left, row by row of 10 mm.
+    pub holes: Vec<MeasuredHole>,
+    /// The plate as seen straight on.
+    pub rectified: Rectified,
+    /// What a person should know: a strong lens, a coarse picture, a marker not found.
+    pub notes: Vec<String>,
+}
+
+/// Why a photo gives no measures, and what would do.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PhotoError {
+    /// Not a picture that can be read.
+    #[error("the photo cannot be read ({0}): take or export it again as JPEG or PNG")]
+    Unreadable(String),
+    /// Beyond the limits.
+    #[error("{what}; up to {limit} will do: export a smaller copy")]
+    TooLarge {
+        /// What it has.
+        what: String,
+        /// What is taken.
+        limit: String,
+    },
+    /// Too few pixels.
+    #[error("the photo has {width} by {height} pixels; {least} along each side is the least: take it again, larger")]
+    TooSmall {
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+        /// Least along each side.
+        least: u32,
+    },
+    /// A number that makes no sense.
+    #[error("{field} is {value}; {would_do}")]
+    Value {
+        /// The field.
+        field: &'static str,
+        /// What it holds.
+        value: f64,
+        /// What it may hold.
+        would_do: String,
+    },
+    /// The tapped corners make no plate.
+    #[error("{0}: tap left rear, right rear, right front, left front, as seen from outside")]
+    Corners(String),
+    /// Points that fix no map.
+    #[error("{0}")]
+    Points(String),
+    /// An edge of the plate was not seen.
+    #[error(
+        "the {edge} edge of the plate is not seen near the taps: tap nearer to its corners, or take the photo on a ground of another brightness"
+    )]
+    Edge {
+        /// Which edge.
+        edge: &'static str,
+    },
+    /// Too few markers.
+    #[error(
+        "{found} of the sheet's four markers are seen and at least two are needed: show the whole sheet, evenly lit, each marker at least 20 pixels wide"
+    )]
+    Markers {
+        /// Markers seen.
+        found: usize,
+    },
+    /// Edges and markers contradict each other.
+    #[error(
+        "the {what} do not fit together (off by {off:.0} pixels): check the plate's size and which corner was tapped first, and that the plate is flat"
+    )]
+    Misfit {
+        /// What was fitted.
+        what: &'static str,
+        /// Typical residual in pixels.
+        off: f64,
+    },
+    /// Nothing round around the tap.
+    #[error(
+        "no whole rim is seen around the tap: tap the middle of the hole, or take the photo nearer and with less glare"
+    )]
+    NoHole,
+}
+
+/// Measures a plate: the map, its holes, the rectified picture.
+///
+/// # Errors
+/// As [`locate`]; [`PhotoError::Value`] where `wanted` makes no sense.
+pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<PlatePhoto, PhotoError> {
+    check_wanted(wanted)?;
+    let located = locate(photo, reference)?;
+    let rectified = Rectified::of(photo, &located, None)?;
+    let holes = if located.plate { fit::all(photo, &located, wanted) } else { Vec::new() };
+    let mut notes = located.notes.clone();
+    if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < 0.5) {
+        notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
+    }
+    Ok(PlatePhoto { located, holes, rectified, notes })
+}
+
+/// Measures the one hole around a tap, with more patience than [`measure`] has: for a hole that was
+/// not found by itself, or to confirm one.
+///
+/// # Errors
+/// [`PhotoError::NoHole`]; [`PhotoError::Value`] where the tap is no place in the photo or `wanted`
+/// makes no sense.
+pub fn measure_at(
+    photo: &Photo,
+    located: &Located,
+    tap: [f64; 2],
+    wanted: &Wanted,
+) -> Result<MeasuredHole, PhotoError> {
+    check_wanted(wanted)?;
+    let limits = [f64::from(photo.width()), f64::from(photo.height())];
+    for (number, limit) in tap.into_iter().zip(limits) {
+        if !(0.0..=limit).contains(&number) {
+            let would_do = format!("a place in the photo is from 0 to {limit} pixels");
+            return Err(PhotoError::Value { field: "the tap", value: number, would_do });
+        }
+    }
+    fit::at(photo, located, tap, wanted).ok_or(PhotoError::NoHole)
+}
+
+fn check_wanted(wanted: &Wanted) -> Result<(), PhotoError> {
+    let bad = |field, value| {
+        let would_do = "diameters are looked for from 1 to 500 mm, the least below the most".to_owned();
+        Err(PhotoError::Value { field, value, would_do })
+    };
+    if !(1.0..=500.0).contains(&wanted.least) {
+        return bad("the smallest diameter", wanted.least);
+    }
+    if !(wanted.least..=500.0).contains(&wanted.most) {
+        return bad("the largest diameter", wanted.most);
+    }
+    Ok(())
+}
