@@ -7,6 +7,7 @@ mod app;
 mod calls;
 pub mod cli;
 mod demo;
+mod drilling;
 mod error;
 mod files;
 mod host;

@@ -17,7 +17,7 @@ const MOST_EDITS: usize = 200;
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
 impl App {
-    fn read_board(&self, board: survey::BoardId) -> Result<Board, ApiError> {
+    pub(crate) fn read_board(&self, board: survey::BoardId) -> Result<Board, ApiError> {
         Ok(self.store().board(board).map_err(from_store)?.board)
     }
 
@@ -139,7 +139,7 @@ fn loading(found: Loading) -> LoadingView {
 }
 
 /// Errors of the engine read "/path: what would do".
-fn refused(error: impl std::error::Error) -> ApiError {
+pub(crate) fn refused(error: impl std::error::Error) -> ApiError {
     let text = error.to_string();
     let (path, words) = match text.split_once(": ") {
         Some((path, words)) if path.starts_with('/') => (path.to_owned(), words.to_owned()),

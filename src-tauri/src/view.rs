@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use api::{BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, PlateView, ReadingRow};
+use api::{
+    BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, FanLine, PlateView, ReadingRow, SlotView,
+};
 use serde_json::Value;
 use store::BoardDoc;
 use survey::arrangement::consequences;
@@ -34,7 +36,7 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
     BoardView {
         site_name,
         drawing: draw(&board, &follows),
-        plates: plates(app, &board),
+        plates: plates(app, &board, &checks),
         readings: readings(&board, &checks),
         currents: currents(app, &board),
         rows: rows(app, &board, &checks),
@@ -177,7 +179,7 @@ fn cable_words(cable: &Cable) -> String {
     words.join(", ")
 }
 
-fn plates(app: &App, board: &Board) -> Vec<PlateView> {
+fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
     board
         .live_plates()
         .map(|(id, found)| {
@@ -207,7 +209,36 @@ fn plates(app: &App, board: &Board) -> Vec<PlateView> {
                         clear: hole.and_then(|hole| hole.across_corners),
                         existing: entry.existing,
                         locked: entry.locked,
+                        conflict: checks
+                            .iter()
+                            .filter(|check| check.subject == Subject::Plate(id) && check.verdict == Verdict::Fails)
+                            .flat_map(|check| &check.inputs)
+                            .any(|input| input.path.contains(&format!("/entries/{entry_id}/"))),
+                        measured: if entry.hole_measured.is_unknown() {
+                            String::new()
+                        } else {
+                            format!("measured Ø {}", entry.hole_measured.shown())
+                        },
                     }
+                })
+                .collect();
+            let space = plate::wiring_space(board, id);
+            let fan = set
+                .iter()
+                .flat_map(|set| &set.entries)
+                .filter_map(|entry| {
+                    let to = space.targets.get(&entry.cable?)?.x;
+                    Some(FanLine { entry: entry.id, to, name: entry.serves.clone() })
+                })
+                .collect();
+            let slots = found
+                .slots
+                .iter()
+                .filter(|(_, slot)| !slot.removed)
+                .filter_map(|(slot_id, slot)| {
+                    let centre = |end: Option<survey::EntryId>| found.entries.get(&end?).filter(|one| !one.removed)?.at;
+                    let width = slot.width.range()?.hi().get();
+                    Some(SlotView { id: *slot_id, from: centre(slot.from)?, to: centre(slot.to)?, width })
                 })
                 .collect();
             PlateView {
@@ -217,6 +248,8 @@ fn plates(app: &App, board: &Board) -> Vec<PlateView> {
                 usable: found.usable,
                 keep_outs: found.keep_outs.clone(),
                 entries,
+                slots,
+                fan,
             }
         })
         .collect()

@@ -199,6 +199,24 @@ impl App {
         });
     }
 
+    /// Asks for something; what fails is shown, and `fallen` is told.
+    pub fn ask_or<C: api::Call + 'static>(
+        self,
+        request: C,
+        then: impl FnOnce(C::Reply) + 'static,
+        fallen: impl FnOnce() + 'static,
+    ) {
+        spawn_local(async move {
+            match call(request).await {
+                Ok(reply) => then(reply),
+                Err(error) => {
+                    self.warn("", &error);
+                    fallen();
+                }
+            }
+        });
+    }
+
     /// Opens a board, or reads it again.
     pub fn open(self, board: BoardId) {
         self.load_error.set(None);

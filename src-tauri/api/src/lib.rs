@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use survey::arrangement::Consequences;
 use survey::drawing::Drawing;
-use survey::ids::{BoardId, CircuitId, EntryId, PlateId, SiteId};
+use survey::ids::{BoardId, CircuitId, EntryId, PhotoId, PlateId, SiteId, SlotId};
 use survey::intent::Intent;
 use survey::pattern::{Pattern, Point, Rect};
 use survey::problem::Problem;
@@ -165,6 +165,52 @@ calls! {
         kind: EntryKind,
         /// Trade size.
         size: String,
+    }
+    /// Entries for the cables that have none yet, each with the gland that takes it.
+    EntriesForCables = "entries_for_cables" -> NewEntriesReply {
+        /// The board.
+        board: BoardId,
+        /// The plate.
+        plate: PlateId,
+    }
+    /// A place for every entry of a plate, no rule broken; nothing is saved.
+    SetOutPlate = "set_out_plate" -> SetOutReply {
+        /// The board.
+        board: BoardId,
+        /// The plate.
+        plate: PlateId,
+        /// Trade sizes of blanked spares to keep room for.
+        spares: Vec<String>,
+        /// Entries with a place stay there.
+        keep_placed: bool,
+    }
+    /// Where a dragged entry may go, and why not where it was asked to.
+    DragEntry = "drag_entry" -> DragReply {
+        /// The board.
+        board: BoardId,
+        /// The plate.
+        plate: PlateId,
+        /// The entry.
+        entry: EntryId,
+        /// Where it was let go.
+        to: Point,
+    }
+    /// Holes of a plate measured on a photo; nothing is saved.
+    MeasurePhoto = "measure_photo" -> MeasuredPlate {
+        /// The board.
+        board: BoardId,
+        /// The plate the photo shows.
+        plate: PlateId,
+        /// The photo.
+        photo: PhotoId,
+        /// The plate's corners as tapped: left rear, right rear, right front, left front as seen from
+        /// outside, as shares of the upright photo's width and height.
+        corners: [Point; 4],
+        /// Length of the printed marker sheet's check line in millimetres, where the sheet lies level
+        /// with the plate; none: the plate's own size gives the scale.
+        check_line: Option<f64>,
+        /// Places tapped by hand, as shares of the photo: each hole there is measured too.
+        taps: Vec<Point>,
     }
     /// Papers this board has.
     ListPapers = "list_papers" -> Vec<PaperRow> {
@@ -445,6 +491,10 @@ pub struct PlateView {
     pub keep_outs: Vec<Rect>,
     /// Entries.
     pub entries: Vec<EntryView>,
+    /// Slots between holes.
+    pub slots: Vec<SlotView>,
+    /// Where each entry's cable goes.
+    pub fan: Vec<FanLine>,
 }
 
 /// An entry to scale.
@@ -468,6 +518,130 @@ pub struct EntryView {
     pub existing: bool,
     /// Must stay.
     pub locked: bool,
+    /// A rule is broken by it or its neighbour.
+    pub conflict: bool,
+    /// As measured on a photo; empty where it was not.
+    pub measured: String,
+}
+
+/// The cable of an entry on its way to where it ends.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FanLine {
+    /// The entry.
+    pub entry: EntryId,
+    /// Where its way lies along the plate, in millimetres from the datum corner.
+    pub to: f64,
+    /// The circuit's name.
+    pub name: String,
+}
+
+/// A slot between two holes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SlotView {
+    /// Which.
+    pub id: SlotId,
+    /// Centre of the hole it starts at.
+    pub from: Point,
+    /// Centre of the hole it ends at.
+    pub to: Point,
+    /// Width of the cut in millimetres.
+    pub width: f64,
+}
+
+/// Entries chosen for cables.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct NewEntriesReply {
+    /// What was chosen: "3L1 press: armoured-cable gland 20S".
+    pub chosen: Vec<String>,
+    /// Cables left out, and why.
+    pub left: Vec<String>,
+    /// The entries as one [`Intent`], to be sent as it is; none where there is nothing to add.
+    pub intent: Option<Value>,
+}
+
+/// A plate set out.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SetOutReply {
+    /// Each entry and its place: "E3: 120, 60 mm".
+    pub places: Vec<String>,
+    /// The places as one [`Intent`], to be sent as it is; none where nothing moves.
+    pub intent: Option<Value>,
+    /// Room kept for the spares asked for.
+    pub spares: Vec<String>,
+    /// What it is worth today, where every entry has a place, and as set out.
+    pub before: Option<PlateScore>,
+    /// And as set out.
+    pub after: PlateScore,
+    /// No setting-out can have a smaller total than this.
+    pub bound: f64,
+    /// Nothing better exists on whole millimetres.
+    pub proven: bool,
+    /// Entries that could not be set out, and why.
+    pub left: Vec<String>,
+    /// What a person should know.
+    pub notes: Vec<String>,
+    /// Shown before the plate is drilled.
+    pub cautions: Vec<String>,
+}
+
+/// A setting-out weighed; smaller is better.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlateScore {
+    /// Cable along the plate, in millimetres.
+    pub length: f64,
+    /// Pairs of cables that cross.
+    pub crossings: u32,
+    /// Rows.
+    pub rows: u32,
+    /// The sum that was made small, in millimetres of cable.
+    pub total: f64,
+}
+
+/// Where a dragged entry may go.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DragReply {
+    /// The nearest place that breaks no rule; none where it stays.
+    pub at: Option<Point>,
+    /// What it was drawn into line with: "row of E2".
+    pub snapped: Vec<String>,
+    /// Why it cannot go where it was asked to; empty where it can.
+    pub why: Vec<String>,
+}
+
+/// A plate as measured on a photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredPlate {
+    /// Width and depth in millimetres.
+    pub size: [f64; 2],
+    /// The plate as seen straight on, from corner to corner.
+    pub picture: Blob,
+    /// The holes.
+    pub holes: Vec<MeasuredHole>,
+    /// What a person should know.
+    pub notes: Vec<String>,
+}
+
+/// A hole measured on a photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredHole {
+    /// Centre in millimetres from the datum corner.
+    pub at: Point,
+    /// How far the true centre may be from it, 95 times of 100.
+    pub at_within: f64,
+    /// Diameter; width of a slot.
+    pub diameter: f64,
+    /// How far the true diameter may be from it, 95 times of 100.
+    pub diameter_within: f64,
+    /// Length over all of a slot.
+    pub length: Option<f64>,
+    /// 0 to 1: how much it looks like a hole.
+    pub confidence: f64,
+    /// The entry of the plate that stands there already.
+    pub entry: Option<EntryId>,
+    /// As a person reads it: "Ø 20.4 ± 0.2 mm at 60.1, 40.0 mm".
+    pub words: String,
+    /// Part of [`Intent::TakeHoles`] for it, to be sent as it is.
+    pub take: Value,
 }
 
 /// One field with values that stand side by side.

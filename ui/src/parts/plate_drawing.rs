@@ -14,6 +14,8 @@ use crate::state::app;
 
 /// Room around the plate for dimensions, in millimetres.
 const MARGIN: f64 = 34.0;
+/// How near a row or column draws a dragged entry to itself, in millimetres.
+const SNAP: f64 = 4.0;
 
 /// The plate; a tap selects an entry, a drag moves it.
 #[component]
@@ -22,6 +24,9 @@ pub fn PlateDrawing(
     plate: PlateId,
     /// The selected entry.
     selected: RwSignal<Option<EntryId>>,
+    /// All dimensions from the datum corner are shown.
+    #[prop(optional)]
+    dimensioned: RwSignal<bool>,
 ) -> impl IntoView {
     let app = app();
     let shown =
@@ -76,10 +81,16 @@ pub fn PlateDrawing(
                     }
                 }
             };
+            // Rows and columns of the others draw a dragged entry to themselves.
+            let lines: Vec<Point> = entries.iter().filter(|other| other.id != id).filter_map(|other| other.at).collect();
+            let snapped = move |at: f64, axis: usize| {
+                let near = lines.iter().map(|line| line[axis]).filter(|line| (line - at).abs() <= SNAP);
+                near.min_by(|a, b| (a - at).abs().total_cmp(&(b - at).abs())).unwrap_or_else(|| at.round())
+            };
             let moved = move |event: web_sys::PointerEvent| {
                 let holding = held.get_untracked().is_some_and(|(held, _)| held == id);
                 if let (true, Some([dx, dy]), Some([px, py])) = (holding, grab.get_value(), to_millimetres(&event)) {
-                    held.set(Some((id, [(px - dx).round(), (py - dy).round()])));
+                    held.set(Some((id, [snapped(px - dx, 0), snapped(py - dy, 1)])));
                 }
             };
             let start = entry.at;
@@ -89,14 +100,33 @@ pub fn PlateDrawing(
                 if Some(at) == start {
                     return;
                 }
+                let Some(board) = app.board() else { return };
                 let_go.update(|moved| {
                     moved.insert(id, at);
                 });
-                app.edit_then(Intent::MoveEntry { plate, entry: id, at }, move |_| {
+                let back = move || {
                     let_go.update(|moved| {
                         moved.remove(&id);
                     });
-                });
+                };
+                app.ask_or(
+                    api::DragEntry { board, plate, entry: id, to: at },
+                    move |reply| {
+                        let Some(legal) = reply.at.filter(|legal| Some(*legal) != start) else {
+                            back();
+                            return app.say(format!("It stays. {}", reply.why.join(" ")));
+                        };
+                        let why = reply.why.join(" ");
+                        app.edit_then(Intent::MoveEntry { plate, entry: id, at: legal }, move |result| {
+                            back();
+                            if result.is_ok() && !why.is_empty() {
+                                let [x, y] = legal;
+                                app.say(format!("Moved to the nearest place that will do, x {x}, y {y} mm. {why}"));
+                            }
+                        });
+                    },
+                    back,
+                );
             };
             let give_up = move |_: web_sys::PointerEvent| held.set(None);
             let key = move |event: web_sys::KeyboardEvent| {
@@ -135,6 +165,7 @@ pub fn PlateDrawing(
                 <g
                     class=move || if selected.get() == Some(id) { "entry chosen" } else { "entry" }
                     class:movable=movable
+                    class:conflict=entry.conflict
                     tabindex="0"
                     role="button"
                     data-entry=id.to_string()
@@ -169,8 +200,41 @@ pub fn PlateDrawing(
             let [x, y] = position(entries.iter().find(|entry| entry.id == chosen)?)?;
             Some(dimensions(x, y, letter))
         };
+        let all = {
+            let entries = view.entries.clone();
+            move || {
+                dimensioned.get().then(|| {
+                    let at: Vec<Point> = entries.iter().filter_map(position).collect();
+                    cumulative(&at, width, depth, letter * 0.8)
+                })
+            }
+        };
         let usable = view.usable.map(|usable| boxed(usable, "usable"));
         let keep_outs = view.keep_outs.iter().map(|one| boxed(*one, "keep-out")).collect_view();
+        let fan = view
+            .fan
+            .iter()
+            .map(|line| {
+                let of = view.entries.iter().find(|entry| entry.id == line.entry).cloned();
+                // Beyond the plate's ends the way is off the drawing: the line points there.
+                let to = line.to.clamp(4.0 - MARGIN, width + MARGIN - 4.0);
+                let path = move || {
+                    of.as_ref().and_then(position).map(|[x, y]| format!("M{x} {y}C{x} {} {to} {} {to} {}", y / 2.0, y / 2.0, -MARGIN * 0.7))
+                };
+                view! {
+                    <path class="fan" d=path></path>
+                    <text class="fan-name middle-x" x=to y=-MARGIN * 0.75 font-size=letter * 0.8>{clip(&line.name, 8)}</text>
+                }
+            })
+            .collect_view();
+        let slots = view
+            .slots
+            .iter()
+            .map(|slot| {
+                let ([x1, y1], [x2, y2]) = (slot.from, slot.to);
+                view! { <line class="slot" x1=x1 y1=y1 x2=x2 y2=y2 stroke-width=slot.width data-slot=slot.id.to_string()></line> }
+            })
+            .collect_view();
         let words = format!("{}, {width} mm across, {depth} mm from rear to front, seen from outside", view.name);
         view! {
             <svg
@@ -196,7 +260,9 @@ pub fn PlateDrawing(
                 <text x=width y=depth + letter * 1.2 font-size=letter class="end">
                     {format!("{width} × {depth} mm")}
                 </text>
+                <g aria-hidden="true">{slots} {fan}</g>
                 {nodes}
+                {all}
                 {dimension}
             </svg>
         }
@@ -223,6 +289,34 @@ fn dimensions(x: f64, y: f64, letter: f64) -> AnyView {
                 {format!("{y}")}
             </text>
         </g>
+    }
+    .into_any()
+}
+
+/// Every distance from the datum corner, along the front and the right edge.
+fn cumulative(at: &[Point], width: f64, depth: f64, letter: f64) -> AnyView {
+    let distances = |axis: usize| {
+        let mut list: Vec<f64> = at.iter().map(|point| point[axis]).collect();
+        list.sort_by(f64::total_cmp);
+        list.dedup();
+        list
+    };
+    let below = distances(0).into_iter().map(|x| {
+        let y = depth + letter * 3.2;
+        view! {
+            <path d=format!("M{x} {depth}V{}", y - letter * 1.2)></path>
+            <text x=x y=y font-size=letter class="end" transform=format!("rotate(-90 {x} {y})") dy=letter * 0.35>{x}</text>
+        }
+    });
+    let right = distances(1).into_iter().map(|y| {
+        let x = width + letter * 1.5;
+        view! {
+            <path d=format!("M{width} {y}H{}", x - letter * 0.3)></path>
+            <text x=x y=y + letter * 0.35 font-size=letter>{y}</text>
+        }
+    });
+    view! {
+        <g class="dimension" aria-hidden="true" data-dimensions="">{below.collect_view()} {right.collect_view()}</g>
     }
     .into_any()
 }

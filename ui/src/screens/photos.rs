@@ -12,6 +12,7 @@ use survey::{Mark, MarkShape};
 use wasm_bindgen::JsCast;
 
 use crate::files;
+use crate::parts::measure::{Measure, Taps};
 use crate::parts::plain::{PickField, TextField};
 use crate::sheet;
 use crate::state::{App, app, capital};
@@ -176,7 +177,12 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
     let tool: RwSignal<Option<MarkShape>> = RwSignal::new(None);
     let text = RwSignal::new(String::new());
     let drawn: RwSignal<Option<[Point; 2]>> = RwSignal::new(None);
+    let taps = Taps::new();
     let down = move |event: web_sys::PointerEvent| {
+        if let (true, None, Some(at)) = (taps.on.get_untracked(), tool.get_untracked(), share(&event)) {
+            event.prevent_default();
+            return taps.take(at);
+        }
         let (Some(shape), Some(at)) = (tool.get_untracked(), share(&event)) else { return };
         event.prevent_default();
         if shape == MarkShape::Text {
@@ -228,7 +234,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                 {picture(app, hash, PhotoSize::Screen)}
                 <svg
                     class="marks"
-                    class:drawing=move || tool.with(Option::is_some)
+                    class:drawing=move || tool.with(Option::is_some) || taps.on.get()
                     data-marks=""
                     viewBox=format!("0 0 {width} {height}")
                     role="img"
@@ -245,6 +251,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                             .map(|(id, mark)| mark_shape(Some(id), mark.shape, &mark.points, &mark.text, width, height))
                             .collect_view()
                     }}
+                    {move || taps.on.get().then(|| taps.drawn(width, height))}
                     {move || drawn.get().map(|points| mark_shape(None, tool.get(), &points, "", width, height))}
                 </svg>
             </div>
@@ -305,6 +312,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                 }}
             </p>
             {sheet}
+            <Measure photo=id taps />
             <ul class="plain-list">{list}</ul>
             <TextField path=format!("/photos/{id}/caption") label="Caption" />
             <PickField path=format!("/photos/{id}/pinned") label="Shows" list=pins() />

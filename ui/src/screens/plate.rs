@@ -11,6 +11,7 @@ use crate::parts::checks::{Cautions, card};
 use crate::parts::field::{choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
+use crate::parts::set_out::SetOut;
 use crate::parts::surveyed::{Row, rows};
 use crate::route::Part;
 use crate::sheet;
@@ -77,6 +78,7 @@ pub fn PlateScreen(plate: Option<PlateId>) -> impl IntoView {
 fn one_plate(id: PlateId) -> AnyView {
     let app = app();
     let selected: RwSignal<Option<EntryId>> = RwSignal::new(None);
+    let dimensioned = RwSignal::new(false);
     let base = format!("/plates/{id}");
     let checks = Memo::new(move |_| {
         app.of_view(|view| {
@@ -106,6 +108,9 @@ fn one_plate(id: PlateId) -> AnyView {
                 if !entry.cable.is_empty() {
                     notes.push(entry.cable.clone());
                 }
+                if !entry.measured.is_empty() {
+                    notes.push(entry.measured.clone());
+                }
                 if entry.existing {
                     notes.push("there already".to_owned());
                 }
@@ -131,13 +136,18 @@ fn one_plate(id: PlateId) -> AnyView {
             .collect_view()
     };
     view! {
-        <PlateDrawing plate=id selected />
+        <PlateDrawing plate=id selected dimensioned />
+        <label class="chip wide">
+            <input type="checkbox" data-dimensioned="" on:change=move |event| dimensioned.set(event_target_checked(&event)) />
+            <span>"All dimensions from the datum corner"</span>
+        </label>
         <p class="hint">
             "Seen from outside, datum at the left rear corner. Drag an entry, use the arrow keys, or type its place. ■ there already, ▣ locked."
         </p>
         <div class="columns">
             <div>
                 {move || selected.get().map(|entry| entry_editor(id, entry, selected))}
+                <SetOut plate=id />
                 <section class="box">
                     <h3>"Entries"</h3>
                     <ul class="plain-list">{list}</ul>

@@ -1,0 +1,215 @@
+//! A plate measured on a photo: four corners tapped, holes found, each confirmed before it is taken over.
+
+use api::MeasuredPlate;
+use leptos::prelude::*;
+use serde_json::json;
+use survey::ids::{EntryId, PhotoId, PlateId};
+use survey::pattern::Point;
+
+use crate::files;
+use crate::parts::plate_drawing::PlateDrawing;
+use crate::state::app;
+
+/// The corners in the order they are tapped.
+const CORNERS: [&str; 4] = ["left rear", "right rear", "right front", "left front"];
+
+/// What is tapped on the photo while a plate is measured.
+#[derive(Clone, Copy)]
+pub struct Taps {
+    /// Taps count for measuring, not for marks.
+    pub on: RwSignal<bool>,
+    /// Corners so far, as shares of the photo.
+    pub corners: RwSignal<Vec<Point>>,
+    /// Holes tapped by hand.
+    pub holes: RwSignal<Vec<Point>>,
+}
+
+impl Taps {
+    /// Nothing tapped yet.
+    pub fn new() -> Self {
+        Self { on: RwSignal::new(false), corners: RwSignal::new(Vec::new()), holes: RwSignal::new(Vec::new()) }
+    }
+
+    /// Takes a tap.
+    pub fn take(self, at: Point) {
+        if self.corners.with_untracked(|corners| corners.len() < CORNERS.len()) {
+            self.corners.update(|corners| corners.push(at));
+        } else {
+            self.holes.update(|holes| holes.push(at));
+        }
+    }
+
+    /// The taps drawn on the photo.
+    pub fn drawn(self, width: f64, height: f64) -> AnyView {
+        let size = width.max(height) / 60.0;
+        let cross = move |[x, y]: Point| {
+            let (x, y) = (x * width, y * height);
+            let path = format!("M{} {y}H{}M{x} {}V{}", x - size, x + size, y - size, y + size);
+            view! {
+                <path class="under" d=path.clone() stroke-width=size / 3.0></path>
+                <path class="over" d=path stroke-width=size / 6.0></path>
+            }
+        };
+        view! {
+            <g class="mark-shape" data-taps="">
+                {self.corners.get().into_iter().map(cross).collect_view()}
+                {self.holes.get().into_iter().map(cross).collect_view()}
+            </g>
+        }
+        .into_any()
+    }
+}
+
+/// Measures a plate on this photo.
+#[component]
+pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
+    let app = app();
+    let plates = Memo::new(move |_| {
+        app.of_view(|view| view.plates.iter().map(|plate| (plate.id, plate.name.clone())).collect::<Vec<_>>())
+            .unwrap_or_default()
+    });
+    let pinned = app.at(&format!("/photos/{photo}/pinned"), |id| id.as_str().and_then(|id| id.parse::<PlateId>().ok()));
+    let plate = RwSignal::new(pinned);
+    let plate_id = move || plate.get().or_else(|| plates.with(|plates| plates.first().map(|(id, _)| *id)));
+    let check_line = RwSignal::new(String::new());
+    let found: RwSignal<Option<MeasuredPlate>> = RwSignal::new(None);
+    let asked = move || match taps.corners.with(Vec::len) {
+        count if count < CORNERS.len() => format!("Tap the plate's {} corner, as seen from outside.", CORNERS[count]),
+        _ => "Measure now. A hole that was not found can be tapped, then measure again.".to_owned(),
+    };
+    let ready = move || taps.corners.with(Vec::len) == CORNERS.len();
+    let again = move |_| {
+        taps.corners.set(Vec::new());
+        taps.holes.set(Vec::new());
+        found.set(None);
+    };
+    let ask = move |_| {
+        let corners: Result<[Point; 4], _> = taps.corners.get_untracked().try_into();
+        let (Some(board), Some(plate), Ok(corners)) = (app.board(), untrack(plate_id), corners) else { return };
+        let line = check_line.get_untracked().trim().replace(',', ".");
+        let check_line = match line.parse::<f64>() {
+            Ok(line) => Some(line),
+            Err(_) if line.is_empty() => None,
+            Err(_) => {
+                let error = api::ApiError::failed("Write the check line's length in millimetres, or leave it empty.");
+                return app.warn("Not measured.", &error);
+            }
+        };
+        app.say("Measuring…");
+        let request = api::MeasurePhoto { board, plate, photo, corners, check_line, taps: taps.holes.get_untracked() };
+        app.ask(request, move |reply| drop(found.try_set(Some(reply))));
+    };
+    let shown = move || {
+        let (plate, reply) = (plate_id()?, found.get()?);
+        let [width, depth] = reply.size;
+        let rings = reply
+            .holes
+            .iter()
+            .map(|hole| {
+                let [x, y] = hole.at;
+                view! { <circle cx=x cy=y r=hole.length.unwrap_or(hole.diameter) / 2.0 class="ring"></circle> }
+            })
+            .collect_view();
+        let wanted: Vec<(RwSignal<bool>, serde_json::Value)> =
+            reply.holes.iter().map(|hole| (RwSignal::new(hole.confidence >= 0.5), hole.take.clone())).collect();
+        let rows = reply
+            .holes
+            .iter()
+            .zip(&wanted)
+            .map(|(hole, (take, _))| {
+                let take = *take;
+                let doubt = if hole.confidence < 0.5 { " Not certain: look at it." } else { "" };
+                let known = if hole.entry.is_some() { " It is an entry already." } else { " New." };
+                view! {
+                    <li>
+                        <label class="chip wide">
+                            <input
+                                type="checkbox"
+                                data-hole=""
+                                prop:checked=move || take.get()
+                                on:change=move |event| take.set(event_target_checked(&event))
+                            />
+                            <span>{format!("{}.{known}{doubt}", hole.words)}</span>
+                        </label>
+                    </li>
+                }
+            })
+            .collect_view();
+        let notes = reply.notes.into_iter().map(|note| view! { <p class="said doubt">{note}</p> }).collect_view();
+        let none = reply.holes.is_empty().then_some("No hole was found: tap each, then measure again.");
+        let selected: RwSignal<Option<EntryId>> = RwSignal::new(None);
+        let enter = move |_| {
+            let holes: Vec<_> =
+                wanted.iter().filter(|(take, _)| take.get_untracked()).map(|(_, hole)| hole.clone()).collect();
+            if holes.is_empty() {
+                return app.say("Tick the holes to take over.");
+            }
+            let intent = json!({ "take_holes": { "plate": plate, "photo": photo, "holes": holes } });
+            app.edit_ready(intent, |_| ());
+        };
+        Some(view! {
+            <div class="side-by-side">
+                <figure>
+                    <div class="photo">
+                        <img alt="" src=files::data_url(&reply.picture) />
+                        <svg class="marks" viewBox=format!("0 0 {width} {depth}") role="img" aria-label="Holes found">{rings}</svg>
+                    </div>
+                    <figcaption>"Photo, straightened"</figcaption>
+                </figure>
+                <figure>
+                    <PlateDrawing plate selected />
+                    <figcaption>"Plate as entered"</figcaption>
+                </figure>
+            </div>
+            {notes}
+            {none}
+            <ul class="plain-list" data-measured="">{rows}</ul>
+            <button type="button" class="main" data-measure="take" on:click=enter>"Take the ticked holes over as measured"</button>
+        })
+    };
+    view! {
+        <details
+            class="box"
+            data-open="measure"
+            on:toggle=move |event| {
+                taps.on.set(event_target::<web_sys::Element>(&event).has_attribute("open"));
+            }
+        >
+            <summary>"Measure a plate on this photo"</summary>
+            <div class="field">
+                <label class="name" for="measured-plate">"Plate"</label>
+                <select id="measured-plate" data-measure="plate" on:change=move |event| plate.set(event_target_value(&event).parse().ok())>
+                    {move || {
+                        let now = plate_id();
+                        plates
+                            .get()
+                            .into_iter()
+                            .map(|(id, name)| view! { <option value=id.to_string() selected=Some(id) == now>{name}</option> })
+                            .collect_view()
+                    }}
+                </select>
+            </div>
+            <div class="field">
+                <label class="name" for="check-line">"Check line of the printed marker sheet, as measured"</label>
+                <div class="number">
+                    <input
+                        id="check-line"
+                        inputmode="decimal"
+                        autocomplete="off"
+                        data-measure="line"
+                        on:input=move |event| check_line.set(event_target_value(&event))
+                    />
+                    <span class="unit">"mm"</span>
+                </div>
+                <p class="hint">"Empty: the plate's own width and depth give the scale."</p>
+            </div>
+            <p role="status" data-measure="ask-for">{asked}</p>
+            <div class="row">
+                <button type="button" data-measure="again" on:click=again>"Tap anew"</button>
+                <button type="button" class="main" data-measure="go" disabled=move || !ready() on:click=ask>"Measure"</button>
+            </div>
+            {shown}
+        </details>
+    }
+    .into_any()
+}

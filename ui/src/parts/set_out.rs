@@ -1,0 +1,162 @@
+//! Setting a plate out: entries for the cables that have none, a place for every entry.
+
+use api::{NewEntriesReply, PlateScore, SetOutReply};
+use leptos::prelude::*;
+use survey::ids::PlateId;
+
+use crate::state::app;
+
+fn list(title: &'static str, lines: Vec<String>) -> AnyView {
+    if lines.is_empty() {
+        return ().into_any();
+    }
+    let lines = lines.into_iter().map(|line| view! { <li>{line}</li> }).collect_view();
+    view! {
+        <p><strong>{title}</strong></p>
+        <ul>{lines}</ul>
+    }
+    .into_any()
+}
+
+fn score(name: &'static str, score: PlateScore) -> AnyView {
+    view! {
+        <tr>
+            <th scope="row">{name}</th>
+            <td>{score.crossings}</td>
+            <td>{format!("{:.0} mm", score.length)}</td>
+            <td>{score.rows}</td>
+        </tr>
+    }
+    .into_any()
+}
+
+/// Adds entries for cables, and sets the plate out.
+#[component]
+pub fn SetOut(plate: PlateId) -> impl IntoView {
+    let app = app();
+    let chosen: RwSignal<Option<NewEntriesReply>> = RwSignal::new(None);
+    let found: RwSignal<Option<SetOutReply>> = RwSignal::new(None);
+    let spares = RwSignal::new(String::new());
+    let keep = RwSignal::new(false);
+    let choose = move |_| {
+        let Some(board) = app.board() else { return };
+        found.set(None);
+        app.ask(api::EntriesForCables { board, plate }, move |reply| drop(chosen.try_set(Some(reply))));
+    };
+    let solve = move |_| {
+        let Some(board) = app.board() else { return };
+        chosen.set(None);
+        let spares = spares.with_untracked(|text| {
+            text.split([',', ';', ' ']).filter(|size| !size.is_empty()).map(str::to_owned).collect()
+        });
+        let request = api::SetOutPlate { board, plate, spares, keep_placed: keep.get_untracked() };
+        app.ask(request, move |reply| drop(found.try_set(Some(reply))));
+    };
+    let shown_choice = move || {
+        chosen.get().map(|reply| {
+            let add = reply.intent.map_or_else(
+                || view! { <p>"Every cable whose gland can be chosen has its entry."</p> }.into_any(),
+                |intent| {
+                    view! {
+                        <button
+                            type="button"
+                            class="main"
+                            data-set-out="add"
+                            on:click=move |_| {
+                                chosen.set(None);
+                                app.edit_ready(intent.clone(), |_| ());
+                            }
+                        >
+                            "Add these entries"
+                        </button>
+                    }
+                    .into_any()
+                },
+            );
+            view! {
+                {list("To add, not set out yet:", reply.chosen)}
+                {list("Left out:", reply.left)}
+                {add}
+            }
+        })
+    };
+    let shown = move || {
+        found.get().map(|reply| {
+            let proof = if reply.proven {
+                "Proven: nothing better exists on whole millimetres.".to_owned()
+            } else {
+                format!(
+                    "Not proven the best: it weighs {:.0}, and no setting-out comes below {:.0}.",
+                    reply.after.total, reply.bound
+                )
+            };
+            let cautions = reply.cautions.into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
+            let same = reply.intent.is_none().then_some("Every entry stands where it should: nothing moves.");
+            let enter = reply.intent.map(|intent| {
+                view! {
+                    <button
+                        type="button"
+                        class="main"
+                        data-set-out="enter"
+                        on:click=move |_| {
+                            found.set(None);
+                            app.edit_ready(intent.clone(), |_| ());
+                        }
+                    >
+                        "Enter these places"
+                    </button>
+                }
+            });
+            view! {
+                <table>
+                    <tbody>
+                        <tr>
+                            <td></td>
+                            <th scope="col">"crossings"</th>
+                            <th scope="col">"cable along the plate"</th>
+                            <th scope="col">"rows"</th>
+                        </tr>
+                        {reply.before.map(|before| score("now", before))}
+                        {score("set out", reply.after)}
+                    </tbody>
+                </table>
+                <p>{proof}</p>
+                {same}
+                {list("Places:", reply.places)}
+                {list("Room kept for:", reply.spares)}
+                {list("Not set out:", reply.left)}
+                {list("Look at:", reply.notes)}
+                {enter}
+                <details class="cautions"><summary>"Before drilling"</summary>{cautions}</details>
+            }
+        })
+    };
+    view! {
+        <section class="box" data-open="set-out">
+            <h3>"Set out"</h3>
+            <div class="row">
+                <button type="button" data-set-out="choose" on:click=choose>"Entries for all cables"</button>
+                <button type="button" data-set-out="solve" on:click=solve>"Set the plate out"</button>
+            </div>
+            <details data-open="set-out-wishes">
+                <summary>"Wishes"</summary>
+                <div class="field">
+                    <label class="name" for="spares">"Keep room for blanked spares, sizes with commas"</label>
+                    <input
+                        id="spares"
+                        autocomplete="off"
+                        placeholder="M20, M25"
+                        data-set-out="spares"
+                        on:input=move |event| spares.set(event_target_value(&event))
+                    />
+                </div>
+                <label class="chip wide">
+                    <input type="checkbox" data-set-out="keep" on:change=move |event| keep.set(event_target_checked(&event)) />
+                    <span>"Entries that have a place stay there"</span>
+                </label>
+            </details>
+            <div aria-live="polite">{shown_choice} {shown}</div>
+        </section>
+    }
+    .into_any()
+}
