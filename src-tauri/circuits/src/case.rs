@@ -9,7 +9,10 @@ use std::cell::Cell;
 use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, LoadKind, Material, Method, Range};
+use survey::{
+    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, Layout, LoadKind, Material, Method, Network,
+    Range, RcdDelay, RcdType, ResidualForm, YesNo,
+};
 
 use crate::field::{Field, Key};
 use crate::tables::Tables;
@@ -64,6 +67,20 @@ pub(crate) struct Case<'a> {
     pub(crate) materials: &'static [Material],
     pub(crate) insulations: &'static [Insulation],
     pub(crate) methods: &'static [Method],
+    /// `None`: every layout that the method allows.
+    pub(crate) layout: Option<Layout>,
+    pub(crate) mixed_sizes: Option<YesNo>,
+    pub(crate) network: Option<Network>,
+    pub(crate) residual_forms: &'static [ResidualForm],
+    pub(crate) dc_detection: &'static [YesNo],
+    pub(crate) neutral_distributed: &'static [YesNo],
+    pub(crate) earthed_together: &'static [YesNo],
+    pub(crate) rcd_types: &'static [RcdType],
+    pub(crate) delays: &'static [RcdDelay],
+    pub(crate) incomer_rcd_types: &'static [RcdType],
+    pub(crate) incomer_delays: &'static [RcdDelay],
+    /// Whether a three-phase circuit has a neutral, each answer that is possible.
+    pub(crate) neutral: &'static [bool],
     pub(crate) device_kind: Option<DeviceKind>,
     pub(crate) construction: Option<Construction>,
     pub(crate) cpc: Option<CpcForm>,
@@ -96,6 +113,18 @@ impl<'a> Case<'a> {
             materials: Material::ALL,
             insulations: Insulation::ALL,
             methods: Method::ALL,
+            layout: None,
+            mixed_sizes: None,
+            network: None,
+            residual_forms: ResidualForm::ALL,
+            dc_detection: YesNo::ALL,
+            neutral_distributed: YesNo::ALL,
+            earthed_together: YesNo::ALL,
+            rcd_types: RcdType::ALL,
+            delays: RcdDelay::ALL,
+            incomer_rcd_types: RcdType::ALL,
+            incomer_delays: RcdDelay::ALL,
+            neutral: EITHER,
             device_kind: None,
             construction: None,
             cpc: None,
@@ -163,12 +192,12 @@ impl<'a> Case<'a> {
     }
 
     fn owner(&self, field: Field) -> Result<(), Gap> {
-        use Field::{Ambient, Grouped, Insulation, Material, Method};
+        use Field::{Ambient, Grouped, Insulation, Layout, Material, Method, NeutralSize, Parallel};
         use Field::{Breaking, Construction, Cores, Cpc, CpcSize, Curve, DeviceKind, Length, Rated, Residual, Size};
         match field {
             DeviceKind | Rated | Curve | Breaking | Residual if !self.has_device => Err(Gap::Missing(Field::Device)),
             Construction | Cores | Size | Material | Insulation | Method | Ambient | Grouped | Length | Cpc
-            | CpcSize
+            | CpcSize | Layout | NeutralSize | Parallel
                 if !self.has_cable =>
             {
                 Err(Gap::Missing(Field::Cable))
@@ -204,6 +233,76 @@ impl<'a> Case<'a> {
         self.mark(Field::Method);
         Ok(self.methods)
     }
+    /// How the circuits lie together, for a method: what is known, else all that the method allows.
+    /// Counted as read only where the method leaves a choice.
+    pub(crate) fn lies(&self, method: Method) -> &'static [Layout] {
+        let open = Tables::lies(method);
+        if open.len() > 1 {
+            self.mark(Field::Layout);
+        }
+        match self.layout {
+            Some(known) if open.len() > 1 => choices(Layout::ALL, Some(known), open),
+            _ => open,
+        }
+    }
+    /// Sizes differ too much for the grouping tables; unknown counts as no.
+    pub(crate) fn mixed(&self) -> bool {
+        if self.mixed_sizes.is_some() {
+            self.mark(Field::MixedSizes);
+        }
+        self.mixed_sizes == Some(YesNo::Yes)
+    }
+    /// Cables in parallel; unknown counts as one.
+    pub(crate) fn parallel(&self) -> Result<Span, Gap> {
+        Ok(self.given(crate::field::PARALLEL)?.map_or(Span::point(1.0), Range::numbers))
+    }
+    /// Whose network it is; unknown counts as public, which allows the smaller drop.
+    pub(crate) fn network(&self) -> Network {
+        if self.network.is_some() {
+            self.mark(Field::Network);
+        }
+        self.network.unwrap_or(Network::Public)
+    }
+    pub(crate) fn residual_forms(&self) -> &'static [ResidualForm] {
+        self.mark(Field::ResidualForm);
+        self.residual_forms
+    }
+    pub(crate) fn dc_detection(&self) -> &'static [YesNo] {
+        self.mark(Field::DcDetection);
+        self.dc_detection
+    }
+    pub(crate) fn neutral_distributed(&self) -> &'static [YesNo] {
+        self.mark(Field::NeutralDistributed);
+        self.neutral_distributed
+    }
+    pub(crate) fn earthed_together(&self) -> &'static [YesNo] {
+        self.mark(Field::EarthedTogether);
+        self.earthed_together
+    }
+    pub(crate) fn rcd_types(&self) -> &'static [RcdType] {
+        self.mark(Field::RcdType);
+        self.rcd_types
+    }
+    pub(crate) fn incomer_rcd_types(&self) -> &'static [RcdType] {
+        self.mark(Field::IncomerRcdType);
+        self.incomer_rcd_types
+    }
+    pub(crate) fn delays(&self) -> &'static [RcdDelay] {
+        self.mark(Field::Delay);
+        self.delays
+    }
+    pub(crate) fn incomer_delays(&self) -> &'static [RcdDelay] {
+        self.mark(Field::IncomerDelay);
+        self.incomer_delays
+    }
+    /// Whether a three-phase circuit has a neutral: by the poles of its device and the cores.
+    pub(crate) fn neutral(&self) -> &'static [bool] {
+        self.mark(Field::Poles);
+        if self.neutral.len() > 1 && self.has_cable {
+            self.mark(Field::Cores);
+        }
+        self.neutral
+    }
     pub(crate) fn device_kind(&self) -> Result<DeviceKind, Gap> {
         self.owner(Field::DeviceKind)?;
         self.mark(Field::DeviceKind);
@@ -238,6 +337,17 @@ impl<'a> Case<'a> {
             Field::Insulation => self.insulations.len() == 1,
             Field::Method => self.methods.len() == 1,
             Field::Construction => self.construction.is_some(),
+            Field::Layout => self.layout.is_some(),
+            Field::ResidualForm => self.residual_forms.len() == 1,
+            Field::DcDetection => self.dc_detection.len() == 1,
+            Field::NeutralDistributed => self.neutral_distributed.len() == 1,
+            Field::EarthedTogether => self.earthed_together.len() == 1,
+            Field::RcdType => self.rcd_types.len() == 1,
+            Field::Delay => self.delays.len() == 1,
+            Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
+            Field::IncomerDelay => self.incomer_delays.len() == 1,
+            Field::Cores if self.neutral.len() > 1 => false,
+            Field::Network | Field::MixedSizes => true,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
             _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
         }
@@ -263,6 +373,22 @@ impl<'a> Case<'a> {
             Field::Insulation => each(self, self.insulations, |case, one| case.insulations = one),
             Field::Method => each(self, self.methods, |case, one| case.methods = one),
             Field::Construction => each(self, Construction::ALL, |case, one| case.construction = one.first().copied()),
+            Field::Layout => Layout::ALL
+                .iter()
+                .filter(|lie| self.methods.iter().any(|method| Tables::lies(*method).contains(lie)))
+                .map(|lie| Self { layout: Some(*lie), ..self.clone() })
+                .collect(),
+            Field::ResidualForm => each(self, self.residual_forms, |case, one| case.residual_forms = one),
+            Field::DcDetection => each(self, self.dc_detection, |case, one| case.dc_detection = one),
+            Field::NeutralDistributed => {
+                each(self, self.neutral_distributed, |case, one| case.neutral_distributed = one)
+            }
+            Field::EarthedTogether => each(self, self.earthed_together, |case, one| case.earthed_together = one),
+            Field::RcdType => each(self, self.rcd_types, |case, one| case.rcd_types = one),
+            Field::Delay => each(self, self.delays, |case, one| case.delays = one),
+            Field::IncomerRcdType => each(self, self.incomer_rcd_types, |case, one| case.incomer_rcd_types = one),
+            Field::IncomerDelay => each(self, self.incomer_delays, |case, one| case.incomer_delays = one),
+            Field::Cores if self.neutral.len() > 1 => each(self, self.neutral, |case, one| case.neutral = one),
             _ => {
                 let mut one = self.clone();
                 if let Slot { span: Some(span), .. } = &mut one.slots[field as usize] {
@@ -275,7 +401,7 @@ impl<'a> Case<'a> {
     }
 
     const fn counts(field: Field) -> bool {
-        matches!(field, Field::Grouped | Field::Cores)
+        matches!(field, Field::Grouped | Field::Cores | Field::Parallel)
     }
 
     /// The case with something put in for a field that is missing, to see what else is missing.
@@ -307,6 +433,9 @@ impl<'a> Case<'a> {
         case
     }
 }
+
+/// With a neutral or without.
+const EITHER: &[bool] = &[false, true];
 
 /// Systems an unknown one may be. An IT system announces itself by its insulation monitor.
 const OPEN_SYSTEMS: &[EarthingSystem] = &[EarthingSystem::TnS, EarthingSystem::TnCS, EarthingSystem::Tt];

@@ -1,9 +1,9 @@
 //! What a load draws: design current Ib and its parts in and out of phase with the voltage.
 
 use survey::range::Span;
-use survey::{Amps, Range};
+use survey::{Amps, LoadKind, Range};
 
-use crate::case::{Case, Feed, Gap};
+use crate::case::{Case, Feed, Gap, hull};
 use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, RATED, VOLTAGE};
 
 /// A load's line current.
@@ -27,10 +27,36 @@ pub(crate) fn root3() -> Span {
 /// What the load draws by its power or its current.
 ///
 /// From power: Ib = P·g / (k·U·cos φ·η) with k = 1 and U = U0 for one line, U = √3·U0 between two
-/// lines, k = 3 and U = U0 for three; g is the demand factor (1 where none is given), η the
+/// lines, k = 3 and U = U0 for three; g is the demand factor (1 where none is given or the load
+/// runs on), η the
 /// efficiency (1 where none is given: the power is then electrical). A current that is given is
 /// the design current already: neither factor applies again.
 pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
+    drawn(case, false)
+}
+
+/// What the load draws when all of it runs.
+pub(crate) fn full(case: &Case) -> Result<Draw, Gap> {
+    drawn(case, true)
+}
+
+/// True for loads that run for hours: no demand factor counts for them. Vehicle charging: IEC
+/// 60364-7-722, 722.311; heating: common practice, no source.
+pub(crate) const fn runs_on(kind: LoadKind) -> bool {
+    matches!(kind, LoadKind::VehicleCharging | LoadKind::Heating)
+}
+
+/// The demand factor that counts: one where none is given, or where the load runs on.
+fn demand_factor(case: &Case) -> Result<Span, Gap> {
+    let Some(given) = case.given(DEMAND)?.map(Range::numbers).filter(|given| *given != ONE) else { return Ok(ONE) };
+    let mut found = None;
+    for kind in case.kinds() {
+        found = hull(found, if runs_on(*kind) { ONE } else { given });
+    }
+    Ok(found.unwrap_or(given))
+}
+
+fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
     let factor = |case: &Case| Ok(case.get(POWER_FACTOR)?.numbers());
     if let Some(current) = case.given(CURRENT)? {
         let factor = factor(case)?;
@@ -38,7 +64,7 @@ pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
     }
     let power = case.get(POWER)?.numbers();
     let efficiency = case.given(EFFICIENCY)?.map_or(ONE, Range::numbers);
-    let demand = case.given(DEMAND)?.map_or(ONE, Range::numbers);
+    let demand = if full { ONE } else { demand_factor(case)? };
     let factor = factor(case)?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let driving = match case.feed()? {

@@ -1,7 +1,7 @@
 //! At what currents a protective device operates.
 
 use survey::range::Span;
-use survey::{DeviceKind, Ohms, Range};
+use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, INCOMER_RESIDUAL, RATED, RESIDUAL};
@@ -46,7 +46,7 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
             let multiple = case
                 .curves()
                 .iter()
-                .fold(None, |found, curve| hull(found, Span::point(case.tables.instantaneous(*curve))));
+                .fold(None, |found, curve| hull(found, Span::point(case.tables.instantaneous(*curve).hi)));
             Ok(multiple.map(|multiple| rated * multiple))
         }
         DeviceKind::Fuse => {
@@ -62,18 +62,58 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
     }
 }
 
+/// An RCD that watches the circuit.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Residual {
+    /// Rated residual current IΔn, A.
+    pub(crate) rated: Span,
+    /// Delays it may have.
+    pub(crate) delays: &'static [RcdDelay],
+}
+
+/// Largest IΔn of which no type S is made, A: IEC 61008-1 table 1 and 5.3.8.
+const NEVER_DELAYED: f64 = 0.03;
+
+/// The circuit's own RCD and the incomer, as far as each is one.
+pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 2], Gap> {
+    let general = RcdDelay::ALL.get(..1).unwrap_or_default();
+    let with = |rated: Span, delays: &dyn Fn() -> &'static [RcdDelay]| {
+        let delays = if rated.hi <= NEVER_DELAYED { general } else { delays() };
+        Residual { rated, delays }
+    };
+    let own = match case.device_kind()? {
+        DeviceKind::Rcbo | DeviceKind::Rcd => Some(with(case.get(RESIDUAL)?.numbers(), &|| case.delays())),
+        _ => None,
+    };
+    let incomer = match case.incomer_rcd {
+        true => Some(with(case.get(INCOMER_RESIDUAL)?.numbers(), &|| case.incomer_delays())),
+        false => None,
+    };
+    Ok([own, incomer])
+}
+
 /// Rated residual current in A of whatever RCD watches the circuit, the smaller of two; `None`
 /// where none does.
 pub(crate) fn residual(case: &Case) -> Result<Option<Span>, Gap> {
-    let own = match case.device_kind()? {
-        DeviceKind::Rcbo | DeviceKind::Rcd => Some(case.get(RESIDUAL)?.numbers()),
-        _ => None,
+    Ok(smaller(residuals(case)?.map(|one| one.map(|one| one.rated))))
+}
+
+/// The smaller of two ranges that may be there.
+pub(crate) fn smaller([a, b]: [Option<Span>; 2]) -> Option<Span> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(Span { lo: a.lo.min(b.lo), hi: a.hi.min(b.hi) }),
+        (a, b) => a.or(b),
+    }
+}
+
+/// True where an RCD of this delay opens within a time in s at five times IΔn: within 40 ms, type S
+/// within 150 ms (IEC 61008-1 table 1).
+pub(crate) fn residual_in_time(delay: RcdDelay, seconds: Span) -> bool {
+    let needs = match delay {
+        RcdDelay::None => 0.04,
+        RcdDelay::S => 0.15,
     };
-    let incomer = if case.incomer_rcd { Some(case.get(INCOMER_RESIDUAL)?.numbers()) } else { None };
-    Ok(match (own, incomer) {
-        (Some(own), Some(incomer)) => Some(Span { lo: own.lo.min(incomer.lo), hi: own.hi.min(incomer.hi) }),
-        (own, incomer) => own.or(incomer),
-    })
+    needs <= seconds.lo
 }
 
 /// A range of impedances that a voltage drives a current through at most.

@@ -6,7 +6,7 @@ use survey::{Amps, CpcForm, DeviceKind, Range};
 use crate::case::{Case, Gap, hull};
 use crate::device;
 use crate::fault_loop;
-use crate::field::{BREAKING, CORES, CPC_SIZE, Field, IPF, RATED, SIZE, VOLTAGE};
+use crate::field::{BREAKING, CORES, CPC_SIZE, Field, IPF, LET_THROUGH, RATED, SIZE, VOLTAGE};
 use crate::shown;
 use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
@@ -24,11 +24,14 @@ enum Energy {
 
 /// Energy that the device lets through in a fault it clears in time.
 ///
-/// A breaker: no more than its class 3 limit by EN 60898-1 annex ZA (class 3 is assumed), which
+/// Where its data sheet was read, that. Else a breaker: no more than its class 3 limit by EN 60898-1 annex ZA (class 3 is assumed), which
 /// holds for a fault of its full short-circuit capacity, and no more than the fault current at the
 /// board for 0.1 s. A gG fuse: its gate current for the longest disconnection time.
 fn energy(case: &Case) -> Result<Energy, Gap> {
     match case.device_kind()? {
+        DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse if case.given(LET_THROUGH)?.is_some() => {
+            Ok(Energy::Known(case.get(LET_THROUGH)?.numbers()))
+        }
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
             let rated = case.get(RATED)?.numbers();
             let breaking = case.get(BREAKING)?.numbers();
@@ -106,6 +109,9 @@ pub(crate) fn line(case: &Case) -> Result<Outcome, Gap> {
 }
 
 /// The protective conductor: √(I²t)/k ≤ S, or its size by the line's, IEC 60364-5-54, 543.1.
+///
+/// Where the energy is not known the size by the line's stands alone: it may prove a conductor,
+/// but a smaller one may do as well.
 pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
     let (used_as, metal) = match case.cpc()? {
         CpcForm::Core => (Use::Core, None),
@@ -121,12 +127,9 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
                 .armour_area(cores, line)
                 .ok_or_else(|| Gap::Unfit(Field::Cpc, "the armour table has no such cable".into()))?
         }
-        Use::Conduit => {
-            return Err(Gap::Unfit(Field::Cpc, "the cross-section of conduit or trunking is not tabulated".into()));
-        }
         _ => case.get(CPC_SIZE)?.numbers(),
     };
-    let energy = energy(case)?;
+    let energy = energy(case);
     let mut required = None;
     for &material in case.materials()? {
         for &insulation in case.insulations()? {
@@ -134,17 +137,29 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
             let k = case.tables.adiabatic(used_as, metal, insulation, size);
             let line_k = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, line);
             let (Some(k), Some(line_k)) = (k, line_k) else { continue };
-            let by_energy = energy.span().sqrt() / k;
             let mut by_line = Span { lo: by_line_size(line.lo), hi: by_line_size(line.hi) };
             if metal == Metal::Steel {
                 by_line = by_line * line_k / k;
             }
             // Either way of choosing the size is allowed.
-            let least = Span { lo: by_energy.lo.min(by_line.lo), hi: by_energy.hi.min(by_line.hi) };
+            let least = match &energy {
+                Ok(energy) => {
+                    let by_energy = energy.span().sqrt() / k;
+                    Span { lo: by_energy.lo.min(by_line.lo), hi: by_energy.hi.min(by_line.hi) }
+                }
+                Err(_) => by_line,
+            };
             required = hull(required, least);
         }
     }
-    against(&energy, required.ok_or_else(no_factor)?, size)
+    let required = required.ok_or_else(no_factor)?;
+    match energy {
+        Ok(energy) => against(&energy, required, size),
+        Err(gap) => {
+            let outcome = Outcome { value: required, limit: size };
+            if outcome.verdict() == survey::Verdict::Holds { Ok(outcome) } else { Err(gap) }
+        }
+    }
 }
 
 fn no_factor() -> Gap {

@@ -1,12 +1,14 @@
 //! Earth fault loop: its impedance, and the largest that still opens the device in time.
 
 use survey::range::Span;
-use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material};
+use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo};
 
 use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
-use crate::device;
-use crate::field::{CORES, CPC_SIZE, Field, LENGTH, R1_R2, RATED, SIZE, VOLTAGE, ZE};
+use crate::demand;
+use crate::device::{self, Residual};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, RATED, SIZE, VOLTAGE, ZE};
+use crate::verdict::Outcome;
 
 /// Lowest voltage to expect, as a share of nominal: Cmin of BS 7671 table 41.3 and CENELEC texts.
 pub(crate) const C_MIN: f64 = 0.95;
@@ -82,7 +84,8 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
     let no_conductor = || Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
     let warm = case.tables.warmed(material, Span::point(limit_temperature(insulation)));
     let line = case.tables.resistance(material, construction, size).ok_or_else(no_conductor)? * warm;
-    let back = match case.cpc()? {
+    let cpc = case.cpc()?;
+    let back = match cpc {
         CpcForm::Core | CpcForm::Separate => {
             let size = case.get(CPC_SIZE)?.numbers();
             case.tables.resistance(material, construction, size).ok_or_else(no_conductor)? * warm
@@ -101,7 +104,30 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
             ));
         }
     };
-    Ok((line + back) * case.get(LENGTH)?.numbers() / Span::point(1000.0))
+    let cables = case.parallel()?;
+    let per_km = match cpc {
+        _ if cables == Span::point(1.0) => line + back,
+        // One separate conductor serves all cables side by side.
+        CpcForm::Separate => line / cables + back,
+        _ => (line + back) / cables,
+    };
+    Ok(per_km * case.get(LENGTH)?.numbers() / Span::point(1000.0))
+}
+
+/// Touch voltage RA·IΔn, V, against what may stay: IEC 60364-4-41, 411.5.3. RA is the electrode and
+/// the protective conductor; the line conductor's share of R1+R2 is taken along at the upper end.
+pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
+    let electrode = case.get(ELECTRODE)?.numbers();
+    let conductor = r1_r2(case)?;
+    let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
+    let residual = device::residual(case)?.ok_or_else(|| Gap::Missing(Field::Residual))?;
+    Ok(Outcome { value: earth * residual, limit: Span::point(TOUCH_VOLTAGE) })
+}
+
+/// Touch voltage RA·Id of a first fault in an IT system, V: IEC 60364-4-41, 411.6.2.
+pub(crate) fn first_fault(case: &Case) -> Result<Outcome, Gap> {
+    let (earth, current) = (case.get(ELECTRODE)?.numbers(), case.get(FIRST_FAULT)?.numbers());
+    Ok(Outcome { value: earth * current, limit: Span::point(TOUCH_VOLTAGE) })
 }
 
 /// What ends an earth fault.
@@ -113,47 +139,99 @@ pub(crate) enum EndedBy {
     Residual,
 }
 
+/// How a system lets an earth fault be ended.
+struct Terms {
+    /// Times and touch voltage of a TT system.
+    tt: bool,
+    /// Voltage that drives the fault through the loop, as a multiple of U0.
+    drive: Span,
+    /// The product of loop and current stays below the touch voltage, not below the driving one.
+    by_touch: bool,
+}
+
+/// The terms of a system, each that is possible.
+fn terms(case: &Case, system: EarthingSystem) -> Vec<Terms> {
+    let one = Span::point(1.0);
+    match system {
+        EarthingSystem::TnS | EarthingSystem::TnCS => vec![Terms { tt: false, drive: one, by_touch: false }],
+        EarthingSystem::Tt => vec![Terms { tt: true, drive: one, by_touch: false }],
+        // A second fault, 411.6.4: a) parts earthed together, two loops in series between lines or,
+        // with a distributed neutral, line and neutral; b) apart, as TT with RA·Ia ≤ 50 V.
+        EarthingSystem::It => case
+            .earthed_together()
+            .iter()
+            .flat_map(|together| match together {
+                YesNo::Yes => case
+                    .neutral_distributed()
+                    .iter()
+                    .map(|distributed| match distributed {
+                        YesNo::Yes => Terms { tt: false, drive: Span::point(0.5), by_touch: false },
+                        YesNo::No => Terms { tt: false, drive: demand::root3() * Span::point(0.5), by_touch: false },
+                    })
+                    .collect(),
+                YesNo::No => vec![Terms { tt: true, drive: one, by_touch: true }],
+            })
+            .collect(),
+    }
+}
+
 /// The largest loop impedance, Ω, and what sets it.
 ///
 /// TN: Zs ≤ Cmin·U0/Ia (IEC 60364-4-41, 411.4.4). TT with an RCD: Zs·IΔn ≤ 50 V (411.5.3, with Zs
-/// for the smaller RA); without: as TN with the times for TT (411.5.4).
+/// for the smaller RA); without: as TN with the times for TT (411.5.4). IT: a second fault, 2·Zs·Ia
+/// ≤ Cmin·√3·U0, with a distributed neutral ≤ Cmin·U0 (411.6.4). An RCD counts where its delay
+/// leaves the time.
 pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
-    let residual = device::residual(case)?;
+    let residuals = device::residuals(case)?;
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
-        let tt = match system {
-            EarthingSystem::TnS | EarthingSystem::TnCS => false,
-            EarthingSystem::Tt => true,
-            EarthingSystem::It => {
-                return Err(Gap::Unfit(
-                    Field::System,
-                    "first and second faults of an IT system are looked at apart".into(),
-                ));
+        for terms in terms(case, system) {
+            let low = voltage * Span::point(C_MIN);
+            let low = if terms.drive == Span::point(1.0) { low } else { low * terms.drive };
+            let seconds = longest_time(case, terms.tt, voltage)?;
+            let over = device::opens_within(case, seconds)?.map(|current| {
+                let drive = if terms.by_touch { Span::point(TOUCH_VOLTAGE) } else { low };
+                device::largest_impedance(drive, current).numbers()
+            });
+            for residual in in_time(residuals, seconds) {
+                let by_residual = residual.map(|residual| match terms.tt {
+                    true => Span::point(TOUCH_VOLTAGE) / residual,
+                    false => low / (residual * Span::point(RCD_MULTIPLE)),
+                });
+                // Either device is enough: the larger limit counts.
+                let (span, by) = match (over, by_residual) {
+                    (Some(over), Some(residual)) if residual.lo <= over.lo => (over, EndedBy::Overcurrent),
+                    (_, Some(residual)) => (residual, EndedBy::Residual),
+                    (Some(over), None) => (over, EndedBy::Overcurrent),
+                    (None, None) => {
+                        return Err(device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator)));
+                    }
+                };
+                found = hull(found, span);
+                ended = by;
             }
-        };
-        let low = voltage * Span::point(C_MIN);
-        let mut limits = Vec::with_capacity(2);
-        let seconds = longest_time(case, tt, voltage)?;
-        if let Some(current) = device::opens_within(case, seconds)? {
-            limits.push((device::largest_impedance(low, current).numbers(), EndedBy::Overcurrent));
         }
-        if let Some(residual) = residual {
-            let allowed = match tt {
-                true => Span::point(TOUCH_VOLTAGE) / residual,
-                false => low / (residual * Span::point(RCD_MULTIPLE)),
-            };
-            limits.push((allowed, EndedBy::Residual));
-        }
-        // Either device is enough: the larger limit counts.
-        let best = limits.into_iter().reduce(|a, b| if b.0.lo > a.0.lo { b } else { a });
-        let (span, by) =
-            best.ok_or_else(|| device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator)))?;
-        found = hull(found, span);
-        ended = by;
     }
     found.map(|span| (span, ended)).ok_or(Gap::Missing(Field::System))
+}
+
+/// Rated residual current of the RCDs that open in time, once for each delay they may have.
+fn in_time(residuals: [Option<Residual>; 2], seconds: Span) -> Vec<Option<Span>> {
+    let choices = |one: Option<Residual>| -> Vec<Option<Span>> {
+        match one {
+            None => vec![None],
+            Some(one) => {
+                let timely = |delay: &RcdDelay| device::residual_in_time(*delay, seconds).then_some(one.rated);
+                let mut found: Vec<Option<Span>> = one.delays.iter().map(timely).collect();
+                found.dedup();
+                found
+            }
+        }
+    };
+    let [own, incomer] = residuals.map(choices);
+    own.iter().flat_map(|own| incomer.iter().map(|incomer| device::smaller([*own, *incomer]))).collect()
 }
 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and

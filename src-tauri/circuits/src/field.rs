@@ -2,7 +2,9 @@
 
 use std::marker::PhantomData;
 
-use survey::{Amps, Celsius, Metres, Ohms, Ratio, SquareMillimetres, Volts, Watts};
+use survey::{
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Ohms, Ratio, SquareMillimetres, Volts, Watts,
+};
 
 /// What is to be known about a field itself.
 pub(crate) struct About {
@@ -47,8 +49,17 @@ fields! {
     PowerFactor, "power factor", "read the power factor on the rating plate or measure it", "", 0.01, 1.0;
     Efficiency, "efficiency", "read the efficiency on the motor's rating plate", "", 0.01, 1.0;
     Demand, "demand factor", "find how much of the load runs at once", "", 0.0, 1.0;
+    ThirdHarmonic, "third harmonic of the load", "measure the third harmonic of the current with an analyser", "", 0.0, 1.0;
+    ResidualForm, "form of the earth fault current", "find whether electronics or a converter feed the load", "", 0.0, 0.0;
+    DcDetection, "6 mA d.c. detection of the charger", "read in the charger's papers whether it cuts off d.c. above 6 mA", "", 0.0, 0.0;
+    Start, "starting current, times the rated", "read the starting current on the motor's rating plate", "", 0.5, 30.0;
     Voltage, "voltage to earth", "measure the voltage between line and earth", "V", 1.0, 1000.0;
     System, "earthing system", "find the earthing system at the origin", "", 0.0, 0.0;
+    Network, "network", "find whose network feeds the installation", "", 0.0, 0.0;
+    Electrode, "resistance of the earth electrode", "measure the earth electrode's resistance", "Ω", 0.0, HUGE;
+    FirstFault, "current of a first fault, Id", "find the current that a first fault to earth draws", "A", 0.0, HUGE;
+    NeutralDistributed, "neutral of the IT system", "find whether the neutral is distributed", "", 0.0, 0.0;
+    EarthedTogether, "earthing of exposed parts", "find whether all exposed parts share one earth", "", 0.0, 0.0;
     Ze, "loop impedance at the board, Ze", "measure the loop impedance at the board's incoming terminals", "Ω", 0.0, HUGE;
     Ipf, "fault current at the board, Ipf", "measure the prospective fault current at the board", "A", 0.0, HUGE;
     DropBefore, "drop before the board", "measure the voltage at the origin and here under load, or enter the supply cable", "", 0.0, 1.0;
@@ -61,6 +72,11 @@ fields! {
     Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
     Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
     IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
+    RcdType, "type of the RCD", "read the RCD's type on the device: AC, A, F or B", "", 0.0, 0.0;
+    Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
+    IncomerRcdType, "type of the incomer's RCD", "read the RCD's type on the incomer: AC, A, F or B", "", 0.0, 0.0;
+    IncomerDelay, "delay of the incomer's RCD", "look for the S of a time-delayed RCD on the incomer", "", 0.0, 0.0;
+    LetThrough, "let-through energy of the device", "take the let-through energy from the device's data sheet", "A²s", TINY, 1e12;
     Cable, "cable", "enter the circuit's cable", "", 0.0, 0.0;
     Construction, "construction of the cable", "look how the cable is built", "", 0.0, 0.0;
     Cores, "cores of the cable", "count the cores", "", 1.0, 255.0;
@@ -70,6 +86,13 @@ fields! {
     Method, "installation method", "look how the cable runs", "", 0.0, 0.0;
     Ambient, "temperature around the cable", "measure the temperature where the run is hottest", "°C", -60.0, 200.0;
     Grouped, "circuits grouped together", "count the circuits that run together", "", 1.0, 255.0;
+    Layout, "how the circuits lie together", "look how the circuits lie: bunched, in one layer, on tray or ladder", "", 0.0, 0.0;
+    MixedSizes, "sizes that lie together", "look whether much larger or smaller cables lie in the same bunch", "", 0.0, 0.0;
+    Parallel, "cables in parallel", "count the cables that feed the circuit side by side", "", 1.0, 255.0;
+    NeutralSize, "size of the neutral", "read or measure the neutral's size", "mm²", TINY, HUGE;
+    InInsulation, "length in thermal insulation", "measure the length that runs in thermal insulation", "m", 0.0, HUGE;
+    Soil, "thermal resistivity of the ground", "find the ground's thermal resistivity", "K·m/W", 0.01, 100.0;
+    Depth, "depth of burial", "measure how deep the cable lies", "m", 0.0, 100.0;
     Length, "length of the cable", "measure the length of the run", "m", 0.0, HUGE;
     Cpc, "protective conductor", "look what the protective conductor is", "", 0.0, 0.0;
     CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
@@ -117,3 +140,13 @@ pub(crate) const LENGTH: Key<Metres> = Key::new(Field::Length);
 pub(crate) const CPC_SIZE: Key<SquareMillimetres> = Key::new(Field::CpcSize);
 pub(crate) const R1_R2: Key<Ohms> = Key::new(Field::R1R2);
 pub(crate) const ZS: Key<Ohms> = Key::new(Field::Zs);
+pub(crate) const THIRD_HARMONIC: Key<Ratio> = Key::new(Field::ThirdHarmonic);
+pub(crate) const START: Key<Ratio> = Key::new(Field::Start);
+pub(crate) const ELECTRODE: Key<Ohms> = Key::new(Field::Electrode);
+pub(crate) const FIRST_FAULT: Key<Amps> = Key::new(Field::FirstFault);
+pub(crate) const LET_THROUGH: Key<AmpsSquaredSeconds> = Key::new(Field::LetThrough);
+pub(crate) const PARALLEL: Key<Ratio> = Key::new(Field::Parallel);
+pub(crate) const NEUTRAL_SIZE: Key<SquareMillimetres> = Key::new(Field::NeutralSize);
+pub(crate) const IN_INSULATION: Key<Metres> = Key::new(Field::InInsulation);
+pub(crate) const SOIL: Key<KelvinMetresPerWatt> = Key::new(Field::Soil);
+pub(crate) const DEPTH: Key<Metres> = Key::new(Field::Depth);

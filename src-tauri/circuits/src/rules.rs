@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use survey::range::Span;
-use survey::{Check, CpcForm, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict};
+use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
@@ -11,7 +11,12 @@ use crate::field::{BREAKING, Field, IPF, RATED, ZS};
 use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, demand, device, energy, shown, volt_drop};
+use crate::{cable, demand, device, energy, harmonic, shown, volt_drop};
+
+mod fault;
+mod load;
+mod neutral;
+mod residual;
 
 /// A rule: a value that must not exceed a limit.
 struct Rule {
@@ -43,6 +48,16 @@ struct Said<'a, 'b> {
     value: &'a str,
     limit: &'a str,
 }
+
+/// The rules in the order their checks are listed.
+const GROUPS: &[&[Rule]] = &[RULES, neutral::RULES, fault::RULES, residual::RULES, load::RULES];
+
+fn rules() -> impl Iterator<Item = &'static Rule> {
+    GROUPS.iter().copied().flatten()
+}
+
+/// Unit of a rule that compares types of RCDs by their order; shown as words.
+const RCD_TYPE: &str = "RCD type";
 
 const RULES: &[Rule] = &[
     Rule {
@@ -80,13 +95,17 @@ const RULES: &[Rule] = &[
         },
         say: |said| {
             let Said { value, limit, .. } = said;
+            let lies = match harmonic::factor(said.case) {
+                Ok(factor) if factor.lo < 1.0 => "As it lies, its neutral loaded by third harmonics,",
+                _ => "As it lies",
+            };
             match said.verdict {
-                Verdict::Holds => format!("As it lies the cable carries {limit}, enough for the {value} device."),
+                Verdict::Holds => format!("{lies} the cable carries {limit}, enough for the {value} device."),
                 Verdict::Fails => {
-                    format!("As it lies the cable carries only {limit}; the {value} device is too large for it.")
+                    format!("{lies} the cable carries only {limit}; the {value} device is too large for it.")
                 }
                 Verdict::Undecided => {
-                    format!("As it lies the cable carries {limit}; whether that suits the {value} device is open.")
+                    format!("{lies} the cable carries {limit}; whether that suits the {value} device is open.")
                 }
             }
         },
@@ -151,8 +170,10 @@ const RULES: &[Rule] = &[
         unit: "Ω",
         scale: 1.0,
         on_size: true,
-        // Where the loop was measured, a calculation that lacks a reading adds nothing.
-        applies: |case| !(measured(case) && matches!(loop_outcome(case), Err(Gap::Missing(_)))),
+        // Where the loop or a TT system's electrode was measured, a calculation that lacks a reading adds nothing.
+        applies: |case| {
+            !((measured(case) || fault::by_electrode(case)) && matches!(loop_outcome(case), Err(Gap::Missing(_))))
+        },
         evaluate: loop_outcome,
         say: |said| {
             let Said { value, limit, .. } = said;
@@ -251,7 +272,7 @@ const RULES: &[Rule] = &[
         unit: "mm²",
         scale: 1.0,
         on_size: true,
-        applies: |case| !matches!(case.cpc, Some(CpcForm::Conduit | CpcForm::Trunking)),
+        applies: |_| true,
         evaluate: energy::protective,
         say: |said| {
             let Said { value, limit, .. } = said;
@@ -267,14 +288,23 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "socket-rcd",
-        clause: |_| "IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A",
+        clause: |case| match case.kinds {
+            [LoadKind::VehicleCharging] => {
+                "IEC 60364-7-722, 722.531.3.101 and 722.411.3.3: IΔn ≤ 30 mA for each charging point"
+            }
+            _ => "IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A",
+        },
         symbols: ["IΔn", "limit"],
         unit: "mA",
         scale: 0.001,
         on_size: false,
         applies: |case| {
             let rated = case.slots[Field::Rated as usize].span;
-            matches!(case.kinds, [LoadKind::Sockets]) && rated.is_none_or(|rated| rated.lo <= 32.0)
+            match case.kinds {
+                [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 32.0),
+                [LoadKind::VehicleCharging] => true,
+                _ => false,
+            }
         },
         evaluate: |case| {
             let _ = (case.kinds(), case.get(RATED)?);
@@ -283,15 +313,17 @@ const RULES: &[Rule] = &[
         },
         say: |said| {
             let Said { value, limit, .. } = said;
+            let what = match said.case.kinds {
+                [LoadKind::VehicleCharging] => "charging point",
+                _ => "socket-outlets",
+            };
             match said.verdict {
-                Verdict::Holds => format!("The socket-outlets are behind an RCD of {value}."),
+                Verdict::Holds => format!("An RCD of {value} protects the {what}."),
                 Verdict::Fails if said.outcome.value.lo.is_infinite() => {
-                    format!("No RCD protects these socket-outlets; new ones up to 32 A need one of {limit} at most.")
+                    format!("No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
                 }
-                Verdict::Fails => {
-                    format!("The RCD of {value} is too coarse for socket-outlets; they need {limit} at most.")
-                }
-                Verdict::Undecided => format!("The RCD is rated {value}; socket-outlets need {limit} at most: open."),
+                Verdict::Fails => format!("The RCD of {value} is too coarse for the {what}: {limit} at most."),
+                Verdict::Undecided => format!("The RCD is rated {value}; the {what} may have {limit} at most: open."),
             }
         },
     },
@@ -302,7 +334,7 @@ const ADDITIONAL: f64 = 0.03;
 
 /// True for rules that the cable's size decides.
 pub(crate) fn depends_on_size(rule: &str) -> bool {
-    RULES.iter().any(|one| one.name == rule && one.on_size)
+    rules().any(|one| one.name == rule && one.on_size)
 }
 
 /// True where only the device's own data can settle the check.
@@ -323,6 +355,7 @@ fn fault_clause(case: &Case) -> &'static str {
     match (fault_loop::limit(case), case.systems) {
         (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
         (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
+        (_, [survey::EarthingSystem::It]) => "IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V",
         (Ok((_, EndedBy::Residual)), [_]) => "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ 0.95 U0/5 IΔn",
         (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ 0.95 U0/Ia",
         _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
@@ -375,7 +408,7 @@ impl Judged {
 
 /// Judges a circuit by every rule that has something to say, in the order of the rules.
 pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
-    RULES.iter().filter(|rule| (rule.applies)(case)).map(|rule| {
+    rules().filter(|rule| (rule.applies)(case)).map(|rule| {
         case.forget();
         let result = (rule.evaluate)(case);
         Judged { rule, result, used: case.used_mask() }
@@ -484,6 +517,9 @@ fn draft(case: &Case, mut judged: Judged, page: &mut Page) -> Draft {
 pub(crate) fn pair(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64) -> (String, String) {
     let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
     let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
+    if unit == RCD_TYPE {
+        return (types(value), types(limit));
+    }
     let mut digits = 3;
     loop {
         let shown = (shown::span_to(value, unit, digits), shown::span_to(limit, unit, digits));
@@ -492,6 +528,12 @@ pub(crate) fn pair(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64) -
         }
         digits += 1;
     }
+}
+
+/// Types of RCDs from the least to the most able.
+fn types(span: Span) -> String {
+    let (least, most) = (crate::residual::words(span.lo), crate::residual::words(span.hi));
+    if least == most { least.to_owned() } else { format!("{least} to {most}") }
 }
 
 /// The inequality with its numbers, as it turned out.

@@ -3,7 +3,7 @@
 use survey::{Amps, Board, Check, CircuitId, CpcForm, Range, SquareMillimetres, Verdict};
 
 use crate::energy::by_line_size;
-use crate::field::{CPC_SIZE, Field, R1_R2, SIZE, ZS};
+use crate::field::{CPC_SIZE, Field, NEUTRAL_SIZE, R1_R2, SIZE, ZS};
 use crate::rules;
 use crate::source::Source;
 use crate::tables::Tables;
@@ -99,6 +99,8 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
 fn candidate(common: &crate::source::Common, source: &Source, case: &Case, size: SquareMillimetres) -> Candidate {
     let mut case = case.clone();
     case.put(SIZE, Some(Range::point(size)));
+    // The neutral goes with the line's size.
+    case.put(NEUTRAL_SIZE, None);
     case.put(R1_R2, None);
     case.put(ZS, None);
     let cpc = matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate))

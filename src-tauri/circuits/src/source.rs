@@ -5,14 +5,16 @@ use std::collections::BTreeMap;
 use survey::arrangement::{self, Conductor, Consequences};
 use survey::units::Quantity;
 use survey::{
-    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, Device, DeviceId, EarthingSystem, Fact, Input,
-    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, Reading, SupplyPhases, Volts, terminal,
+    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem, Fact,
+    Input, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading,
+    ResidualForm, SupplyPhases, Volts, YesNo, terminal,
 };
 
 use crate::case::{Case, Feed, Gap, choices};
 use crate::field::{
-    AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DROP_BEFORE, EFFICIENCY, Field, GROUPED, INCOMER_RESIDUAL,
-    IPF, LENGTH, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, VOLTAGE, ZE, ZS,
+    AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field,
+    GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR,
+    R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, VOLTAGE, ZE, ZS,
 };
 use crate::shown;
 use crate::tables::{Assumable, Medium, Tables};
@@ -83,6 +85,14 @@ impl<'a> Common<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
         case.incomer_rcd = self.incomer_rcd;
+        let (supply, incomer) = (&self.board.supply, &self.board.incomer);
+        case.network = supply.network.get().copied();
+        case.neutral_distributed = choices(YesNo::ALL, supply.neutral_distributed.get().copied(), YesNo::ALL);
+        case.earthed_together = choices(YesNo::ALL, supply.earthed_together.get().copied(), YesNo::ALL);
+        case.incomer_rcd_types = choices(RcdType::ALL, incomer.rcd_type.get().copied(), RcdType::ALL);
+        case.incomer_delays = choices(RcdDelay::ALL, incomer.delay.get().copied(), RcdDelay::ALL);
+        case.put(ELECTRODE, supply.electrode.range());
+        case.put(FIRST_FAULT, supply.first_fault.range());
         case.put(VOLTAGE, self.voltage);
         case.put(ZE, self.ze);
         case.put(IPF, self.ipf);
@@ -110,6 +120,13 @@ impl<'a> Common<'a> {
         case.put(ZS, circuit.tests.zs.range());
         let assumed = |field| self.tables.assumed(field, circuit.kind).map(|assumed| assumed.span);
         case.take(POWER_FACTOR, assumed(Assumable::PowerFactor));
+        case.put(THIRD_HARMONIC, circuit.load.third_harmonic.range());
+        case.put(START, circuit.load.start.range());
+        case.take(THIRD_HARMONIC, assumed(Assumable::ThirdHarmonic));
+        case.take(START, assumed(Assumable::Start));
+        let forms = self.tables.laid.residual_forms(circuit.kind);
+        case.residual_forms = choices(ResidualForm::ALL, circuit.load.residual_form.get().copied(), forms);
+        case.dc_detection = choices(YesNo::ALL, circuit.load.dc_detection.get().copied(), YesNo::ALL);
         if let Some((_, device)) = source.device {
             case.has_device = true;
             case.device_kind = device.kind;
@@ -126,6 +143,10 @@ impl<'a> Common<'a> {
                 case.take(BREAKING, assumed(Assumable::Breaking));
             }
             case.feed = self.feed(device);
+            case.rcd_types = choices(RcdType::ALL, device.rcd_type.get().copied(), RcdType::ALL);
+            case.delays = choices(RcdDelay::ALL, device.delay.get().copied(), RcdDelay::ALL);
+            case.put(LET_THROUGH, device.let_through.range());
+            case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
         if let Some((_, cable)) = source.cable {
             self.lay(&mut case, cable);
@@ -148,9 +169,21 @@ impl<'a> Common<'a> {
         case.put(LENGTH, cable.length.range());
         case.put(AMBIENT, cable.ambient.range());
         case.put(GROUPED, count(&cable.grouped));
+        case.layout = cable.layout.get().copied();
+        case.mixed_sizes = cable.mixed_sizes.get().copied();
+        case.put(PARALLEL, count(&cable.parallel));
+        case.put(NEUTRAL_SIZE, cable.neutral_size.range());
+        case.put(IN_INSULATION, cable.in_insulation.range());
+        case.put(SOIL, cable.soil.range());
+        case.put(DEPTH, cable.burial_depth.range());
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
         case.take(AMBIENT, any(ambient_of(case.methods)));
         case.take(GROUPED, any(Assumable::Grouped));
+        match case.cpc {
+            Some(CpcForm::Conduit) => case.take(CPC_SIZE, any(Assumable::ConduitArea)),
+            Some(CpcForm::Trunking) => case.take(CPC_SIZE, any(Assumable::TrunkingArea)),
+            _ => {}
+        }
     }
 
     /// The supply cable as a case of its own, loaded by the line current given.
@@ -162,6 +195,8 @@ impl<'a> Common<'a> {
             SupplyPhases::Single => Feed::OneLine(Some(Conductor::L)),
             SupplyPhases::Three => Feed::ThreeLines,
         });
+        // Harmonics of the whole board are not known here.
+        case.neutral = &[false];
         case.put(CURRENT, Some(current));
         case.put(POWER_FACTOR, Some(factor));
         self.lay(&mut case, cable);
@@ -233,6 +268,10 @@ impl<'a> Common<'a> {
             Field::DropBefore => Assumable::DropBefore,
             Field::Residual | Field::IncomerResidual => Assumable::Residual,
             Field::Breaking => Assumable::Breaking,
+            Field::ThirdHarmonic => Assumable::ThirdHarmonic,
+            Field::Start => Assumable::Start,
+            Field::CpcSize if case.cpc == Some(CpcForm::Trunking) => Assumable::TrunkingArea,
+            Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
         };
         self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.as_str())
@@ -259,6 +298,43 @@ impl<'a> Common<'a> {
             Field::PowerFactor => with(on_circuit("load/power_factor"), reading(&source.circuit.load.power_factor)),
             Field::Efficiency => with(on_circuit("load/efficiency"), reading(&source.circuit.load.efficiency)),
             Field::Demand => with(on_circuit("load/demand"), reading(&source.circuit.load.demand)),
+            Field::ThirdHarmonic => {
+                with(on_circuit("load/third_harmonic"), reading(&source.circuit.load.third_harmonic))
+            }
+            Field::Start => with(on_circuit("load/start"), reading(&source.circuit.load.start)),
+            Field::ResidualForm => with(
+                on_circuit("load/residual_form"),
+                fact(&source.circuit.load.residual_form, |one| one.words().to_owned()),
+            ),
+            Field::DcDetection => with(
+                on_circuit("load/dc_detection"),
+                fact(&source.circuit.load.dc_detection, |one| one.words().to_owned()),
+            ),
+            Field::Network => with(on_supply("network"), fact(&supply.network, |one| one.words().to_owned())),
+            Field::Electrode => with(on_supply("electrode"), reading(&supply.electrode)),
+            Field::FirstFault => with(on_supply("first_fault"), reading(&supply.first_fault)),
+            Field::NeutralDistributed => {
+                with(on_supply("neutral_distributed"), fact(&supply.neutral_distributed, |one| one.words().to_owned()))
+            }
+            Field::EarthedTogether => {
+                with(on_supply("earthed_together"), fact(&supply.earthed_together, |one| one.words().to_owned()))
+            }
+            Field::RcdType => device("rcd_type", |device| fact(&device.rcd_type, |one| one.words().to_owned())),
+            Field::Delay => device("delay", |device| fact(&device.delay, |one| one.words().to_owned())),
+            Field::LetThrough => device("let_through", |device| reading(&device.let_through)),
+            Field::IncomerRcdType => {
+                with("/incomer/rcd_type".to_owned(), fact(&self.board.incomer.rcd_type, |one| one.words().to_owned()))
+            }
+            Field::IncomerDelay => {
+                with("/incomer/delay".to_owned(), fact(&self.board.incomer.delay, |one| one.words().to_owned()))
+            }
+            Field::Layout => cable("layout", |cable| fact(&cable.layout, |one| one.words().to_owned())),
+            Field::MixedSizes => cable("mixed_sizes", |cable| fact(&cable.mixed_sizes, |one| one.words().to_owned())),
+            Field::Parallel => cable("parallel", |cable| fact(&cable.parallel, u8::to_string)),
+            Field::NeutralSize => cable("neutral_size", |cable| reading(&cable.neutral_size)),
+            Field::InInsulation => cable("in_insulation", |cable| reading(&cable.in_insulation)),
+            Field::Soil => cable("soil", |cable| reading(&cable.soil)),
+            Field::Depth => cable("burial_depth", |cable| reading(&cable.burial_depth)),
             Field::Voltage => with(on_supply("voltage"), reading(&supply.voltage)),
             Field::System => with(on_supply("system"), fact(&supply.system, |one| one.words().to_owned())),
             Field::Ze => with(on_supply("ze"), reading(&supply.ze)),
@@ -330,6 +406,22 @@ fn ambient_of(methods: &[Method]) -> Assumable {
     match methods {
         [one] if Medium::of(*one) == Medium::Ground => Assumable::AmbientGround,
         _ => Assumable::AmbientAir,
+    }
+}
+
+/// Whether a three-phase circuit has a neutral, each answer that is possible: a device that takes
+/// it along says so, else the cores left beside the protective one; a motor needs none.
+fn neutral(circuit: &Circuit, device: &Device, cable: Option<&Cable>) -> &'static [bool] {
+    if device.poles == Some(Poles::P3N) {
+        return &[true];
+    }
+    let Some(cores) = cable.and_then(|cable| cable.cores.get()) else {
+        return if circuit.kind == Some(survey::LoadKind::Motor) { &[false] } else { &[false, true] };
+    };
+    match (*cores, cable.and_then(|cable| cable.cpc.get())) {
+        (5.., _) | (4, Some(CpcForm::Armour | CpcForm::Conduit | CpcForm::Trunking)) => &[true],
+        (4, None) => &[false, true],
+        _ => &[false],
     }
 }
 

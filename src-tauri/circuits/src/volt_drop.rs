@@ -28,7 +28,7 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
 }
 
 /// Resistance at working temperature and reactance of one conductor, Ω/m.
-fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), Gap> {
+pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), Gap> {
     let ways = cable::ways(case)?;
     let ambient = case.get(AMBIENT)?.numbers();
     let (construction, size) = (case.construction()?, case.get(SIZE)?.numbers());
@@ -41,7 +41,9 @@ fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), Gap> {
     }
     let resistance: Span =
         found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
-    let metre = Span::point(1000.0);
+    // Cables in parallel share the current.
+    let cables = case.parallel()?;
+    let metre = if cables == Span::point(1.0) { Span::point(1000.0) } else { Span::point(1000.0) * cables };
     Ok((resistance / metre, Span::point(case.tables.reactance()) / metre))
 }
 
@@ -54,7 +56,8 @@ pub(crate) fn total(case: &Case) -> Result<Span, Gap> {
 
 /// The limit by kind of load, as a share.
 pub(crate) fn limit(case: &Case) -> Option<Span> {
-    case.kinds().iter().fold(None, |found, kind| hull(found, Span::point(case.tables.drop_limit(*kind))))
+    let network = case.network();
+    case.kinds().iter().fold(None, |found, kind| hull(found, Span::point(case.tables.drop_limit(network, *kind))))
 }
 
 /// Drop in volts for a share, as the practitioner measures it.

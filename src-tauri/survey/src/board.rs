@@ -329,6 +329,8 @@ Supply {
     origin_ze: Reading<Ohms>,
     /// Resistance of the earth electrode, RA.
     electrode: Reading<Ohms>,
+    /// IT: current of a first fault to earth, Id.
+    first_fault: Reading<Amps>,
     /// IT: the neutral is distributed.
     neutral_distributed: Fact<YesNo>,
     /// IT: exposed parts are earthed together, so a second fault is like one in a TN system.
@@ -443,6 +445,8 @@ Load {
     leakage: Reading<Amps>,
     /// What its earth fault current looks like.
     residual_form: Fact<ResidualForm>,
+    /// Vehicle charging: the charger itself cuts off smooth d.c. above 6 mA, IEC 62955.
+    dc_detection: Fact<YesNo>,
     /// Starting current of a motor, as a multiple of its rated current.
     start: Reading<Ratio>,
 });
@@ -485,6 +489,8 @@ Cable {
     grouped: Fact<u8>,
     /// How they lie.
     layout: Fact<Layout>,
+    /// Sizes more than three standard steps apart lie together; unknown counts as no.
+    mixed_sizes: Fact<YesNo>,
     /// Cables in parallel per circuit; unknown counts as one.
     parallel: Fact<u8>,
     /// Cross-section of the neutral, where it is another than the line's.

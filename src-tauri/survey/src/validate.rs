@@ -137,6 +137,7 @@ fn supply(board: &Board, list: &mut List) {
     list.within("/supply/transformer_voltage".into(), &supply.transformer_voltage, 0.001, 0.3);
     list.within("/supply/origin_ipf".into(), &supply.origin_ipf, 0.0, 200_000.0);
     list.within("/supply/origin_ze".into(), &supply.origin_ze, 0.0, 2000.0);
+    list.within("/supply/first_fault".into(), &supply.first_fault, 0.0, 1000.0);
     list.within("/supply/electrode".into(), &supply.electrode, 0.0, 10_000.0);
     list.within("/supply/earthing_conductor".into(), &supply.earthing_conductor, 0.2, 1000.0);
     list.within("/supply/bonding".into(), &supply.bonding, 0.2, 1000.0);

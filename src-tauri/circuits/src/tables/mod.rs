@@ -3,15 +3,19 @@
 //! The files are `seed-data/tables/*.csv`; each names its standard, its source and, row by row,
 //! what was read and what is from memory. A user's own national tables take their place.
 
+mod laid;
 mod sheet;
 mod steps;
 
 use std::collections::BTreeMap;
 
 use survey::range::Span;
-use survey::{Amps, Construction, Curve, Insulation, LoadKind, Material, Method, Range, SquareMillimetres};
+use survey::{
+    Amps, Construction, Curve, Insulation, Layout as Lie, LoadKind, Material, Method, Network, Range, SquareMillimetres,
+};
 use thiserror::Error;
 
+pub(crate) use laid::Laid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
 use steps::Trend;
@@ -81,6 +85,16 @@ texts!(
     breaker_let_through,
     /// Ranges taken for values that are not known yet.
     assumed_range,
+    /// Factor for third harmonics, IEC 60364-5-52 annex E.
+    harmonic_factor,
+    /// Factor for the ground, IEC 60364-5-52 table B.52.16.
+    soil_factor,
+    /// Factor for thermal insulation, BS 7671 table 52.2.
+    insulation_factor,
+    /// Starting of motors, common practice.
+    motor_start,
+    /// Forms of earth fault currents by load, common practice.
+    residual_form,
 );
 
 /// What is wrong in a table, and where.
@@ -181,6 +195,10 @@ pub(crate) enum Assumable {
     DropBefore,
     Residual,
     Breaking,
+    ThirdHarmonic,
+    Start,
+    ConduitArea,
+    TrunkingArea,
 }
 
 const ASSUMABLE: &[(&str, Assumable)] = &[
@@ -192,6 +210,10 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("drop_before", Assumable::DropBefore),
     ("residual", Assumable::Residual),
     ("breaking", Assumable::Breaking),
+    ("third_harmonic", Assumable::ThirdHarmonic),
+    ("start", Assumable::Start),
+    ("conduit_area", Assumable::ConduitArea),
+    ("trunking_area", Assumable::TrunkingArea),
 ];
 
 /// A gG fuse-link's gates: currents in A.
@@ -262,15 +284,15 @@ type Ampacity = BTreeMap<(Material, Insulation, u8, Layout), Steps>;
 pub struct Tables {
     ampacity: Ampacity,
     ambient: BTreeMap<(Medium, Insulation), Steps>,
-    grouping: [Steps; 3],
+    grouping: [Steps; 6],
     resistance: BTreeMap<(Material, Class), Steps>,
     alpha20: [f64; 2],
     alpha20_steel: f64,
     rho20_steel: f64,
     reactance: f64,
-    drop_limit: [f64; 2],
+    drop_limit: [[f64; 2]; 2],
     times: Vec<TimeLimit>,
-    instantaneous: [f64; 3],
+    instantaneous: [Span; 3],
     breaker_conventional: f64,
     fuse_conventional: Vec<Band>,
     gates: Vec<Gate>,
@@ -278,6 +300,8 @@ pub struct Tables {
     adiabatic: Vec<Adiabatic>,
     let_through: Vec<LetThrough>,
     assumed: BTreeMap<(Assumable, Option<LoadKind>), Assumed>,
+    /// How a cable lies and what its load does.
+    pub(crate) laid: Laid,
 }
 
 /// A range taken for an unknown value.
@@ -316,6 +340,7 @@ impl Tables {
             adiabatic: adiabatic(texts.k_factor)?,
             let_through: let_through(texts.breaker_let_through)?,
             assumed: assumed(texts.assumed_range)?,
+            laid: Laid::parse(texts)?,
         })
     }
 
@@ -375,22 +400,45 @@ impl Tables {
         Some(Span { lo: at(temperature.hi).lo, hi: at(temperature.lo).hi })
     }
 
-    /// Factor Cg for circuits bunched together (method D1: in touching ducts, D2: touching in the
-    /// ground). A count between rows takes the next row; beyond the table 1/√n, IEC 60364-5-52 B.52.5.
-    pub(crate) fn grouping_factor(&self, method: Method, count: Span) -> Option<Span> {
-        let steps = match method {
-            Method::D1 => &self.grouping[1],
-            Method::D2 => &self.grouping[2],
-            _ => &self.grouping[0],
+    /// Factor Cg for circuits together as they lie: enclosed, in the ground or bunched by the method,
+    /// else by the layout; `None` for a layout: bunched. A count between rows takes the next row.
+    /// Beyond the table it is 1/√n where bunched or buried (IEC 60364-5-52 B.52.5), the last row's
+    /// in one layer. `mixed`: sizes differ too much for the tables, 1/√n throughout (523.5, B.52.5).
+    pub(crate) fn grouping_factor(&self, method: Method, lie: Lie, mixed: bool, count: Span) -> Option<Span> {
+        let place = match (method, lie) {
+            (Method::D1, _) => 1,
+            (Method::D2, _) => 2,
+            (Method::C | Method::E | Method::F, Lie::WallLayer) => 3,
+            (Method::C | Method::E | Method::F, Lie::PerforatedTray) => 4,
+            (Method::C | Method::E | Method::F, Lie::Ladder) => 5,
+            _ => 0,
         };
+        let given = &self.grouping[place];
+        let (steps, layer) = if given.pairs().is_empty() { (&self.grouping[0], false) } else { (given, place > 2) };
         let last = steps.last()?;
         // One circuit alone is not grouped; the tables for the ground start at two.
-        let at = |count: f64| match steps.next_at(count) {
-            _ if count <= 1.0 => 1.0,
-            Some(factor) => factor,
-            None => last.min(1.0 / count.sqrt()),
+        let at = |count: f64| {
+            let root = 1.0 / count.sqrt();
+            match steps.next_at(count) {
+                _ if count <= 1.0 => 1.0,
+                Some(factor) if mixed => factor.min(root),
+                Some(factor) => factor,
+                None if layer && !mixed => last,
+                None => last.min(root),
+            }
         };
         Some(Span { lo: at(count.hi), hi: at(count.lo) })
+    }
+
+    /// Layouts that a method leaves open: cables in conduit or trunking are enclosed, those in the
+    /// ground buried.
+    pub(crate) const fn lies(method: Method) -> &'static [Lie] {
+        match method {
+            Method::A1 | Method::A2 | Method::B1 | Method::B2 => &[Lie::Bunched],
+            Method::C => &[Lie::Bunched, Lie::WallLayer],
+            Method::D1 | Method::D2 => &[Lie::Buried],
+            Method::E | Method::F => &[Lie::Bunched, Lie::PerforatedTray, Lie::Ladder],
+        }
     }
 
     /// Resistance at 20 °C in Ω/km, the largest that IEC 60228 allows. An unknown construction
@@ -434,9 +482,11 @@ impl Tables {
         self.reactance
     }
 
-    /// Largest voltage drop from the origin, as a share of the nominal voltage, public supply.
-    pub(crate) fn drop_limit(&self, kind: LoadKind) -> f64 {
-        self.drop_limit[usize::from(kind != LoadKind::Lighting)] / 100.0
+    /// Largest voltage drop from the origin, as a share of the nominal voltage.
+    pub(crate) fn drop_limit(&self, network: Network, kind: LoadKind) -> f64 {
+        let [public, private] = self.drop_limit;
+        let limits = if network == Network::Public { public } else { private };
+        limits[usize::from(kind != LoadKind::Lighting)] / 100.0
     }
 
     /// Longest disconnection times in s for voltages in a range. `last_part`: a final circuit within
@@ -449,8 +499,9 @@ impl Tables {
             .fold(None, |found, seconds| crate::case::hull(found, Span::point(seconds)))
     }
 
-    /// Multiple of In at which a breaker of this type surely trips at once, IEC 60898-1 table 7.
-    pub(crate) fn instantaneous(&self, curve: Curve) -> f64 {
+    /// Multiples of In up to which a breaker of this type surely stays closed for a moment, and at
+    /// which it surely trips at once, IEC 60898-1 table 7.
+    pub(crate) fn instantaneous(&self, curve: Curve) -> Span {
         match curve {
             Curve::B => self.instantaneous[0],
             Curve::C => self.instantaneous[1],
@@ -571,10 +622,10 @@ fn ambient(text: &str) -> Result<BTreeMap<(Medium, Insulation), Steps>, TableErr
     Ok(found)
 }
 
-fn grouping(text: &str) -> Result<[Steps; 3], TableError> {
+fn grouping(text: &str) -> Result<[Steps; 6], TableError> {
     let sheet =
         Sheet::read("grouping_factor", text, &["table", "arrangement", "tiers", "n", "spacing", "factor", "checked"])?;
-    let mut found: [Steps; 3] = Default::default();
+    let mut found: [Steps; 6] = Default::default();
     for row in sheet.rows() {
         trust(row)?;
         let (count, factor) = (row.positive("n")?, row.positive("factor")?);
@@ -583,12 +634,16 @@ fn grouping(text: &str) -> Result<[Steps; 3], TableError> {
             ("B.52.17", _) if arrangement.starts_with("item 1 ") => 0,
             ("B.52.19", "touch") if arrangement.starts_with("multicore") => 1,
             ("B.52.18", "touch") => 2,
+            ("B.52.17", _) if arrangement.starts_with("item 2 ") => 3,
+            ("B.52.17", _) if arrangement.starts_with("item 4 ") => 4,
+            ("B.52.17", _) if arrangement.starts_with("item 5 ") => 5,
             _ => continue,
         };
         found[place].insert(row, "n", count, factor)?;
     }
-    for steps in &found {
-        if steps.pairs().is_empty() {
+    for (place, steps) in found.iter().enumerate() {
+        // A table without layers has their cables counted as bunched, which is never too generous.
+        if place < 3 && steps.pairs().is_empty() {
             return Err(sheet.fault(
                 "table",
                 "",
@@ -633,20 +688,21 @@ fn constants(text: &str) -> Result<([f64; 2], f64, f64, f64), TableError> {
     Ok(([copper, aluminium], steel, rho, reactance))
 }
 
-fn drop_limit(text: &str) -> Result<[f64; 2], TableError> {
+fn drop_limit(text: &str) -> Result<[[f64; 2]; 2], TableError> {
     let sheet = Sheet::read("voltage_drop_limit", text, &["supply", "load", "percent", "checked"])?;
-    let mut found = [None; 2];
+    let mut found = [None; 4];
     for row in sheet.rows() {
         trust(row)?;
-        let public = row.pick("supply", &[("A", true), ("B", false)])?;
+        let supply = row.pick("supply", &[("A", 0), ("B", 2)])?;
         let place = row.pick("load", &[("lighting", 0), ("other", 1)])?;
         let percent = row.positive("percent")?;
-        if public {
-            found[place] = Some(percent);
-        }
+        found[supply + place] = Some(percent);
     }
     match found {
-        [Some(lighting), Some(other)] => Ok([lighting, other]),
+        // Without rows for a private supply the public ones count: they are never too generous.
+        [Some(lighting), Some(other), b_lighting, b_other] => {
+            Ok([[lighting, other], [b_lighting.unwrap_or(lighting), b_other.unwrap_or(other)]])
+        }
         _ => Err(sheet.fault("supply", "A", "give a row for lighting and one for other")),
     }
 }
@@ -671,26 +727,36 @@ fn times(text: &str) -> Result<Vec<TimeLimit>, TableError> {
     Ok(found)
 }
 
-type Devices = ([f64; 3], f64, Vec<Band>);
+type Devices = ([Span; 3], f64, Vec<Band>);
+
+/// What a row of a device's currents says.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    Trips,
+    Holds,
+    I2,
+}
 
 fn devices(text: &str) -> Result<Devices, TableError> {
     let columns = ["device", "type", "what", "in_over", "in_upto", "multiple", "seconds", "checked"];
     let sheet = Sheet::read("protective_device", text, &columns)?;
-    let mut instantaneous = [None; 3];
+    // Without a row that says more, a breaker surely stays closed at its rated current alone.
+    let mut bands = [(1.0, None); 3];
     let (mut conventional, mut fuses) = (None, Vec::new());
     for row in sheet.rows() {
         trust(row)?;
         let breaker = row.pick("device", &[("breaker", true), ("fuse", false)])?;
-        let at_once = row.pick("what", &[("instantaneous", true), ("conventional", false)])?;
+        let what =
+            row.pick("what", &[("instantaneous", What::Trips), ("holds", What::Holds), ("conventional", What::I2)])?;
         let curve = row.pick("type", CURVES)?;
         let (over, upto, multiple) = (row.number("in_over")?, row.positive("in_upto")?, row.positive("multiple")?);
         row.positive("seconds")?;
-        match (breaker, at_once, curve) {
-            (true, true, Some(curve)) => {
-                instantaneous[CURVES.iter().position(|(_, one)| *one == Some(curve)).unwrap_or(0)] = Some(multiple)
-            }
-            (true, false, None) => conventional = Some(multiple),
-            (false, false, None) => fuses.push(Band { over, upto, multiple }),
+        let place = CURVES.iter().position(|(_, one)| *one == curve).unwrap_or(0);
+        match (breaker, what, curve) {
+            (true, What::Trips, Some(_)) => bands[place].1 = Some(multiple),
+            (true, What::Holds, Some(_)) => bands[place].0 = multiple,
+            (true, What::I2, None) => conventional = Some(multiple),
+            (false, What::I2, None) => fuses.push(Band { over, upto, multiple }),
             _ => {
                 return Err(
                     row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG")
@@ -698,7 +764,8 @@ fn devices(text: &str) -> Result<Devices, TableError> {
             }
         }
     }
-    match (instantaneous, conventional) {
+    let band = |(lo, hi): (f64, Option<f64>)| hi.map(|hi| Span { lo: lo.min(hi), hi });
+    match (bands.map(band), conventional) {
         ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses)),
         _ => {
             Err(sheet.fault("type", "", "give a breaker's instantaneous rows for B, C and D and one conventional row"))
@@ -884,7 +951,7 @@ mod tests {
         assert_eq!(ca(50.0), Span::point(0.71));
         assert!((ca(32.5).lo - 0.97).abs() < 1e-9);
         assert_eq!(ca(61.0).lo, 0.0);
-        let cg = |count| tables.grouping_factor(Method::C, Span::point(count)).unwrap();
+        let cg = |count| tables.grouping_factor(Method::C, Lie::Bunched, false, Span::point(count)).unwrap();
         assert_eq!(
             (cg(1.0), cg(3.0), cg(9.0), cg(10.0)),
             (Span::point(1.0), Span::point(0.7), Span::point(0.5), Span::point(0.45))

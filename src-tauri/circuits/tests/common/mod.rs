@@ -6,9 +6,9 @@ pub mod mixed;
 use circuits::Tables;
 use survey::{
     Amps, Arrangement, Board, BoardId, Cable, CableId, Celsius, Check, Circuit, CircuitId, Construction, CpcForm,
-    Curve, Device, DeviceId, DeviceKind, EarthingSystem, Fact, Insulation, Known, LoadKind, Material, Method, Metres,
-    Ohms, PoleAt, Poles, Provenance, Quantity, Ratio, Reading, SiteId, SquareMillimetres, SupplyPhases, Volts, Watts,
-    pattern::PatternList,
+    Curve, Device, DeviceId, DeviceKind, EarthingSystem, Fact, Insulation, Known, Layout, LoadKind, Material, Method,
+    Metres, Ohms, PoleAt, Poles, Provenance, Quantity, Ratio, Reading, SiteId, SquareMillimetres, SupplyPhases, Volts,
+    Watts, pattern::PatternList,
 };
 use uuid::Uuid;
 
@@ -65,6 +65,7 @@ pub struct Job {
     pub length: f64,
     pub ambient: f64,
     pub grouped: u8,
+    pub layout: Layout,
 }
 
 impl Default for Job {
@@ -87,6 +88,7 @@ impl Default for Job {
             length: 10.0,
             ambient: 30.0,
             grouped: 1,
+            layout: Layout::Bunched,
         }
     }
 }
@@ -122,6 +124,7 @@ pub fn add(board: &mut Board, number: u128, job: &Job) -> CircuitId {
             length: r::<Metres>(job.length),
             ambient: r::<Celsius>(job.ambient),
             grouped: f(job.grouped),
+            layout: f(job.layout),
             ..Cable::default()
         },
     );

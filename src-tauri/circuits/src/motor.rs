@@ -1,0 +1,40 @@
+//! A motor that starts: the voltage that it pulls down, and whether its breaker stays closed.
+
+use survey::Range;
+use survey::range::Span;
+
+use crate::case::{Case, Gap, hull};
+use crate::demand::{self, Draw};
+use crate::field::{DROP_BEFORE, RATED, START};
+use crate::verdict::Outcome;
+use crate::volt_drop;
+
+/// Starting current in A: the multiple on the rating plate of the current at full load.
+pub(crate) fn current(case: &Case) -> Result<Span, Gap> {
+    Ok(demand::full(case)?.current.numbers() * case.get(START)?.numbers())
+}
+
+/// Drop from the origin to the motor while it starts, as a share, against what is allowed. Before
+/// the board it is the drop of normal use: what the start adds there is not in it.
+pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
+    let current = current(case)?;
+    let factor = case.tables.laid.start_factor();
+    let draw = Draw {
+        current: current.of(),
+        active: (current * factor).of(),
+        reactive: (current * demand::sine(factor)).of(),
+    };
+    let along = volt_drop::along(case, &draw)?;
+    Ok(Outcome { value: along + case.get(DROP_BEFORE)?.numbers(), limit: case.tables.laid.start_drop() })
+}
+
+/// Starting current against the band in which a breaker begins to trip at once, A.
+pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
+    let rated: Span = case.get(RATED).map(Range::numbers)?;
+    let mut band = None;
+    for curve in case.curves() {
+        band = hull(band, case.tables.instantaneous(*curve));
+    }
+    let band = band.unwrap_or(Span::point(1.0));
+    Ok(Outcome { value: current(case)?, limit: rated * band })
+}

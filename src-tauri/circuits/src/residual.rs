@@ -1,0 +1,67 @@
+//! Residual current devices: the type that a load's earth fault current needs.
+
+use survey::range::Span;
+use survey::{DeviceKind, LoadKind, RcdType, ResidualForm, YesNo};
+
+use crate::case::{Case, Gap, hull};
+use crate::field::Field;
+use crate::verdict::Outcome;
+
+/// Place of a type in the order in which each detects what those before it do.
+const fn rank(one: RcdType) -> f64 {
+    match one {
+        RcdType::Ac => 1.0,
+        RcdType::A => 2.0,
+        RcdType::F => 3.0,
+        RcdType::B => 4.0,
+    }
+}
+
+/// The type at a place in that order.
+pub(crate) fn words(place: f64) -> &'static str {
+    RcdType::ALL.iter().rev().find(|one| rank(**one) <= place + 0.5).map_or("AC", |one| one.words())
+}
+
+/// Type that a form of current needs, IEC 60364-5-53, 531.3.3.
+const fn needed(form: ResidualForm) -> RcdType {
+    match form {
+        ResidualForm::Sine => RcdType::Ac,
+        ResidualForm::Pulsating => RcdType::A,
+        ResidualForm::MixedFrequency => RcdType::F,
+        ResidualForm::SmoothDc => RcdType::B,
+    }
+}
+
+/// True where an RCD watches the circuit.
+pub(crate) fn watched(case: &Case) -> bool {
+    case.incomer_rcd || own(case)
+}
+
+fn own(case: &Case) -> bool {
+    matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
+}
+
+fn span(types: impl Iterator<Item = RcdType>) -> Option<Span> {
+    types.fold(None, |found, one| hull(found, Span::point(rank(one))))
+}
+
+/// Type needed against the least able type that the circuit's current passes: smooth direct
+/// current blinds every RCD on its way.
+pub(crate) fn of_type(case: &Case) -> Result<Outcome, Gap> {
+    let mut value = None;
+    for kind in case.kinds() {
+        let here = match kind {
+            // IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off.
+            LoadKind::VehicleCharging => span(case.dc_detection().iter().map(|detects| match detects {
+                YesNo::Yes => RcdType::A,
+                YesNo::No => RcdType::B,
+            })),
+            _ => span(case.residual_forms().iter().map(|form| needed(*form))),
+        };
+        value = here.and_then(|here| hull(value, here)).or(value);
+    }
+    let own = if own(case) { span(case.rcd_types().iter().copied()) } else { None };
+    let incomer = if case.incomer_rcd { span(case.incomer_rcd_types().iter().copied()) } else { None };
+    let limit = crate::device::smaller([own, incomer]).ok_or(Gap::Missing(Field::RcdType))?;
+    Ok(Outcome { value: value.ok_or(Gap::Missing(Field::Kind))?, limit })
+}

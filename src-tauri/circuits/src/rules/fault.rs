@@ -1,0 +1,107 @@
+//! Rules of faults beside the loop itself: touch voltage, first faults, short circuits far away.
+
+use survey::{DeviceKind, EarthingSystem, Verdict};
+
+use super::{Rule, Said};
+use crate::case::Case;
+use crate::field::Field;
+use crate::{fault_loop, residual, short_circuit, shown};
+
+/// True where the electrode's resistance was entered.
+fn electrode(case: &Case) -> bool {
+    case.slots[Field::Electrode as usize].span.is_some()
+}
+
+/// A TT system whose fault protection is an RCD, with its electrode known.
+pub(super) fn by_electrode(case: &Case) -> bool {
+    case.systems == [EarthingSystem::Tt] && residual::watched(case) && electrode(case)
+}
+
+pub(super) const RULES: &[Rule] = &[
+    Rule {
+        name: "touch-voltage",
+        clause: |_| "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
+        symbols: ["RA·IΔn", "limit"],
+        unit: "V",
+        scale: 1.0,
+        on_size: false,
+        applies: by_electrode,
+        evaluate: fault_loop::touch_voltage,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    format!("Before the RCD opens no more than {value} can stay on exposed parts, within {limit}.")
+                }
+                Verdict::Fails => format!(
+                    "Up to {value} can stay on exposed parts with the RCD closed, more than {limit}: a finer RCD or a better electrode is needed."
+                ),
+                Verdict::Undecided => {
+                    format!("{value} can stay on exposed parts before the RCD opens, against {limit}: open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "first-fault",
+        clause: |_| "IEC 60364-4-41, 411.6.2: RA·Id ≤ 50 V",
+        symbols: ["RA·Id", "limit"],
+        unit: "V",
+        scale: 1.0,
+        on_size: false,
+        applies: |case| case.systems == [EarthingSystem::It],
+        evaluate: fault_loop::first_fault,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!(
+                    "A first fault puts {value} on exposed parts, within {limit}: supply goes on and the insulation monitor must tell."
+                ),
+                Verdict::Fails => format!("A first fault puts {value} on exposed parts, more than {limit}."),
+                Verdict::Undecided => format!("A first fault puts {value} on exposed parts, against {limit}: open."),
+            }
+        },
+    },
+    Rule {
+        name: "short-circuit-trip",
+        clause: |case| match case.device_kind {
+            Some(DeviceKind::Fuse) => "IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s",
+            _ => "IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once",
+        },
+        symbols: ["Ia", "Ik min"],
+        unit: "A",
+        scale: 1.0,
+        on_size: true,
+        applies: |case| {
+            matches!(case.device_kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
+        },
+        evaluate: short_circuit::opens,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            let when = match said.case.device_kind {
+                Some(DeviceKind::Fuse) => "within 5 s",
+                _ => "at once",
+            };
+            match said.verdict {
+                Verdict::Holds => {
+                    format!(
+                        "A short circuit at the far end draws at least {}; the device opens {when} at {value}.",
+                        least(said)
+                    )
+                }
+                Verdict::Fails => format!(
+                    "A short circuit at the far end may draw no more than {limit}; the device opens {when} only at {value}."
+                ),
+                Verdict::Undecided => {
+                    format!(
+                        "A short circuit at the far end draws {limit} at least; the device opens {when} at {value}: open."
+                    )
+                }
+            }
+        },
+    },
+];
+
+fn least(said: &Said) -> String {
+    shown::span(survey::range::Span::point(said.outcome.limit.lo), "A")
+}

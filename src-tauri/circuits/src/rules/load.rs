@@ -1,0 +1,96 @@
+//! Rules of what the load does: a motor that starts, loads that run for hours.
+
+use survey::range::Span;
+use survey::{DeviceKind, LoadKind, Range, Verdict};
+
+use super::{Rule, Said};
+use crate::case::Case;
+use crate::field::{DEMAND, Field};
+use crate::verdict::Outcome;
+use crate::{demand, motor, shown};
+
+fn is_motor(case: &Case) -> bool {
+    case.kinds == [LoadKind::Motor]
+}
+
+pub(super) const RULES: &[Rule] = &[
+    Rule {
+        name: "start-drop",
+        clause: |_| "IEC 60364-5-52, 525: a larger drop is allowed while a motor starts; 10 % is common practice",
+        symbols: ["ΔU start", "limit"],
+        unit: "%",
+        scale: 0.01,
+        on_size: true,
+        applies: is_motor,
+        evaluate: motor::drop,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("While the motor starts {value} is lost on the way to it, within {limit}."),
+                Verdict::Fails => {
+                    format!(
+                        "While the motor starts {value} is lost on the way to it, more than {limit}: it may not come up."
+                    )
+                }
+                Verdict::Undecided => {
+                    format!("While the motor starts {value} is lost on the way to it, against {limit}: open.")
+                }
+            }
+        },
+    },
+    Rule {
+        name: "start-trip",
+        clause: |_| "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
+        symbols: ["I start", "trips at"],
+        unit: "A",
+        scale: 1.0,
+        on_size: false,
+        applies: |case| {
+            is_motor(case) && matches!(case.device_kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo))
+        },
+        evaluate: motor::trips,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            let least = shown::span(Span::point(said.outcome.limit.lo), "A");
+            match said.verdict {
+                Verdict::Holds => {
+                    format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
+                }
+                Verdict::Fails => format!("The motor starts with {value}; the breaker trips at once at {limit}."),
+                Verdict::Undecided => {
+                    format!(
+                        "The motor starts with {value}; the breaker begins to trip at once somewhere at {limit}: open."
+                    )
+                }
+            }
+        },
+    },
+    Rule {
+        name: "continuous-load",
+        clause: |case| match case.kinds {
+            [LoadKind::VehicleCharging] => "IEC 60364-7-722, 722.311: demand factor 1 for a charging point",
+            _ => "common practice: heating may run for hours at full power",
+        },
+        symbols: ["counted", "given"],
+        unit: "",
+        scale: 1.0,
+        on_size: false,
+        // A factor of one says what the rule says.
+        applies: |case| {
+            let given = case.slots[Field::Demand as usize].span;
+            matches!(case.kinds, [kind] if demand::runs_on(*kind)) && given.is_some_and(|given| given.lo < 1.0)
+        },
+        evaluate: |case| {
+            let _ = case.kinds();
+            let given = case.get(DEMAND).map(Range::numbers)?;
+            Ok(Outcome { value: Span::point(1.0), limit: given })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("The load runs on: it counts in full, {value}."),
+                _ => format!("The load may run for hours at full power: it counts in full here, not by {limit}."),
+            }
+        },
+    },
+];
