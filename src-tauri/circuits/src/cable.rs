@@ -61,9 +61,9 @@ pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Sp
     let loaded = case.feed()?.loaded();
     let ambient = case.get(AMBIENT)?.numbers();
     let parallel = case.parallel()?;
-    // Cables in parallel heat each other like circuits that lie together.
     let grouped = case.get(GROUPED)?.numbers();
-    let grouped = if parallel == Span::point(1.0) { grouped } else { grouped + parallel - Span::point(1.0) };
+    // Cables in parallel heat each other like circuits that lie together. Counts add up exactly.
+    let grouped = Span { lo: grouped.lo + parallel.lo - 1.0, hi: grouped.hi + parallel.hi - 1.0 };
     let (materials, insulations, methods) = (case.materials()?, case.insulations()?, case.methods()?);
     let mut found = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
     for &method in methods {

@@ -155,6 +155,7 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
     let required = required.ok_or_else(no_factor)?;
     match energy {
         Ok(energy) => against(&energy, required, size),
+        Err(gap @ Gap::Unfit(..)) => Err(gap),
         Err(gap) => {
             let outcome = Outcome { value: required, limit: size };
             if outcome.verdict() == survey::Verdict::Holds { Ok(outcome) } else { Err(gap) }

@@ -4,12 +4,13 @@
 mod common;
 
 use circuits::{Tables, check_board, phase_currents};
-use common::{Job, add, board, f, find, measured, tables};
+use common::{Job, add, board, f, find, measured, r, tables};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use survey::{
-    Amps, Board, Celsius, Check, Curve, DeviceKind, EarthingSystem, Insulation, LoadKind, Material, Method, Metres,
-    Ohms, Poles, Quantity, Ratio, Reading, SquareMillimetres, SupplyPhases, Verdict, Volts, Watts,
+    Amps, AmpsSquaredSeconds, Arrangement, Board, Celsius, Check, Curve, DeviceKind, EarthingSystem, Insulation,
+    KelvinMetresPerWatt, Layout, LoadKind, Material, Method, Metres, Ohms, Poles, Quantity, Ratio, RcdDelay, RcdType,
+    Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, Watts, YesNo,
 };
 
 static TABLES: LazyLock<Tables> = LazyLock::new(tables);
@@ -45,6 +46,93 @@ prop_compose! {
 fn with(job: &Job) -> Board {
     let mut board = board("three-phase-8", SupplyPhases::Three);
     add(&mut board, 1, job);
+    board
+}
+
+/// What the later rules rest on.
+#[derive(Clone, Debug)]
+struct More {
+    system: EarthingSystem,
+    harmonic: f64,
+    start: f64,
+    soil: f64,
+    depth: f64,
+    insulated: f64,
+    thin_neutral: bool,
+    parallel: u8,
+    let_through: Option<f64>,
+    layout: Layout,
+    mixed: bool,
+    form: usize,
+    rcd: (RcdType, RcdDelay, bool),
+    incomer_rcd: (bool, RcdType, RcdDelay),
+    it: (YesNo, YesNo),
+}
+
+prop_compose! {
+    fn more()(
+        system in prop::sample::select(EarthingSystem::ALL),
+        harmonic in 0.0..0.8_f64,
+        start in 4.0..7.0_f64,
+        ground in (0.6..2.4_f64, 0.4..2.4_f64),
+        insulated in 0.01..1.0_f64,
+        thin_neutral in any::<bool>(),
+        parallel in 1..3_u8,
+        let_through in prop::option::of(1e3..1e5_f64),
+        layout in prop::sample::select(Layout::ALL),
+        mixed in any::<bool>(),
+        form in 0..2_usize,
+        rcd in (prop::sample::select(RcdType::ALL), prop::sample::select(RcdDelay::ALL), any::<bool>()),
+        incomer_rcd in (any::<bool>(), prop::sample::select(RcdType::ALL), prop::sample::select(RcdDelay::ALL)),
+        it in (prop::sample::select(YesNo::ALL), prop::sample::select(YesNo::ALL)),
+    ) -> More {
+        More {
+            system, harmonic, start, soil: ground.0, depth: ground.1, insulated, thin_neutral, parallel, let_through,
+            layout, mixed, form, rcd, incomer_rcd, it,
+        }
+    }
+}
+
+fn with_more(job: &Job, more: &More) -> Board {
+    // A layout that the method does not know is another cable: keep to those it knows.
+    let fits = match job.method {
+        Method::C => matches!(more.layout, Layout::Bunched | Layout::WallLayer),
+        Method::E | Method::F => matches!(more.layout, Layout::Bunched | Layout::PerforatedTray | Layout::Ladder),
+        _ => true,
+    };
+    let layout = if fits { more.layout } else { Layout::Bunched };
+    let mut board = with(&Job { layout, ..job.clone() });
+    board.supply.system = f(more.system);
+    board.supply.electrode = r::<Ohms>(50.0);
+    board.supply.first_fault = r::<Amps>(0.9);
+    board.supply.earthed_together = f(more.it.0);
+    board.supply.neutral_distributed = f(more.it.1);
+    if more.incomer_rcd.0 {
+        board.incomer.arrangement = f(Arrangement::FourPoleRcd);
+        board.incomer.residual = r::<Amps>(0.3);
+        board.incomer.rcd_type = f(more.incomer_rcd.1);
+        board.incomer.delay = f(more.incomer_rcd.2);
+    }
+    let circuit = board.circuits.values_mut().next().unwrap();
+    circuit.load.third_harmonic = r::<Ratio>(more.harmonic);
+    circuit.load.start = r::<Ratio>(more.start);
+    circuit.load.residual_form = f(ResidualForm::ALL[more.form]);
+    circuit.load.dc_detection = f(if more.rcd.2 { YesNo::Yes } else { YesNo::No });
+    let cable = board.cables.values_mut().next().unwrap();
+    cable.soil = r::<KelvinMetresPerWatt>(more.soil);
+    cable.burial_depth = r::<Metres>(more.depth);
+    cable.in_insulation = r::<Metres>(more.insulated);
+    cable.parallel = f(more.parallel);
+    cable.mixed_sizes = f(if more.mixed { YesNo::Yes } else { YesNo::No });
+    if more.thin_neutral {
+        cable.neutral_size = r::<SquareMillimetres>(1.5);
+    }
+    let device = board.devices.values_mut().next().unwrap();
+    device.rcd_type = f(more.rcd.0);
+    device.delay = f(more.rcd.1);
+    if let Some(energy) = more.let_through {
+        device.let_through = r::<AmpsSquaredSeconds>(energy);
+    }
     board
 }
 
@@ -123,6 +211,71 @@ proptest! {
         contains(&check_board(&vague, &TABLES), &check_board(&exact, &TABLES))?;
     }
 
+    /// The same for what one circuit's later rules rest on.
+    #[test]
+    fn later_fields_contain_what_they_may_be(
+        job in job(),
+        more in more(),
+        spread in prop::array::uniform10(0.0..0.2_f64),
+        forget in prop::array::uniform9(any::<bool>()),
+    ) {
+        let exact = with_more(&job, &more);
+        let mut wide = exact.clone();
+        for circuit in wide.circuits.values_mut() {
+            widen(&mut circuit.load.third_harmonic, spread[0], spread[1]);
+            widen(&mut circuit.load.start, spread[2], spread[3]);
+            if forget[0] { circuit.load.residual_form = Default::default() }
+            if forget[1] { circuit.load.dc_detection = Default::default() }
+        }
+        for cable in wide.cables.values_mut() {
+            widen(&mut cable.soil, spread[4], spread[5]);
+            widen(&mut cable.burial_depth, spread[6], spread[7]);
+            widen(&mut cable.in_insulation, spread[8], spread[9]);
+            widen(&mut cable.neutral_size, spread[0], spread[2]);
+            if forget[2] { cable.layout = Default::default() }
+        }
+        for device in wide.devices.values_mut() {
+            widen(&mut device.let_through, spread[1], spread[3]);
+            if forget[3] { device.rcd_type = Default::default() }
+            if forget[4] { device.delay = Default::default() }
+        }
+        if forget[5] { wide.supply.neutral_distributed = Default::default() }
+        if forget[6] { wide.supply.earthed_together = Default::default() }
+        if forget[7] { wide.incomer.rcd_type = Default::default() }
+        if forget[8] { wide.incomer.delay = Default::default() }
+        widen(&mut wide.supply.electrode, spread[5], spread[7]);
+        widen(&mut wide.supply.first_fault, spread[4], spread[6]);
+        contains(&check_board(&wide, &TABLES), &check_board(&exact, &TABLES))?;
+    }
+
+    #[test]
+    fn more_load_never_helps_a_later_rule(job in job(), more in more(), factor in 1.0..3.0_f64) {
+        let before = check_board(&with_more(&job, &more), &TABLES);
+        let after = check_board(&with_more(&Job { power: job.power * factor, ..job }, &more), &TABLES);
+        for (before, after) in before.iter().zip(&after) {
+            prop_assert_eq!(&before.rule, &after.rule);
+            prop_assert!(after.verdict <= before.verdict, "{} became {}", &before.inequality, &after.inequality);
+        }
+    }
+
+    /// A larger conductor drops no more while a motor starts, and lets no smaller fault current flow.
+    #[test]
+    fn a_larger_conductor_never_hurts_a_later_rule(job in job(), more in more(), step in 0..SIZES.len() - 1) {
+        let at = |size| check_board(&with_more(&Job { size, cpc: size, ..job.clone() }, &more), &TABLES);
+        let (small, large) = (at(SIZES[step]), at(SIZES[step + 1]));
+        for rule in ["start-drop", "short-circuit-trip", "neutral-load"] {
+            let of = |checks: &[Check]| checks.iter().find(|check| check.rule == rule).cloned();
+            let Some((small, large)) = of(&small).zip(of(&large)) else { continue };
+            if let (Some(small), Some(large)) = (small.margin, large.margin) {
+                prop_assert!(large[0] >= small[0] && large[1] >= small[1], "{rule}: {small:?} then {large:?}");
+            }
+            // A size that the tables lack says nothing of the next one.
+            if small.margin.is_some() {
+                prop_assert!(large.verdict >= small.verdict, "{small:?} then {large:?}");
+            }
+        }
+    }
+
     #[test]
     fn more_load_never_helps(job in job(), factor in 1.0..3.0_f64) {
         let before = check_board(&with(&job), &TABLES);
@@ -148,7 +301,7 @@ proptest! {
     fn nonsense_never_panics_and_never_holds(
         job in job(),
         value in prop::sample::select(vec![f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0, 0.0, 1e300, -1e300, 1e-300]),
-        field in 0..14_usize,
+        field in 0..24_usize,
     ) {
         let mut board = with(&job);
         let circuit = board.circuits.values_mut().next().unwrap();
@@ -169,6 +322,23 @@ proptest! {
             10 => board.supply.ze = bad::<Ohms>(value),
             11 => board.supply.ipf = bad::<Amps>(value),
             12 => circuit.load.current = bad::<Amps>(value),
+            13 => circuit.load.third_harmonic = bad::<Ratio>(value),
+            14 => circuit.load.start = bad::<Ratio>(value),
+            15 => cable.soil = bad::<KelvinMetresPerWatt>(value),
+            16 => cable.burial_depth = bad::<Metres>(value),
+            17 => cable.in_insulation = bad::<Metres>(value),
+            18 => cable.neutral_size = bad::<SquareMillimetres>(value),
+            19 => cable.parallel = f(0),
+            20 => device.let_through = bad::<AmpsSquaredSeconds>(value),
+            21 => {
+                board.supply.system = f(EarthingSystem::Tt);
+                board.supply.electrode = bad::<Ohms>(value);
+            }
+            22 => {
+                board.supply.system = f(EarthingSystem::It);
+                board.supply.electrode = r::<Ohms>(10.0);
+                board.supply.first_fault = bad::<Amps>(value);
+            }
             _ => board.incomer.rated = bad::<Amps>(value),
         }
         for check in check_board(&board, &TABLES) {
