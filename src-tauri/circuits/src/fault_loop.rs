@@ -120,7 +120,7 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let electrode = case.get(ELECTRODE)?.numbers();
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
-    let residual = device::residual(case)?.ok_or_else(|| Gap::Missing(Field::Residual))?;
+    let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
     Ok(Outcome { value: earth * residual, limit: Span::point(TOUCH_VOLTAGE) })
 }
 

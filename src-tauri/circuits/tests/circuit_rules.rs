@@ -173,8 +173,8 @@ fn two_cables_in_parallel() {
         let [_, least] = find(&checks(&board), "volt-drop").margin.unwrap();
         1.0 - least
     });
-    // Half the resistance, and a little less as each cable stays cooler.
-    assert!(two < one / 2.0 && two > one * 0.42, "{one} then {two}");
+    // Half the resistance; cooler by the shared current, warmer by the cable beside it.
+    near(two / one, 0.5, 0.03);
 }
 
 /// BS 7671 table 41.5 (411.5.3): the largest RA of an RCD is 1667 Ω at 30 mA, 500 Ω at 100 mA,
