@@ -72,7 +72,7 @@ fn against(energy: &Energy, required: Span, size: Span) -> Result<Outcome, Gap> 
         Energy::Known(_) => Ok(outcome),
         Energy::Ceiling(_) if outcome.verdict() == survey::Verdict::Holds => Ok(outcome),
         Energy::Ceiling(_) => Err(Gap::Unfit(
-            Field::Breaking,
+            Field::LetThrough,
             format!(
                 "at worst a fault here needs {} of conductor and there is {}; take the energy let through at this fault current \
                  from the device's own data",

@@ -9,6 +9,7 @@ use crate::demand::root3;
 use crate::device;
 use crate::fault_loop::C_MIN;
 use crate::field::{Field, IPF, LENGTH, NEUTRAL_SIZE, SIZE, VOLTAGE};
+use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
 /// Longest time in s for which the adiabatic equation of IEC 60364-4-43, 434.5.2 is written.
@@ -75,4 +76,18 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
     let length = case.get(LENGTH)?.numbers() / (Span::point(1000.0) * case.parallel()?);
     let reactance = Span::point(2.0 * case.tables.reactance()) * length;
     Ok(((per_km * length).square() + reactance.square()).sqrt())
+}
+
+/// Time in s for which the line conductor bears a current at most, (k·S/I)²: IEC 60364-4-43,
+/// 434.5.2; `None` where its factor is not known.
+pub(crate) fn borne(case: &Case, current: Span) -> Option<Span> {
+    let size = case.get(SIZE).ok()?;
+    let mut found = None;
+    for &material in case.materials().ok()? {
+        for &insulation in case.insulations().ok()? {
+            let k = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, size.numbers())?;
+            found = hull(found, (k * size.numbers() / current).square());
+        }
+    }
+    found
 }

@@ -1,5 +1,6 @@
 //! Rules of faults beside the loop itself: touch voltage, first faults, short circuits far away.
 
+use survey::range::Span;
 use survey::{DeviceKind, EarthingSystem, Verdict};
 
 use super::{Rule, Said};
@@ -89,9 +90,14 @@ pub(super) const RULES: &[Rule] = &[
                         least(said)
                     )
                 }
-                Verdict::Fails => format!(
-                    "A short circuit at the far end may draw no more than {limit}; the device opens {when} only at {value}."
-                ),
+                Verdict::Fails => {
+                    let borne = short_circuit::borne(said.case, said.outcome.limit)
+                        .map(|time| format!(" The conductor bears it for {}.", shown::span(Span::point(time.lo), "s")))
+                        .unwrap_or_default();
+                    format!(
+                        "A short circuit at the far end draws {limit} at least, too little for the device, which opens {when} only at {value}.{borne}"
+                    )
+                }
                 Verdict::Undecided => {
                     format!(
                         "A short circuit at the far end draws {limit} at least; the device opens {when} at {value}: open."
@@ -103,5 +109,5 @@ pub(super) const RULES: &[Rule] = &[
 ];
 
 fn least(said: &Said) -> String {
-    shown::span(survey::range::Span::point(said.outcome.limit.lo), "A")
+    shown::span(Span::point(said.outcome.limit.lo), "A")
 }
