@@ -5,7 +5,7 @@ use survey::{Amps, Range};
 
 use crate::cable;
 use crate::case::{Case, Feed, Gap, hull};
-use crate::demand;
+use crate::demand::{self, Draw};
 use crate::field::{Field, NEUTRAL_SIZE, SIZE, THIRD_HARMONIC};
 use crate::verdict::Outcome;
 
@@ -50,6 +50,21 @@ pub(crate) fn neutral_current(case: &Case) -> Result<Range<Amps>, Gap> {
     let share = case.get(THIRD_HARMONIC)?.numbers();
     let current = demand::draw(case)?.current.numbers();
     Ok((Span::point(3.0) * share * current).of())
+}
+
+/// Third harmonic that a load sends into the neutral of a three-phase board, A: its share of the
+/// line current, from each line it is on. Nothing where it uses no neutral.
+pub(crate) fn returned(case: &Case, feed: Feed, draw: &Draw) -> Span {
+    let nothing = Span::point(0.0);
+    let share = case.slots[Field::ThirdHarmonic as usize].span.filter(|share| *share != nothing);
+    let Some(share) = share else { return nothing };
+    let one = draw.current.numbers() * Span { lo: share.lo.clamp(0.0, 1.0), hi: share.hi.clamp(0.0, 1.0) };
+    match (feed, case.neutral) {
+        (Feed::TwoLines(_), _) | (Feed::ThreeLines, [false]) => nothing,
+        (Feed::ThreeLines, [true]) => Span::point(3.0) * one,
+        (Feed::ThreeLines, _) => Span { lo: 0.0, hi: (Span::point(3.0) * one).hi },
+        _ => one,
+    }
 }
 
 /// The neutral's current against what it carries.

@@ -413,3 +413,23 @@ fn charging_counts_in_full() {
         assert_eq!(has(&board, "continuous-load"), kind == LoadKind::VehicleCharging);
     }
 }
+
+/// IEC 60364-5-52 annex E for a board: third harmonics of three equal lines add up to three times
+/// one of them while the fundamentals cancel; 30 % of 10 A leave 9 A in the neutral.
+#[test]
+fn third_harmonics_meet_in_the_neutral() {
+    let mut board = board("three-phase-8", SupplyPhases::Three);
+    for (number, at) in [(1, "1L1"), (2, "1L2"), (3, "1L3")] {
+        let id = add(&mut board, number, &Job { at, current: Some(10.0), ..Job::default() });
+        board.circuits.get_mut(&id).unwrap().load.third_harmonic = r::<Ratio>(0.3);
+    }
+    let neutral = circuits::phase_currents(&board, &tables()).neutral;
+    near(neutral.hi().get(), 9.0, 1e-6);
+    near(neutral.lo().get(), 0.0, 1e-6);
+    // One three-phase load is in step with itself.
+    let mut board = with(&Job { poles: Poles::P3N, current: Some(10.0), ..Job::default() });
+    circuit(&mut board).load.third_harmonic = r::<Ratio>(0.3);
+    let neutral = circuits::phase_currents(&board, &tables()).neutral;
+    near(neutral.lo().get(), 9.0, 1e-6);
+    near(neutral.hi().get(), 9.0, 1e-6);
+}

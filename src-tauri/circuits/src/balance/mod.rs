@@ -8,6 +8,7 @@ use survey::{Amps, CircuitId, Range, SupplyPhases};
 
 use crate::case::{Case, Feed};
 use crate::demand::{self, Draw};
+use crate::harmonic;
 use crate::source::{Common, Source, line_index};
 
 pub use allocate::{AllocateError, Allocation, Loading, Move, RESOLUTION, Step, Wishes, allocate};
@@ -30,7 +31,9 @@ pub struct LineCurrent {
 pub struct PhaseCurrents {
     /// The lines: three, one on a single-phase supply, none where the supply's phases are not known.
     pub lines: Vec<LineCurrent>,
-    /// The neutral: the phasor sum of the loads between line and neutral. Harmonics are not in it.
+    /// The neutral: the phasor sum of the loads between line and neutral and, at right angles to it,
+    /// their third harmonics, which are in phase on all lines and add up as numbers; those of
+    /// different loads may also cancel, so the least is one load's or nothing.
     pub neutral: Range<Amps>,
     /// Unbalance in percent: largest deviation of a line's current from the mean of the three,
     /// over that mean (the definition that NEMA MG 1, 14.36, gives for voltages, used for
@@ -50,6 +53,8 @@ pub(crate) struct Share {
     pub(crate) draw: Draw,
     pub(crate) feed: Feed,
     pub(crate) known: bool,
+    /// Third harmonic that it sends into the neutral of a three-phase board, A.
+    third: Span,
 }
 
 impl Share {
@@ -64,7 +69,7 @@ impl Share {
             one.feed = Ok(Feed::OneLine(None));
             demand::draw(&one)
         });
-        draw.ok().map(|draw| Self { draw, feed, known: known.is_ok() })
+        draw.ok().map(|draw| Self { draw, feed, known: known.is_ok(), third: harmonic::returned(case, feed, &draw) })
     }
 
     /// The same with its current at the middle of its range.
@@ -75,6 +80,7 @@ impl Share {
             active: middle(self.draw.active),
             reactive: middle(self.draw.reactive),
         };
+        self.third = Span::point(self.third.lo / 2.0 + self.third.hi / 2.0);
         self
     }
 }
@@ -153,11 +159,13 @@ pub(crate) struct Sums {
     lines: [Phasor; 3],
     /// Its part that returns by the neutral.
     returning: [Phasor; 3],
+    /// Third harmonics in the neutral.
+    third: Span,
 }
 
 impl Sums {
     pub(crate) fn of<'s>(supply: Option<SupplyPhases>, shares: impl IntoIterator<Item = &'s Share>) -> Self {
-        let mut sums = Self { supply, lines: [NOTHING; 3], returning: [NOTHING; 3] };
+        let mut sums = Self { supply, lines: [NOTHING; 3], returning: [NOTHING; 3], third: ZERO };
         for share in shares {
             sums.add(share);
         }
@@ -166,6 +174,11 @@ impl Sums {
 
     fn add(&mut self, share: &Share) {
         let own = Phasor::of(&share.draw);
+        if share.third != ZERO {
+            // One source alone is what it is; two may be out of step.
+            let lo = if self.third == ZERO { share.third.lo } else { 0.0 };
+            self.third = Span { lo, hi: sum(self.third, share.third).hi };
+        }
         match share.feed {
             _ if self.supply == Some(SupplyPhases::Single) => self.add_to(0, own, true),
             Feed::OneLine(Some(conductor)) => self.add_to(line_index(conductor).unwrap_or(0), own, true),
@@ -210,7 +223,7 @@ impl Sums {
         }
     }
 
-    /// Magnitude of the neutral current: the lines' returning parts, 120° apart.
+    /// Magnitude of the neutral current: the lines' returning parts, 120° apart, and third harmonics.
     pub(crate) fn neutral(&self) -> Span {
         let [first, second, third] = self.returning;
         if self.supply == Some(SupplyPhases::Single) {
@@ -218,7 +231,8 @@ impl Sums {
         }
         let (cos, sin) = (Span::point(-0.5), half_root3());
         let minus = Span { lo: -sin.hi, hi: -sin.lo };
-        first.plus(second.turned(cos, minus)).plus(third.turned(cos, sin)).size()
+        let plain = first.plus(second.turned(cos, minus)).plus(third.turned(cos, sin)).size();
+        if self.third == ZERO { plain } else { (plain.square() + self.third.square()).sqrt() }
     }
 
     /// Unbalance in percent; see [`PhaseCurrents::unbalance`].
