@@ -919,6 +919,12 @@ mod tests {
             ("disconnection_time", "0.8", "-0.8", "seconds"),
             ("voltage_drop_limit", "lighting", "lamps", "load"),
             ("assumed_range", "power_factor,any,0.7,1", "power_factor,any,1,0.7", "low"),
+            ("harmonic_factor", "15,33,line", "16,33,line", "over_percent"),
+            ("soil_factor", "resistivity,D1,0.7,1.20", "resistivity,D1,0.7,1.60", "factor"),
+            ("insulation_factor", "0.1,0.78", "0.1,0.98", "factor"),
+            ("motor_start", "power_factor,0.2,0.5", "power_factor,0.5,0.2", "low"),
+            ("residual_form", "motor,sine,smooth", "motor,smooth,sine", "least"),
+            ("protective_device", "breaker,B,holds", "breaker,any,holds", "type"),
         ] {
             let text = shipped.text(name).unwrap().replacen(from, to, 1);
             assert_ne!(text, shipped.text(name).unwrap(), "{from}");
@@ -957,6 +963,31 @@ mod tests {
             (Span::point(1.0), Span::point(0.7), Span::point(0.5), Span::point(0.45))
         );
         assert_eq!(cg(25.0), Span::point(0.2));
+        // In one layer there is no further reduction beyond nine: notes of table B.52.17.
+        let tray = |count| tables.grouping_factor(Method::E, Lie::PerforatedTray, false, Span::point(count)).unwrap();
+        assert_eq!(tray(20.0), tray(9.0));
+        let mixed = tables.grouping_factor(Method::B1, Lie::Bunched, true, Span::point(4.0)).unwrap();
+        assert_eq!(mixed, Span::point(0.5));
+    }
+
+    /// Without its rows for layers a table counts them as bunched, and without a private supply's
+    /// limits the public ones: never too generous.
+    #[test]
+    fn shorter_tables_stay_on_the_safe_side() {
+        let shipped = TableTexts::shipped();
+        let without = |text: &str, part: &str| -> String {
+            text.lines().filter(|line| !line.contains(part)).map(|line| format!("{line}\n")).collect()
+        };
+        let grouping = without(&without(shipped.grouping_factor, "item 4"), "item 5");
+        let limits = without(shipped.voltage_drop_limit, "B,");
+        let texts = TableTexts { grouping_factor: &grouping, voltage_drop_limit: &limits, ..shipped };
+        let tables = Tables::parse(&texts).unwrap();
+        let at = |lie| tables.grouping_factor(Method::E, lie, false, Span::point(3.0)).unwrap();
+        assert_eq!(at(Lie::Ladder), at(Lie::Bunched));
+        assert_eq!(
+            tables.drop_limit(Network::Private, LoadKind::Lighting),
+            tables.drop_limit(Network::Public, LoadKind::Lighting)
+        );
     }
 
     /// gG gates, IEC 60269-1 (from memory): 16 A clears within 5 s at 65 A, within 0.1 s at 150 A.
