@@ -9,7 +9,7 @@ use super::find::{Candidate, candidates};
 use super::lens::PlaneMap;
 use super::linear::{Normal, median};
 use super::rectify::Flat;
-use super::reference::Located;
+use super::reference::{Located, USUAL_THICKNESS};
 use super::{HoleKind, MeasuredHole, Wanted};
 
 /// Most pixels of the rectified picture that holes are looked for in.
@@ -23,6 +23,11 @@ const LENS_REST: f64 = 0.15;
 /// of a two-dimensional normal scatter: √(-2·ln 0.05).
 const CIRCLE_95: f64 = 2.448;
 
+/// Thickest plate whose wall is reckoned with, in millimetres.
+const THICKEST: f64 = 3.2;
+/// Shift of a rim point by a wall seen beside it at which the point counts half, in millimetres.
+const WALL_SHIFT: f64 = 0.1;
+
 /// How much is asked of a hole.
 struct Demands {
     /// Least share of the rim that is seen.
@@ -35,10 +40,14 @@ struct Demands {
     shape: f64,
     /// Faintest tenth of the rim by its middle.
     evenness: f64,
+    /// Most of the inside that may differ from its middle brightness away from the plate's: a screw's
+    /// head has a recess darker than itself.
+    recess: f64,
 }
 
-const BY_ITSELF: Demands = Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2 };
-const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05 };
+const BY_ITSELF: Demands =
+    Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, recess: 0.05 };
+const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05, recess: 1.0 };
 
 /// All holes of the plate.
 pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<MeasuredHole> {
@@ -187,8 +196,12 @@ impl Shape {
 #[derive(Clone, Copy, Debug)]
 struct RimPoint {
     plane: [f64; 2],
-    /// Height of the step, above 0 as wanted.
+    /// Height of the step.
     rise: f64,
+    /// How much it counts: less where the hole's wall is seen beside it.
+    weight: f64,
+    /// How far inside the rim it may lie because the wall hides the rim, in millimetres.
+    slack: f64,
 }
 
 /// A shape fitted to a rim.
@@ -263,8 +276,7 @@ impl Probe<'_> {
             if found.len() * 2 < count {
                 return None;
             }
-            let mut offs: Vec<f64> = found.iter().map(|point| shape.distance(point.plane).abs()).collect();
-            let scatter = (median(&mut offs) / 0.6745).max(0.08 / coarse);
+            let scatter = scatter_of(&shape, &found, coarse);
             let (fitted, covariance) = least_squares(shape, &found, 2.5 * scatter)?;
             shape = fitted;
             last = Some((points, covariance));
@@ -277,8 +289,8 @@ impl Probe<'_> {
             return None;
         }
         let quality = self.judge(&shape, &points, dark, demands, coarse, least_rise)?;
-        let mut offs: Vec<f64> = points.iter().flatten().map(|point| shape.distance(point.plane).abs()).collect();
-        let scatter = (median(&mut offs) / 0.6745).max(0.08 / coarse);
+        let found: Vec<RimPoint> = points.iter().flatten().copied().collect();
+        let scatter = scatter_of(&shape, &found, coarse);
         Some(Fitted { shape, scatter, covariance, quality })
     }
 
@@ -287,9 +299,16 @@ impl Probe<'_> {
     fn rays(&self, shape: &Shape, count: usize, inner: f64, outer: f64, dark: bool, least: f64) -> Vec<Vec<RimPoint>> {
         let grey = self.photo.grey();
         let map = &self.located.map;
+        let slant = self.located.stand.map_or([0.0; 2], |stand| stand.slant(shape.centre));
         (0..count)
             .map(|i| {
                 let (rim, normal) = shape.rim((i as f64 + 0.5) / count as f64);
+                // On the side away from the camera the wall is seen between the rim and what lies behind.
+                let wall = (slant[0] * normal[0] + slant[1] * normal[1]).max(0.0);
+                let slack = (THICKEST * wall).min(0.6 * shape.radius);
+                let ratio = USUAL_THICKNESS * wall / WALL_SHIFT;
+                let weight = 1.0 / (1.0 + ratio * ratio);
+                let inner = inner.max(slack);
                 let first = map.pixel([rim[0] - normal[0] * inner, rim[1] - normal[1] * inner]);
                 let last = map.pixel([rim[0] + normal[0] * outer, rim[1] + normal[1] * outer]);
                 let length = libm::hypot(last[0] - first[0], last[1] - first[1]);
@@ -305,7 +324,12 @@ impl Probe<'_> {
                     .steps(grey, start, end, 1, least)
                     .into_iter()
                     .filter(|step| (step.rise > 0.0) == dark)
-                    .map(|step| RimPoint { plane: map.plane(along(start, end, step.at)), rise: step.rise.abs() })
+                    .map(|step| RimPoint {
+                        plane: map.plane(along(start, end, step.at)),
+                        rise: step.rise.abs(),
+                        weight,
+                        slack,
+                    })
                     .collect();
                 points.sort_by(|a, b| b.rise.total_cmp(&a.rise));
                 points.truncate(4);
@@ -328,7 +352,8 @@ impl Probe<'_> {
         let count = points.len() as f64;
         let tolerance = (1.0 / coarse).max(0.03 * shape.radius);
         let on_rim = |point: &Option<RimPoint>| {
-            point.filter(|point| shape.distance(point.plane).abs() < tolerance).map(|p| p.rise)
+            let on = |point: &RimPoint| (-tolerance - point.slack..tolerance).contains(&shape.distance(point.plane));
+            point.filter(on).map(|point| point.rise)
         };
         let seen: Vec<Option<f64>> = points.iter().map(on_rim).collect();
         let mut rises: Vec<f64> = seen.iter().flatten().copied().collect();
@@ -352,7 +377,7 @@ impl Probe<'_> {
             for (i, point) in points.iter().enumerate() {
                 if let Some(point) = point.filter(|_| seen[i].is_some()) {
                     let angle = TAU * turns * (i as f64 + 0.5) / count;
-                    let off = shape.distance(point.plane);
+                    let off = shape.distance(point.plane) * point.weight;
                     s += off * libm::sin(angle);
                     c += off * libm::cos(angle);
                 }
@@ -365,8 +390,8 @@ impl Probe<'_> {
             return None;
         }
         // The inside as a whole must differ from the plate as the rim does.
-        let inside = self.inside_share(shape, dark)?;
-        if inside < demands.inside {
+        let (inside, recess) = self.inside_share(shape, dark)?;
+        if inside < demands.inside || recess > demands.recess {
             return None;
         }
         let score = |value: f64, least: f64, full: f64| ((value - least) / (full - least)).clamp(0.0, 1.0);
@@ -378,34 +403,52 @@ impl Probe<'_> {
         Some(libm::sqrt(quality))
     }
 
-    /// The share of the inside that is nearer to the inside's middle brightness than to the plate's.
-    fn inside_share(&self, shape: &Shape, dark: bool) -> Option<f64> {
+    /// The share of the inside that is nearer to the inside's middle brightness than to the plate's,
+    /// and the share that differs from that middle much the other way.
+    fn inside_share(&self, shape: &Shape, dark: bool) -> Option<(f64, f64)> {
         let grey = self.photo.grey();
-        let sample = |share: f64, depth: f64| {
+        let slant = self.located.stand.map_or([0.0; 2], |stand| stand.slant(shape.centre));
+        let place = |share: f64, depth: f64| {
             let (rim, normal) = shape.rim(share);
-            let [x, y] = self.located.map.pixel([rim[0] + normal[0] * depth, rim[1] + normal[1] * depth]);
+            [rim[0] + normal[0] * depth, rim[1] + normal[1] * depth]
+        };
+        let look = |point: [f64; 2]| {
+            let [x, y] = self.located.map.pixel(point);
             grey.at(x, y)
         };
         let mut around: Vec<f64> =
-            (0..48).filter_map(|i| sample(f64::from(i) / 48.0, 0.18 * shape.radius + 0.4)).collect();
-        let mut within = Vec::new();
+            (0..48).filter_map(|i| look(place(f64::from(i) / 48.0, 0.18 * shape.radius + 0.4))).collect();
+        let mut points = Vec::new();
         for ring in 1..=8 {
             let depth = -shape.radius * (0.12 + 0.85 * f64::from(ring) / 8.0);
             // Fewer on the inner rings, so that each stands for as much of the area.
             let count = (40.0 * (1.0 + depth / shape.radius)).max(4.0) as i32;
-            within.extend((0..count).filter_map(|i| sample(f64::from(i) / f64::from(count), depth)));
+            points.extend((0..count).map(|i| place(f64::from(i) / f64::from(count), depth)));
         }
-        if around.len() < 24 || within.len() < 40 {
+        // Not where the wall may be seen, as far as that leaves enough.
+        let mut within = Vec::new();
+        for thickness in [THICKEST, THICKEST / 2.0, 0.0] {
+            let behind = |point: &[f64; 2]| [point[0] + thickness * slant[0], point[1] + thickness * slant[1]];
+            within =
+                points.iter().filter(|point| shape.distance(behind(point)) < 0.0).filter_map(|p| look(*p)).collect();
+            if within.len() * 3 > points.len() {
+                break;
+            }
+        }
+        if around.len() < 24 || within.len() < 30 {
             return None;
         }
         let plate = median(&mut around);
         let inner = median(&mut within);
         if (inner < plate) != dark {
-            return Some(0.0);
+            return Some((0.0, 1.0));
         }
         let level = (plate + inner) / 2.0;
-        let good = within.iter().filter(|value| (**value < level) == dark).count();
-        Some(good as f64 / within.len() as f64)
+        let count = within.len() as f64;
+        let good = within.iter().filter(|value| (**value < level) == dark).count() as f64;
+        let beyond = inner + 0.35 * (inner - plate);
+        let recess = within.iter().filter(|value| (**value < beyond) == dark).count() as f64;
+        Some((good / count, recess / count))
     }
 
     /// The hole with its uncertainty.
@@ -451,6 +494,13 @@ impl Probe<'_> {
             outline,
         }
     }
+}
+
+/// The scatter of the clear rim points about a shape, in millimetres.
+fn scatter_of(shape: &Shape, points: &[RimPoint], coarse: f64) -> f64 {
+    let clear = points.iter().filter(|point| point.weight > 0.3);
+    let mut offs: Vec<f64> = clear.map(|point| shape.distance(point.plane).abs()).collect();
+    (median(&mut offs) / 0.6745).max(0.08 / coarse)
 }
 
 /// The middle of some pixels in the plane and their mean distance from it.
@@ -501,11 +551,18 @@ fn circle_of(rays: &[Vec<RimPoint>], start: &Shape, tolerance: f64) -> Option<Sh
         ((state >> 33) as usize) % below.max(1)
     };
     let mut best: Option<(f64, Shape)> = None;
-    let third = usable.len() / 3;
-    for _ in 0..160 {
-        let picks = [next(third), third + next(third), 2 * third + next(third)];
-        let [p, q, r] = picks.map(|pick| {
-            let ray = usable[pick];
+    let sure: Vec<&Vec<RimPoint>> = usable.iter().copied().filter(|ray| ray[0].weight > 0.3).collect();
+    if sure.len() < 12 {
+        return None;
+    }
+    let part = sure.len() / 6;
+    for _ in 0..200 {
+        // Three rays apart from each other, all with a clear rim.
+        let first = next(sure.len());
+        let second = first + part + next(part);
+        let third = second + part + next(part);
+        let [p, q, r] = [first, second, third].map(|pick| {
+            let ray = sure[pick % sure.len()];
             ray[next(ray.len().min(3))].plane
         });
         let Some((centre, radius)) = circle_through(p, q, r) else { continue };
@@ -519,7 +576,7 @@ fn circle_of(rays: &[Vec<RimPoint>], start: &Shape, tolerance: f64) -> Option<Sh
                 ray.iter()
                     .map(|point| {
                         let off = shape.distance(point.plane) / tolerance;
-                        (1.0 - off * off).max(0.0) * (point.rise / full).min(1.0)
+                        (1.0 - off * off).max(0.0) * (point.rise / full).min(1.0) * point.weight
                     })
                     .fold(0.0, f64::max)
             })
@@ -529,7 +586,8 @@ fn circle_of(rays: &[Vec<RimPoint>], start: &Shape, tolerance: f64) -> Option<Sh
         }
     }
     let (worth, shape) = best?;
-    if worth < 0.4 * rays.len() as f64 {
+    let whole: f64 = usable.iter().map(|ray| ray[0].weight).sum();
+    if worth < 0.4 * whole {
         return None;
     }
     let near: Vec<RimPoint> = rays
@@ -574,7 +632,7 @@ fn least_squares(start: Shape, points: &[RimPoint], far: f64) -> Option<(Shape, 
                 *cell = (up - down) / (2.0 * step);
             }
             let ratio = off / far;
-            normal.add(&row, -off, 1.0 / (1.0 + ratio * ratio));
+            normal.add(&row, -off, point.weight / (1.0 + ratio * ratio));
         }
         let step = normal.solve()?;
         covariance = normal.inverse();

@@ -112,6 +112,59 @@ impl PlaneMap {
     }
 }
 
+/// Where the camera stood, in the plate's frame: straight above `foot`, `height` millimetres away.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Stand {
+    pub(super) foot: [f64; 2],
+    pub(super) height: f64,
+}
+
+impl Stand {
+    /// From a map, with the focal length that makes its two axes square and alike (R. Hartley,
+    /// A. Zisserman, 2nd ed., section 8.8), held near that of a usual main lens where the tilt is too
+    /// small to tell.
+    pub(super) fn of(map: &PlaneMap) -> Option<Self> {
+        // Six sevenths of the long side: the middle of hand-held main lenses, from memory.
+        let usual = 0.85 * 1.6 * map.lens.half_diagonal;
+        let [a, b, c] = map.to_photo.rows;
+        let [x, y] = map.lens.middle;
+        let column = |i: usize| [(a[i] - x * c[i]) / usual, (b[i] - y * c[i]) / usual, c[i]];
+        let columns = [column(0), column(1), column(2)];
+        let flat = |p: [f64; 3], q: [f64; 3]| p[0] * q[0] + p[1] * q[1];
+        let size = (flat(columns[0], columns[0]) + flat(columns[1], columns[1])) / 2.0;
+        let terms = [
+            (flat(columns[0], columns[1]) / size, columns[0][2] * columns[1][2] / size),
+            (
+                (flat(columns[0], columns[0]) - flat(columns[1], columns[1])) / size,
+                (columns[0][2] * columns[0][2] - columns[1][2] * columns[1][2]) / size,
+            ),
+        ];
+        let hold = 0.003;
+        let over: f64 = terms.iter().map(|(p, q)| -p * q).sum::<f64>() + hold;
+        let under: f64 = terms.iter().map(|(p, _)| p * p).sum::<f64>() + hold;
+        // (usual / focal)².
+        let ratio = (over / under).clamp(0.06, 4.0).sqrt();
+        let [first, second, third] = columns.map(|[u, v, w]| [u * ratio, v * ratio, w]);
+        let dot = |p: [f64; 3], q: [f64; 3]| p[0] * q[0] + p[1] * q[1] + p[2] * q[2];
+        let scale = (dot(first, first).sqrt() + dot(second, second).sqrt()) / 2.0;
+        let [first, second, third] = [first, second, third].map(|vector| vector.map(|number| number / scale));
+        let up = [
+            first[1] * second[2] - first[2] * second[1],
+            first[2] * second[0] - first[0] * second[2],
+            first[0] * second[1] - first[1] * second[0],
+        ];
+        let foot = [-dot(first, third), -dot(second, third)];
+        let height = dot(up, third).abs();
+        (foot.iter().all(|number| number.is_finite()) && height.is_finite() && height > 1.0)
+            .then_some(Self { foot, height })
+    }
+
+    /// How far, along the plane and by millimetre of depth, the line of sight through a point goes on.
+    pub(super) fn slant(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        [(x - self.foot[0]) / self.height, (y - self.foot[1]) / self.height]
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

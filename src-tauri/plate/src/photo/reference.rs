@@ -3,16 +3,19 @@
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, Step, along, noise};
 use super::homography::Homography;
-use super::lens::{Lens, PlaneMap};
+use super::lens::{Lens, PlaneMap, Stand};
 use super::linear::{Normal, median};
 use super::marker::{self, CHECK_LINE};
 use super::{PLATE_SIDES, PhotoError, Reference};
 
+/// A usual thickness of plates in millimetres, where it matters how much of a side is seen.
+pub(super) const USUAL_THICKNESS: f64 = 1.5;
 /// Names of the edges, from the one between the first two corners on.
 const EDGES: [&str; 4] = ["rear", "right", "front", "left"];
 /// Unknowns of the adjustment: four corners of the base in straightened pixels, the lens's two
-/// terms, the plate's place and turn on the sheet, its size, the sheet's scale.
-const UNKNOWNS: usize = 16;
+/// terms, the plate's place and turn on the sheet, its size, the sheet's scale, and how far outside
+/// the face's edge each edge was seen.
+const UNKNOWNS: usize = 20;
 const K1: usize = 8;
 const K2: usize = 9;
 const X: usize = 10;
@@ -21,9 +24,12 @@ const TURN: usize = 12;
 const WIDTH: usize = 13;
 const DEPTH: usize = 14;
 const SCALE: usize = 15;
+const SHOWN: usize = 16;
 /// Step for the derivative by each unknown.
-const STEPS: [f64; UNKNOWNS] =
-    [0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 1e-4, 1e-4, 0.01, 0.01, 1e-5, 0.01, 0.01, 1e-6];
+const STEPS: [f64; UNKNOWNS] = [
+    0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 1e-4, 1e-4, 0.01, 0.01, 1e-5, 0.01, 0.01, 1e-6, 0.01, 0.01, 0.01,
+    0.01,
+];
 /// How strong lenses are before anything is seen (standard deviation of k1 and k2): the lenses of
 /// hand-held devices stay well within. Our choice; only a plate small in the photo rests on it.
 const USUAL_LENS: [f64; 2] = [0.1, 0.03];
@@ -54,6 +60,8 @@ pub struct Located {
     pub photo: [u32; 2],
     /// What a person should know.
     pub notes: Vec<String>,
+    /// Where the camera stood.
+    pub(super) stand: Option<Stand>,
     /// Noise of the photo in grey levels.
     pub(super) noise: f64,
     /// The map with each free unknown moved up and down by its step.
@@ -158,11 +166,15 @@ impl Adjustment {
     fn lines(&self) -> [[f64; 3]; 20] {
         let base = self.base_map();
         let plate = base.after(&self.pose());
-        let corners = self.plate_corners().map(|corner| plate.apply(corner));
+        let corners = self.plate_corners();
         let s = self.values[SCALE];
         let mut out = [[0.0; 3]; 20];
         for i in 0..4 {
-            out[i] = line_through(corners[i], corners[(i + 1) % 4]);
+            let shown = self.values[SHOWN + i];
+            let outward = [[0.0, -shown], [shown, 0.0], [0.0, shown], [-shown, 0.0]][i];
+            let ends = [corners[i], corners[(i + 1) % 4]]
+                .map(|corner| plate.apply([corner[0] + outward[0], corner[1] + outward[1]]));
+            out[i] = line_through(ends[0], ends[1]);
         }
         if self.on_sheet {
             for id in 0..4 {
@@ -297,6 +309,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     adjustment.before[K1] = (0.0, USUAL_LENS[0]);
     adjustment.before[K2] = (0.0, USUAL_LENS[1]);
     adjustment.values[SCALE] = 1.0;
+    adjustment.before[SHOWN..].fill(fixed);
     let finder = Finder { grey, filter: Filter::new(), least: (4.0 * noise).clamp(4.0, 14.0) };
     let mut notes = Vec::new();
     let mut found = Vec::new();
@@ -406,6 +419,9 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             }
         }
         known = adjustment.adjust(&seen);
+        if taps.is_some() && round == 0 {
+            adjustment.expect_sides();
+        }
     }
     let (scatter, covariance) = known.ok_or_else(|| misfit(f64::NAN))?;
     let map = adjustment.map().ok_or_else(|| misfit(f64::NAN))?;
@@ -465,6 +481,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         scatter,
         photo: [photo.width(), photo.height()],
         notes,
+        stand: Stand::of(&map),
         noise,
         wobble,
         covariance,
@@ -599,10 +616,17 @@ impl Finder<'_> {
                 let on = [p[0] + (q[0] - p[0]) * share, p[1] + (q[1] - p[1]) * share];
                 let middle = map.pixel(on);
                 let inside = map.pixel([on[0] + inward[0], on[1] + inward[1]]);
-                let pixel = self.step_near(middle, inside, 4.0, 2, |step, off| {
-                    // Strength counts, and so does nearness.
-                    step.rise.abs() * (1.0 - off * off / 25.0)
-                });
+                // The nearest, not the strongest: the plate's side may stand out more than its face.
+                let pixel =
+                    self.step_near(
+                        middle,
+                        inside,
+                        4.0,
+                        2,
+                        |step, off, top| {
+                            if step.rise.abs() < 0.3 * top { 0.0 } else { 5.0 - off }
+                        },
+                    );
                 seen.extend(pixel.map(|pixel| Seen { pixel, line: Line::Plate(edge) }));
             }
         }
@@ -620,7 +644,8 @@ impl Finder<'_> {
                 let share = 0.06 + 0.88 * i as f64 / (count - 1) as f64;
                 let middle = [p[0] + dx * pixels * share, p[1] + dy * pixels * share];
                 let inside = [middle[0] - dy, middle[1] + dx];
-                let pixel = self.step_near(middle, inside, 4.0, 1, |step, off| step.rise * (1.0 - off * off / 25.0))?;
+                let pixel =
+                    self.step_near(middle, inside, 4.0, 1, |step, off, _| step.rise * (1.0 - off * off / 25.0))?;
                 Some(Seen { pixel, line: Line::Marker(id, side) })
             })
             .collect()
@@ -633,7 +658,7 @@ impl Finder<'_> {
         inside: [f64; 2],
         reach: f64,
         lanes: i32,
-        worth: impl Fn(&Step, f64) -> f64,
+        worth: impl Fn(&Step, f64, f64) -> f64,
     ) -> Option<[f64; 2]> {
         let (dx, dy) = (inside[0] - middle[0], inside[1] - middle[1]);
         let length = libm::hypot(dx, dy);
@@ -641,11 +666,12 @@ impl Finder<'_> {
         let (dx, dy) = (dx / length * half, dy / length * half);
         let (start, end) = ([middle[0] + dx, middle[1] + dy], [middle[0] - dx, middle[1] - dy]);
         let steps = self.filter.steps(self.grey, start, end, lanes, self.least);
+        let top = steps.iter().map(|step| step.rise.abs()).fold(0.0, f64::max);
         let best = steps
             .iter()
             .map(|step| (step, (step.at - half).abs()))
             .filter(|(_, off)| *off <= reach)
-            .map(|(step, off)| (step, worth(step, off)))
+            .map(|(step, off)| (step, worth(step, off, top)))
             .filter(|(_, worth)| *worth > 0.0)
             .max_by(|a, b| a.1.total_cmp(&b.1))?;
         Some(along(start, end, best.0.at))
@@ -653,6 +679,21 @@ impl Finder<'_> {
 }
 
 impl Adjustment {
+    /// Lets the edges whose side faces the camera lie a little outside: where the side is too narrow
+    /// to be told from the face, the step seen is somewhere between its two edges.
+    fn expect_sides(&mut self) {
+        let Some(stand) = self.map().and_then(|map| Stand::of(&map)) else { return };
+        let corners = self.plate_corners();
+        for edge in 0..4 {
+            let (p, q) = (corners[edge], corners[(edge + 1) % 4]);
+            let [x, y] = stand.slant([(p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0]);
+            let shown = -[-y, x, y, -x][edge];
+            if shown > 0.02 {
+                self.before[SHOWN + edge] = (0.0, (0.35 * USUAL_THICKNESS * shown).min(0.4));
+            }
+        }
+    }
+
     /// A marker's corners in the photo.
     fn marker_corners(&self, id: usize) -> [[f64; 2]; 4] {
         let (base, lens, s) = (self.base_map(), self.lens(), self.values[SCALE]);
