@@ -16,9 +16,9 @@ use super::{HoleKind, MeasuredHole, Wanted};
 const SEARCH_PIXELS: f64 = 0.9e6;
 /// Shift that an edge may have as a whole through blur, lighting and the picture's brightness curve:
 /// standard uncertainty in pixels. Our choice.
-const EDGE_SHIFT: f64 = 0.12;
+const EDGE_SHIFT: f64 = 0.2;
 /// What a radial model leaves of a real lens: standard uncertainty of a place in pixels. Our choice.
-const LENS_REST: f64 = 0.15;
+const LENS_REST: f64 = 0.25;
 /// Radius, in standard deviations along the longer axis, of the circle that holds 95 of 100 points
 /// of a two-dimensional normal scatter: √(-2·ln 0.05).
 const CIRCLE_95: f64 = 2.448;
@@ -26,7 +26,7 @@ const CIRCLE_95: f64 = 2.448;
 /// Thickest plate whose wall is reckoned with, in millimetres.
 const THICKEST: f64 = 3.2;
 /// Shift of a rim point by a wall seen beside it at which the point counts half, in millimetres.
-const WALL_SHIFT: f64 = 0.1;
+const WALL_SHIFT: f64 = 0.04;
 
 /// How much is asked of a hole.
 struct Demands {

@@ -624,7 +624,7 @@ impl Finder<'_> {
                         4.0,
                         2,
                         |step, off, top| {
-                            if step.rise.abs() < 0.3 * top { 0.0 } else { 5.0 - off }
+                            if step.rise.abs() < 0.12 * top { 0.0 } else { 5.0 - off }
                         },
                     );
                 seen.extend(pixel.map(|pixel| Seen { pixel, line: Line::Plate(edge) }));
@@ -689,7 +689,7 @@ impl Adjustment {
             let [x, y] = stand.slant([(p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0]);
             let shown = -[-y, x, y, -x][edge];
             if shown > 0.02 {
-                self.before[SHOWN + edge] = (0.0, (0.35 * USUAL_THICKNESS * shown).min(0.4));
+                self.before[SHOWN + edge] = (0.0, (0.5 * USUAL_THICKNESS * shown).min(0.6));
             }
         }
     }
@@ -744,7 +744,7 @@ fn consensus(profiles: &[Across], reach: f64, pixels: f64, side: f64) -> Option<
         .filter(|(worth, curve)| {
             let inside = middle(&outer) - middle(curve);
             let ends = [-1.0, 1.0].map(|place| at_place(&outer, place) - at_place(curve, place));
-            *worth > 0.8 * best && (3.0..=side.max(3.0)).contains(&inside) && ends.iter().all(|end| *end > 1.0)
+            *worth > 0.6 * best && (2.5..=side.max(3.0)).contains(&inside) && ends.iter().all(|end| *end > 1.0)
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, curve)| *curve);

@@ -1,0 +1,251 @@
+//! Photos that are no photos, corners that are no corners: an answer each time, never a panic.
+
+#![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
+
+use plate::photo::{
+    CHECK_LINE, HoleKind, MOST_PIXELS, Photo, PhotoError, Rectified, Reference, Wanted, locate, marker_sheet, measure,
+    measure_at,
+};
+
+const WIDTH: usize = 800;
+const HEIGHT: usize = 500;
+const TAPS: [[f64; 2]; 4] = [[102.0, 99.0], [698.0, 102.0], [702.0, 341.0], [99.0, 338.0]];
+
+/// A plate of 300 by 120 mm at two pixels a millimetre from 100, 100, with a round hole of 20 mm at
+/// 60, 50 and an upright slot of 10 by 30 mm at 200, 60.
+fn grey(plate: u8, ground: u8) -> Vec<u8> {
+    let mut out = Vec::with_capacity(WIDTH * HEIGHT);
+    for y in 0..HEIGHT {
+        for x in 0..WIDTH {
+            // Sixteen looks a pixel, so that edges are as smooth as a lens makes them.
+            let mut sum = 0u32;
+            for i in 0..16 {
+                let px = (x as f64 + (f64::from(i % 4) + 0.5) / 4.0 - 100.0) / 2.0;
+                let py = (y as f64 + (f64::from(i / 4) + 0.5) / 4.0 - 100.0) / 2.0;
+                let on = (0.0..300.0).contains(&px) && (0.0..120.0).contains(&py);
+                let round = (px - 60.0) * (px - 60.0) + (py - 50.0) * (py - 50.0) < 100.0;
+                let over = (py - 60.0) - (py - 60.0).clamp(-10.0, 10.0);
+                let slot = (px - 200.0) * (px - 200.0) + over * over < 25.0;
+                sum += u32::from(if on && !round && !slot { plate } else { ground });
+            }
+            out.push((sum / 16) as u8);
+        }
+    }
+    out
+}
+
+fn photo(plate: u8, ground: u8) -> Photo {
+    Photo::from_grey(WIDTH as u32, HEIGHT as u32, grey(plate, ground)).unwrap()
+}
+
+fn corners(taps: [[f64; 2]; 4]) -> Reference {
+    Reference::Corners { taps, width: 300.0, depth: 120.0, within: 0.0 }
+}
+
+fn png(width: u32, height: u32, bytes: &[u8]) -> Vec<u8> {
+    use image::ImageEncoder;
+    let mut out = Vec::new();
+    image::codecs::png::PngEncoder::new(&mut out)
+        .write_image(bytes, width, height, image::ExtendedColorType::L8)
+        .unwrap();
+    out
+}
+
+#[test]
+fn a_plain_plate_is_measured_and_the_same_every_time() {
+    let photo = photo(180, 40);
+    let answer = measure(&photo, &corners(TAPS), &Wanted::default()).unwrap();
+    assert_eq!(answer, measure(&photo, &corners(TAPS), &Wanted::default()).unwrap());
+    assert_eq!(answer.holes.len(), 2, "{:?}", answer.holes);
+    let round = answer.holes.iter().find(|hole| hole.kind == HoleKind::Circle).unwrap();
+    assert!((round.diameter - 20.0).abs() < 0.2 && round.diameter_within < 1.0, "{round:?}");
+    assert!((round.centre[0] - 60.0).abs() < 0.15 && (round.centre[1] - 50.0).abs() < 0.15, "{round:?}");
+    let slot = answer.holes.iter().find(|hole| hole.kind != HoleKind::Circle).unwrap();
+    let HoleKind::Slot { length, angle } = slot.kind else { panic!("{slot:?}") };
+    assert!((length - 30.0).abs() < 0.3 && (slot.diameter - 10.0).abs() < 0.3, "{slot:?}");
+    assert!((angle.abs() - 90.0).abs() < 1.0, "{slot:?}");
+    let Rectified { width, height, mm_per_pixel, .. } = answer.rectified;
+    assert!((f64::from(width) * mm_per_pixel - 300.0).abs() < 1.0);
+    assert!((f64::from(height) * mm_per_pixel - 120.0).abs() < 1.0);
+    assert!(answer.rectified.jpeg(85).unwrap().len() > 1000);
+    for (corner, expected) in answer.located.corners.iter().zip([[100.0, 100.0], [700.0, 100.0], [700.0, 340.0]]) {
+        assert!((corner[0] - expected[0]).abs() < 0.3 && (corner[1] - expected[1]).abs() < 0.3, "{corner:?}");
+    }
+}
+
+#[test]
+fn a_tap_measures_the_hole_beneath_it() {
+    let photo = photo(90, 230);
+    let located = locate(&photo, &corners(TAPS)).unwrap();
+    let hole = measure_at(&photo, &located, [226.0, 196.0], &Wanted::default()).unwrap();
+    assert!((hole.diameter - 20.0).abs() < 0.2 && (hole.centre[0] - 60.0).abs() < 0.15, "{hole:?}");
+    assert_eq!(measure_at(&photo, &located, [400.0, 160.0], &Wanted::default()), Err(PhotoError::NoHole));
+    for tap in [[f64::NAN, 5.0], [5.0, 1e9], [-1.0, 5.0]] {
+        let error = measure_at(&photo, &located, tap, &Wanted::default()).unwrap_err();
+        assert!(error.to_string().contains("a place in the photo"), "{error}");
+    }
+}
+
+#[test]
+fn files_that_are_no_photos_are_refused_in_words() {
+    let whole = png(WIDTH as u32, HEIGHT as u32, &grey(180, 40));
+    assert!(Photo::decode(&whole).is_ok());
+    for cut in [0, 1, 20, 60, whole.len() / 2, whole.len() - 20] {
+        let error = Photo::decode(&whole[..cut]).unwrap_err();
+        assert!(matches!(error, PhotoError::Unreadable(_)), "{cut}: {error}");
+    }
+    // Every byte of the head turned, and some further in: an answer of either kind.
+    for at in (0..60).chain((60..whole.len()).step_by(whole.len() / 40)) {
+        let mut damaged = whole.clone();
+        damaged[at] ^= 0x55;
+        let _ = Photo::decode(&damaged);
+    }
+    let error = Photo::decode(b"GIF89a and so on").unwrap_err().to_string();
+    assert!(error.contains("neither JPEG nor PNG"), "{error}");
+}
+
+#[test]
+fn a_hundred_megapixels_are_refused_from_the_head() {
+    // The head of a PNG that claims 100 million pixels, with nothing behind it.
+    let small = png(64, 64, &[7; 64 * 64]);
+    let mut claim = small.clone();
+    claim[16..20].copy_from_slice(&10_000u32.to_be_bytes());
+    claim[20..24].copy_from_slice(&10_000u32.to_be_bytes());
+    let crc = crc32(&claim[12..29]);
+    claim[29..33].copy_from_slice(&crc.to_be_bytes());
+    let error = Photo::decode(&claim).unwrap_err();
+    assert!(matches!(error, PhotoError::TooLarge { .. }), "{error}");
+    let text = error.to_string();
+    assert!(
+        text.contains("10000 by 10000") && text.contains(&format!("{} million", MOST_PIXELS / 1_000_000)),
+        "{text}"
+    );
+    assert!(matches!(Photo::from_grey(10_000, 10_000, Vec::new()), Err(PhotoError::TooLarge { .. })));
+    assert!(matches!(Photo::from_rgb(u32::MAX, u32::MAX, Vec::new()), Err(PhotoError::TooLarge { .. })));
+    assert!(matches!(Photo::from_grey(10, 10, vec![0; 100]), Err(PhotoError::TooSmall { .. })));
+    assert!(matches!(Photo::from_grey(100, 100, vec![0; 99]), Err(PhotoError::Unreadable(_))));
+}
+
+/// The check sum of PNG chunks (ISO/IEC 15948, annex D).
+fn crc32(bytes: &[u8]) -> u32 {
+    let mut crc = u32::MAX;
+    for byte in bytes {
+        crc ^= u32::from(*byte);
+        for _ in 0..8 {
+            crc = if crc & 1 == 1 { crc >> 1 ^ 0xedb8_8320 } else { crc >> 1 };
+        }
+    }
+    !crc
+}
+
+#[test]
+fn sizes_and_corners_that_make_no_plate_are_refused() {
+    let photo = photo(180, 40);
+    let refused = |reference: &Reference, words: &str| {
+        let error = measure(&photo, reference, &Wanted::default()).unwrap_err().to_string();
+        assert!(error.contains(words), "{error}");
+    };
+    for size in [0.0, -5.0, f64::NAN, f64::INFINITY, 1e9] {
+        refused(&Reference::Corners { taps: TAPS, width: size, depth: 120.0, within: 0.0 }, "width");
+        refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: size, within: 0.0 }, "depth");
+        refused(&Reference::Sheet { check_line: size, within: 0.0, plate: None }, "check line");
+    }
+    refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: 120.0, within: f64::NAN }, "play");
+    let [a, b, c, d] = TAPS;
+    refused(&corners([d, c, b, a]), "the other way round");
+    refused(&corners([a, c, b, d]), "no convex quadrilateral");
+    refused(&corners([[100.0, 100.0], [300.0, 100.0], [500.0, 100.0], [700.0, 100.0]]), "no convex quadrilateral");
+    refused(&corners([a, a, c, d]), "no convex quadrilateral");
+    refused(&corners([[f64::NAN, 1.0], b, c, d]), "outside the photo");
+    refused(&corners([[-9.0, 1.0], b, c, d]), "outside the photo");
+    refused(&corners([a, [120.0, 99.0], [120.0, 120.0], [102.0, 120.0]]), "pixels long");
+    refused(&Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, "0 of the sheet's four markers");
+    let wanted = |least, most| measure(&photo, &corners(TAPS), &Wanted { least, most });
+    for (least, most) in [(0.0, 50.0), (f64::NAN, 50.0), (10.0, f64::NAN), (50.0, 10.0), (5.0, 1e6)] {
+        assert!(matches!(wanted(least, most), Err(PhotoError::Value { .. })), "{least} {most}");
+    }
+}
+
+#[test]
+fn pictures_of_nothing_are_answered() {
+    for level in [0, 255, 128] {
+        let blank = Photo::from_grey(WIDTH as u32, HEIGHT as u32, vec![level; WIDTH * HEIGHT]).unwrap();
+        let error = measure(&blank, &corners(TAPS), &Wanted::default()).unwrap_err();
+        assert!(matches!(error, PhotoError::Edge { .. }), "{error}");
+        assert!(error.to_string().contains("is not seen near the taps"), "{error}");
+        let sheet = Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: Some(TAPS) };
+        assert_eq!(measure(&blank, &sheet, &Wanted::default()), Err(PhotoError::Markers { found: 0 }));
+    }
+    // Noise alone, and stripes: any answer will do, but there must be one.
+    let mut state = 3u32;
+    let noise: Vec<u8> = (0..WIDTH * HEIGHT)
+        .map(|_| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (state >> 24) as u8
+        })
+        .collect();
+    let stripes: Vec<u8> = (0..WIDTH * HEIGHT).map(|i| if i % WIDTH / 7 % 2 == 0 { 0 } else { 255 }).collect();
+    for bytes in [noise, stripes] {
+        let odd = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
+        let _ = measure(&odd, &corners(TAPS), &Wanted::default());
+        let _ =
+            measure(&odd, &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, &Wanted::default());
+    }
+}
+
+#[test]
+fn the_exif_orientation_turns_the_photo() {
+    use image::ImageEncoder;
+    use image::codecs::jpeg::JpegEncoder;
+    // A segment with one entry: tag 0x0112 (orientation), 6: the first row is the right side (CIPA DC-008, 4.6.4).
+    let mut exif = b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x06\0\0\0\0\0\0".to_vec();
+    let mut plain = Vec::new();
+    JpegEncoder::new_with_quality(&mut plain, 95)
+        .write_image(&grey(180, 40), WIDTH as u32, HEIGHT as u32, image::ExtendedColorType::L8)
+        .unwrap();
+    let mut segment = vec![0xff, 0xe1];
+    segment.extend(((exif.len() + 2) as u16).to_be_bytes());
+    segment.append(&mut exif);
+    let turned: Vec<u8> = plain[..2].iter().chain(&segment).chain(&plain[2..]).copied().collect();
+    let (upright, photo) = (Photo::decode(&plain).unwrap(), Photo::decode(&turned).unwrap());
+    assert_eq!((upright.width(), upright.height()), (800, 500));
+    assert_eq!((photo.width(), photo.height()), (500, 800));
+    // The point x, y of the file is seen at 500 - y, x. The plate's corners follow it round.
+    let taps = TAPS.map(|[x, y]| [500.0 - y, x]);
+    let answer = measure(&photo, &corners(taps), &Wanted::default()).unwrap();
+    assert!((answer.holes[0].centre[0] - 60.0).abs() < 0.3 && answer.holes.len() == 2, "{:?}", answer.holes);
+}
+
+#[test]
+fn a_sheet_alone_gives_the_scale() {
+    let sheet = marker_sheet();
+    let (width, height, scale) = (1000usize, 720usize, 3.0);
+    let mut bytes = vec![235u8; width * height];
+    for patch in &sheet.patches {
+        for y in ((patch.y * scale).round() as usize)..(((patch.y + patch.height) * scale).round() as usize) {
+            for x in ((patch.x * scale).round() as usize)..(((patch.x + patch.width) * scale).round() as usize) {
+                bytes[(y + 40) * width + x + 50] = if patch.black { 20 } else { 235 };
+            }
+        }
+    }
+    // A dark disc of 24 mm in the middle of the sheet, at 148.5, 105 of it.
+    for y in 0..height {
+        for x in 0..width {
+            let (dx, dy) = ((x as f64 + 0.5 - 50.0) / scale - 148.5, (y as f64 + 0.5 - 40.0) / scale - 105.0);
+            if dx * dx + dy * dy < 144.0 {
+                bytes[y * width + x] = 60;
+            }
+        }
+    }
+    let photo = Photo::from_grey(width as u32, height as u32, bytes).unwrap();
+    // The rule says 202 mm: everything is a hundredth larger.
+    let reference = Reference::Sheet { check_line: 202.0, within: 0.2, plate: None };
+    let answer = measure(&photo, &reference, &Wanted::default()).unwrap();
+    assert!(answer.holes.is_empty() && !answer.located.plate && answer.located.markers == 4);
+    let tap = [50.0 + 148.5 * scale + 4.0, 40.0 + 105.0 * scale - 5.0];
+    let hole = measure_at(&photo, &answer.located, tap, &Wanted::default()).unwrap();
+    assert!((hole.diameter - 24.24).abs() < 0.15, "{hole:?}");
+    // Counted from the first marker's corner, at 12, 12 of the sheet.
+    assert!((hole.centre[0] - 136.5 * 1.01).abs() < 0.2 && (hole.centre[1] - 93.0 * 1.01).abs() < 0.2, "{hole:?}");
+    assert!((hole.diameter - 24.24).abs() <= hole.diameter_within, "{hole:?}");
+}
