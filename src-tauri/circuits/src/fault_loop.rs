@@ -150,29 +150,25 @@ struct Terms {
 }
 
 /// The terms of a system, each that is possible.
-fn terms(case: &Case, system: EarthingSystem) -> Vec<Terms> {
+fn terms(case: &Case, system: EarthingSystem) -> [Option<Terms>; 3] {
     let one = Span::point(1.0);
-    match system {
-        EarthingSystem::TnS | EarthingSystem::TnCS => vec![Terms { tt: false, drive: one, by_touch: false }],
-        EarthingSystem::Tt => vec![Terms { tt: true, drive: one, by_touch: false }],
-        // A second fault, 411.6.4: a) parts earthed together, two loops in series between lines or,
-        // with a distributed neutral, line and neutral; b) apart, as TT with RA·Ia ≤ 50 V.
-        EarthingSystem::It => case
-            .earthed_together()
-            .iter()
-            .flat_map(|together| match together {
-                YesNo::Yes => case
-                    .neutral_distributed()
-                    .iter()
-                    .map(|distributed| match distributed {
-                        YesNo::Yes => Terms { tt: false, drive: Span::point(0.5), by_touch: false },
-                        YesNo::No => Terms { tt: false, drive: demand::root3() * Span::point(0.5), by_touch: false },
-                    })
-                    .collect(),
-                YesNo::No => vec![Terms { tt: true, drive: one, by_touch: true }],
-            })
-            .collect(),
-    }
+    let together = match system {
+        EarthingSystem::TnS | EarthingSystem::TnCS => {
+            return [Some(Terms { tt: false, drive: one, by_touch: false }), None, None];
+        }
+        EarthingSystem::Tt => return [Some(Terms { tt: true, drive: one, by_touch: false }), None, None],
+        EarthingSystem::It => case.earthed_together(),
+    };
+    let distributed: &[YesNo] = if together.contains(&YesNo::Yes) { case.neutral_distributed() } else { &[] };
+    // A second fault, 411.6.4: a) parts earthed together, two loops in series between lines or,
+    // with a distributed neutral, line and neutral; b) apart, as TT with RA·Ia ≤ 50 V.
+    let joined = |answer, drive| distributed.contains(&answer).then_some(Terms { tt: false, drive, by_touch: false });
+    let half = Span::point(0.5);
+    [
+        joined(YesNo::Yes, half),
+        joined(YesNo::No, demand::root3() * half),
+        together.contains(&YesNo::No).then_some(Terms { tt: true, drive: one, by_touch: true }),
+    ]
 }
 
 /// The largest loop impedance, Ω, and what sets it.
@@ -187,7 +183,7 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
-        for terms in terms(case, system) {
+        for terms in terms(case, system).into_iter().flatten() {
             let low = voltage * Span::point(C_MIN);
             let low = if terms.drive == Span::point(1.0) { low } else { low * terms.drive };
             let seconds = longest_time(case, terms.tt, voltage)?;
@@ -217,21 +213,20 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
     found.map(|span| (span, ended)).ok_or(Gap::Missing(Field::System))
 }
 
-/// Rated residual current of the RCDs that open in time, once for each delay they may have.
-fn in_time(residuals: [Option<Residual>; 2], seconds: Span) -> Vec<Option<Span>> {
-    let choices = |one: Option<Residual>| -> Vec<Option<Span>> {
-        match one {
-            None => vec![None],
-            Some(one) => {
-                let timely = |delay: &RcdDelay| device::residual_in_time(*delay, seconds).then_some(one.rated);
-                let mut found: Vec<Option<Span>> = one.delays.iter().map(timely).collect();
-                found.dedup();
-                found
-            }
-        }
+/// Rated residual current of the RCDs that open in time, once for each delay they may have; none
+/// where no RCD does.
+fn in_time(residuals: [Option<Residual>; 2], seconds: Span) -> impl Iterator<Item = Option<Span>> {
+    let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 2] {
+        let Some(one) = one else { return [Some(None), None] };
+        let timely = |delay: &RcdDelay| device::residual_in_time(*delay, seconds).then_some(one.rated);
+        let mut delays = one.delays.iter().map(timely);
+        let first = delays.next();
+        [first, delays.next().filter(|second| Some(*second) != first)]
     };
     let [own, incomer] = residuals.map(choices);
-    own.iter().flat_map(|own| incomer.iter().map(|incomer| device::smaller([*own, *incomer]))).collect()
+    own.into_iter()
+        .flatten()
+        .flat_map(move |own| incomer.into_iter().flatten().map(move |incomer| device::smaller([own, incomer])))
 }
 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and
