@@ -20,7 +20,7 @@ warnings.simplefilter("ignore")
 import numpy as np
 
 EXACT = 1e-6
-FLOWS = 40
+FLOWS = 32
 TURN = np.exp(-2j * np.pi / 3 * np.arange(3))
 
 

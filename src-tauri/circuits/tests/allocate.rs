@@ -171,3 +171,27 @@ fn a_full_board_is_proven() {
     assert!(found.largest_proven, "{:?} {:?} {}", found.before, found.after, found.bound);
     assert!(found.after.largest.get() - found.bound.get() <= RESOLUTION.get() + 1e-6);
 }
+
+/// A wish that pairs a circuit with one that stays binds the one that may move.
+#[test]
+fn wishes_with_circuits_that_stay_are_kept() {
+    let (mut board, ids) = loaded(&[(30.0, 1.0), (10.0, 1.0), (10.0, 1.0), (20.0, 1.0)]);
+    let line = |board: &Board, id: CircuitId| {
+        board.devices[&board.circuits[&id].device.unwrap()].at.unwrap().phase.unwrap().index()
+    };
+    // Left alone, nobody joins the 30 A on L1.
+    let wishes = Wishes {
+        fixed: [ids[0], ids[1]].into(),
+        together: vec![[ids[0], ids[2]]],
+        apart: vec![[ids[3], ids[1]]],
+        ..Wishes::default()
+    };
+    let found = allocate(&board, &tables(), &wishes).unwrap();
+    carry_out(&mut board, &found);
+    assert_eq!(line(&board, ids[2]), 0);
+    assert_eq!(line(&board, ids[3]), 2);
+    let torn = Wishes { together: vec![[ids[0], ids[2]], [ids[2], ids[1]]], ..wishes.clone() };
+    assert!(matches!(allocate(&board, &tables(), &torn), Err(AllocateError::Contradiction(..))));
+    let stuck = Wishes { together: vec![[ids[0], ids[1]]], ..wishes };
+    assert!(matches!(allocate(&board, &tables(), &stuck), Err(AllocateError::Contradiction(..))));
+}

@@ -8,12 +8,12 @@ mod common;
 use common::tables;
 use serde_json::Value;
 
-/// 260 boards against phasor sums, and the first 40 of those on three phases against a power flow
+/// 260 boards against phasor sums, and the first 32 of those on three phases against a power flow
 /// behind a stiff source (tolerances and reasons in the script).
 #[test]
 fn line_and_neutral_currents_agree_with_phasors_and_power_flow() {
     let tables = tables();
     let sent: Vec<Value> = cases::boards(260).iter().map(|one| one.currents_json(&tables)).collect();
     let report = cases::compare("phasors.py", &sent);
-    assert!(report["flows"].as_u64().is_some_and(|count| count >= 40), "{report}");
+    assert!(report["flows"].as_u64().is_some_and(|count| count >= 32), "{report}");
 }

@@ -120,6 +120,8 @@ struct Item {
     /// Members on each line today.
     today: [usize; 3],
     apart: Vec<usize>,
+    /// Lines that the wishes with circuits that stay leave it.
+    allowed: [bool; 3],
 }
 
 impl Item {
@@ -212,7 +214,8 @@ impl Problem {
     }
 
     fn may(&self, item: usize, line: usize, lines: &[usize]) -> bool {
-        self.items[item].apart.iter().all(|other| lines.get(*other) != Some(&line))
+        let item = &self.items[item];
+        item.allowed[line] && item.apart.iter().all(|other| lines.get(*other) != Some(&line))
     }
 
     /// No allocation has a smaller largest line current: the mean of three is never less than a
@@ -266,7 +269,8 @@ impl Problem {
         }
         for (index, line) in change {
             let item = &self.items[*index];
-            if after.room[*line] < item.poles() || item.apart.iter().any(|other| line_of(*other) == *line) {
+            let open = item.allowed[*line] && after.room[*line] >= item.poles();
+            if !open || item.apart.iter().any(|other| line_of(*other) == *line) {
                 return None;
             }
             after.add(item, *line);
@@ -354,6 +358,7 @@ impl Search<'_> {
                 && other.members.len() == item.members.len()
                 && other.apart.is_empty()
                 && item.apart.is_empty()
+                && other.allowed == item.allowed
         });
         let least = twin.map_or(0, |twin| lines[twin]);
         let mut complete = true;
@@ -393,6 +398,7 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
     let mut problem = Problem { items: Vec::new(), lines: [[0.0; 2]; 3], returning: [[0.0; 2]; 3], room: [0; 3] };
     let mut kept = Vec::new();
     let mut standing = Vec::new();
+    let mut staying = BTreeMap::new();
     for (source, share) in &circuits {
         let Some(share) = share.map(Share::at_middle) else {
             kept.push(source.id);
@@ -412,12 +418,16 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
                     reactive: share.draw.reactive.lo().get(),
                     today,
                     apart: Vec::new(),
+                    allowed: [true; 3],
                 });
                 free.insert(at);
             }
-            _ => {
+            (_, feed) => {
                 kept.push(source.id);
                 standing.push(share);
+                if let Feed::OneLine(Some(conductor)) = feed {
+                    staying.insert(source.id, line_index(conductor).unwrap_or(0));
+                }
             }
         }
     }
@@ -430,7 +440,7 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
             problem.room[phase.index()] += 1;
         }
     }
-    apply(wishes, &mut problem)?;
+    apply(wishes, &staying, &mut problem)?;
     // Large loads first: they decide.
     let order = |a: &Item, b: &Item| {
         size([b.active, b.reactive])
@@ -477,8 +487,9 @@ fn sort_items(items: &mut [Item], order: impl Fn(&Item, &Item) -> std::cmp::Orde
     }
 }
 
-/// Merges circuits that belong together and notes those that must part.
-fn apply(wishes: &Wishes, problem: &mut Problem) -> Result<(), AllocateError> {
+/// Merges circuits that belong together and notes those that must part; a circuit that stays ties
+/// the other to its line, or bars it from there.
+fn apply(wishes: &Wishes, staying: &BTreeMap<CircuitId, usize>, problem: &mut Problem) -> Result<(), AllocateError> {
     let holder =
         |items: &[Item], id: CircuitId| items.iter().position(|item| item.members.iter().any(|one| one.0 == id));
     for [a, b] in &wishes.together {
@@ -495,13 +506,32 @@ fn apply(wishes: &Wishes, problem: &mut Problem) -> Result<(), AllocateError> {
             }
         }
     }
-    for [a, b] in &wishes.apart {
-        let (Some(first), Some(second)) = (holder(&problem.items, *a), holder(&problem.items, *b)) else { continue };
-        if first == second {
-            return Err(AllocateError::Contradiction(*a, *b));
+    let pairs = wishes.together.iter().map(|pair| (pair, true)).chain(wishes.apart.iter().map(|pair| (pair, false)));
+    for ([a, b], together) in pairs {
+        let contradiction = AllocateError::Contradiction(*a, *b);
+        let (moving, line) = match (holder(&problem.items, *a), holder(&problem.items, *b)) {
+            (Some(_), Some(_)) if together => continue,
+            (Some(first), Some(second)) => {
+                if first == second {
+                    return Err(contradiction);
+                }
+                problem.items[first].apart.push(second);
+                problem.items[second].apart.push(first);
+                continue;
+            }
+            (Some(first), None) => (first, staying.get(b)),
+            (None, Some(second)) => (second, staying.get(a)),
+            (None, None) => match staying.get(a).zip(staying.get(b)) {
+                Some((first, second)) if (first == second) != together => return Err(contradiction),
+                _ => continue,
+            },
+        };
+        let Some(line) = line else { continue };
+        let allowed = &mut problem.items[moving].allowed;
+        (0..3).filter(|other| (other == line) != together).for_each(|other| allowed[other] = false);
+        if *allowed == [false; 3] {
+            return Err(contradiction);
         }
-        problem.items[first].apart.push(second);
-        problem.items[second].apart.push(first);
     }
     Ok(())
 }
