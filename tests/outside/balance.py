@@ -200,7 +200,7 @@ def main():
             continue
         best, _ = board.measure(theirs)
         tally["worst_largest"] = max(tally["worst_largest"], largest - best)
-        tally["largest_settled"] += largest <= bound + STEP
+        tally["largest_settled"] += int(largest <= bound + STEP)
         if largest > best + STEP + 1e-6:
             wrong.append(f"board {number}: largest {largest} A, the solver has {best} A")
         if ours["bound"] > best + 1e-6:
@@ -234,7 +234,8 @@ def main():
         print(f"{len(wrong)} differences; so far {tally}")
         print("\n".join(wrong[:8]))
         sys.exit(1)
-    print(json.dumps({"compared": len(cases), **tally}))
+    tally["ratio"] = tally["seconds"] / tally["ours_seconds"]
+    print(json.dumps({"compared": len(cases), **tally}, default=float))
 
 
 main()

@@ -21,7 +21,7 @@ import pandapower as pp
 import pandapower.shortcircuit as sc
 
 ALLOWED = 0.005
-PER_NET = 20
+PER_NET = 60
 KINDS = ["3ph", "2ph", "1ph"]
 
 

@@ -4,10 +4,43 @@
 //! is undecided and names the readings that would settle it, most useful first. An answer is an
 //! aid: a competent person and the local rules decide.
 //!
-//! Units are part of the types: a current plus a voltage does not compile.
+//! Units are part of the types. Like goes with like:
 //!
-//! ```compile_fail
+//! ```
+//! let current = survey::Amps::new(1.0) + survey::Amps::new(2.0);
+//! let share: f64 = survey::Ohms::new(0.5) / survey::Ohms::new(2.0);
+//! let row = survey::Range::point(survey::SquareMillimetres::new(2.5));
+//! # assert_eq!((current.get(), share, row.lo().get()), (3.0, 0.25, 2.5));
+//! ```
+//!
+//! A current plus a voltage does not compile,
+//!
+//! ```compile_fail,E0308
 //! let wrong = survey::Amps::new(1.0) + survey::Volts::new(2.0);
+//! ```
+//!
+//! nor does a current compared with a resistance,
+//!
+//! ```compile_fail,E0308
+//! let wrong = survey::Amps::new(1.0) < survey::Ohms::new(2.0);
+//! ```
+//!
+//! millimetres taken for metres,
+//!
+//! ```compile_fail,E0308
+//! let length: survey::Metres = survey::Millimetres::new(2500.0);
+//! ```
+//!
+//! a cross-section less a diameter,
+//!
+//! ```compile_fail,E0308
+//! let wrong = survey::SquareMillimetres::new(2.5) - survey::Millimetres::new(1.8);
+//! ```
+//!
+//! or a range of one unit where another is wanted.
+//!
+//! ```compile_fail,E0308
+//! let ze: survey::Range<survey::Ohms> = survey::Range::point(survey::Amps::new(0.2));
 //! ```
 
 use std::collections::BTreeMap;
