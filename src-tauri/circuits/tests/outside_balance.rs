@@ -21,5 +21,6 @@ fn no_allocation_is_worse_than_the_solvers() {
         })
         .collect();
     let report = cases::compare("balance.py", &sent);
+    println!("{report}");
     assert!(report["largest_settled"].as_u64().is_some_and(|count| count >= 50), "{report}");
 }

@@ -12,5 +12,6 @@ use serde_json::Value;
 fn fault_currents_agree_with_pandapower() {
     let sent: Vec<Value> = cases::networks(240).iter().map(cases::Network::json).collect();
     let report = cases::compare("faults.py", &sent);
+    println!("{report}");
     assert!(report["currents"].as_u64().is_some_and(|count| count >= 240 * 12), "{report}");
 }

@@ -15,5 +15,6 @@ fn line_and_neutral_currents_agree_with_phasors_and_power_flow() {
     let tables = tables();
     let sent: Vec<Value> = cases::boards(260).iter().map(|one| one.currents_json(&tables)).collect();
     let report = cases::compare("phasors.py", &sent);
+    println!("{report}");
     assert!(report["flows"].as_u64().is_some_and(|count| count >= 32), "{report}");
 }

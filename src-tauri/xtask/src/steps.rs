@@ -255,7 +255,9 @@ pub fn bench(args: &[String]) -> Result<ExitCode, String> {
     ui::build()?.print();
     run(cargo().args(["build", "--release", "--workspace", "--bin", "waywright", "--locked"]))?;
     let app = target().join("release").join("waywright");
-    run(cargo().env("WAYWRIGHT_BIN", app).args(["bench", "--workspace", "--benches", "--locked", "--"]).args(args))?;
+    let mut command = cargo();
+    command.env("WAYWRIGHT_BIN", app).env("WAYWRIGHT_PYTHON", machine::python()?);
+    run(command.args(["bench", "--workspace", "--benches", "--locked", "--"]).args(args))?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -421,7 +421,6 @@ pub fn compare(script: &str, cases: &[Value]) -> Value {
     assert!(run.status.success(), "{}:\n{said}\n{told}", script.display());
     let report: Value = serde_json::from_str(said.lines().last().unwrap_or_default()).unwrap();
     assert_eq!(report["compared"], cases.len(), "{said}");
-    println!("{report}");
     report
 }
 
