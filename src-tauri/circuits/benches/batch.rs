@@ -2,7 +2,7 @@
 //!
 //! 100 different boards, some values of each not known, are checked 100 times each, so the boards
 //! themselves stay small in memory. Prints its own figures: one run lasts too long for samples.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::disallowed_methods)]
 
 #[path = "../tests/common/mod.rs"]
 mod common;

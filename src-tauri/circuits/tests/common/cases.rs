@@ -412,11 +412,11 @@ pub fn compare(script: &str, cases: &[Value]) -> Value {
         "WAYWRIGHT_PYTHON does not name the Python with tests/requirements.txt installed: run `cargo xtask test`, or \
          set it to .venv/bin/python",
     );
-    let folder = tempfile::tempdir().unwrap();
-    let sent = folder.path().join("cases.json");
+    let sent = File::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{script}.{}.json", std::process::id()));
     std::fs::write(&sent, serde_json::to_vec(cases).unwrap()).unwrap();
     let script = File::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside").join(script);
     let run = Command::new(python).arg(&script).arg(&sent).output().unwrap();
+    std::fs::remove_file(&sent).unwrap();
     let (said, told) = (String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
     assert!(run.status.success(), "{}:\n{said}\n{told}", script.display());
     let report: Value = serde_json::from_str(said.lines().last().unwrap_or_default()).unwrap();
