@@ -1,5 +1,7 @@
 //! How a request reaches the app: Tauri's bridge inside the window, HTTP in a browser.
 
+use std::pin::Pin;
+
 use api::{ApiError, Call};
 use js_sys::{Function, JSON, Object, Promise, Reflect};
 use leptos::prelude::{ArcRwSignal, Update};
@@ -21,15 +23,32 @@ pub async fn call<C: Call>(request: C) -> Result<C::Reply, ApiError> {
 /// # Errors
 /// As [`call`].
 pub async fn call_as<C: Call, R: DeserializeOwned>(request: C) -> Result<R, ApiError> {
-    read(&send(C::NAME, &written(&request)?).await?)
+    read(&sent(C::NAME, written(&request)).await?)
 }
 
-fn written<T: Serialize>(request: &T) -> Result<String, ApiError> {
+/// A request as it is sent.
+///
+/// # Errors
+/// Where it is no JSON.
+pub fn written<T: Serialize>(request: &T) -> Result<String, ApiError> {
     serde_json::to_string(request).map_err(|error| ApiError::failed(format!("This cannot be sent: {error}.")))
 }
 
-fn read<R: DeserializeOwned>(reply: &str) -> Result<R, ApiError> {
+/// A reply from its text.
+///
+/// # Errors
+/// Where it is not what the contract says.
+pub fn read<R: DeserializeOwned>(reply: &str) -> Result<R, ApiError> {
     serde_json::from_str(reply).map_err(|error| ApiError::failed(format!("The reply cannot be read: {error}.")))
+}
+
+/// Sends what was written. One function for all calls: a machine of states for each would weigh more
+/// than all they send.
+pub fn sent(
+    name: &'static str,
+    body: Result<String, ApiError>,
+) -> Pin<Box<dyn Future<Output = Result<String, ApiError>>>> {
+    Box::pin(async move { send(name, &body?).await })
 }
 
 thread_local! {

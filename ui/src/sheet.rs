@@ -21,6 +21,21 @@ pub fn text<'a>(board: &'a Value, path: &str) -> &'a str {
     board.pointer(path).and_then(Value::as_str).unwrap_or_default()
 }
 
+/// The list of words under a key.
+pub fn words(value: &Value, key: &str) -> Vec<String> {
+    value[key].as_array().into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
+}
+
+/// The words under a key.
+pub fn word(value: &Value, key: &str) -> String {
+    value[key].as_str().unwrap_or_default().to_owned()
+}
+
+/// The records under a key.
+pub fn each<'a>(value: &'a Value, key: &str) -> impl Iterator<Item = &'a Value> {
+    value[key].as_array().into_iter().flatten()
+}
+
 fn is_live(record: &Value) -> bool {
     record["removed"] != true
 }

@@ -16,7 +16,7 @@ use survey::ids::{BoardId, CircuitId};
 use survey::intent::{self, Intent};
 use wasm_bindgen::JsCast;
 
-use crate::call::{call, call_as};
+use crate::call::{call_as, read, sent, written};
 use crate::route::{Part, Screen};
 use crate::sheet::{self, Edited, View};
 
@@ -91,6 +91,17 @@ impl api::Call for ReadyEdit {
     type Reply = api::Edited;
 }
 
+/// [`api::ListPatterns`] with patterns as JSON: the screen shows their names and hands one back.
+#[derive(serde::Serialize, serde::Deserialize)]
+pub struct Patterns {}
+
+impl api::Call for Patterns {
+    const NAME: &'static str = api::ListPatterns::NAME;
+    type Reply = Vec<Value>;
+}
+
+type Reader = Box<dyn FnOnce(&str) -> Result<(), ApiError>>;
+type Heard = Box<dyn FnOnce(Result<&Edited, &ApiError>)>;
 type Job = Pin<Box<dyn Future<Output = ()>>>;
 
 #[derive(Default)]
@@ -191,12 +202,7 @@ impl App {
 
     /// Asks for something; what fails is shown.
     pub fn ask<C: api::Call + 'static>(self, request: C, then: impl FnOnce(C::Reply) + 'static) {
-        spawn_local(async move {
-            match call(request).await {
-                Ok(reply) => then(reply),
-                Err(error) => self.warn("", &error),
-            }
-        });
+        self.ask_or(request, then, || ());
     }
 
     /// Asks for something; what fails is shown, and `fallen` is told.
@@ -206,13 +212,22 @@ impl App {
         then: impl FnOnce(C::Reply) + 'static,
         fallen: impl FnOnce() + 'static,
     ) {
+        let then = move |text: &str| read(text).map(then);
+        self.ask_text(C::NAME, written(&request), Box::new(then), Box::new(fallen));
+    }
+
+    /// Asks for something and reads the reply as JSON: a decoder for each reply weighs more than looking
+    /// its few fields up.
+    pub fn ask_json<C: api::Call + 'static>(self, request: C, then: impl FnOnce(Value) + 'static) {
+        let then = move |text: &str| read::<Value>(text).map(then);
+        self.ask_text(C::NAME, written(&request), Box::new(then), Box::new(|| ()));
+    }
+
+    fn ask_text(self, name: &'static str, body: Result<String, ApiError>, then: Reader, fallen: Box<dyn FnOnce()>) {
         spawn_local(async move {
-            match call(request).await {
-                Ok(reply) => then(reply),
-                Err(error) => {
-                    self.warn("", &error);
-                    fallen();
-                }
+            if let Err(error) = sent(name, body).await.and_then(|text| then(&text)) {
+                self.warn("", &error);
+                fallen();
             }
         });
     }
@@ -248,9 +263,12 @@ impl App {
     where
         C: api::Call<Reply = api::Edited> + 'static,
     {
+        self.change_text(C::NAME, written(&request), done, Box::new(after));
+    }
+
+    fn change_text(self, name: &'static str, body: Result<String, ApiError>, done: String, after: Heard) {
         enqueue(Box::pin(async move {
-            let reply = call_as::<C, Edited>(request).await;
-            match reply {
+            match sent(name, body).await.and_then(|text| read::<Edited>(&text)) {
                 Ok(edited) => {
                     self.alert.set(None);
                     self.say(done);

@@ -150,7 +150,7 @@ mod tests {
                 -2000.0..2000.0_f64,
                 (-2_000_000..2_000_000_i64).prop_map(|n| n as f64 / 1000.0),
                 (-20_000..20_000_i64).prop_map(|n| n as f64 / 16.0),
-                (-2000..2000_i64, -9..9_i32).prop_map(|(n, power)| n as f64 * 10_f64.powi(power)),
+                (-2000..2000_i64, -9..9_i32).prop_map(|(n, power)| n as f64 * libm::pow(10.0, f64::from(power))),
                 any::<f64>().prop_filter("finite", |value| value.is_finite()),
             ],
             places in 0..16_usize,

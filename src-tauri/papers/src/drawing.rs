@@ -61,10 +61,14 @@ impl Groups {
     }
 
     fn rect(&mut self, layer: &str, rect: Rect) {
+        let (right, bottom) = (rect.right(), rect.bottom());
+        self.closed(layer, &[[rect.x, rect.y], [right, rect.y], [right, bottom], [rect.x, bottom]]);
+    }
+
+    fn closed(&mut self, layer: &str, corners: &[[f64; 2]]) {
         self.words(&[(0, "POLYLINE"), (8, layer), (66, "1"), (70, "1")]);
         self.point(10, 0.0, 0.0);
-        for (x, y) in [(rect.x, rect.y), (rect.right(), rect.y), (rect.right(), rect.bottom()), (rect.x, rect.bottom())]
-        {
+        for &[x, y] in corners {
             self.words(&[(0, "VERTEX"), (8, layer)]);
             self.point(10, x, y);
         }
@@ -87,6 +91,19 @@ impl Groups {
         self.number(40, height);
         self.word(1, &words);
     }
+}
+
+/// Corners of a slot's cut, from the centre of one hole to that of the other; `None` where its width is
+/// not known.
+pub(crate) fn slot_corners(slot: &plate::SetSlot) -> Option<[[f64; 2]; 4]> {
+    let ([[x1, y1], [x2, y2]], half) = (slot.ends, slot.width? / 2.0);
+    let (dx, dy) = (x2 - x1, y2 - y1);
+    let length = (dx * dx + dy * dy).sqrt();
+    if length < 1e-6 {
+        return None;
+    }
+    let (nx, ny) = (-dy / length * half, dx / length * half);
+    Some([[x1 + nx, y1 + ny], [x2 + nx, y2 + ny], [x2 - nx, y2 - ny], [x1 - nx, y1 - ny]])
 }
 
 pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
@@ -125,6 +142,11 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         let made = if entry.existing { ", made already" } else { "" };
         out.text(x + 1.0, y - 1.0, 3.0, &entry.label);
         out.text(x - half, y + half + 3.5, 2.0, &format!("{}{made}, {}", entry.hole.opening.words(), entry.serves));
+    }
+    for slot in &set.slots {
+        if let Some(corners) = slot_corners(slot) {
+            out.closed("SLOTS", &corners);
+        }
     }
     let (near, _) = edges(set.face);
     let mut y = set.outline.bottom() + 15.0;
@@ -222,6 +244,12 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
             xml(&line(&entry.serves)),
             c = n(2.0 * CROSS),
         );
+    }
+    for slot in &set.slots {
+        if let Some(corners) = slot_corners(slot) {
+            let points: Vec<String> = corners.iter().map(|[x, y]| format!("{},{}", n(*x), n(*y))).collect();
+            let _ = writeln!(out, "<polygon class=\"slot\" points=\"{}\"/>", points.join(" "));
+        }
     }
     let bottom = set.outline.bottom();
     let _ = write!(

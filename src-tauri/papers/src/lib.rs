@@ -8,6 +8,7 @@ mod chart;
 mod drawing;
 mod engine;
 mod findings;
+mod marker;
 mod order;
 mod template;
 mod text;
@@ -89,6 +90,8 @@ pub enum Kind {
     DrillingTemplate(PlateId),
     /// The same on other paper, or seen from inside.
     TemplateVariant(PlateId, Variant),
+    /// The sheet that gives a photo of a plate its scale.
+    MarkerSheet,
     /// What to buy.
     OrderList,
 }
@@ -99,6 +102,7 @@ impl fmt::Display for Kind {
         match self {
             Self::CircuitChart => out.write_str("circuit-chart"),
             Self::Findings => out.write_str("findings"),
+            Self::MarkerSheet => out.write_str("marker-sheet"),
             Self::DrillingTemplate(plate) => write!(out, "drilling-template:{plate}"),
             Self::TemplateVariant(plate, variant) => write!(out, "drilling-template-{}:{plate}", variant.key()),
             Self::OrderList => out.write_str("order-list"),
@@ -112,12 +116,13 @@ impl FromStr for Kind {
         let shown: String = text.chars().take(60).collect();
         let wrong = || {
             format!(
-                "\"{shown}\" is no paper: write circuit-chart, findings, drilling-template:<plate id> or order-list"
+                "\"{shown}\" is no paper: write circuit-chart, findings, marker-sheet, drilling-template:<plate id> or order-list"
             )
         };
         match text {
             "circuit-chart" => Ok(Self::CircuitChart),
             "findings" => Ok(Self::Findings),
+            "marker-sheet" => Ok(Self::MarkerSheet),
             "order-list" => Ok(Self::OrderList),
             _ => {
                 let (kind, plate) = text.split_once(':').ok_or_else(wrong)?;
@@ -147,6 +152,7 @@ impl Kind {
                 format!("{}, {}", Self::DrillingTemplate(plate).name(board), variant.words())
             }
             Self::Findings => "Findings".to_owned(),
+            Self::MarkerSheet => "Marker sheet for photos".to_owned(),
             Self::OrderList => "Order list".to_owned(),
         }
     }
@@ -156,6 +162,10 @@ impl Kind {
     pub const fn cautions(self) -> &'static [&'static str] {
         match self {
             Self::CircuitChart | Self::Findings => &[AID],
+            Self::MarkerSheet => &[
+                "Print at 100 %, with no fitting to the page, and measure the check line with a steel rule.",
+                "Lay it level with the plate's face. Keep clear of live parts; isolate and prove dead first.",
+            ],
             Self::DrillingTemplate(_) | Self::TemplateVariant(..) => BEFORE_DRILLING,
             Self::OrderList => &["Check sizes and quantities on site before buying."],
         }
@@ -281,6 +291,9 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
         all.push((Kind::DrillingTemplate(id), vec![Format::Pdf, Format::Dxf, Format::Svg]));
         all.extend(Variant::ALL.map(|variant| (Kind::TemplateVariant(id, variant), vec![Format::Pdf])));
     }
+    if board.live_plates().next().is_some() {
+        all.push((Kind::MarkerSheet, vec![Format::Pdf]));
+    }
     all.push((Kind::OrderList, vec![Format::Xlsx, Format::Csv, Format::Pdf]));
     all
 }
@@ -288,6 +301,7 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
 fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
     match kind {
         Kind::CircuitChart => engine::compile(include_str!("typ/chart.typ"), &chart::view(input)),
+        Kind::MarkerSheet => engine::compile(include_str!("typ/marker.typ"), &marker::view()),
         Kind::Findings => engine::compile(include_str!("typ/findings.typ"), &findings::view(input)),
         Kind::DrillingTemplate(plate) => template(input, plate, None),
         Kind::TemplateVariant(plate, variant) => template(input, plate, Some(variant)),
@@ -322,6 +336,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
     let what = match kind {
         Kind::CircuitChart => "circuit-chart".to_owned(),
         Kind::Findings => "findings".to_owned(),
+        Kind::MarkerSheet => "marker-sheet".to_owned(),
         Kind::DrillingTemplate(plate) => format!("{}-template", plate::plate_name(input.board, plate)),
         Kind::TemplateVariant(plate, variant) => {
             format!("{}-template-{}", plate::plate_name(input.board, plate), variant.key())

@@ -4,6 +4,7 @@ use plate::{Opening, SettingOut};
 use serde::Serialize;
 use survey::pattern::{Face, Rect};
 
+use crate::drawing::slot_corners;
 use crate::text::{cell, line, number};
 use crate::{BEFORE_DRILLING, PaperError, PaperInput, Variant};
 
@@ -94,6 +95,8 @@ pub(crate) struct View {
     usable: Option<Rect>,
     keep_outs: Vec<Rect>,
     holes: Vec<HoleView>,
+    /// Corners of the slots between holes, mm.
+    slots: Vec<[[f64; 2]; 4]>,
     sheets: Vec<Sheet>,
     columns: usize,
     rows: usize,
@@ -224,6 +227,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         depth: h,
         usable: set.usable.map(turned),
         keep_outs: set.keep_outs.iter().copied().map(turned).collect(),
+        slots: set.slots.iter().filter_map(slot_corners).map(|corners| corners.map(|[x, y]| [across(x), y])).collect(),
         holes,
         sheets,
         columns,

@@ -320,8 +320,9 @@ fn papers_are_left_for_the_outside_measurement() {
             }
         }
     });
-    // Chart and findings, two templates in three formats and three more prints each, the order list in three.
-    assert_eq!(names.len(), 2 + 2 * (3 + 3) + 3);
+    // Chart and findings, two templates in three formats and three more prints each, the marker sheet, the order
+    // list in three.
+    assert_eq!(names.len(), 2 + 2 * (3 + 3) + 1 + 3);
     let seed = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../seed-data");
     let mut surveys = Vec::new();
     for name in ["bl-db2", "br-db3", "ph-db1"] {

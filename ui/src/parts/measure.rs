@@ -1,13 +1,14 @@
 //! A plate measured on a photo: four corners tapped, holes found, each confirmed before it is taken over.
 
-use api::MeasuredPlate;
+use api::Blob;
 use leptos::prelude::*;
-use serde_json::json;
+use serde_json::{Value, json};
 use survey::ids::{EntryId, PhotoId, PlateId};
 use survey::pattern::Point;
 
 use crate::files;
 use crate::parts::plate_drawing::PlateDrawing;
+use crate::sheet::{each, word, words};
 use crate::state::app;
 
 /// The corners in the order they are tapped.
@@ -72,7 +73,7 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
     let plate = RwSignal::new(pinned);
     let plate_id = move || plate.get().or_else(|| plates.with(|plates| plates.first().map(|(id, _)| *id)));
     let check_line = RwSignal::new(String::new());
-    let found: RwSignal<Option<MeasuredPlate>> = RwSignal::new(None);
+    let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let asked = move || match taps.corners.with(Vec::len) {
         count if count < CORNERS.len() => format!("Tap the plate's {} corner, as seen from outside.", CORNERS[count]),
         _ => "Measure now. A hole that was not found can be tapped, then measure again.".to_owned(),
@@ -97,29 +98,28 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
         };
         app.say("Measuring…");
         let request = api::MeasurePhoto { board, plate, photo, corners, check_line, taps: taps.holes.get_untracked() };
-        app.ask(request, move |reply| drop(found.try_set(Some(reply))));
+        app.ask_json(request, move |reply| drop(found.try_set(Some(reply))));
     };
     let shown = move || {
         let (plate, reply) = (plate_id()?, found.get()?);
-        let [width, depth] = reply.size;
-        let rings = reply
-            .holes
-            .iter()
+        let number = |value: &Value| value.as_f64().unwrap_or_default();
+        let (width, depth) = (number(&reply["size"][0]), number(&reply["size"][1]));
+        let picture = Blob { media: word(&reply["picture"], "media"), base64: word(&reply["picture"], "base64") };
+        let rings = each(&reply, "holes")
             .map(|hole| {
-                let [x, y] = hole.at;
-                view! { <circle cx=x cy=y r=hole.length.unwrap_or(hole.diameter) / 2.0 class="ring"></circle> }
+                let across = hole["length"].as_f64().unwrap_or_else(|| number(&hole["diameter"]));
+                view! { <circle cx=number(&hole["at"][0]) cy=number(&hole["at"][1]) r=across / 2.0 class="ring"></circle> }
             })
             .collect_view();
-        let wanted: Vec<(RwSignal<bool>, serde_json::Value)> =
-            reply.holes.iter().map(|hole| (RwSignal::new(hole.confidence >= 0.5), hole.take.clone())).collect();
-        let rows = reply
-            .holes
-            .iter()
+        let sure = |hole: &Value| number(&hole["confidence"]) >= 0.5;
+        let wanted: Vec<(RwSignal<bool>, Value)> =
+            each(&reply, "holes").map(|hole| (RwSignal::new(sure(hole)), hole["take"].clone())).collect();
+        let rows = each(&reply, "holes")
             .zip(&wanted)
             .map(|(hole, (take, _))| {
                 let take = *take;
-                let doubt = if hole.confidence < 0.5 { " Not certain: look at it." } else { "" };
-                let known = if hole.entry.is_some() { " It is an entry already." } else { " New." };
+                let doubt = if sure(hole) { "" } else { " Not certain: look at it." };
+                let known = if hole["entry"].is_string() { " It is an entry already." } else { " New." };
                 view! {
                     <li>
                         <label class="chip wide">
@@ -129,14 +129,15 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                                 prop:checked=move || take.get()
                                 on:change=move |event| take.set(event_target_checked(&event))
                             />
-                            <span>{format!("{}.{known}{doubt}", hole.words)}</span>
+                            <span>{format!("{}.{known}{doubt}", word(hole, "words"))}</span>
                         </label>
                     </li>
                 }
             })
             .collect_view();
-        let notes = reply.notes.into_iter().map(|note| view! { <p class="said doubt">{note}</p> }).collect_view();
-        let none = reply.holes.is_empty().then_some("No hole was found: tap each, then measure again.");
+        let notes =
+            words(&reply, "notes").into_iter().map(|note| view! { <p class="said doubt">{note}</p> }).collect_view();
+        let none = each(&reply, "holes").next().is_none().then_some("No hole was found: tap each, then measure again.");
         let selected: RwSignal<Option<EntryId>> = RwSignal::new(None);
         let enter = move |_| {
             let holes: Vec<_> =
@@ -151,7 +152,7 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
             <div class="side-by-side">
                 <figure>
                     <div class="photo">
-                        <img alt="" src=files::data_url(&reply.picture) />
+                        <img alt="" src=files::data_url(&picture) />
                         <svg class="marks" viewBox=format!("0 0 {width} {depth}") role="img" aria-label="Holes found">{rings}</svg>
                     </div>
                     <figcaption>"Photo, straightened"</figcaption>

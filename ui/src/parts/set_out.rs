@@ -1,9 +1,10 @@
 //! Setting a plate out: entries for the cables that have none, a place for every entry.
 
-use api::{NewEntriesReply, PlateScore, SetOutReply};
 use leptos::prelude::*;
+use serde_json::Value;
 use survey::ids::PlateId;
 
+use crate::sheet::words;
 use crate::state::app;
 
 fn list(title: &'static str, lines: Vec<String>) -> AnyView {
@@ -18,30 +19,36 @@ fn list(title: &'static str, lines: Vec<String>) -> AnyView {
     .into_any()
 }
 
-fn score(name: &'static str, score: PlateScore) -> AnyView {
+fn score(name: &'static str, score: &Value) -> AnyView {
+    let count = |key: &str| score[key].as_u64();
     view! {
         <tr>
             <th scope="row">{name}</th>
-            <td>{score.crossings}</td>
-            <td>{format!("{:.0} mm", score.length)}</td>
-            <td>{score.rows}</td>
+            <td>{count("crossings")}</td>
+            <td>{format!("{:.0} mm", score["length"].as_f64().unwrap_or_default())}</td>
+            <td>{count("rows")}</td>
         </tr>
     }
     .into_any()
+}
+
+/// The edit that a reply offers, if any.
+pub fn intent(reply: &Value) -> Option<Value> {
+    Some(reply["intent"].clone()).filter(|intent| !intent.is_null())
 }
 
 /// Adds entries for cables, and sets the plate out.
 #[component]
 pub fn SetOut(plate: PlateId) -> impl IntoView {
     let app = app();
-    let chosen: RwSignal<Option<NewEntriesReply>> = RwSignal::new(None);
-    let found: RwSignal<Option<SetOutReply>> = RwSignal::new(None);
+    let chosen: RwSignal<Option<Value>> = RwSignal::new(None);
+    let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let spares = RwSignal::new(String::new());
     let keep = RwSignal::new(false);
     let choose = move |_| {
         let Some(board) = app.board() else { return };
         found.set(None);
-        app.ask(api::EntriesForCables { board, plate }, move |reply| drop(chosen.try_set(Some(reply))));
+        app.ask_json(api::EntriesForCables { board, plate }, move |reply| drop(chosen.try_set(Some(reply))));
     };
     let solve = move |_| {
         let Some(board) = app.board() else { return };
@@ -50,11 +57,11 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
             text.split([',', ';', ' ']).filter(|size| !size.is_empty()).map(str::to_owned).collect()
         });
         let request = api::SetOutPlate { board, plate, spares, keep_placed: keep.get_untracked() };
-        app.ask(request, move |reply| drop(found.try_set(Some(reply))));
+        app.ask_json(request, move |reply| drop(found.try_set(Some(reply))));
     };
     let shown_choice = move || {
         chosen.get().map(|reply| {
-            let add = reply.intent.map_or_else(
+            let add = intent(&reply).map_or_else(
                 || view! { <p>"Every cable whose gland can be chosen has its entry."</p> }.into_any(),
                 |intent| {
                     view! {
@@ -74,25 +81,28 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                 },
             );
             view! {
-                {list("To add, not set out yet:", reply.chosen)}
-                {list("Left out:", reply.left)}
+                {list("To add, not set out yet:", words(&reply, "chosen"))}
+                {list("Left out:", words(&reply, "left"))}
                 {add}
             }
         })
     };
     let shown = move || {
         found.get().map(|reply| {
-            let proof = if reply.proven {
+            let number = |value: &Value| value.as_f64().unwrap_or_default();
+            let proof = if reply["proven"] == true {
                 "Proven: nothing better exists on whole millimetres.".to_owned()
             } else {
                 format!(
                     "Not proven the best: it weighs {:.0}, and no setting-out comes below {:.0}.",
-                    reply.after.total, reply.bound
+                    number(&reply["after"]["total"]),
+                    number(&reply["bound"])
                 )
             };
-            let cautions = reply.cautions.into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
-            let same = reply.intent.is_none().then_some("Every entry stands where it should: nothing moves.");
-            let enter = reply.intent.map(|intent| {
+            let cautions =
+                words(&reply, "cautions").into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
+            let same = intent(&reply).is_none().then_some("Every entry stands where it should: nothing moves.");
+            let enter = intent(&reply).map(|intent| {
                 view! {
                     <button
                         type="button"
@@ -116,16 +126,16 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                             <th scope="col">"cable along the plate"</th>
                             <th scope="col">"rows"</th>
                         </tr>
-                        {reply.before.map(|before| score("now", before))}
-                        {score("set out", reply.after)}
+                        {reply["before"].is_object().then(|| score("now", &reply["before"]))}
+                        {score("set out", &reply["after"])}
                     </tbody>
                 </table>
                 <p>{proof}</p>
                 {same}
-                {list("Places:", reply.places)}
-                {list("Room kept for:", reply.spares)}
-                {list("Not set out:", reply.left)}
-                {list("Look at:", reply.notes)}
+                {list("Places:", words(&reply, "places"))}
+                {list("Room kept for:", words(&reply, "spares"))}
+                {list("Not set out:", words(&reply, "left"))}
+                {list("Look at:", words(&reply, "notes"))}
                 {enter}
                 <details class="cautions"><summary>"Before drilling"</summary>{cautions}</details>
             }

@@ -1,6 +1,6 @@
 //! Weighing before deciding: readings to take next, cable sizes tried, what a change would do, even loading.
 
-use api::{AllocationReply, SizingReply, WhatIfReply};
+use api::WhatIfReply;
 use leptos::prelude::*;
 use serde_json::{Value, json};
 use survey::ids::{CableId, CircuitId, DeviceId};
@@ -9,6 +9,8 @@ use survey::{Curve, Verdict};
 
 use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::badge;
+use crate::parts::set_out::intent;
+use crate::sheet::{each, word, words};
 use crate::state::{App, app, capital};
 
 /// The readings that settle the most, on the whole board.
@@ -60,39 +62,45 @@ fn do_all(app: App, intents: Vec<Value>) {
 #[component]
 pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
     let app = app();
-    let found: RwSignal<Option<SizingReply>> = RwSignal::new(None);
+    let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let ask = move |_| {
         let Some(board) = app.board() else { return };
-        app.ask(api::SizeCable { board, circuit }, move |reply| drop(found.try_set(Some(reply))));
+        app.ask_json(api::SizeCable { board, circuit }, move |reply| drop(found.try_set(Some(reply))));
     };
     let shown = move || {
         found.get().map(|reply| {
-            let rows = reply
-                .tried
-                .into_iter()
+            let rows = each(&reply, "tried")
                 .map(|row| {
-                    let word = match row.verdict {
-                        Verdict::Holds => "✓ will do",
-                        Verdict::Fails => "! too small",
-                        Verdict::Undecided => "? not proven",
+                    let verdict = match row["verdict"].as_str() {
+                        Some("holds") => "✓ will do",
+                        Some("fails") => "! too small",
+                        _ => "? not proven",
                     };
-                    let name = match row.cpc {
-                        Some(cpc) => format!("{} with {cpc}", row.size),
-                        None => row.size,
+                    let name = match row["cpc"].as_str() {
+                        Some(cpc) => format!("{} with {cpc}", word(row, "size")),
+                        None => word(row, "size"),
                     };
-                    let why = row.against.into_iter().chain(row.open).map(|why| view! { <p>{why}</p> }).collect_view();
+                    let why = words(row, "against").into_iter().chain(words(row, "open"));
+                    let why = why.map(|why| view! { <p>{why}</p> }).collect_view();
                     view! {
                         <tr>
                             <th scope="row">{name}</th>
-                            <td>{word}</td>
+                            <td>{verdict}</td>
                             <td>{why}</td>
                         </tr>
                     }
                 })
                 .collect_view();
-            let intents = reply.intents;
-            let use_it = reply.chosen.map_or_else(
-                || view! { <p class="said doubt">"No listed size will do as the cable runs: look at load, method or length."</p> }.into_any(),
+            let intents: Vec<Value> = each(&reply, "intents").cloned().collect();
+            let use_it = reply["chosen"].as_str().map(str::to_owned).map_or_else(
+                || {
+                    view! {
+                        <p class="said doubt">
+                            "No listed size will do as the cable runs: look at load, method or length."
+                        </p>
+                    }
+                    .into_any()
+                },
                 |size| {
                     view! {
                         <button
@@ -107,7 +115,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                             {format!("Decide {size}")}
                         </button>
                     }
-                        .into_any()
+                    .into_any()
                 },
             );
             view! {
@@ -248,25 +256,26 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
 #[component]
 pub fn Balance() -> impl IntoView {
     let app = app();
-    let found: RwSignal<Option<AllocationReply>> = RwSignal::new(None);
+    let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let ask = move |_| {
         let Some(board) = app.board() else { return };
         let request = api::Allocate { board, fixed: vec![], together: vec![], apart: vec![] };
-        app.ask(request, move |reply| drop(found.try_set(Some(reply))));
+        app.ask_json(request, move |reply| drop(found.try_set(Some(reply))));
     };
     let shown = move || {
         found.get().map(|reply| {
             let row = |name: &'static str, before: String, after: String| {
                 view! { <tr><th scope="row">{name}</th><td>{before}</td><td>{after}</td></tr> }
             };
-            let proof = if reply.proven {
+            let proof = if reply["proven"] == true {
                 "Proven: no allocation loads the lines more evenly.".to_owned()
             } else {
-                format!("Not proven the best: no allocation comes below {} on the largest line.", reply.bound)
+                format!("Not proven the best: no allocation comes below {} on the largest line.", word(&reply, "bound"))
             };
-            let steps = reply.steps.into_iter().map(|step| view! { <li>{step}</li> }).collect_view();
-            let cautions = reply.cautions.into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
-            let act = reply.intent.map(|intent| {
+            let steps = words(&reply, "steps").into_iter().map(|step| view! { <li>{step}</li> }).collect_view();
+            let cautions =
+                words(&reply, "cautions").into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
+            let act = intent(&reply).map(|intent| {
                 view! {
                     <aside class="cautions">{cautions}</aside>
                     <ol>{steps}</ol>
@@ -288,8 +297,8 @@ pub fn Balance() -> impl IntoView {
                 <table data-balance="table">
                     <tbody>
                         <tr><td></td><th scope="col">"now"</th><th scope="col">"then"</th></tr>
-                        {row("Largest line", reply.before.largest, reply.after.largest)}
-                        {row("Neutral", reply.before.neutral, reply.after.neutral)}
+                        {row("Largest line", word(&reply["before"], "largest"), word(&reply["after"], "largest"))}
+                        {row("Neutral", word(&reply["before"], "neutral"), word(&reply["after"], "neutral"))}
                     </tbody>
                 </table>
                 <p>{proof}</p>

@@ -1,16 +1,17 @@
 //! The board: the drawing, and beside it what follows from it.
 
 use leptos::prelude::*;
+use serde_json::{Value, json};
 use survey::intent::Intent;
 use survey::known::Known;
-use survey::{DeviceKind, LoadKind, Pattern, Poles};
+use survey::{DeviceKind, LoadKind, Poles};
 
 use crate::files;
 use crate::parts::board_drawing::{BoardDrawing, free_poles};
 use crate::parts::checks::{Cautions, badge, counts};
 use crate::parts::weigh::Balance;
 use crate::route::Part;
-use crate::state::{app, capital};
+use crate::state::{Patterns, app, capital};
 
 /// The board as it hangs.
 #[component]
@@ -48,18 +49,27 @@ pub fn BoardScreen() -> impl IntoView {
     .into_any()
 }
 
+/// Key and name of an enclosure pattern.
+pub fn pattern_words(pattern: &Value) -> (String, String) {
+    let text = |key: &str| pattern[key].as_str().unwrap_or_default().to_owned();
+    (text("key"), text("name"))
+}
+
 /// Picks the enclosure from the patterns.
 #[component]
 pub fn PickEnclosure() -> impl IntoView {
     let app = app();
-    let patterns: RwSignal<Vec<Pattern>> = RwSignal::new(Vec::new());
-    app.ask(api::ListPatterns {}, move |list| drop(patterns.try_set(list)));
+    let patterns: RwSignal<Vec<Value>> = RwSignal::new(Vec::new());
+    app.ask(Patterns {}, move |list| drop(patterns.try_set(list)));
     let key = RwSignal::new(String::new());
     let current = Memo::new(move |_| app.at("/enclosure/value/key", |key| key.as_str().unwrap_or_default().to_owned()));
     let use_it = move |known| {
-        let pattern = patterns.with_untracked(|list| list.iter().find(|one| one.key == key.get_untracked()).cloned());
+        let pattern = patterns.with_untracked(|list| {
+            let key = key.get_untracked();
+            list.iter().find(|one| one["key"] == key.as_str()).cloned()
+        });
         if let Some(pattern) = pattern {
-            app.edit(Intent::PickEnclosure { pattern: Box::new(pattern), known });
+            app.edit_ready(json!({ "pick_enclosure": { "pattern": pattern, "known": known } }), |_| ());
         }
     };
     let none = move || key.with(String::is_empty);
@@ -74,8 +84,9 @@ pub fn PickEnclosure() -> impl IntoView {
                         .get()
                         .into_iter()
                         .map(|pattern| {
-                            let name = if pattern.key == current { format!("{} (now)", pattern.name) } else { pattern.name };
-                            view! { <option value=pattern.key>{name}</option> }
+                            let (key, name) = pattern_words(&pattern);
+                            let name = if key == current { format!("{name} (now)") } else { name };
+                            view! { <option value=key>{name}</option> }
                         })
                         .collect_view()
                 }}

@@ -6,13 +6,13 @@ use api::{BoardList, SiteRow};
 use leptos::leptos_dom::helpers::TimeoutHandle;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
-use survey::Pattern;
 
 use crate::call::{call, call_as, in_window};
 use crate::files;
 use crate::route::{Part, Screen};
+use crate::screens::board::pattern_words;
 use crate::sheet::{self, View};
-use crate::state::{App, app};
+use crate::state::{App, Patterns, app};
 
 /// Most boards in the list at a time.
 const LIMIT: u32 = 100;
@@ -247,8 +247,8 @@ fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
 #[component]
 fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoView {
     let app = app();
-    let patterns: RwSignal<Vec<Pattern>> = RwSignal::new(Vec::new());
-    app.ask(api::ListPatterns {}, move |list| drop(patterns.try_set(list)));
+    let patterns: RwSignal<Vec<(String, String)>> = RwSignal::new(Vec::new());
+    app.ask(Patterns {}, move |list| drop(patterns.try_set(list.iter().map(pattern_words).collect())));
     let site = RwSignal::new(String::new());
     let new_site = RwSignal::new(String::new());
     let reference = RwSignal::new(String::new());
@@ -359,7 +359,7 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                             patterns
                                 .get()
                                 .into_iter()
-                                .map(|pattern| view! { <option value=pattern.key>{pattern.name}</option> })
+                                .map(|pattern| view! { <option value=pattern.0>{pattern.1}</option> })
                                 .collect_view()
                         }}
                     </select>

@@ -9,7 +9,7 @@ use survey::units::{
 };
 use survey::{
     Construction, CpcForm, Curve, DeviceKind, Insulation, Layout, LoadKind, Material, Method, PoleAt, Poles, RcdDelay,
-    RcdType, ResidualForm, Subject,
+    RcdType, ResidualForm, Subject, YesNo,
 };
 
 use crate::parts::board_drawing::free_poles;
@@ -117,6 +117,7 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
     Row("load/third_harmonic", "Third harmonic, share of the line current", || quantity::<Ratio>("%")),
     Row("load/leakage", "Protective conductor current in normal use", || quantity::<Amps>("mA")),
     Row("load/residual_form", "Form of its earth fault current", || choices!(ResidualForm)),
+    Row("load/dc_detection", "Charging point has 6 mA d.c. detection", || choices!(YesNo)),
     ])}
                         </details>
                     </section>
@@ -221,6 +222,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
                     <summary>"More of the cable"</summary>
                     {rows(&base, &[
     Row("layout", "How circuits lie together", || choices!(Layout)),
+    Row("mixed_sizes", "Cables of other sizes lie with it", || choices!(YesNo)),
     Row("parallel", "Cables in parallel", || Kind::Count),
     Row("neutral_size", "Size of the neutral, where it is another", || quantity::<SquareMillimetres>("mm2")),
     Row("in_insulation", "Length run in thermal insulation", || quantity::<Metres>("m")),

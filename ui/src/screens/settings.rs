@@ -3,10 +3,10 @@
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::call::call;
+use crate::call::call_as;
 use crate::files;
 use crate::parts::checks::Cautions;
-use crate::state::app;
+use crate::state::{Patterns, app};
 use crate::theme::{self, THEMES};
 
 /// Roles offered; each is stamped on what its holder enters.
@@ -19,14 +19,14 @@ pub fn Settings() -> impl IntoView {
     let chosen = RwSignal::new(theme::current());
     let role = move || app.about.with(|about| about.as_ref().map(|about| about.role.clone())).unwrap_or_default();
     let patterns = RwSignal::new(None::<usize>);
-    app.ask(api::ListPatterns {}, move |list| {
+    app.ask(Patterns {}, move |list| {
         let _ = patterns.try_set(Some(list.len()));
     });
     let add = move |event: web_sys::Event| {
         let Some(file) = files::picked(&event) else { return };
         spawn_local(async move {
             let reply = match files::text(&file).await {
-                Ok(toml) => call(api::AddPatterns { toml }).await,
+                Ok(toml) => call_as::<_, Vec<serde_json::Value>>(api::AddPatterns { toml }).await,
                 Err(error) => Err(error),
             };
             match reply {

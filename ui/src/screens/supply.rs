@@ -97,6 +97,7 @@ Row("bonding", "Main bonding conductors", || quantity::<SquareMillimetres>("mm2"
 Row("electrode", "Earth electrode, RA", || quantity::<Ohms>("ohm")),
 Row("neutral_distributed", "IT: the neutral is distributed", || choices!(YesNo)),
 Row("earthed_together", "IT: exposed parts are earthed together", || choices!(YesNo)),
+    Row("first_fault", "IT: current of a first fault", || quantity::<Amps>("A")),
 ])}
                     </details>
                     {rows("/supply", &[
