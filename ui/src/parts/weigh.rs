@@ -1,6 +1,5 @@
 //! Weighing before deciding: readings to take next, cable sizes tried, what a change would do, even loading.
 
-use api::WhatIfReply;
 use leptos::prelude::*;
 use serde_json::{Value, json};
 use survey::ids::{CableId, CircuitId, DeviceId};
@@ -143,6 +142,13 @@ fn decided(path: String, value: impl Into<Value>) -> Intent {
     Intent::Set { path, value: json!({ "known": "decided", "value": value.into() }) }
 }
 
+/// A check's verdict; none where there is no check.
+fn verdict(check: &Value) -> Option<Verdict> {
+    [Verdict::Fails, Verdict::Undecided, Verdict::Holds]
+        .into_iter()
+        .find(|verdict| check["verdict"].as_str() == Some(verdict.words()))
+}
+
 /// What a change of cable, device or pole would do to the checks.
 #[component]
 pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
@@ -169,7 +175,7 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
         list
     });
     let picked: RwSignal<Option<usize>> = RwSignal::new(None);
-    let found: RwSignal<Option<WhatIfReply>> = RwSignal::new(None);
+    let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let chosen = move || {
         picked
             .get_untracked()
@@ -178,31 +184,35 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
     let ask = move || {
         found.set(None);
         let (Some(board), Some(intent)) = (app.board(), chosen()) else { return };
-        app.ask(api::WhatIf { board, intents: vec![intent] }, move |reply| drop(found.try_set(Some(reply))));
+        app.ask_json(api::WhatIf { board, intents: vec![intent] }, move |reply| drop(found.try_set(Some(reply))));
     };
     let shown = move || {
         found.get().map(|reply| {
-            let tally = |[fails, undecided, holds]: [u32; 3]| format!("{fails} fail, {undecided} undecided, {holds} hold");
-            let nothing = reply.changes.is_empty();
-            let rows = reply
-                .changes
-                .into_iter()
+            let tally = |key: &str| {
+                let count = |index: usize| reply[key][index].as_u64().unwrap_or_default();
+                format!("{} fail, {} undecided, {} hold", count(0), count(1), count(2))
+            };
+            let nothing = each(&reply, "changes").next().is_none();
+            let rows = each(&reply, "changes")
                 .map(|change| {
-                    let verdict = |check: &Option<survey::Check>| check.as_ref().map(|check| check.verdict);
-                    let (before, after) = (verdict(&change.before), verdict(&change.after));
-                    let rule = change.after.as_ref().or(change.before.as_ref()).map(|check| check.rule.to_string());
-                    let words = change.after.or(change.before).map(|check| check.sentence.to_string());
+                    let (before, after) = (verdict(&change["before"]), verdict(&change["after"]));
+                    let check = if change["after"].is_object() { &change["after"] } else { &change["before"] };
                     let worse = after < before && after != Some(Verdict::Holds);
                     view! {
-                        <li class=if change.turns && worse { "said bad" } else { "said" } data-change=rule>
-                            <span class="row">{badge(before)} " → " {badge(after)} <strong>{capital(&change.subject)}</strong></span>
-                            <p>{words}</p>
+                        <li
+                            class=if change["turns"] == true && worse { "said bad" } else { "said" }
+                            data-change=word(check, "rule")
+                        >
+                            <span class="row">
+                                {badge(before)} " → " {badge(after)} <strong>{capital(&word(change, "subject"))}</strong>
+                            </span>
+                            <p>{word(check, "sentence")}</p>
                         </li>
                     }
                 })
                 .collect_view();
             view! {
-                <p data-whatif="tally">{format!("Now: {}. Then: {}.", tally(reply.before), tally(reply.after))}</p>
+                <p data-whatif="tally">{format!("Now: {}. Then: {}.", tally("before"), tally("after"))}</p>
                 {nothing.then_some("No check would change.")}
                 <ul class="plain-list">{rows}</ul>
                 <button
