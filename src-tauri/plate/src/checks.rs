@@ -1,6 +1,6 @@
 //! The checks of a plate.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::Rect;
 use survey::{
@@ -11,11 +11,11 @@ use survey::{
 use crate::gland::{self, Fit};
 use crate::hole::Opening;
 use crate::place::room;
-use crate::setting_out::{NotReady, SetEntry, SettingOut, serves, setting_out};
+use crate::setting_out::{NotReady, SetEntry, SettingOut, live_cables, serves, setting_out};
 use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, Shape, TINY};
 use crate::tables::{Tables, ferrous};
 
-const OURS: &str = "geometry, a rule of this program: no standard fixes it";
+pub(crate) const OURS: &str = "geometry, a rule of this program: no standard fixes it";
 
 /// Every check of a plate, in a fixed order. A rule that nothing breaks is one record that holds; a
 /// rule that is broken names each entry with its worst neighbour only.
@@ -34,9 +34,17 @@ pub fn check_plate(board: &Board, plate: PlateId, tables: &Tables) -> Vec<Check>
     list.keep_outs();
     list.apart();
     list.metal();
+    list.section();
+    list.spanners();
+    list.tags();
+    list.slots();
     list.openings();
+    list.top();
     list.single_core();
+    list.together();
     list.glands(tables);
+    list.bends(tables);
+    list.fill(tables);
     list.checks
 }
 
@@ -65,25 +73,25 @@ fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
     }
 }
 
-struct List<'a> {
-    board: &'a Board,
-    plate: PlateId,
-    set: &'a SettingOut,
-    checks: Vec<Check>,
+pub(crate) struct List<'a> {
+    pub board: &'a Board,
+    pub plate: PlateId,
+    pub set: &'a SettingOut,
+    pub checks: Vec<Check>,
 }
 
 /// Share of a limit by which a distance keeps it; negative breaks it.
-fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
+pub(crate) fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
     let margin = (value - limit) / limit.max(1.0);
     Some([margin, margin])
 }
 
-fn mm(value: f64) -> String {
+pub(crate) fn mm(value: f64) -> String {
     gland::tenth(value)
 }
 
 impl List<'_> {
-    fn entry_path(&self, entry: &SetEntry, field: &str) -> String {
+    pub(crate) fn entry_path(&self, entry: &SetEntry, field: &str) -> String {
         format!("/plates/{}/entries/{}/{field}", self.plate, entry.id)
     }
 
@@ -97,7 +105,7 @@ impl List<'_> {
         }
     }
 
-    fn push(
+    pub(crate) fn push(
         &mut self,
         rule: &'static str,
         verdict: Verdict,
@@ -402,8 +410,17 @@ impl List<'_> {
         let set = self.set;
         let mut by_cable: BTreeMap<CableId, Vec<&SetEntry>> = BTreeMap::new();
         for entry in &set.entries {
-            if let Some(id) = entry.cable {
+            let record = self.board.plates.get(&self.plate).and_then(|plate| plate.entries.get(&entry.id));
+            for id in record.into_iter().flat_map(|record| live_cables(self.board, record)) {
                 by_cable.entry(id).or_default().push(entry);
+            }
+        }
+        // Holes joined by slots are one opening.
+        let mut joined: BTreeMap<&str, &str> =
+            set.entries.iter().map(|entry| (entry.label.as_str(), entry.label.as_str())).collect();
+        for slot in set.slots.iter().filter(|slot| slot.width.is_some()) {
+            if let (Some(&from), Some(&to)) = (joined.get(slot.from.as_str()), joined.get(slot.to.as_str())) {
+                joined.values_mut().filter(|name| **name == from).for_each(|name| *name = to);
             }
         }
         let material = set.material;
@@ -426,7 +443,16 @@ impl List<'_> {
                     .any(|entry| matches!(entry.kind, EntryKind::ArmouredGland | EntryKind::CompressionGland));
             let labels = entries.iter().map(|entry| entry.label.as_str()).collect::<Vec<_>>().join(", ");
             let whom = serves(self.board, id);
-            let (verdict, sentence) = match (parted, material.and_then(ferrous), material) {
+            let one: BTreeSet<&str> =
+                entries.iter().filter_map(|entry| joined.get(entry.label.as_str()).copied()).collect();
+            let slotted = entries.len() > 1 && one.len() == 1;
+            let (verdict, sentence) = match (parted && !slotted, material.and_then(ferrous), material) {
+                (false, ..) if slotted => (
+                    Verdict::Holds,
+                    format!(
+                        "{labels}: slots join the holes of {whom}, so no iron closes round one core. Its neutral must pass them too."
+                    ),
+                ),
                 (false, ..) => (
                     Verdict::Holds,
                     format!(

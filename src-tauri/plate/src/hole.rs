@@ -122,6 +122,11 @@ fn tidy(size: &str, thread: bool) -> String {
     if thread { format!("M{bare}") } else { bare.to_owned() }
 }
 
+/// A size as the tables write it.
+pub(crate) fn bare(size: &str, thread: bool) -> String {
+    tidy(size, thread)
+}
+
 /// Width and height of a cut-out's size, "100x50" or "100 × 50".
 fn cut_out(size: &str) -> Option<(f64, f64)> {
     let text: String = size.chars().filter(|letter| !letter.is_whitespace()).take(40).collect();

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::{Face, Point, Rect};
-use survey::{Board, CableId, Circuit, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial};
+use survey::{Board, CableId, Circuit, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId};
 
 use crate::hole::{Hole, Opening, hole_of};
 use crate::tables::Tables;
@@ -50,6 +50,102 @@ pub struct SetEntry {
     pub existing: bool,
     /// Stays where it is.
     pub locked: bool,
+    /// Where the ear of its earth tag is bolted; none where it has no tag or there is no room for
+    /// its ear, so that an earthing locknut is needed.
+    pub tag: Option<TagAt>,
+}
+
+/// The bolt of an earth tag through the plate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TagAt {
+    /// Centre of its hole, mm from the datum corner.
+    pub bolt: Point,
+    /// Diameter of its hole, mm.
+    pub hole: f64,
+    /// Diameter of the ear's end, kept clear, mm.
+    pub ear: f64,
+}
+
+/// A slot between two holes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetSlot {
+    /// Its id.
+    pub id: SlotId,
+    /// Label of the entry it starts at.
+    pub from: String,
+    /// Label of the entry it ends at.
+    pub to: String,
+    /// Centres of the two, mm.
+    pub ends: [Point; 2],
+    /// Width of the cut, mm; none where it is not known.
+    pub width: Option<f64>,
+}
+
+/// A corner of the plate that dimensions run from, seen from outside with the rear edge up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Corner {
+    /// Left rear: the corner the model measures from.
+    #[default]
+    LeftRear,
+    /// Right rear.
+    RightRear,
+    /// Left front.
+    LeftFront,
+    /// Right front.
+    RightFront,
+}
+
+impl Corner {
+    /// Every corner.
+    pub const ALL: [Self; 4] = [Self::LeftRear, Self::RightRear, Self::LeftFront, Self::RightFront];
+
+    /// The words shown.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::LeftRear => "left rear corner",
+            Self::RightRear => "right rear corner",
+            Self::LeftFront => "left front corner",
+            Self::RightFront => "right front corner",
+        }
+    }
+}
+
+/// One stop of a chain of dimensions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stop {
+    /// Distance from the datum corner, mm.
+    pub at: f64,
+    /// Distance from the stop before, or from the corner, mm.
+    pub step: f64,
+    /// Labels of the entries there.
+    pub entries: Vec<String>,
+}
+
+/// Dimensions from one corner.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dimensions {
+    /// The corner.
+    pub from: Corner,
+    /// Along the width.
+    pub across: Vec<Stop>,
+    /// Along the depth.
+    pub along: Vec<Stop>,
+    /// Label and centre of every entry, from that corner.
+    pub centres: Vec<(String, Point)>,
+}
+
+/// A step of the work on the plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrillStep {
+    /// The tool as a person reads it.
+    pub tool: String,
+    /// What it makes: "pilot", "Ø 20.4 mm", "tag bolt", "slot".
+    pub what: String,
+    /// How many.
+    pub count: usize,
+    /// Labels of the entries.
+    pub entries: Vec<String>,
 }
 
 /// An entry that cannot be set out yet.
@@ -96,6 +192,8 @@ pub struct SettingOut {
     pub keep_outs: Vec<Rect>,
     /// Entries with place and hole, in the order of their labels.
     pub entries: Vec<SetEntry>,
+    /// Slots whose two entries have a place, in the order of their ids.
+    pub slots: Vec<SetSlot>,
     /// Entries that lack something.
     pub unplaced: Vec<Unplaced>,
     /// What a person should know before relying on it.
@@ -113,6 +211,125 @@ impl SettingOut {
             order.entry(key).or_default().push(entry.label.clone());
         }
         order.into_iter().map(|((_, tool, hole), entries)| ToolUse { tool, hole, entries }).collect()
+    }
+
+    /// The whole work in order: pilots by size, holes by tool, bolt holes of earth tags, slots.
+    #[must_use]
+    pub fn drilling(&self) -> Vec<DrillStep> {
+        let thousandths = |size: f64| (size * 1000.0).round() as i64;
+        let mut pilots: BTreeMap<i64, (f64, Vec<String>)> = BTreeMap::new();
+        let mut bolts: BTreeMap<i64, (f64, Vec<String>)> = BTreeMap::new();
+        for entry in self.entries.iter().filter(|entry| !entry.existing) {
+            if let Some(pilot) = entry.hole.tool.pilot {
+                let found = pilots.entry(thousandths(pilot)).or_insert((pilot, Vec::new()));
+                found.1.push(entry.label.clone());
+            }
+            if let Some(tag) = entry.tag {
+                bolts.entry(thousandths(tag.hole)).or_insert((tag.hole, Vec::new())).1.push(entry.label.clone());
+            }
+        }
+        let step =
+            |tool: String, what: String, entries: Vec<String>| DrillStep { count: entries.len(), tool, what, entries };
+        let mut steps: Vec<DrillStep> = pilots
+            .into_values()
+            .map(|(size, entries)| step(format!("drill {size} mm"), "pilot".to_owned(), entries))
+            .collect();
+        steps.extend(self.drilling_order().into_iter().map(|made| step(made.tool, made.hole, made.entries)));
+        steps.extend(
+            bolts
+                .into_values()
+                .map(|(size, entries)| step(format!("drill {size} mm"), "bolt of the earth tag".to_owned(), entries)),
+        );
+        for slot in &self.slots {
+            let width = slot.width.map_or("width not known".to_owned(), |width| format!("{width} mm wide"));
+            let entries = vec![slot.from.clone(), slot.to.clone()];
+            let made = DrillStep { count: 1, ..step("saw or disc".to_owned(), format!("slot {width}"), entries) };
+            steps.push(made);
+        }
+        steps
+    }
+
+    /// What not to forget on this plate, in the order of the work. Practice, from memory, with the
+    /// clause where there is one; a competent person and the local rules decide.
+    #[must_use]
+    pub fn reminders(&self) -> Vec<&'static str> {
+        let metal = self.material != Some(PlateMaterial::Plastic);
+        let mut list = vec![
+            "Isolate, prove dead, lock off; take the plate off the board before drilling.",
+            "Mark from the datum corner, centre-punch, and check the spacing before the first hole.",
+            "No swarf inside the board.",
+            "Deburr both faces of every hole.",
+        ];
+        if metal {
+            list.push("Touch up bare metal, but leave it bare under earth tags, locknuts and toothed washers.");
+        }
+        if self.entries.iter().any(|entry| entry.hole.tag.is_some()) {
+            list.push("Bolt every earth tag through the plate, or fit an earthing locknut.");
+        }
+        if metal {
+            list.push(
+                "Prove continuity of plate, glands and earth bar before energising (IEC 60364-6 clause 6.4.3.2).",
+            );
+        }
+        if !self.slots.is_empty() {
+            list.push("Fill slots with insulating sealant, so that the degree of protection is kept.");
+        }
+        if self.entries.iter().any(|entry| entry.kind == EntryKind::Blanked) {
+            list.push("Close spare openings with stopping plugs of the plate's degree of protection.");
+        }
+        list
+    }
+
+    /// Cumulative dimensions from a corner.
+    #[must_use]
+    pub fn dimensions(&self, from: Corner) -> Dimensions {
+        let right = matches!(from, Corner::RightRear | Corner::RightFront);
+        let front = matches!(from, Corner::LeftFront | Corner::RightFront);
+        let centres: Vec<(String, Point)> = self
+            .entries
+            .iter()
+            .map(|entry| {
+                let [x, y] = entry.centre;
+                let at = [if right { self.outline.w - x } else { x }, if front { self.outline.h - y } else { y }];
+                (entry.label.clone(), at)
+            })
+            .collect();
+        let chain = |axis: usize| {
+            let mut sorted: Vec<&(String, Point)> = centres.iter().collect();
+            sorted.sort_by(|a, b| a.1[axis].total_cmp(&b.1[axis]));
+            let mut stops: Vec<Stop> = Vec::new();
+            for (label, at) in sorted {
+                let at = at[axis];
+                match stops.last_mut() {
+                    Some(last) if at - last.at < 0.005 => last.entries.push(label.clone()),
+                    last => {
+                        let step = at - last.map_or(0.0, |stop| stop.at);
+                        stops.push(Stop { at, step, entries: vec![label.clone()] });
+                    }
+                }
+            }
+            stops
+        };
+        Dimensions { from, across: chain(0), along: chain(1), centres }
+    }
+
+    /// The plate as seen from inside: left and right change places, for marking on the inner face.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let width = self.outline.w;
+        let point = |[x, y]: Point| [width - x, y];
+        let rect = |rect: Rect| Rect::new(width - rect.right(), rect.y, rect.w, rect.h);
+        let mut other = self.clone();
+        other.usable = self.usable.map(rect);
+        other.keep_outs = self.keep_outs.iter().copied().map(rect).collect();
+        for entry in &mut other.entries {
+            entry.centre = point(entry.centre);
+            entry.tag = entry.tag.map(|tag| TagAt { bolt: point(tag.bolt), ..tag });
+        }
+        for slot in &mut other.slots {
+            slot.ends = slot.ends.map(point);
+        }
+        other
     }
 }
 
@@ -252,8 +469,21 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
             cable,
             existing: entry.existing,
             locked: entry.locked,
+            tag: None,
         });
     }
+    let end = |id: Option<EntryId>| entries.iter().find(|entry| Some(entry.id) == id);
+    let slots = plate
+        .slots
+        .iter()
+        .filter(|(_, slot)| !slot.removed)
+        .filter_map(|(id, slot)| {
+            let (from, to) = (end(slot.from)?, end(slot.to)?);
+            let width = slot.width.range().map(|range| range.hi().get()).filter(|width| (0.1..=100.0).contains(width));
+            let ends = [from.centre, to.centre];
+            Some(SetSlot { id: *id, from: from.label.clone(), to: to.label.clone(), ends, width })
+        })
+        .collect();
     let mut notes = Vec::new();
     for (field, reading) in [("width", &plate.width), ("depth", &plate.depth)] {
         if reading.single().is_none() {
@@ -265,7 +495,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     if plate.usable.is_none() {
         notes.push("The part that may be drilled is not known: look for folds, fixings and parts behind.".to_owned());
     }
-    Ok(SettingOut {
+    let mut set = SettingOut {
         plate: id,
         name: plate_name(board, id),
         face: plate.face,
@@ -275,9 +505,12 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
         usable: plate.usable.filter(finite),
         keep_outs: plate.keep_outs.iter().copied().filter(finite).collect(),
         entries,
+        slots,
         unplaced,
         notes,
-    })
+    };
+    crate::tag::point(&mut set);
+    Ok(set)
 }
 
 impl SetEntry {

@@ -117,6 +117,13 @@ Construction {
     Armoured = "armoured multicore",
     Flexible = "flexible",
 });
+choice!(/// What a cable carries, for what it may run together with (IEC 60364-5-52 clause 528.1).
+Band {
+    Power = "low-voltage power",
+    ExtraLow = "extra-low voltage",
+    Data = "data or telecommunication",
+    Fire = "fire alarm or emergency lighting",
+});
 choice!(/// Reference installation method, IEC 60364-5-52 annex B.
 Method {
     A1 = "A1: conductors in conduit in an insulating wall",
@@ -501,6 +508,8 @@ Cable {
     soil: Reading<KelvinMetresPerWatt>,
     /// Depth of burial.
     burial_depth: Reading<Metres>,
+    /// What it carries; unknown counts as low-voltage power.
+    band: Fact<Band>,
     /// Overall diameter.
     diameter: Reading<Millimetres>,
     /// Diameter under the armour.

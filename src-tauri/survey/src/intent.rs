@@ -303,6 +303,7 @@ pub fn field_words(path: &str) -> String {
         "in_insulation" => "length in thermal insulation",
         "soil" => "thermal resistivity of the ground",
         "hole_measured" => "measured hole",
+        "band" => "what it carries",
         other => return format!("{record}{}", other.replace('_', " ")),
     };
     format!("{record}{words}")

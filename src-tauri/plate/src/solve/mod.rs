@@ -17,6 +17,8 @@ use survey::{Board, EntryKind, PlateId};
 
 pub use score::{Score, Weights, score};
 
+pub(crate) use problem::{Ear, STANCES};
+
 use problem::{Problem, State};
 use search::Search;
 
@@ -28,7 +30,7 @@ use crate::tables::Tables;
 /// Most entries set out at once.
 pub const MOST_ENTRIES: usize = 200;
 /// Effort spent unless another is asked for: comparisons of a place with an entry.
-pub const EFFORT: u64 = 800_000;
+pub const EFFORT: u64 = 2_500_000;
 
 /// The spanner every entry must leave room for. From memory, not checked: an open spanner's head is
 /// about 2.1 times as wide as the flats, a tubular one's 1.4 times, and 1 mm is left beside it.

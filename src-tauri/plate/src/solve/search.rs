@@ -10,6 +10,9 @@ use crate::shape::{EAR_GAP, TINY};
 /// An entry left out costs more than any place.
 const LEFT_OUT: f64 = 1e5;
 
+/// A stretch of fewer grid steps than this is tried place by place.
+const FEW: f64 = 12.0;
+
 /// Numbers that look thrown and are the same on every run (splitmix64).
 pub(crate) struct Dice(pub u64);
 
@@ -38,6 +41,12 @@ fn rows(problem: &Problem, state: &State, index: usize, out: &mut Vec<f64>) {
     let (top, bottom) = (problem.up(item.room.y), problem.down(item.room.bottom()));
     out.clear();
     if top > bottom + TINY {
+        return;
+    }
+    // A coarse grid has few rows: all of them are tried.
+    if bottom - top < FEW * problem.grid {
+        let steps = ((bottom - top) / problem.grid).round() as usize;
+        out.extend((0..=steps).map(|step| top + step as f64 * problem.grid));
         return;
     }
     out.extend([top, bottom, problem.down((top + bottom) / 2.0)]);
@@ -179,6 +188,10 @@ impl<'a> Search<'a> {
             tries.push(problem.up(target.x.clamp(from, to)).min(to));
         }
         tries.extend([from, to]);
+        if to - from < FEW * problem.grid {
+            let steps = ((to - from) / problem.grid).round() as usize;
+            tries.extend((1..steps).map(|step| from + step as f64 * problem.grid));
+        }
         for spot in state.spots.iter().flatten() {
             let x = problem.down(spot.at[0]);
             if x >= from - TINY && x <= to + TINY {
