@@ -404,6 +404,8 @@ Device {
     delay: Fact<RcdDelay>,
     /// Energy it lets through at the board's fault current, from its data sheet.
     let_through: Reading<AmpsSquaredSeconds>,
+    /// Fault current up to which it opens alone under the device upstream, from the makers' table.
+    selective: Reading<Amps>,
     /// Power it gives off per pole at its rated current.
     loss: Reading<Watts>,
 });

@@ -290,6 +290,7 @@ pub fn field_words(path: &str) -> String {
         "bonding" => "main bonding conductor size",
         "earthing_conductor" => "earthing conductor size",
         "let_through" => "let-through energy",
+        "selective" => "selectivity limit",
         "loss" => "power loss per pole",
         "diversity" => "rated diversity factor",
         "start" => "starting current, times rated",
