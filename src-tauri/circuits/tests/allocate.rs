@@ -195,3 +195,66 @@ fn wishes_with_circuits_that_stay_are_kept() {
     let stuck = Wishes { together: vec![[ids[0], ids[1]]], ..wishes };
     assert!(matches!(allocate(&board, &tables(), &stuck), Err(AllocateError::Contradiction(..))));
 }
+
+/// A neutral lead that stays on its terminal keeps its device near: here it reaches only the first
+/// ways, so the circuit stays on its line, and what is still proven is the bound.
+#[test]
+fn a_lead_that_does_not_reach_keeps_its_circuit() {
+    let mut board = board("three-phase-12", SupplyPhases::Three);
+    let rcbo =
+        |at| Job { at, poles: Poles::P1N, device: survey::DeviceKind::Rcbo, current: Some(10.0), ..Job::default() };
+    let ids: Vec<CircuitId> =
+        ["1L1", "3L1", "5L1"].iter().enumerate().map(|(n, at)| add(&mut board, n as u128 + 1, &rcbo(at))).collect();
+    let free = allocate(&board, &tables(), &Wishes::default()).unwrap();
+    assert_eq!((free.moves().count(), free.out_of_reach.len()), (2, 0));
+    assert!((free.after.largest.get() - 10.0).abs() < 1e-6);
+    // No lead reaches anything: all stay, and the bound says what was given up.
+    let short = Wishes { lead_reach: survey::Millimetres::new(1.0), ..Wishes::default() };
+    let found = allocate(&board, &tables(), &short).unwrap();
+    assert_eq!(found.moves().count(), 0);
+    assert!((found.after.largest.get() - 30.0).abs() < 1e-6);
+    // A terminal of its own at the far end of the bar: the lead does not follow the device.
+    for id in &ids {
+        board.circuits.get_mut(id).unwrap().neutral_terminal = Some("12N3".to_owned());
+    }
+    let found =
+        allocate(&board, &tables(), &Wishes { lead_reach: survey::Millimetres::new(250.0), ..Wishes::default() });
+    let found = found.unwrap();
+    for one in found.moves() {
+        assert!(one.to.way >= 7, "{one:?}: too far from 12N3");
+    }
+}
+
+/// Every pole of the shipped enclosures is within reach of the terminal tied to it.
+#[test]
+fn leads_reach_their_own_terminals() {
+    let all = survey::pattern::PatternList::parse(include_str!("../../../seed-data/patterns.toml")).unwrap();
+    for pattern in all.iter().filter(|pattern| !pattern.phase_order.is_empty()) {
+        let mut board = board("three-phase-4", SupplyPhases::Three);
+        board.enclosure = common::f(pattern.clone());
+        let job = |at| Job { at, poles: Poles::P1N, current: Some(10.0), ..Job::default() };
+        let (first, last) = ("1L1", &*format!("{}L1", pattern.ways).leak());
+        add(&mut board, 1, &job(first));
+        add(&mut board, 2, &job(last));
+        let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+        assert_eq!(found.out_of_reach, [], "{}", pattern.key);
+        assert!((found.after.largest.get() - 10.0).abs() < 1e-6, "{}", pattern.key);
+    }
+}
+
+/// Who must move goes to ways that are used anyway; asked to, others move up too.
+#[test]
+fn spare_ways_stay_together() {
+    let mut board = board("three-phase-8", SupplyPhases::Three);
+    for (number, at) in ["1L1", "2L1", "3L1", "4L2", "5L2", "6L2", "7L3", "8L3", "1L3"].iter().enumerate() {
+        add(&mut board, number as u128 + 1, &Job { at, current: Some(10.0), ..Job::default() });
+    }
+    let still = allocate(&board, &tables(), &Wishes::default()).unwrap();
+    assert_eq!((still.moves().count(), still.free_ways), (0, [0, 0]));
+    let gathered = allocate(&board, &tables(), &Wishes { gather_spare: true, ..Wishes::default() }).unwrap();
+    assert_eq!(gathered.free_ways, [0, 5]);
+    assert!((gathered.after.largest.get() - 30.0).abs() < 1e-6);
+    let mut after = board.clone();
+    carry_out(&mut after, &gathered);
+    assert!((largest(&after) - 30.0).abs() < 1e-6);
+}

@@ -6,7 +6,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use survey::{Amps, Board, CircuitId, Phase, PoleAt, Poles, SupplyPhases, terminal};
+use survey::pattern::{Pattern, Point};
+use survey::{Amps, Board, CircuitId, Millimetres, Phase, PoleAt, Poles, SupplyPhases, terminal};
 
 use super::Share;
 use crate::case::Feed;
@@ -16,6 +17,9 @@ use crate::tables::Tables;
 
 /// Currents closer than this count as equal: a clamp meter tells no more.
 pub const RESOLUTION: Amps = Amps::new(0.1);
+
+/// Reach of a flying neutral lead where nobody says otherwise; see [`Wishes::lead_reach`].
+pub const LEAD_REACH: Millimetres = Millimetres::new(700.0);
 
 /// What the person who decides wants kept.
 #[derive(Clone, Debug)]
@@ -28,11 +32,23 @@ pub struct Wishes {
     pub apart: Vec<[CircuitId; 2]>,
     /// Nodes the search may visit; a few million a second.
     pub effort: u64,
+    /// How far the neutral lead of a 1P+N device reaches from the middle of its pole to its
+    /// terminal, run square along the drawing: a rule of this program, no source.
+    pub lead_reach: Millimetres,
+    /// Circuits may also move along their own line, so that more whole ways come free.
+    pub gather_spare: bool,
 }
 
 impl Default for Wishes {
     fn default() -> Self {
-        Self { fixed: BTreeSet::new(), together: Vec::new(), apart: Vec::new(), effort: 500_000 }
+        Self {
+            fixed: BTreeSet::new(),
+            together: Vec::new(),
+            apart: Vec::new(),
+            effort: 500_000,
+            lead_reach: LEAD_REACH,
+            gather_spare: false,
+        }
     }
 }
 
@@ -82,6 +98,10 @@ pub struct Allocation {
     pub steps: Vec<Step>,
     /// Circuits that stay because they take more than one pole, have no place, or are fixed.
     pub kept: Vec<CircuitId>,
+    /// Circuits kept on their line because their neutral lead reaches no free pole that was wanted.
+    pub out_of_reach: Vec<CircuitId>,
+    /// Ways with no device at all, today and after the moves.
+    pub free_ways: [usize; 2],
 }
 
 impl Allocation {
@@ -120,7 +140,7 @@ struct Item {
     /// Members on each line today.
     today: [usize; 3],
     apart: Vec<usize>,
-    /// Lines that the wishes with circuits that stay leave it.
+    /// Lines that the wishes with circuits that stay, and the reach of neutral leads, leave it.
     allowed: [bool; 3],
 }
 
@@ -383,11 +403,45 @@ impl Search<'_> {
 /// Finds the best allocation of single-pole circuits to poles.
 ///
 /// Loads count at the middle of their range; a circuit whose load is not known counts at half its
-/// device's rating. Circuits on two or three poles stay.
+/// device's rating. Circuits on two or three poles stay where they are, as blocks. A 1P+N device only
+/// moves to poles from which its neutral lead reaches its terminal. Who must move takes a pole in a
+/// way that is used anyway, so that whole spare ways stay together.
 ///
 /// # Errors
 /// Where the supply is not three-phase, the enclosure is not known, or wishes contradict.
 pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Allocation, AllocateError> {
+    let mut wishes = wishes.clone();
+    let mut first: Option<Amps> = None;
+    let mut out_of_reach = Vec::new();
+    // Each round pins one circuit more, so the rounds end.
+    loop {
+        match attempt(board, tables, &wishes)? {
+            (Ok(mut found), bound) => {
+                if let Some(bound) = first {
+                    // What was proven of the rest is not proven of the whole.
+                    found.bound = bound;
+                    found.largest_proven = steps(found.after.largest.get()) <= steps(bound.get());
+                    found.neutral_proven = found.largest_proven && steps(found.after.neutral.get()) == 0;
+                    found.kept.retain(|id| !out_of_reach.contains(id));
+                } else {
+                    found.bound = bound;
+                }
+                found.out_of_reach = out_of_reach;
+                return Ok(found);
+            }
+            (Err(circuit), bound) => {
+                first.get_or_insert(bound);
+                out_of_reach.push(circuit);
+                wishes.fixed.insert(circuit);
+            }
+        }
+    }
+}
+
+/// An allocation, or the circuit whose lead reaches no pole of its new line; with the bound.
+type Attempt = (Result<Allocation, CircuitId>, Amps);
+
+fn attempt(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Attempt, AllocateError> {
     let pattern = board.enclosure.get().ok_or(AllocateError::NoEnclosure)?;
     let (common, circuits) = gather(board, tables);
     if common.supply != Some(SupplyPhases::Three) {
@@ -399,6 +453,7 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
     let mut kept = Vec::new();
     let mut standing = Vec::new();
     let mut staying = BTreeMap::new();
+    let mut reach = Reach::of(pattern, wishes.lead_reach);
     for (source, share) in &circuits {
         let Some(share) = share.map(Share::at_middle) else {
             kept.push(source.id);
@@ -420,6 +475,10 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
                     apart: Vec::new(),
                     allowed: [true; 3],
                 });
+                if source.device.is_some_and(|(_, device)| device.poles == Some(Poles::P1N)) {
+                    let own = source.circuit.neutral_terminal.clone().filter(|name| !name.is_empty());
+                    reach.leads.insert(source.id, own);
+                }
                 free.insert(at);
             }
             (_, feed) => {
@@ -439,6 +498,14 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
         if let Some(phase) = pole.phase {
             problem.room[phase.index()] += 1;
         }
+    }
+    for item in &mut problem.items {
+        item.allowed = [0, 1, 2].map(|line| {
+            let reachable = |pole: &PoleAt| pole.phase.map(Phase::index) == Some(line);
+            item.members
+                .iter()
+                .all(|(id, at)| reachable(at) || free.iter().any(|pole| reachable(pole) && reach.may(*id, *pole)))
+        });
     }
     apply(wishes, &staying, &mut problem)?;
     // Large loads first: they decide.
@@ -469,8 +536,202 @@ pub fn allocate(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Alloc
     };
     let (best, largest_proven, neutral_proven) = solve(&problem, &today, wishes.effort).ok_or(AllocateError::NoRoom)?;
     let after = problem.sums(&best).loading();
-    let steps = places(&problem, &best, &free);
-    Ok(Allocation { before, after, bound: Amps::new(problem.bound()), largest_proven, neutral_proven, steps, kept })
+    let bound = Amps::new(problem.bound());
+    let movable: BTreeSet<PoleAt> = problem.items.iter().flat_map(|item| &item.members).map(|(_, at)| *at).collect();
+    let fixed: BTreeSet<PoleAt> = taken.poles.keys().filter(|pole| !movable.contains(pole)).copied().collect();
+    let ground = Ground { free: &free, fixed: &fixed, reach: &reach };
+    let moves = match ground.places(&problem, &best, wishes.gather_spare) {
+        Ok(moves) => moves,
+        Err(circuit) => return Ok((Err(circuit), bound)),
+    };
+    let used = |poles: &BTreeSet<PoleAt>| poles.iter().map(|pole| pole.way).collect::<BTreeSet<u16>>().len();
+    let ways = usize::from(pattern.ways);
+    let mut later: BTreeSet<PoleAt> = taken.poles.keys().copied().collect();
+    let today_used = used(&later);
+    for one in &moves {
+        later.remove(&one.from);
+    }
+    later.extend(moves.iter().map(|one| one.to));
+    let free_ways = [ways.saturating_sub(today_used), ways.saturating_sub(used(&later))];
+    let steps = in_order(moves);
+    let found = Allocation {
+        before,
+        after,
+        bound,
+        largest_proven,
+        neutral_proven,
+        steps,
+        kept,
+        out_of_reach: Vec::new(),
+        free_ways,
+    };
+    Ok((Ok(found), bound))
+}
+
+/// How far neutral leads reach on the drawing.
+struct Reach<'a> {
+    pattern: &'a Pattern,
+    terminals: BTreeMap<String, Point>,
+    limit: f64,
+    /// Circuits with a lead, each with its own terminal where it is not that of its pole.
+    leads: BTreeMap<CircuitId, Option<String>>,
+}
+
+impl<'a> Reach<'a> {
+    fn of(pattern: &'a Pattern, limit: Millimetres) -> Self {
+        let names = terminal::neutrals(pattern);
+        let bar = pattern.neutral_bar;
+        let count = names.len().max(1) as f64;
+        let at = |index: usize| {
+            let share = (index as f64 + 0.5) / count;
+            if bar.h >= bar.w {
+                [bar.x + bar.w / 2.0, bar.y + bar.h * share]
+            } else {
+                [bar.x + bar.w * share, bar.y + bar.h / 2.0]
+            }
+        };
+        let terminals = names.into_iter().enumerate().map(|(index, name)| (name, at(index))).collect();
+        Self { pattern, terminals, limit: limit.get(), leads: BTreeMap::new() }
+    }
+
+    /// True where the circuit has no lead, or its lead reaches from this pole.
+    fn may(&self, circuit: CircuitId, pole: PoleAt) -> bool {
+        let Some(own) = self.leads.get(&circuit) else { return true };
+        let tied = terminal::neutral_of(pole);
+        let terminal = self.terminals.get(own.as_ref().unwrap_or(&tied));
+        let Some((&[x, y], (rect, _))) = terminal.zip(self.pattern.pole_rect(pole)) else { return true };
+        let [from_x, from_y] = rect.centre();
+        (from_x - x).abs() + (from_y - y).abs() <= self.limit
+    }
+}
+
+/// Where circuits may go.
+struct Ground<'a> {
+    /// Poles that are free, or held by a circuit that may move.
+    free: &'a BTreeSet<PoleAt>,
+    /// Poles whose device stays.
+    fixed: &'a BTreeSet<PoleAt>,
+    reach: &'a Reach<'a>,
+}
+
+impl Ground<'_> {
+    /// Moves that bring the items to their lines, or the circuit that finds no pole in reach.
+    fn places(&self, problem: &Problem, lines: &[usize], gather: bool) -> Result<Vec<Move>, CircuitId> {
+        let plain = self.fill(problem, lines, |_, at, line| on(at, line))?;
+        if !gather {
+            return Ok(plain);
+        }
+        let wanted = self.gathered(problem, lines);
+        match self.fill(problem, lines, |_, at, line| on(at, line) && wanted.contains(at)) {
+            Ok(moves) if self.ways_used(problem, &moves) < self.ways_used(problem, &plain) => Ok(moves),
+            _ => Ok(plain),
+        }
+    }
+
+    fn ways_used(&self, problem: &Problem, moves: &[Move]) -> usize {
+        let mut held = self.fixed.clone();
+        held.extend(problem.items.iter().flat_map(|item| &item.members).map(|(_, at)| *at));
+        moves.iter().for_each(|one| {
+            held.remove(&one.from);
+        });
+        held.extend(moves.iter().map(|one| one.to));
+        held.iter().map(|pole| pole.way).collect::<BTreeSet<u16>>().len()
+    }
+
+    /// Poles to use on each line so that as few ways as can be are touched: those of ways whose
+    /// devices stay first, then from the first way on.
+    fn gathered(&self, problem: &Problem, lines: &[usize]) -> BTreeSet<PoleAt> {
+        let mut wanted = BTreeSet::new();
+        for line in 0..3 {
+            let count: usize = problem
+                .items
+                .iter()
+                .zip(lines)
+                .filter(|(_, of)| **of == line)
+                .map(|(item, _)| item.members.len())
+                .sum();
+            let mut poles: Vec<PoleAt> = self.free.iter().copied().filter(|pole| on(pole, line)).collect();
+            poles.sort_by_key(|pole| (!self.fixed.iter().any(|fixed| fixed.way == pole.way), *pole));
+            wanted.extend(poles.into_iter().take(count));
+        }
+        wanted
+    }
+
+    /// Who may stay by `stays` stays; the others take free poles: first in ways that are used
+    /// anyway, then from the first way on. A pole out of a lead's reach is passed over; where that
+    /// leaves no pole, those who took the ones in reach make room.
+    fn fill(
+        &self,
+        problem: &Problem,
+        lines: &[usize],
+        stays: impl Fn(CircuitId, &PoleAt, usize) -> bool,
+    ) -> Result<Vec<Move>, CircuitId> {
+        let mut vacant = self.free.clone();
+        let mut used: BTreeSet<u16> = self.fixed.iter().map(|pole| pole.way).collect();
+        let mut leaving: Vec<(CircuitId, PoleAt, usize)> = Vec::new();
+        for (item, line) in problem.items.iter().zip(lines) {
+            for (id, at) in &item.members {
+                if stays(*id, at, *line) {
+                    vacant.remove(at);
+                    used.insert(at.way);
+                } else {
+                    leaving.push((*id, *at, *line));
+                }
+            }
+        }
+        // Leads first: they have the least choice.
+        leaving.sort_by_key(|(id, at, _)| (!self.reach.leads.contains_key(id), *at));
+        let mut held: BTreeMap<PoleAt, usize> = BTreeMap::new();
+        for index in 0..leaving.len() {
+            let Some((id, ..)) = leaving.get(index) else { continue };
+            let mut tried = BTreeSet::new();
+            if !self.seat(index, &leaving, &vacant, &used, &mut held, &mut tried) {
+                return Err(*id);
+            }
+            used = used.into_iter().chain(held.keys().map(|pole| pole.way)).collect();
+        }
+        let moves = held.into_iter().filter_map(|(to, index)| {
+            let (circuit, from, _) = *leaving.get(index)?;
+            (from != to).then_some(Move { circuit, from, to })
+        });
+        let mut moves: Vec<Move> = moves.collect();
+        moves.sort_by_key(|one| one.from);
+        Ok(moves)
+    }
+
+    /// Finds a pole for one who leaves; those who sit on one in reach move up where they can.
+    fn seat(
+        &self,
+        index: usize,
+        leaving: &[(CircuitId, PoleAt, usize)],
+        vacant: &BTreeSet<PoleAt>,
+        used: &BTreeSet<u16>,
+        held: &mut BTreeMap<PoleAt, usize>,
+        tried: &mut BTreeSet<PoleAt>,
+    ) -> bool {
+        let Some(&(circuit, _, line)) = leaving.get(index) else { return false };
+        let mut poles: Vec<PoleAt> =
+            vacant.iter().copied().filter(|pole| on(pole, line) && self.reach.may(circuit, *pole)).collect();
+        poles.sort_by_key(|pole| (held.contains_key(pole), !used.contains(&pole.way), *pole));
+        for pole in poles {
+            if !tried.insert(pole) {
+                continue;
+            }
+            let free = match held.get(&pole).copied() {
+                None => true,
+                Some(other) => self.seat(other, leaving, vacant, used, held, tried),
+            };
+            if free {
+                held.insert(pole, index);
+                return true;
+            }
+        }
+        false
+    }
+}
+
+fn on(pole: &PoleAt, line: usize) -> bool {
+    pole.phase.map(Phase::index) == Some(line)
 }
 
 /// Sorts items and points their wishes at the new places.
@@ -503,6 +764,7 @@ fn apply(wishes: &Wishes, staying: &BTreeMap<CircuitId, usize>, problem: &mut Pr
             kept.members.extend(gone.members);
             for line in 0..3 {
                 kept.today[line] += gone.today[line];
+                kept.allowed[line] &= gone.allowed[line];
             }
         }
     }
@@ -564,31 +826,6 @@ fn solve(problem: &Problem, today: &[usize], effort: u64) -> Option<(Vec<usize>,
     score = problem.descend(&mut lines);
     let largest_proven = complete || score.0 <= floor;
     Some((lines, largest_proven, complete || (score.0 <= floor && score.1 == 0)))
-}
-
-/// Poles for the lines found: who can stay stays, the others take free poles from the first way
-/// on, so that spare ways stay together at the end.
-fn places(problem: &Problem, lines: &[usize], free: &BTreeSet<PoleAt>) -> Vec<Step> {
-    let on = |pole: &PoleAt, line: usize| pole.phase.map(Phase::index) == Some(line);
-    let mut vacant = free.clone();
-    let mut leaving: Vec<(CircuitId, PoleAt, usize)> = Vec::new();
-    for (item, line) in problem.items.iter().zip(lines) {
-        for (id, at) in &item.members {
-            if on(at, *line) {
-                vacant.remove(at);
-            } else {
-                leaving.push((*id, *at, *line));
-            }
-        }
-    }
-    leaving.sort_by_key(|(_, at, _)| *at);
-    let mut moves: Vec<Move> = Vec::new();
-    for (circuit, from, line) in leaving {
-        let Some(to) = vacant.iter().copied().find(|pole| on(pole, line)) else { continue };
-        vacant.remove(&to);
-        moves.push(Move { circuit, from, to });
-    }
-    in_order(moves)
 }
 
 /// Puts moves in an order in which each finds its pole free; rings come out as exchanges.

@@ -11,7 +11,7 @@ use crate::demand::{self, Draw};
 use crate::harmonic;
 use crate::source::{Common, Source, line_index};
 
-pub use allocate::{AllocateError, Allocation, Loading, Move, RESOLUTION, Step, Wishes, allocate};
+pub use allocate::{AllocateError, Allocation, LEAD_REACH, Loading, Move, RESOLUTION, Step, Wishes, allocate};
 
 /// Current of one line of the supply.
 #[derive(Clone, Debug, PartialEq)]
