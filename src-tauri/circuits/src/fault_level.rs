@@ -4,10 +4,17 @@
 //! added up from the grid to the place of the fault. Symmetrical initial currents only; motors do
 //! not feed back here.
 
+mod agree;
+mod along;
+
 use survey::range::Span;
 use survey::{Amps, Metres, Ohms, OhmsPerKilometre, Range, Ratio, Volts, Watts};
 
 use crate::demand::root3;
+
+pub(crate) use agree::check;
+pub(crate) use along::Level;
+pub use along::{Along, Currents, End, Extent, Wanting, along};
 
 /// Largest or smallest fault current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -25,7 +25,7 @@ const TOUCH_VOLTAGE: f64 = 50.0;
 const RCD_MULTIPLE: f64 = 5.0;
 
 /// Temperature of steel armour before a fault, °C: IEC 60364-5-54 table A.54.5.
-const fn armour_temperature(insulation: Insulation) -> f64 {
+pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
     match insulation {
         Insulation::Pvc70 => 60.0,
         Insulation::Xlpe90 => 80.0,

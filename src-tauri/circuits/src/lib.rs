@@ -53,21 +53,26 @@ mod cable;
 mod case;
 mod demand;
 mod device;
+mod earthing;
 mod energy;
 pub mod fault_level;
 mod fault_loop;
 mod field;
+mod finding;
 mod harmonic;
 mod motor;
 mod page;
 pub mod plan;
+mod rcd;
 mod residual;
 mod rules;
+pub mod selectivity;
 mod short_circuit;
 mod shown;
 mod sizing;
 mod source;
 pub mod tables;
+mod temperature;
 mod verdict;
 mod volt_drop;
 
@@ -102,11 +107,21 @@ pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
     let (common, circuits) = gather(board, tables);
     let mut checks = Vec::with_capacity(4 + 10 * circuits.len());
     board_checks::check(&common, &circuits, &mut checks);
+    whole(&common, &circuits, &mut checks);
     for (source, _) in &circuits {
         let case: Case = common.case(source);
         rules::check(&common, source, &case, &mut checks);
     }
     checks
+}
+
+/// Checks of the board as a whole that come after those of what carries its current.
+fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    fault_level::check(common, out);
+    temperature::check(common, circuits, out);
+    earthing::check(common, out);
+    rcd::check(common, circuits, out);
+    selectivity::check(common, circuits, out);
 }
 
 /// What a check finds, without its words.
@@ -133,6 +148,14 @@ pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
         subject: Subject::Board,
         verdict: outcome.map_or(Verdict::Undecided, verdict::Outcome::verdict),
         margin: outcome.and_then(verdict::Outcome::margin),
+    }));
+    let mut checks = Vec::with_capacity(8 + circuits.len());
+    whole(&common, &circuits, &mut checks);
+    found.extend(checks.iter().map(|check| Finding {
+        rule: finding::key(&check.rule),
+        subject: check.subject,
+        verdict: check.verdict,
+        margin: check.margin,
     }));
     for (source, _) in &circuits {
         found.extend(rules::judge(&common.case(source)).map(|judged| Finding {

@@ -2,7 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use survey::{Check, Subject, Verdict};
+use survey::{
+    Amps, Board, Check, CircuitId, Curve, DeviceKind, Fact, Known, PoleAt, Provenance, Reading as Surveyed,
+    SquareMillimetres, Subject, Verdict, terminal,
+};
+
+use crate::tables::Tables;
 
 /// A reading worth taking.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,4 +84,123 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
             })
         })
         .collect()
+}
+
+/// What a changed board does to every check, nothing being stored: [`changes`] of both boards.
+#[must_use]
+pub fn what_if(board: &Board, changed: &Board, tables: &Tables) -> Vec<Change> {
+    changes(&crate::check_board(board, tables), &crate::check_board(changed, tables))
+}
+
+/// A change worth weighing before it is decided.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Trial {
+    /// Another size of the circuit's cable; `None` leaves the protective conductor as it is.
+    CableSize {
+        /// The circuit.
+        circuit: CircuitId,
+        /// Size of the line conductors.
+        size: SquareMillimetres,
+        /// Size of the protective conductor.
+        cpc: Option<SquareMillimetres>,
+    },
+    /// Another device; `None` leaves a property as it is.
+    Device {
+        /// The circuit.
+        circuit: CircuitId,
+        /// Kind.
+        kind: Option<DeviceKind>,
+        /// Rated current.
+        rated: Option<Amps>,
+        /// Instantaneous type.
+        curve: Option<Curve>,
+    },
+    /// Another pole, and so perhaps another line; whoever sits there changes places where that fits.
+    Place {
+        /// The circuit.
+        circuit: CircuitId,
+        /// Its new first pole.
+        to: PoleAt,
+    },
+}
+
+/// Why a change cannot be tried.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum TrialError {
+    /// The circuit is not on the board.
+    #[error("/circuits/{0}: no such circuit")]
+    NoCircuit(CircuitId),
+    /// The circuit has no cable.
+    #[error("/circuits/{0}/cable: enter the circuit's cable first")]
+    NoCable(CircuitId),
+    /// The circuit has no device.
+    #[error("/circuits/{0}/device: enter the circuit's device first")]
+    NoDevice(CircuitId),
+    /// It does not fit there.
+    #[error("/devices: {0}")]
+    NoPlace(String),
+}
+
+/// The board as it would be; the new values count as decided.
+///
+/// # Errors
+/// Where the circuit, its cable or its device is not there, or the device does not fit the pole.
+pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
+    let mut changed = board.clone();
+    let decided = || Provenance::new(Known::Decided);
+    let of =
+        |id: CircuitId| board.circuits.get(&id).filter(|circuit| !circuit.removed).ok_or(TrialError::NoCircuit(id));
+    match *trial {
+        Trial::CableSize { circuit, size, cpc } => {
+            let cable = board.cable_of(of(circuit)?).map(|(id, _)| id).and_then(|id| changed.cables.get_mut(&id));
+            let cable = cable.ok_or(TrialError::NoCable(circuit))?;
+            cable.size = Surveyed::of(size, decided());
+            if let Some(cpc) = cpc {
+                cable.cpc_size = Surveyed::of(cpc, decided());
+            }
+        }
+        Trial::Device { circuit, kind, rated, curve } => {
+            let device = board.device_of(of(circuit)?).map(|(id, _)| id).and_then(|id| changed.devices.get_mut(&id));
+            let device = device.ok_or(TrialError::NoDevice(circuit))?;
+            device.kind = kind.or(device.kind);
+            if let Some(rated) = rated {
+                device.rated = Surveyed::of(rated, decided());
+            }
+            if let Some(curve) = curve {
+                device.curve = Fact::of(curve, decided());
+            }
+            // What a data sheet said of the old device says nothing of the new one.
+            device.let_through = Surveyed::unknown();
+            device.selective = Surveyed::unknown();
+            device.loss = Surveyed::unknown();
+        }
+        Trial::Place { circuit, to } => {
+            let (id, device) = board.device_of(of(circuit)?).ok_or(TrialError::NoDevice(circuit))?;
+            let from = device.at;
+            let holder = board.enclosure.get().and_then(|pattern| {
+                terminal::occupancy(board, pattern).poles.get(&to).copied().filter(|holder| *holder != id)
+            });
+            if let Some(device) = changed.devices.get_mut(&id) {
+                device.at = Some(to);
+            }
+            if let Some(other) = holder.and_then(|holder| changed.devices.get_mut(&holder)) {
+                other.at = from;
+            }
+            if let Some(pattern) = changed.enclosure.get() {
+                let found = terminal::occupancy(&changed, pattern);
+                if let Some((_, reason)) = found.misfits.into_iter().find(|(one, _)| *one == id || Some(*one) == holder)
+                {
+                    return Err(TrialError::NoPlace(reason));
+                }
+                if let Some((pole, ..)) = found
+                    .clashes
+                    .into_iter()
+                    .find(|(_, a, b)| *a == id || *b == id || Some(*a) == holder || Some(*b) == holder)
+                {
+                    return Err(TrialError::NoPlace(format!("pole {pole} is taken: move what is there first")));
+                }
+            }
+        }
+    }
+    Ok(changed)
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use survey::arrangement::{self, Conductor, Consequences};
+use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem, Fact,
@@ -11,6 +12,7 @@ use survey::{
 };
 
 use crate::case::{Case, Feed, Gap, choices};
+use crate::fault_level::Level;
 use crate::field::{
     AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field,
     GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR,
@@ -29,6 +31,8 @@ pub(crate) struct Common<'a> {
     system: Option<EarthingSystem>,
     ze: Option<Range<Ohms>>,
     ipf: Option<Range<Amps>>,
+    /// Fault currents from the origin to the board.
+    pub(crate) level: Level,
     incomer_rcd: bool,
     incomer_residual: Option<Range<Amps>>,
     /// Drop in the supply cable, once it is worked out.
@@ -47,15 +51,23 @@ impl<'a> Common<'a> {
     pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
         let consequences: Consequences = arrangement::consequences(board);
         let arrangement = board.incomer.arrangement.get();
+        let voltage = board.supply.voltage.range();
+        let system = board.supply.system.get().copied();
+        let nominal = voltage
+            .map(Range::numbers)
+            .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
+            .unwrap_or(Span::point(230.0));
+        let level = Level::of(board, tables, consequences.supply, nominal, system);
         Self {
             board,
             tables,
             supply: consequences.supply,
             conductors: consequences.conductors(),
-            voltage: board.supply.voltage.range(),
-            system: board.supply.system.get().copied(),
-            ze: board.supply.ze.range(),
-            ipf: board.supply.ipf.range(),
+            voltage,
+            system,
+            ze: board.supply.ze.range().or_else(|| level.ze()),
+            ipf: board.supply.ipf.range().or_else(|| level.ipf()),
+            level,
             incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
             incomer_residual: board.incomer.residual.range(),
             drop_before: None,
@@ -186,9 +198,15 @@ impl<'a> Common<'a> {
         }
     }
 
+    /// The incoming cable, unless removed.
+    pub(crate) fn supply_cable(&self) -> Option<(CableId, &'a Cable)> {
+        let id = self.board.supply.cable?;
+        self.board.cables.get(&id).filter(|cable| !cable.removed).map(|cable| (id, cable))
+    }
+
     /// The supply cable as a case of its own, loaded by the line current given.
     pub(crate) fn supply_case(&self, current: Range<Amps>, factor: Range<Ratio>) -> Option<Case<'a>> {
-        let cable = self.board.supply.cable.and_then(|id| self.board.cables.get(&id)).filter(|cable| !cable.removed)?;
+        let (_, cable) = self.supply_cable()?;
         let mut case = self.blank();
         case.has_device = true;
         case.feed = Ok(match self.supply? {
@@ -252,6 +270,9 @@ impl<'a> Common<'a> {
             }
             (Some(span), false) if field == Field::DropBefore => {
                 (format!("{} in the supply cable", shown::percent(span)), known)
+            }
+            (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
+                (format!("{}, {}", shown::span(span, about.unit), self.level.from), Known::Assumed)
             }
             _ => (value, known),
         };

@@ -18,6 +18,12 @@ const MOST: &[(&str, usize)] = &[
     ("soil_factor", 30),
     ("insulation_factor", 4),
     ("motor_start", 2),
+    ("operating_band", 17),
+    ("rcd_time", 1),
+    ("diversity_factor", 4),
+    ("power_loss", 9),
+    ("enclosure_rise", 28),
+    ("earthing_size", 4),
 ];
 
 #[test]

@@ -146,7 +146,9 @@ fn widen<Q: Quantity>(reading: &mut Reading<Q>, below: f64, above: f64) {
 /// The wider check holds every margin the exact one has, and never says otherwise once it decides.
 fn contains(wide: &[Check], exact: &[Check]) -> Result<(), TestCaseError> {
     for exact in exact {
-        let Some(wide) = wide.iter().find(|wide| wide.rule == exact.rule) else { continue };
+        let Some(wide) = wide.iter().find(|wide| wide.rule == exact.rule && wide.subject == exact.subject) else {
+            continue;
+        };
         // Without a margin the exact cable is not in the tables: the unknown one then is another.
         if wide.verdict != Verdict::Undecided && exact.margin.is_some() {
             prop_assert_eq!(wide.verdict, exact.verdict, "{} against {}", &wide.inequality, &exact.inequality);

@@ -3,6 +3,7 @@
 //! The files are `seed-data/tables/*.csv`; each names its standard, its source and, row by row,
 //! what was read and what is from memory. A user's own national tables take their place.
 
+mod assembly;
 mod laid;
 mod sheet;
 mod steps;
@@ -15,6 +16,7 @@ use survey::{
 };
 use thiserror::Error;
 
+pub(crate) use assembly::{Asked, Assembly};
 pub(crate) use laid::Laid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
@@ -95,6 +97,18 @@ texts!(
     motor_start,
     /// Forms of earth fault currents by load, common practice.
     residual_form,
+    /// Operating bands of circuit-breakers and gG fuses, IEC 60898-1 and IEC 60269-1.
+    operating_band,
+    /// Times of RCDs, IEC 61008-1.
+    rcd_time,
+    /// Rated diversity factor, IEC 61439-3.
+    diversity_factor,
+    /// Power that a breaker's pole gives off, IEC 60898-1.
+    power_loss,
+    /// Temperature rise of enclosures, IEC TR 60890.
+    enclosure_rise,
+    /// Sizes of earthing and bonding conductors, IEC 60364-5-54.
+    earthing_size,
 );
 
 /// What is wrong in a table, and where.
@@ -218,10 +232,18 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
 
 /// A gG fuse-link's gates: currents in A.
 #[derive(Clone, Copy, Debug)]
-struct Gate {
+pub(crate) struct Gate {
     rated: f64,
-    clears_5s: f64,
-    clears_0_1s: f64,
+    /// Surely clears within 5 s.
+    pub(crate) clears_5s: f64,
+    /// Surely clears within 0.1 s.
+    pub(crate) clears_0_1s: f64,
+    /// Surely does not melt within 10 s.
+    pub(crate) stays_10s: f64,
+    /// Surely does not melt within 0.1 s.
+    pub(crate) stays_0_1s: f64,
+    /// Least energy that melts it, A²s.
+    pub(crate) least_energy: f64,
 }
 
 /// What a conductor is, as far as the adiabatic factor tells.
@@ -302,6 +324,8 @@ pub struct Tables {
     assumed: BTreeMap<(Assumable, Option<LoadKind>), Assumed>,
     /// How a cable lies and what its load does.
     pub(crate) laid: Laid,
+    /// Tables of the board as an assembly.
+    pub(crate) assembly: Assembly,
 }
 
 /// A range taken for an unknown value.
@@ -341,6 +365,7 @@ impl Tables {
             let_through: let_through(texts.breaker_let_through)?,
             assumed: assumed(texts.assumed_range)?,
             laid: Laid::parse(texts)?,
+            assembly: Assembly::parse(texts)?,
         })
     }
 
@@ -540,6 +565,11 @@ impl Tables {
             .collect();
         // Two more steps outward: `log` and `pow` are each off by less than one.
         Some(Span::around(&currents).monotone(|current| current))
+    }
+
+    /// Gates of the gG fuse-link of a rating; `None` where the table has no such rating.
+    pub(crate) fn fuse_gate(&self, rated: f64) -> Option<&Gate> {
+        self.gates.iter().find(|gate| gate.rated == rated)
     }
 
     /// Cross-section of steel wire armour in mm²; `None` for a cable not in the table.
@@ -783,6 +813,9 @@ fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
             rated: row.positive("in_a")?,
             clears_5s: row.positive("imax_5s")?,
             clears_0_1s: row.positive("imax_0_1s")?,
+            stays_10s: row.positive("imin_10s")?,
+            stays_0_1s: row.positive("imin_0_1s")?,
+            least_energy: row.positive("i2t_min")?,
         };
         if found.last().is_some_and(|last| last.rated >= gate.rated) {
             return Err(row.fault("in_a", "put the rows in rising order of rating, each once"));

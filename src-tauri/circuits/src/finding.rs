@@ -1,0 +1,124 @@
+//! How the checks of the board as a whole are put into records.
+
+use survey::units::Quantity;
+use survey::{Check, Input, Known, NextReading, Reading, Subject, Text, Verdict};
+
+use crate::rules::{pair, relation};
+use crate::shown;
+use crate::verdict::Outcome;
+
+/// A rule of the board before its verdict.
+#[derive(Clone, Copy)]
+pub(crate) struct Rule {
+    /// Its key in check records.
+    pub(crate) name: &'static str,
+    /// Standard and clause.
+    pub(crate) clause: &'static str,
+    /// Symbols of value and limit.
+    pub(crate) symbols: [&'static str; 2],
+    /// Unit shown, and what one of it is in the rule's own numbers.
+    pub(crate) unit: &'static str,
+    pub(crate) scale: f64,
+}
+
+impl Rule {
+    /// A check with numbers; `say` makes the sentence from verdict, value and limit as shown.
+    pub(crate) fn judged(
+        &self,
+        subject: Subject,
+        outcome: Outcome,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+        say: impl FnOnce(Verdict, &str, &str) -> String,
+    ) -> Check {
+        let verdict = outcome.verdict();
+        let (value, limit) = pair(outcome, verdict, self.unit, self.scale);
+        let inequality = relation(self.symbols, &value, &limit, verdict);
+        let sentence = say(verdict, &value, &limit);
+        self.plain(subject, verdict, sentence, inequality, outcome.margin(), inputs, next)
+    }
+
+    /// A check that lacks what it needs; `why` follows "Not settled".
+    pub(crate) fn open(&self, subject: Subject, why: &str, inputs: Vec<Input>, next: Vec<NextReading>) -> Check {
+        let inequality = format!("{} ≤ {}", self.symbols[0], self.symbols[1]);
+        self.plain(subject, Verdict::Undecided, format!("Not settled: {why}."), inequality, None, inputs, next)
+    }
+
+    /// A check in words of its own.
+    #[allow(clippy::too_many_arguments)] // One for each part of the record.
+    pub(crate) fn plain(
+        &self,
+        subject: Subject,
+        verdict: Verdict,
+        sentence: impl Into<Text>,
+        inequality: impl Into<Text>,
+        margin: Option<[f64; 2]>,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+    ) -> Check {
+        let next = if verdict == Verdict::Undecided { next } else { Vec::new() };
+        Check {
+            rule: self.name.into(),
+            subject,
+            verdict,
+            sentence: sentence.into(),
+            inequality: inequality.into(),
+            clause: self.clause.into(),
+            margin,
+            inputs: inputs.into(),
+            next,
+        }
+    }
+}
+
+/// A surveyed quantity as an input.
+pub(crate) fn input<Q: Quantity>(path: impl Into<Text>, label: impl Into<Text>, reading: &Reading<Q>) -> Input {
+    told(path, label, reading.shown(), reading.from.known)
+}
+
+/// Anything else as an input.
+pub(crate) fn told(path: impl Into<Text>, label: impl Into<Text>, value: impl Into<Text>, known: Known) -> Input {
+    Input { path: path.into(), label: label.into(), value: value.into(), known }
+}
+
+/// A choice as an input.
+pub(crate) fn chosen<T>(
+    path: impl Into<Text>,
+    label: impl Into<Text>,
+    fact: &survey::Fact<T>,
+    words: impl Fn(&T) -> String,
+) -> Input {
+    told(path, label, fact.get().map_or(shown::NOT_KNOWN.to_owned(), words), fact.from.known)
+}
+
+/// A reading to take next.
+pub(crate) fn next(path: impl Into<Text>, what: impl Into<Text>, settles: f64) -> NextReading {
+    NextReading { path: path.into(), what: what.into(), settles }
+}
+
+/// Readings that all are needed: each settles its share.
+pub(crate) fn all_of<const N: usize>(wanted: [Option<(&str, &'static str)>; N]) -> Vec<NextReading> {
+    let wanted: Vec<_> = wanted.into_iter().flatten().collect();
+    let share = 1.0 / wanted.len().max(1) as f64;
+    wanted.into_iter().map(|(path, what)| next(path.to_owned(), what, share)).collect()
+}
+
+/// Keys of the rules that are put into records here.
+const KEYS: &[&str] = &[
+    "fault-level",
+    "external-loop",
+    "outgoing-loading",
+    "enclosure-temperature",
+    "earthing-conductor",
+    "main-bonding",
+    "leakage",
+    "rcd-poles",
+    "neutral-switched",
+    "selectivity",
+    "rcd-selectivity",
+];
+
+/// The key of a rule as fixed words; empty for a rule of another kind.
+pub(crate) fn key(rule: &str) -> &'static str {
+    KEYS.iter().copied().find(|key| *key == rule).unwrap_or_default()
+}

@@ -1,0 +1,243 @@
+//! RCDs: the current that leaks in normal use, and whether all live conductors pass through.
+
+use survey::range::Span;
+use survey::{
+    Arrangement, Check, CpcForm, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range, Reading, Subject,
+    SupplyPhases, Verdict,
+};
+
+use crate::balance::Share;
+use crate::finding::{self, Rule};
+use crate::shown;
+use crate::source::{Common, Source};
+use crate::verdict::Outcome;
+
+const LEAKAGE: Rule = Rule {
+    name: "leakage",
+    clause: "IEC 60364-5-53, 531.3.2: standing protective conductor current ≤ 0.3 IΔn",
+    symbols: ["leakage", "0.3 IΔn"],
+    unit: "mA",
+    scale: 0.001,
+};
+
+const POLES: Rule = Rule {
+    name: "rcd-poles",
+    clause: "IEC 60364-5-53, 531.3.1: all live conductors of the circuit pass through the RCD",
+    symbols: ["conductors", "poles"],
+    unit: "",
+    scale: 1.0,
+};
+
+const NEUTRAL: Rule = Rule {
+    name: "neutral-switched",
+    clause: "IEC 60364-4-46, 461.2: in TT and IT systems the neutral is isolated too (from memory)",
+    symbols: ["conductors", "poles"],
+    unit: "",
+    scale: 1.0,
+};
+
+/// Share of IΔn that may leak in normal use.
+const SHARE: f64 = 0.3;
+
+/// A circuit that leaks more carries two earths (IEC 60364-5-54, 543.7) and is marked so, A.
+const MARKED: f64 = 0.01;
+
+const ASK: &str = "measure the circuit's protective conductor current with a leakage clamp, all loads switched on";
+
+/// Checks of every RCD on the board.
+pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let board = common.board;
+    let arrangement = board.incomer.arrangement.get();
+    if matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)) {
+        let sources: Vec<&Source> = circuits.iter().map(|(source, _)| source).collect();
+        let residual = ("/incomer/residual".to_owned(), &board.incomer.residual);
+        out.push(leakage(Subject::Board, common.supply, &sources, residual));
+    }
+    if let (Some(system @ (EarthingSystem::Tt | EarthingSystem::It)), Some(arrangement)) =
+        (board.supply.system.get(), arrangement)
+    {
+        out.push(neutral(common, *system, *arrangement));
+    }
+    for (source, _) in circuits {
+        let Some((id, device)) = source.device else { continue };
+        if !matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
+            continue;
+        }
+        let circuit = source.circuit;
+        // Heaters, lamps and motors leak little; what is plugged in adds up (common practice, no source).
+        let concerns = !circuit.load.leakage.is_unknown()
+            || circuit.high_protective_current
+            || matches!(circuit.kind, Some(LoadKind::Sockets | LoadKind::Distribution));
+        if concerns {
+            let residual = (format!("/devices/{id}/residual"), &device.residual);
+            out.push(leakage(Subject::Circuit(source.id), common.supply, &[source], residual));
+        }
+        poles(source, common.supply, out);
+    }
+}
+
+/// What a circuit leaks: as measured, else as its mark tells.
+fn leaks(source: &Source) -> Span {
+    let circuit = source.circuit;
+    match circuit.load.leakage.range().map(Range::numbers) {
+        Some(span) => Span { lo: span.lo.max(0.0), hi: span.hi },
+        // A mark is no measurement: it says that more may leak, not that it does.
+        None if circuit.high_protective_current => Span { lo: 0.0, hi: f64::INFINITY },
+        None => Span { lo: 0.0, hi: MARKED },
+    }
+}
+
+fn leakage(
+    subject: Subject,
+    supply: Option<SupplyPhases>,
+    sources: &[&Source],
+    (path, residual): (String, &Reading<survey::Amps>),
+) -> Check {
+    let mut inputs = vec![finding::input(path.clone(), "rated residual current, IΔn", residual)];
+    inputs.extend(sources.iter().map(|source| leak_input(source)));
+    let Some(rated) = residual.range() else {
+        let next = vec![finding::next(path, "read the rated residual current on the RCD", 1.0)];
+        return LEAKAGE.open(subject, "the rated residual current of the RCD is not known", inputs, next);
+    };
+    let all: Vec<Span> = sources.iter().map(|source| leaks(source)).collect();
+    let total = |all: &[Span]| all.iter().copied().reduce(|a, b| a + b).unwrap_or(Span::point(0.0));
+    let mut value = total(&all);
+    if supply != Some(SupplyPhases::Single) && all.len() > 1 {
+        // Currents of different lines cancel in part: only what one leaks beyond the others is sure.
+        let sure = (0..all.len()).map(|index| all[index].lo - (value.hi - all[index].hi)).fold(0.0, f64::max);
+        value.lo = if sure.is_finite() { sure } else { 0.0 };
+    }
+    let limit = rated.numbers() * Span::point(SHARE);
+    let outcome = Outcome { value, limit };
+    let mut next = Vec::new();
+    let width: f64 = all.iter().map(|span| (span.hi - span.lo).min(1.0)).sum();
+    for (source, span) in sources.iter().zip(&all).filter(|(_, span)| span.hi > span.lo) {
+        let share = (span.hi - span.lo).min(1.0) / width;
+        next.push(finding::next(format!("/circuits/{}/load/leakage", source.id), ASK, share));
+    }
+    next.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.path.cmp(&b.path)));
+    if next.is_empty() {
+        next.push(finding::next(path, "measure the current that leaks through the RCD with a leakage clamp", 1.0));
+    }
+    let whole = shown::span(rated.numbers() * Span::point(1000.0), "mA");
+    let open = all.iter().any(|span| span.hi > span.lo);
+    let most = if open { " at most" } else { "" };
+    LEAKAGE.judged(subject, outcome, inputs, next, |verdict, value, limit| match verdict {
+        Verdict::Holds => format!("In normal use {value}{most} leaks through the {whole} RCD, within {limit}."),
+        Verdict::Fails => format!(
+            "In normal use {value} leaks through the {whole} RCD, more than {limit}: it will open without a fault. Part \
+             the loads over more RCDs."
+        ),
+        Verdict::Undecided if outcome.value.hi.is_infinite() => format!(
+            "Behind the {whole} RCD are loads marked as leaking more than 10 mA and not measured; up to {limit} in all is \
+             well: open."
+        ),
+        Verdict::Undecided => format!("In normal use {value} may leak through the {whole} RCD; up to {limit} is well: open."),
+    })
+}
+
+fn leak_input(source: &Source) -> Input {
+    let reading = &source.circuit.load.leakage;
+    let (path, label) = (format!("/circuits/{}/load/leakage", source.id), format!("leakage of {}", source.name()));
+    if !reading.is_unknown() {
+        return finding::input(path, label, reading);
+    }
+    let value = if source.circuit.high_protective_current {
+        "marked as high protective conductor current, not measured"
+    } else {
+        "up to 10 mA: more would be marked and carry two earths"
+    };
+    finding::told(path, label, value, Known::Assumed)
+}
+
+/// Where the neutral is part of the circuit, it must pass through the RCD.
+fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
+    let Some((id, device)) = source.device else { return };
+    let path = format!("/devices/{id}/poles");
+    let shown = device.poles.map_or(shown::NOT_KNOWN, Poles::words);
+    let mut inputs = vec![finding::told(path.clone(), "poles of the RCD", shown, Known::Stated)];
+    let subject = Subject::Circuit(source.id);
+    let (verdict, sentence, inequality, next) = match device.poles {
+        Some(Poles::P1) => (
+            Verdict::Undecided,
+            "An RCD works only with the neutral through it; this one is entered with one pole.".to_owned(),
+            "line and neutral ≤? 1P",
+            finding::next(path, "look whether the neutral goes through the device or by its flying lead: 1P+N", 1.0),
+        ),
+        Some(Poles::P3) if supply == Some(SupplyPhases::Three) => {
+            let cable = source.cable;
+            if let Some((cable_id, cable)) = cable {
+                inputs.push(finding::chosen(
+                    format!("/cables/{cable_id}/cores"),
+                    "cores of the cable",
+                    &cable.cores,
+                    u8::to_string,
+                ));
+            }
+            let live = cable.and_then(|(_, cable)| {
+                let cores = *cable.cores.get()?;
+                let protective = u8::from(*cable.cpc.get()? == CpcForm::Core);
+                Some(cores.saturating_sub(protective))
+            });
+            match live {
+                Some(4..) => (
+                    Verdict::Fails,
+                    "The cable has a neutral that passes by the three-pole RCD: the RCD opens on any load between line and \
+                     neutral. It takes four poles."
+                        .to_owned(),
+                    "three lines and neutral > 3P",
+                    finding::next(path, "", 1.0),
+                ),
+                Some(_) => (
+                    Verdict::Holds,
+                    "Three lines without a neutral pass through the three-pole RCD.".to_owned(),
+                    "three lines ≤ 3P",
+                    finding::next(path, "", 1.0),
+                ),
+                None => (
+                    Verdict::Undecided,
+                    "Three poles do only where the circuit has no neutral.".to_owned(),
+                    "live conductors ≤? 3P",
+                    finding::next(
+                        cable.map_or(format!("/circuits/{}/cable", source.id), |(id, _)| format!("/cables/{id}/cores")),
+                        "count the cores of the cable: is there a neutral",
+                        1.0,
+                    ),
+                ),
+            }
+        }
+        _ => return,
+    };
+    out.push(POLES.plain(subject, verdict, sentence, inequality.to_owned(), None, inputs, vec![next]));
+}
+
+fn neutral(common: &Common, system: EarthingSystem, arrangement: Arrangement) -> Check {
+    let incomer = &common.board.incomer.arrangement;
+    let inputs = vec![
+        finding::chosen("/supply/system", "earthing system", &common.board.supply.system, |one| one.words().to_owned()),
+        finding::chosen("/incomer/arrangement", "incomer", incomer, |one| one.words().to_owned()),
+    ];
+    let (verdict, sentence, inequality) = match arrangement {
+        Arrangement::ThreePole => (
+            Verdict::Fails,
+            format!(
+                "In a {} system the neutral may be live: the incomer must switch it too, and this one has three poles.",
+                system.words()
+            ),
+            "lines and neutral > 3P",
+        ),
+        Arrangement::Lugs => (
+            Verdict::Undecided,
+            format!("In a {} system the neutral is switched where the board is isolated: look there.", system.words()),
+            "lines and neutral ≤? poles upstream",
+        ),
+        _ => (
+            Verdict::Holds,
+            format!("The incomer switches the neutral, as a {} system asks.", system.words()),
+            "lines and neutral ≤ poles",
+        ),
+    };
+    let next =
+        vec![finding::next("/supply/upstream_kind", "look whether the isolator upstream switches the neutral", 1.0)];
+    NEUTRAL.plain(Subject::Board, verdict, sentence, inequality.to_owned(), None, inputs, next)
+}

@@ -1,0 +1,488 @@
+//! The board as an assembly: how far its outgoing circuits may be loaded together, and how warm it
+//! gets inside.
+
+use survey::arrangement::incomer_poles;
+use survey::range::Span;
+use survey::{Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Poles, Range, Subject, Verdict, Watts};
+
+use crate::balance::{Share, Sums};
+use crate::case::hull;
+use crate::finding::{self, Rule};
+use crate::shown;
+use crate::source::{Common, Source};
+use crate::tables::Assumable;
+use crate::verdict::Outcome;
+
+const LOADING: Rule = Rule {
+    name: "outgoing-loading",
+    clause: "IEC 61439-3, table 101: Ib ≤ RDF·In for circuits loaded together without a break",
+    symbols: ["Ib/In", "RDF"],
+    unit: "%",
+    scale: 0.01,
+};
+
+const WARMTH: Rule = Rule {
+    name: "enclosure-temperature",
+    clause: "IEC TR 60890 (factors from memory); IEC 60898-1: breakers are made for 30 °C, up to 40 °C",
+    symbols: ["air inside", "limit"],
+    unit: "°C",
+    scale: 1.0,
+};
+
+const ZERO: Span = Span::point(0.0);
+
+/// Checks of the assembly.
+pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    loading(common, circuits, out);
+    warmth(common, circuits, out);
+}
+
+/// Loads that run for hours. Others may stop before the board gets warm.
+const fn lasting(kind: Option<LoadKind>) -> bool {
+    matches!(
+        kind,
+        Some(
+            LoadKind::Heating
+                | LoadKind::VehicleCharging
+                | LoadKind::Lighting
+                | LoadKind::Motor
+                | LoadKind::Distribution
+        )
+    )
+}
+
+fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let diversity = &common.board.surroundings.diversity;
+    let outgoing: Vec<(&Source, Share, Span)> = circuits
+        .iter()
+        .filter_map(|(source, share)| {
+            let (_, device) = source.device?;
+            Some((source, (*share)?, device.rated.range()?.numbers()))
+        })
+        .filter(|(.., rated)| rated.lo > 0.0)
+        .collect();
+    let count = circuits.iter().filter(|(source, _)| source.device.is_some()).count();
+    let stated = common.tables.assembly.diversity(count);
+    // The maker may state more than the standard's own figure, never more than one.
+    let factor = diversity.range().map_or(Span { lo: stated, hi: 1.0 }, Range::numbers);
+    let judged = |(source, share, rated): &(&Source, Share, Span)| {
+        let value = share.draw.current.numbers() / *rated;
+        // A load that stops by itself may carry anything less for long.
+        let lo = if lasting(source.circuit.kind) { value.lo.max(0.0) } else { 0.0 };
+        Outcome { value: Span { lo, hi: value.hi.max(0.0) }, limit: factor }
+    };
+    let worst = outgoing
+        .iter()
+        .map(|one| (one, judged(one)))
+        .min_by(|a, b| a.1.verdict().cmp(&b.1.verdict()).then(b.1.value.hi.total_cmp(&a.1.value.hi)));
+    let Some(((source, share, _), outcome)) = worst else { return };
+    let against: Vec<&Source> =
+        outgoing.iter().filter(|one| judged(one).verdict() != Verdict::Holds).map(|(source, ..)| *source).collect();
+    let told = match diversity.is_unknown() {
+        true => finding::told(
+            "/surroundings/diversity",
+            "rated diversity factor",
+            format!(
+                "{} to 1: from the standard's figure for {count} circuits up to whatever the maker states",
+                shown::span(Span::point(stated), "")
+            ),
+            Known::Assumed,
+        ),
+        false => finding::input("/surroundings/diversity", "rated diversity factor", diversity),
+    };
+    let mut inputs = vec![told];
+    inputs.extend(against.iter().map(|source| load_input(source)));
+    if against.is_empty() {
+        inputs.push(load_input(source));
+    }
+    let mut next = Vec::new();
+    if diversity.is_unknown() {
+        next.push(finding::next(
+            "/surroundings/diversity",
+            "read the rated diversity factor (RDF) on the board's label or papers",
+            0.5,
+        ));
+    }
+    for source in &against {
+        let path = format!("/circuits/{}/load/demand", source.id);
+        next.push(finding::next(path, "find how much of the load runs for more than half an hour at a time", 0.5));
+    }
+    let name = source.name();
+    let draws = shown::span(share.draw.current.numbers(), "A");
+    let more = match against.len() {
+        0 | 1 => String::new(),
+        2 => " So does 1 more.".to_owned(),
+        many => format!(" So do {} more.", many - 1),
+    };
+    out.push(LOADING.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
+        Verdict::Holds => format!(
+            "Loaded together, each of the {count} circuits may carry {limit} of its device's rating; the most loaded one, \
+             {name}, carries {value}."
+        ),
+        Verdict::Fails => format!(
+            "{name} draws {draws}, {value} of its device's rating, for hours on end; loaded together, {count} circuits may carry \
+             {limit} each.{more} {}",
+            advice(common)
+        ),
+        Verdict::Undecided => format!(
+            "{name} draws {draws}, {value} of its device's rating; loaded together, {count} circuits may carry {limit} each: \
+             open.{} {}",
+            match against.len() {
+                0 | 1 => String::new(),
+                2 => " So is 1 more.".to_owned(),
+                many => format!(" So are {} more.", many - 1),
+            },
+            advice(common)
+        ),
+    }));
+}
+
+/// What to do where neighbours warm each other.
+fn advice(common: &Common) -> String {
+    let free = common.board.enclosure.get().map_or(0, |pattern| {
+        let taken = survey::terminal::occupancy(common.board, pattern).poles.len();
+        pattern.poles().count().saturating_sub(taken)
+    });
+    match free {
+        0 => "No pole is free for a spacer: keep loads that run for hours apart from each other, or ask the devices' maker."
+            .to_owned(),
+        _ => format!(
+            "Keep loads that run for hours apart: a blank beside each, where the {free} free poles allow it (common practice)."
+        ),
+    }
+}
+
+fn load_input(source: &Source) -> Input {
+    let load = &source.circuit.load;
+    let id = source.id;
+    let label = format!("load of {}", source.name());
+    if load.current.is_unknown() {
+        finding::input(format!("/circuits/{id}/load/power"), label, &load.power)
+    } else {
+        finding::input(format!("/circuits/{id}/load/current"), label, &load.current)
+    }
+}
+
+/// All that warms the enclosure and what it gives off.
+struct Thermal<'a> {
+    tables: &'a crate::tables::Tables,
+    /// Height, width and depth, m.
+    size: [f64; 3],
+    mountings: Vec<Mounting>,
+    ambient: Span,
+    incomer: Span,
+    /// Devices of the circuits, W.
+    devices: Vec<Span>,
+    /// Conductors and busbars, W.
+    conductors: Span,
+}
+
+/// Air temperature up to which breakers carry their rating, °C: the upper end of the normal
+/// conditions of IEC 60898-1, and of IEC 61439-1 for the room.
+const DEVICES: f64 = 40.0;
+
+/// Air temperature at which PVC-insulated conductors carry nothing more, °C: IEC 60364-5-52 table 52.1.
+const CONDUCTORS: f64 = 70.0;
+
+/// Exponent of the losses for an enclosure without openings, IEC TR 60890.
+const EXPONENT: f64 = 0.804;
+
+/// Largest effective surface that the factors are for, m².
+const MOST_SURFACE: f64 = 1.25;
+
+/// Resistivity of warm copper, Ω·mm²/m: IEC 60364-5-52 annex G.
+const COPPER: f64 = 0.0225;
+
+/// Largest current density in wiring of unknown size, A/mm² (common practice, no source).
+const WIRE_DENSITY: f64 = 8.0;
+
+/// The same in busbars at their rating.
+const BUSBAR_DENSITY: f64 = 2.0;
+
+impl Thermal<'_> {
+    /// Effective cooling surface, m²: IEC TR 60890. The bottom does not count.
+    fn surface(&self, mounting: Mounting) -> f64 {
+        let [h, w, d] = self.size;
+        let rise = &self.tables.assembly.rise;
+        let rear = if mounting == Mounting::Free { rise.exposed } else { rise.covered };
+        let side = if mounting == Mounting::OnWallBetween { rise.covered } else { rise.exposed };
+        rise.top * w * d + (rise.exposed + rear) * w * h + 2.0 * side * h * d
+    }
+
+    fn losses(&self) -> Span {
+        let sum = self.devices.iter().copied().fold(self.incomer + self.conductors, |a, b| a + b);
+        Span { lo: sum.lo.max(0.0), hi: sum.hi }
+    }
+
+    /// Temperature of the air at the top inside, °C; `None` beyond the tables.
+    fn inside(&self) -> Option<Span> {
+        let [h, w, _] = self.size;
+        let power = self.losses().monotone(|watts| libm::pow(watts.max(0.0), EXPONENT));
+        let power = Span { lo: power.lo.max(0.0), hi: power.hi };
+        let c = self.tables.assembly.rise.c(h / w)?;
+        let mut found = None;
+        for &mounting in &self.mountings {
+            let k = self.tables.assembly.rise.k(self.surface(mounting))?;
+            found = hull(found, self.ambient + c * k * power);
+        }
+        found
+    }
+}
+
+fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let board = common.board;
+    let surroundings = &board.surroundings;
+    let Some(pattern) = board.enclosure.get() else { return };
+    if circuits.is_empty() {
+        return;
+    }
+    let mut inputs =
+        vec![finding::chosen("/surroundings/mounting", "how the enclosure stands", &surroundings.mounting, |one| {
+            one.words().to_owned()
+        })];
+    if surroundings.mounting.get() == Some(&Mounting::Recessed) {
+        let why = "the method of IEC TR 60890 has no figures for an enclosure in a wall; the maker's data decide";
+        let ask = "take the power the enclosure may give off, recessed, from its maker's data";
+        out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/mounting", ask, 1.0)]));
+        return;
+    }
+    let mut wanting: Vec<(String, &str)> = Vec::new();
+    for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
+        wanting.push((format!("/circuits/{}/load/power", source.id), "read the load's rating plate"));
+    }
+    let arrangement = board.incomer.arrangement.get().copied();
+    let lugs = arrangement == Some(Arrangement::Lugs);
+    if !lugs && board.incomer.rated.is_unknown() {
+        wanting.push(("/incomer/rated".to_owned(), "read the rating on the incomer"));
+    }
+    if !wanting.is_empty() {
+        let why = match wanting.len() {
+            1 => "one load or rating that warms the board is not known".to_owned(),
+            many => format!("{many} loads or ratings that warm the board are not known"),
+        };
+        let share = 1.0 / wanting.len() as f64;
+        let next = wanting.into_iter().map(|(path, what)| finding::next(path, what, share)).collect();
+        out.push(WARMTH.open(Subject::Board, &why, inputs, next));
+        return;
+    }
+    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+    let lines = Sums::of(common.supply, &shares).line_sizes();
+    let metres = |length: survey::Millimetres| length.get() / 1000.0;
+    let [h, w, d] = [metres(pattern.height), metres(pattern.width), metres(pattern.depth)];
+    let ambient = surroundings.ambient.range().map(Range::numbers);
+    let assumed = common.tables.assumed(Assumable::AmbientAir, None);
+    let mountings = match surroundings.mounting.get() {
+        Some(one) => vec![*one],
+        None => vec![Mounting::Free, Mounting::OnWall, Mounting::OnWallBetween],
+    };
+    let mut thermal = Thermal {
+        tables: common.tables,
+        size: [h, w, d],
+        mountings,
+        ambient: ambient.or(assumed.map(|assumed| assumed.span)).unwrap_or(Span { lo: 10.0, hi: 40.0 }),
+        incomer: ZERO,
+        devices: Vec::with_capacity(circuits.len()),
+        conductors: ZERO,
+    };
+    let reach = h + w;
+    for (source, share) in circuits {
+        let Some(share) = share else { continue };
+        let current = share.draw.current.numbers();
+        let poles = source.device.and_then(|(_, device)| device.poles);
+        let [least, most] = match poles {
+            Some(Poles::P1) => [1.0, 1.0],
+            Some(Poles::P1N) => [1.0, 2.0],
+            Some(Poles::P2) => [2.0, 2.0],
+            Some(Poles::P3 | Poles::P3N) => [3.0, 3.0],
+            None => [1.0, 3.0],
+        };
+        thermal.devices.push(source.device.map_or(ZERO, |(_, device)| {
+            let per_pole = per_pole(common, &device.loss, device.rated.range());
+            match device.rated.range().map(Range::numbers).filter(|rated| rated.lo > 0.0) {
+                Some(rated) => Span { lo: least, hi: most } * per_pole * (current / rated).square(),
+                None => ZERO,
+            }
+        }));
+        // Each wire runs from its entry to its pole: no farther than half around the enclosure.
+        let wires = if most < 3.0 { 2.0 } else { 3.0 };
+        let each = match source.cable.and_then(|(_, cable)| cable.size.range()).map(Range::numbers) {
+            Some(size) if size.lo > 0.0 => current.square() * Span::point(COPPER) / size,
+            _ => current * Span::point(COPPER * WIRE_DENSITY),
+        };
+        thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: (each.hi * wires * reach).max(0.0) };
+    }
+    let incomer_rated = board.incomer.rated.range();
+    let incomer_pole = per_pole(common, &board.incomer.loss, incomer_rated);
+    for line in &lines {
+        // Busbars and incoming tails are chosen for their rating: at less they warm by the square.
+        let part = |rated: f64, density: f64| line.hi * line.hi / rated * COPPER * density * h;
+        let tails = incomer_rated.map_or(pattern.rated.get(), |rated| rated.lo().get().max(1.0));
+        let bars = part(pattern.rated.get().max(1.0), BUSBAR_DENSITY) + part(tails, WIRE_DENSITY);
+        thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: bars.max(0.0) };
+        if let Some(rated) = incomer_rated.map(Range::numbers).filter(|rated| rated.lo > 0.0 && !lugs) {
+            thermal.incomer = thermal.incomer + incomer_pole * (*line / rated).square();
+        }
+    }
+    // A switched neutral carries no more than a line.
+    if arrangement.is_some_and(|one| usize::from(incomer_poles(one)) > lines.len()) && !lines.is_empty() {
+        let share = 1.0 + 1.0 / lines.len() as f64;
+        thermal.incomer.hi *= share;
+    }
+    inputs.push(finding::told(
+        "/enclosure",
+        "enclosure",
+        format!("{} by {} by {} mm", pattern.height.get(), pattern.width.get(), pattern.depth.get()),
+        board.enclosure.from.known,
+    ));
+    inputs.push(match (ambient, assumed) {
+        (None, Some(assumed)) => finding::told(
+            "/surroundings/ambient",
+            "temperature of the room",
+            format!("{}: {}", shown::span(thermal.ambient, "°C"), assumed.why),
+            Known::Assumed,
+        ),
+        _ => finding::input::<Celsius>("/surroundings/ambient", "temperature of the room", &surroundings.ambient),
+    });
+    if !lugs {
+        inputs.push(loss_input(
+            "/incomer/loss",
+            "power loss of the incomer per pole",
+            &board.incomer.loss,
+            incomer_pole,
+        ));
+    }
+    let losses = thermal.losses();
+    inputs.push(finding::told(
+        "/devices",
+        "power given off inside",
+        format!("{}, from loads, ratings and cable sizes", shown::span(losses, "W")),
+        Known::Assumed,
+    ));
+    let surfaces: Vec<f64> = thermal.mountings.iter().map(|one| thermal.surface(*one)).collect();
+    let Some(inside) = thermal.inside() else {
+        let most = surfaces.iter().copied().fold(0.0, f64::max);
+        let why = if most > MOST_SURFACE {
+            format!(
+                "the factors for a surface of {} are not at hand (over 1.25 m²); the maker's data decide",
+                shown::span(Span::point(most), "m²")
+            )
+        } else {
+            "the factors for an enclosure of this form are not at hand; the maker's data decide".to_owned()
+        };
+        let ask = "take the power the enclosure may give off from its maker's data";
+        out.push(WARMTH.open(Subject::Board, &why, inputs, vec![finding::next("/surroundings/ambient", ask, 1.0)]));
+        return;
+    };
+    let outcome = Outcome { value: inside, limit: Span { lo: DEVICES, hi: CONDUCTORS } };
+    let next = match outcome.verdict() {
+        Verdict::Undecided => readings(&mut thermal, inside, circuits, board.incomer.loss.is_unknown() && !lugs),
+        _ => Vec::new(),
+    };
+    let rise = inside - thermal.ambient;
+    let rise = shown::span(Span::point(rise.hi.max(0.0)), "K");
+    let losses = shown::span(losses, "W");
+    out.push(WARMTH.judged(Subject::Board, outcome, inputs, next, |verdict, value, _| match verdict {
+        Verdict::Holds => format!(
+            "The board gives off {losses}; the air at its top reaches {value}, and up to 40 °C breakers carry their rating. \
+             (IEC TR 60890 with factors from memory.)"
+        ),
+        Verdict::Fails => format!(
+            "The board gives off {losses}; the air at its top reaches {value}, over the 70 °C of PVC wiring. Take loads off or \
+             a larger enclosure. (IEC TR 60890 with factors from memory.)"
+        ),
+        Verdict::Undecided => format!(
+            "The board gives off {losses}, up to {rise} over the room; the air at its top reaches {value}. Over 40 °C the \
+             devices' data sheets say what they still carry. (IEC TR 60890 with factors from memory.)"
+        ),
+    }));
+}
+
+/// What one pole gives off at its rated current, W: as read, else up to the standard's largest.
+fn per_pole(common: &Common, loss: &survey::Reading<Watts>, rated: Option<Range<survey::Amps>>) -> Span {
+    let read = loss.range().map(Range::numbers);
+    read.unwrap_or_else(|| {
+        let most = rated.and_then(|rated| common.tables.assembly.loss(rated.numbers()));
+        // Beyond the table a pole of the largest rating stands in, by the square of the current.
+        let beyond = || rated.map_or(0.0, |rated| 20.0 * (rated.hi().get() / 125.0) * (rated.hi().get() / 125.0));
+        Span { lo: 0.0, hi: most.unwrap_or_else(beyond) }
+    })
+}
+
+fn loss_input(path: &'static str, label: &'static str, loss: &survey::Reading<Watts>, taken: Span) -> Input {
+    if loss.is_unknown() {
+        let value = format!(
+            "up to {}: the largest of IEC 60898-1 for this rating (from memory)",
+            shown::span(Span::point(taken.hi), "W")
+        );
+        finding::told(path, label, value, Known::Assumed)
+    } else {
+        finding::input(path, label, loss)
+    }
+}
+
+/// How much of the width each reading would remove, the most first.
+fn readings(
+    thermal: &mut Thermal,
+    inside: Span,
+    circuits: &[(Source, Option<Share>)],
+    incomer_open: bool,
+) -> Vec<survey::NextReading> {
+    let width = inside.hi - inside.lo;
+    let settles = |left: Option<Span>| {
+        let left = left.map_or(width, |span| span.hi - span.lo);
+        if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 }
+    };
+    let middle = |span: Span| Span::point(span.lo / 2.0 + span.hi / 2.0);
+    let mut found: Vec<(String, &'static str, f64)> = Vec::new();
+    let ambient = thermal.ambient;
+    thermal.ambient = middle(ambient);
+    found.push((
+        "/surroundings/ambient".to_owned(),
+        "measure the room's temperature where and when it is hottest",
+        settles(thermal.inside()),
+    ));
+    thermal.ambient = ambient;
+    if thermal.mountings.len() > 1 {
+        let all = thermal.mountings.clone();
+        let mut sum = 0.0;
+        for one in &all {
+            thermal.mountings = vec![*one];
+            sum += settles(thermal.inside());
+        }
+        found.push(("/surroundings/mounting".to_owned(), "look how the enclosure stands", sum / all.len() as f64));
+        thermal.mountings = all;
+    }
+    let incomer = thermal.incomer;
+    thermal.incomer = middle(incomer);
+    if incomer_open {
+        found.push((
+            "/incomer/loss".to_owned(),
+            "take the power loss per pole from the incomer's data sheet",
+            settles(thermal.inside()),
+        ));
+    }
+    thermal.incomer = incomer;
+    let sources = circuits.iter().filter(|(_, share)| share.is_some()).map(|(source, _)| source);
+    let mut by_device: Vec<(usize, &Source)> = sources.enumerate().collect();
+    by_device.sort_by(|a, b| {
+        let width = |index: usize| thermal.devices.get(index).map_or(0.0, |span| span.hi - span.lo);
+        width(b.0).total_cmp(&width(a.0)).then(a.0.cmp(&b.0))
+    });
+    for (index, source) in by_device.into_iter().take(3) {
+        let (Some(own), Some((id, device))) = (thermal.devices.get(index).copied(), source.device) else { continue };
+        if !device.loss.is_unknown() {
+            continue;
+        }
+        thermal.devices[index] = middle(own);
+        let ask = "take the power loss per pole from the device's data sheet, with the temperature it may stand in";
+        found.push((format!("/devices/{id}/loss"), ask, settles(thermal.inside())));
+        thermal.devices[index] = own;
+    }
+    found.retain(|(.., settles)| *settles >= 0.01);
+    if found.is_empty() {
+        let ask = "take from the devices' data sheets what they carry at this temperature";
+        found.push(("/enclosure".to_owned(), ask, 1.0));
+    }
+    found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
+    crate::verdict::readings(found)
+}
