@@ -235,13 +235,13 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         unplaced: set.unplaced.iter().map(|lack| format!("{}: {}", lack.label, cell(&lack.why))).collect(),
         notes: set.notes.clone(),
         tools: set
-            .drilling_order()
+            .drilling()
             .into_iter()
-            .map(|tool| ToolView {
-                tool: tool.tool,
-                hole: tool.hole,
-                count: tool.entries.len(),
-                entries: tool.entries.join(", "),
+            .map(|step| ToolView {
+                tool: step.tool,
+                hole: step.what,
+                count: step.count,
+                entries: step.entries.join(", "),
             })
             .collect(),
         findings,
