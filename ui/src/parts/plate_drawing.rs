@@ -219,12 +219,27 @@ pub fn PlateDrawing(
                 // Beyond the plate's ends the way is off the drawing: the line points there.
                 let to = line.to.clamp(4.0 - MARGIN, width + MARGIN - 4.0);
                 let path = move || {
-                    of.as_ref().and_then(position).map(|[x, y]| format!("M{x} {y}C{x} {} {to} {} {to} {}", y / 2.0, y / 2.0, -MARGIN * 0.7))
+                    of.as_ref()
+                        .and_then(position)
+                        .map(|[x, y]| format!("M{x} {y}C{x} {} {to} {} {to} {}", y / 2.0, y / 2.0, -MARGIN * 0.7))
                 };
-                view! {
-                    <path class="fan" d=path></path>
-                    <text class="fan-name middle-x" x=to y=-MARGIN * 0.75 font-size=letter * 0.8>{clip(&line.name, 8)}</text>
-                }
+                view! { <path class="fan" d=path></path> }
+            })
+            .collect_view();
+        // Ways that lie close together share their label.
+        let mut ways: Vec<(f64, String)> = Vec::new();
+        for line in &view.fan {
+            let to = line.to.clamp(4.0 - MARGIN, width + MARGIN - 4.0);
+            let name = line.name.trim_start_matches("circuit ");
+            match ways.iter_mut().find(|(at, _)| (at - to).abs() < letter * 3.0) {
+                Some((_, names)) => names.push_str(&format!(" {name}")),
+                None => ways.push((to, name.to_owned())),
+            }
+        }
+        let ways = ways
+            .into_iter()
+            .map(|(to, names)| {
+                view! { <text class="fan-name middle-x" x=to y=-MARGIN * 0.75 font-size=letter * 0.8>{clip(&names, 16)}</text> }
             })
             .collect_view();
         let slots = view
@@ -260,7 +275,7 @@ pub fn PlateDrawing(
                 <text x=width y=depth + letter * 1.2 font-size=letter class="end">
                     {format!("{width} × {depth} mm")}
                 </text>
-                <g aria-hidden="true">{slots} {fan}</g>
+                <g aria-hidden="true">{slots} {fan} {ways}</g>
                 {nodes}
                 {all}
                 {dimension}
@@ -302,9 +317,9 @@ fn cumulative(at: &[Point], width: f64, depth: f64, letter: f64) -> AnyView {
         list
     };
     let below = distances(0).into_iter().map(|x| {
-        let y = depth + letter * 3.2;
+        let y = depth + letter * 2.0;
         view! {
-            <path d=format!("M{x} {depth}V{}", y - letter * 1.2)></path>
+            <path d=format!("M{x} {depth}V{}", y - letter * 0.3)></path>
             <text x=x y=y font-size=letter class="end" transform=format!("rotate(-90 {x} {y})") dy=letter * 0.35>{x}</text>
         }
     });
