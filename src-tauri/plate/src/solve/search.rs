@@ -214,6 +214,50 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Lets entries of one body change places wherever that makes the sum smaller, until none does.
+    fn exchange(&self, state: &mut State, mobile: &[usize]) {
+        let problem = self.problem;
+        let alike = |a: usize, b: usize| {
+            let (a, b) = (&problem.items[a], &problem.items[b]);
+            let ear = |item: &super::problem::Item| item.ear.map(|ear| (ear.reach, ear.radius));
+            a.body == b.body
+                && a.opening == b.opening
+                && a.room == b.room
+                && (a.gap - b.gap).abs() < TINY
+                && ear(a) == ear(b)
+        };
+        let mut better = problem.slots.is_empty();
+        while better {
+            better = false;
+            for (nth, &a) in mobile.iter().enumerate() {
+                for &b in &mobile[nth + 1..] {
+                    let (Some(spot_a), Some(spot_b)) = (state.spots[a], state.spots[b]) else { continue };
+                    if !alike(a, b) || !problem.alone(a, spot_b.at) || !problem.alone(b, spot_a.at) {
+                        continue;
+                    }
+                    state.spots[a] = None;
+                    state.spots[b] = None;
+                    let mut sum = |first: Point, second: Point| {
+                        let one = state.cost(problem, a, first);
+                        state.put(a, first, 0);
+                        let two = state.cost(problem, b, second);
+                        state.spots[a] = None;
+                        one + two
+                    };
+                    let (stay, swap) = (sum(spot_a.at, spot_b.at), sum(spot_b.at, spot_a.at));
+                    if swap < stay - 1e-9 {
+                        better = true;
+                        state.spots[a] = Some(spot_b);
+                        state.spots[b] = Some(spot_a);
+                    } else {
+                        state.spots[a] = Some(spot_a);
+                        state.spots[b] = Some(spot_b);
+                    }
+                }
+            }
+        }
+    }
+
     fn total(&self, state: &State) -> f64 {
         state.score(self.problem).total + LEFT_OUT * state.lacking().count() as f64
     }
@@ -298,6 +342,7 @@ impl<'a> Search<'a> {
             let mut state = start.clone();
             state.spent = 0;
             self.fill(&mut state, &order, false);
+            self.exchange(&mut state, &mobile);
             spent += state.spent;
             let total = self.total(&state);
             if best.as_ref().is_none_or(|(_, least)| total < *least - 1e-9) {
@@ -326,8 +371,13 @@ impl<'a> Search<'a> {
             let kind = self.dice.below(5);
             self.order(&mut out, kind);
             self.fill(&mut next, &out, true);
+            let mut total = self.total(&next);
+            // A promising one is worth the comparisons of all pairs.
+            if total < at + 60.0 {
+                self.exchange(&mut next, &mobile);
+                total = self.total(&next);
+            }
             spent += next.spent.max(1);
-            let total = self.total(&next);
             // Worse is taken now and then, less and less as the effort runs out.
             let heat = 12.0 * (1.0 - spent as f64 / effort as f64).max(0.0);
             let luck = -heat * libm::log(self.dice.share().max(1e-12));
