@@ -151,7 +151,7 @@ pub struct Solution {
     pub places: Vec<EntryPlace>,
     /// Room kept for the spares asked for, in their order.
     pub spares: Vec<SparePlace>,
-    /// What it is worth; the same as [`score`] gives once the places are taken over.
+    /// What it is worth; the same as [`score()`] gives once the places are taken over.
     pub score: Score,
     /// No setting-out can have a smaller total than this.
     pub bound: f64,
