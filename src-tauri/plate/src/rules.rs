@@ -15,7 +15,7 @@ use crate::hole::Opening;
 use crate::setting_out::{SetEntry, SettingOut, live_cables, serves};
 use crate::shape::{BODY_GAP, LEAST_SECTION, Shape, TINY, least_metal, weakest};
 use crate::solve::Spanner;
-use crate::space::{mean, wiring_space};
+use crate::space::wiring_space;
 use crate::tables::Tables;
 
 /// The most comfortable spanner there is room for around an entry, with its neighbours tight.
@@ -130,8 +130,8 @@ impl List<'_> {
             let Some(bend) = worst else { continue };
             let half = bend.diameter.hi().get() / 2.0;
             let ends: Vec<_> = cables.iter().filter_map(|id| space.targets.get(id).copied()).collect();
-            // Straight over its terminal it needs no bend.
-            if mean(&ends).is_some_and(|target| (target.x - entry.centre[0]).abs() <= half) {
+            // Straight over its terminal a cable needs no bend; of several, all must end there.
+            if !ends.is_empty() && ends.iter().all(|target| (target.x - entry.centre[0]).abs() <= half) {
                 proved += 1;
                 continue;
             }

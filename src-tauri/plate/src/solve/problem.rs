@@ -152,7 +152,7 @@ impl Problem {
             let shallow = if stays && at.is_some() {
                 Vec::new()
             } else {
-                bend::shallow(board, plate, entry, &space, target, tables)
+                bend::shallow(board, plate, entry, &space, target.filter(|_| ends.len() == 1), tables)
             };
             let index = of(Some(*entry_id), label, &hole, shallow);
             index_of.insert(*entry_id, index);
