@@ -184,7 +184,8 @@ fn pictures_of_nothing_are_answered() {
             (state >> 24) as u8
         })
         .collect();
-    let stripes: Vec<u8> = (0..WIDTH * HEIGHT).map(|i| if i % WIDTH / 7 % 2 == 0 { 0 } else { 255 }).collect();
+    let stripes: Vec<u8> =
+        (0..WIDTH * HEIGHT).map(|i| if (i % WIDTH / 7).is_multiple_of(2) { 0 } else { 255 }).collect();
     for bytes in [noise, stripes] {
         let odd = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
         let _ = measure(&odd, &corners(TAPS), &Wanted::default());

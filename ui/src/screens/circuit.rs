@@ -186,7 +186,8 @@ Row("rcd_type", "RCD type", || choices!(RcdType)),
                 {rows(&base, &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("let_through", "Let-through energy at the board's fault current, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
-Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
+Row("selective", "Selective with the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
+    Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
 ])}
             </details>
         </section>
