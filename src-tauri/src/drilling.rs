@@ -28,7 +28,7 @@ const MOST_TAPS: usize = 100;
 impl App {
     pub(crate) fn entries_for_cables(&self, request: EntriesForCables) -> Reply<EntriesForCables> {
         let board = self.read_board(request.board)?;
-        if !board.plates.get(&request.plate).is_some_and(|plate| !plate.removed) {
+        if board.plates.get(&request.plate).is_none_or(|plate| plate.removed) {
             return Err(no_plate(request.plate));
         }
         let (mut chosen, mut left, mut entries) = (Vec::new(), Vec::new(), Vec::new());
@@ -153,7 +153,8 @@ fn too_many_taps(count: usize) -> ApiError {
 }
 
 fn distance(a: Point, b: Point) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
+    let (x, y) = (a[0] - b[0], a[1] - b[1]);
+    (x * x + y * y).sqrt()
 }
 
 fn place_words([x, y]: Point) -> String {

@@ -79,6 +79,10 @@ fn what_cannot_be_set_out_says_what_would_do() {
     assert!(error.message.contains("M21"), "{error}");
 }
 
+fn near(a: [f64; 2], b: [f64; 2]) -> f64 {
+    ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)).sqrt()
+}
+
 /// A plate seen straight on, 4 pixels a millimetre, light on a dark ground, with dark holes.
 fn photo(width: f64, depth: f64, holes: &[(f64, f64, f64)]) -> (Vec<u8>, [[f64; 2]; 4]) {
     const SCALE: f64 = 4.0;
@@ -87,7 +91,7 @@ fn photo(width: f64, depth: f64, holes: &[(f64, f64, f64)]) -> (Vec<u8>, [[f64; 
     let picture = RgbImage::from_fn(w as u32, h as u32, |x, y| {
         let (x, y) = ((f64::from(x) + 0.5) / SCALE - PAD, (f64::from(y) + 0.5) / SCALE - PAD);
         let on = (0.0..=width).contains(&x) && (0.0..=depth).contains(&y);
-        let through = holes.iter().any(|(cx, cy, d)| (x - cx).hypot(y - cy) <= d / 2.0);
+        let through = holes.iter().any(|(cx, cy, d)| near([x, y], [*cx, *cy]) <= d / 2.0);
         // A little grain, as a sensor has.
         let grain = ((x * 12.9898 + y * 78.233).sin() * 43758.547).fract() * 8.0;
         let grey = (if on && !through { 190.0 } else { 45.0 } + grain) as u8;
@@ -123,8 +127,8 @@ fn holes_measured_on_a_photo_become_entries_with_their_evidence() {
     let found = call(&bench.app, request.clone()).unwrap();
     assert_eq!(found.holes.len(), holes.len(), "{:?}", found.holes);
     for (x, y, diameter) in holes {
-        let hole = found.holes.iter().find(|hole| (hole.at[0] - x).hypot(hole.at[1] - y) < 1.0).unwrap();
-        assert!((hole.at[0] - x).hypot(hole.at[1] - y) <= hole.at_within, "{hole:?}");
+        let hole = found.holes.iter().find(|hole| near(hole.at, [x, y]) < 1.0).unwrap();
+        assert!(near(hole.at, [x, y]) <= hole.at_within, "{hole:?}");
         assert!((hole.diameter - diameter).abs() <= hole.diameter_within, "{hole:?}");
         assert_eq!(hole.entry, None);
     }
