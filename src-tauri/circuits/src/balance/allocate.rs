@@ -209,8 +209,15 @@ impl Sums {
 
 /// Steps of the resolution, rounded up; a hair over a step counts as that step.
 fn steps(current: f64) -> u64 {
-    ((current / RESOLUTION.get()) - 1e-6).ceil().max(0.0) as u64
+    steps_of(current, RESOLUTION.get())
 }
+
+fn steps_of(current: f64, unit: f64) -> u64 {
+    ((current / unit) - 1e-6).ceil().max(0.0) as u64
+}
+
+/// Steps in which a shaken allocation descends first: a tenth of a step less is progress there.
+const FINE: f64 = 0.005;
 
 impl Problem {
     fn empty(&self) -> Sums {
@@ -230,7 +237,11 @@ impl Problem {
     }
 
     fn score(&self, sums: &Sums, lines: &[usize]) -> Score {
-        (steps(sums.largest()), steps(sums.neutral()), self.moved(lines))
+        self.score_in(sums, lines, RESOLUTION.get())
+    }
+
+    fn score_in(&self, sums: &Sums, lines: &[usize], unit: f64) -> Score {
+        (steps_of(sums.largest(), unit), steps_of(sums.neutral(), unit), self.moved(lines))
     }
 
     fn may(&self, item: usize, line: usize, lines: &[usize]) -> bool {
@@ -280,7 +291,14 @@ impl Problem {
     }
 
     /// The score after a few items change lines; `None` where they find no room or break a wish.
-    fn changed(&self, sums: &Sums, lines: &[usize], moved: usize, change: &[(usize, usize)]) -> Option<Score> {
+    fn changed(
+        &self,
+        sums: &Sums,
+        lines: &[usize],
+        moved: usize,
+        change: &[(usize, usize)],
+        unit: f64,
+    ) -> Option<Score> {
         let line_of =
             |item: usize| change.iter().find(|(changed, _)| *changed == item).map_or(lines[item], |(_, line)| *line);
         let (mut after, mut moved) = (*sums, moved);
@@ -296,13 +314,17 @@ impl Problem {
             after.add(item, *line);
             moved = moved + item.today[lines[*index]] - item.today[*line];
         }
-        Some((steps(after.largest()), steps(after.neutral()), moved))
+        Some((steps_of(after.largest(), unit), steps_of(after.neutral(), unit), moved))
     }
 
     /// Moves one item or swaps two as long as that improves the score.
     fn descend(&self, lines: &mut [usize]) -> Score {
+        self.descend_in(lines, RESOLUTION.get())
+    }
+
+    fn descend_in(&self, lines: &mut [usize], unit: f64) -> Score {
         let mut sums = self.sums(lines);
-        let mut score = self.score(&sums, lines);
+        let mut score = self.score_in(&sums, lines, unit);
         loop {
             let mut best = (score, [(0, 0); 2], 0);
             for a in 0..self.items.len() {
@@ -310,7 +332,7 @@ impl Problem {
                     if line == lines[a] {
                         continue;
                     }
-                    match self.changed(&sums, lines, score.2, &[(a, line)]) {
+                    match self.changed(&sums, lines, score.2, &[(a, line)], unit) {
                         Some(next) if next < best.0 => best = (next, [(a, line), (0, 0)], 1),
                         _ => {}
                     }
@@ -320,7 +342,7 @@ impl Problem {
                     if lines[a] == lines[b] {
                         continue;
                     }
-                    match self.changed(&sums, lines, score.2, &swap) {
+                    match self.changed(&sums, lines, score.2, &swap, unit) {
                         Some(next) if next < best.0 => best = (next, swap, 2),
                         _ => {}
                     }
@@ -339,36 +361,38 @@ impl Problem {
     }
 }
 
-/// Times a stopped search's answer is shaken: a few milliseconds each on the largest boards.
-const SHAKES: usize = 60;
-/// Swaps in a shake: enough to leave where descent ended, few enough to stay near.
-const SWAPS: usize = 3;
+/// Times a stopped search's answer is shaken, as a share of the effort.
+const EFFORT_PER_SHAKE: u64 = 1500;
+/// Most swaps in a shake: enough to leave where descent ended, few enough to stay near.
+const SWAPS: usize = 4;
 
 impl Problem {
     /// Swaps a few items at random and descends again, many times; keeps what is better. The random
     /// numbers are the same on every run, so the answer is too.
-    fn shaken(&self, mut best: (Score, Vec<usize>), floor: u64) -> (Score, Vec<usize>) {
+    fn shaken(&self, mut best: (Score, Vec<usize>), floor: u64, effort: u64) -> (Score, Vec<usize>) {
         let count = self.items.len();
         let mut state = 0x9e37_79b9_7f4a_7c15_u64;
         let mut below = |limit: usize| {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (state >> 33) as usize % limit.max(1)
         };
-        for _ in 0..SHAKES {
+        for round in 0..effort / EFFORT_PER_SHAKE {
             if best.0.0 <= floor || count < 2 {
                 break;
             }
             let mut lines = best.1.clone();
-            for _ in 0..SWAPS {
+            for _ in 0..2 + round as usize % (SWAPS - 1) {
                 let (a, b) = (below(count), below(count));
                 let (sums, moved) = (self.sums(&lines), self.moved(&lines));
                 let swap = [(a, lines[b]), (b, lines[a])];
-                if lines[a] != lines[b] && self.changed(&sums, &lines, moved, &swap).is_some() {
+                if lines[a] != lines[b] && self.changed(&sums, &lines, moved, &swap, FINE).is_some() {
                     lines.swap(a, b);
                 }
             }
+            self.descend_in(&mut lines, FINE);
             let score = self.descend(&mut lines);
-            if score < best.0 {
+            // What is as good is taken too: the next shake then begins elsewhere.
+            if score <= best.0 {
                 best = (score, lines);
             }
         }
@@ -862,7 +886,7 @@ fn solve(problem: &Problem, today: &[usize], effort: u64) -> Option<(Vec<usize>,
     // The search looks at currents; fewer moves for the same currents are found by descent.
     score = problem.descend(&mut lines);
     if !complete {
-        (score, lines) = problem.shaken((score, lines), floor);
+        (score, lines) = problem.shaken((score, lines), floor, effort);
     }
     let largest_proven = complete || score.0 <= floor;
     Some((lines, largest_proven, complete || (score.0 <= floor && score.1 == 0)))

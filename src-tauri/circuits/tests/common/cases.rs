@@ -307,7 +307,8 @@ pub struct Uneven {
 impl Uneven {
     pub fn random(rolls: &mut Rolls, mix: &Mix) -> Self {
         let loaded = Loaded::random(rolls, mix);
-        let mut wishes = Wishes::default();
+        // Four times the usual effort: the other solver may take longer still.
+        let mut wishes = Wishes { effort: 2_000_000, ..Wishes::default() };
         for (id, taken) in loaded.ids.iter().zip(&loaded.taken) {
             if taken.len() == 1 && rolls.chance(0.1) {
                 wishes.fixed.insert(*id);
