@@ -133,12 +133,12 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
     if columns * rows > MOST_SHEETS {
         return Err(PaperError::TooManySheets { sheets: columns * rows });
     }
-    let across = |x: f64| if mirrored { w - x } else { x };
-    let turned = |rect: Rect| if mirrored { Rect { x: w - rect.right(), ..rect } } else { rect };
+    let shown = if mirrored { set.mirrored() } else { set.clone() };
     let holes: Vec<HoleView> = set
         .entries
         .iter()
-        .map(|entry| {
+        .zip(&shown.entries)
+        .map(|(entry, drawn)| {
             let (d, w, h) = match entry.hole.opening {
                 Opening::Round { diameter } => (diameter, 0.0, 0.0),
                 Opening::Slot { width, height } => (0.0, width, height),
@@ -146,8 +146,8 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
             let fitting = format!("{} {}", entry.kind.words(), line(&entry.size));
             HoleView {
                 label: entry.label.clone(),
-                x: across(entry.centre[0]),
-                y: entry.centre[1],
+                x: drawn.centre[0],
+                y: drawn.centre[1],
                 d,
                 w,
                 h,
@@ -225,9 +225,9 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         overlap: OVERLAP,
         width: w,
         depth: h,
-        usable: set.usable.map(turned),
-        keep_outs: set.keep_outs.iter().copied().map(turned).collect(),
-        slots: set.slots.iter().filter_map(slot_corners).map(|corners| corners.map(|[x, y]| [across(x), y])).collect(),
+        usable: shown.usable,
+        keep_outs: shown.keep_outs,
+        slots: shown.slots.iter().filter_map(slot_corners).collect(),
         holes,
         sheets,
         columns,
