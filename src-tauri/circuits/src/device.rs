@@ -5,6 +5,7 @@ use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, INCOMER_RESIDUAL, RATED, RESIDUAL};
+use crate::tables::Tables;
 
 /// Conventional operating current I2 in A: the one at which the device surely opens within its
 /// conventional time.
@@ -106,14 +107,12 @@ pub(crate) fn smaller([a, b]: [Option<Span>; 2]) -> Option<Span> {
     }
 }
 
-/// True where an RCD of this delay opens within a time in s at five times IΔn: within 40 ms, type S
-/// within 150 ms (IEC 61008-1 table 1).
-pub(crate) fn residual_in_time(delay: RcdDelay, seconds: Span) -> bool {
-    let needs = match delay {
-        RcdDelay::None => 0.04,
-        RcdDelay::S => 0.15,
-    };
-    needs <= seconds.lo
+/// True where an RCD of this delay opens within a time in s at five times IΔn
+/// (IEC 61008-1 table 1, `rcd_time.csv`).
+pub(crate) fn residual_in_time(tables: &Tables, delay: RcdDelay, seconds: Span) -> bool {
+    let delayed = delay == RcdDelay::S;
+    let row = tables.assembly.residual.iter().find(|row| row.delayed == delayed && row.multiple == 5.0);
+    row.is_some_and(|row| row.longest <= seconds.lo)
 }
 
 /// A range of impedances that a voltage drives a current through at most.

@@ -8,6 +8,7 @@ use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
 use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, RATED, SIZE, VOLTAGE, ZE};
+use crate::tables::Tables;
 use crate::verdict::Outcome;
 
 /// Lowest voltage to expect, as a share of nominal: Cmin of BS 7671 table 41.3 and CENELEC texts.
@@ -191,7 +192,7 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
                 let drive = if terms.by_touch { Span::point(TOUCH_VOLTAGE) } else { low };
                 device::largest_impedance(drive, current).numbers()
             });
-            for residual in in_time(residuals, seconds) {
+            for residual in in_time(case.tables, residuals, seconds) {
                 let by_residual = residual.map(|residual| match terms.tt {
                     true => Span::point(TOUCH_VOLTAGE) / residual,
                     false => low / (residual * Span::point(RCD_MULTIPLE)),
@@ -215,10 +216,10 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
 
 /// Rated residual current of the RCDs that open in time, once for each delay they may have; none
 /// where no RCD does.
-fn in_time(residuals: [Option<Residual>; 2], seconds: Span) -> impl Iterator<Item = Option<Span>> {
+fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> impl Iterator<Item = Option<Span>> {
     let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 2] {
         let Some(one) = one else { return [Some(None), None] };
-        let timely = |delay: &RcdDelay| device::residual_in_time(*delay, seconds).then_some(one.rated);
+        let timely = |delay: &RcdDelay| device::residual_in_time(tables, *delay, seconds).then_some(one.rated);
         let mut delays = one.delays.iter().map(timely);
         let first = delays.next();
         [first, delays.next().filter(|second| Some(*second) != first)]
