@@ -54,14 +54,7 @@ fn main() {
     let of_ours = ours * flows as f64 / 260.0;
     row("the same as a power flow", flows, of_ours, "pandapower", number(&report, "seconds"));
 
-    let uneven = cases::uneven(105);
-    let sent: Vec<Value> = uneven
-        .iter()
-        .map(|one| {
-            let (found, seconds) = cases::timed(|| one.solve(&tables));
-            one.json(&found, &tables, seconds)
-        })
-        .collect();
+    let sent = cases::solved(&cases::uneven(105), &tables);
     let report = cases::compare("balance.py", &sent);
     let (ours, theirs) = (number(&report, "ours_seconds"), number(&report, "seconds"));
     row("allocations (the solver stopped at 0.4 s each)", 105, ours, "OR-tools CP-SAT", theirs);

@@ -5,21 +5,13 @@ mod cases;
 mod common;
 
 use common::tables;
-use serde_json::Value;
 
 /// 105 boards of 12 to 72 poles with fixed circuits, two- and three-pole devices and pairs to keep
 /// together or apart: never worse than the best that CP-SAT finds, within the resolution. How many it
 /// settles by its bound depends on the machine; the small boards are settled on any.
 #[test]
 fn no_allocation_is_worse_than_the_solvers() {
-    let tables = tables();
-    let sent: Vec<Value> = cases::uneven(105)
-        .iter()
-        .map(|one| {
-            let (found, seconds) = cases::timed(|| one.solve(&tables));
-            one.json(&found, &tables, seconds)
-        })
-        .collect();
+    let sent = cases::solved(&cases::uneven(105), &tables());
     let report = cases::compare("balance.py", &sent);
     println!("{report}");
     assert!(report["largest_settled"].as_u64().is_some_and(|count| count >= 50), "{report}");

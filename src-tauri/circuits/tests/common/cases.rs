@@ -404,6 +404,15 @@ pub fn uneven(count: usize) -> Vec<Uneven> {
         .collect()
 }
 
+/// Uneven boards with our answers and the time they took.
+pub fn solved(boards: &[Uneven], tables: &Tables) -> Vec<Value> {
+    let one = |board: &Uneven| {
+        let (found, seconds) = timed(|| board.solve(tables));
+        board.json(&found, tables, seconds)
+    };
+    boards.iter().map(one).collect()
+}
+
 /// Runs `tests/outside/<script>` on cases with our answers; what it reports once it agrees.
 ///
 /// # Panics
