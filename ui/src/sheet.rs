@@ -36,6 +36,11 @@ pub fn each<'a>(value: &'a Value, key: &str) -> impl Iterator<Item = &'a Value> 
     value[key].as_array().into_iter().flatten()
 }
 
+/// The edit that a reply offers, if any.
+pub fn intent(reply: &Value) -> Option<Value> {
+    Some(reply["intent"].clone()).filter(|intent| !intent.is_null())
+}
+
 fn is_live(record: &Value) -> bool {
     record["removed"] != true
 }

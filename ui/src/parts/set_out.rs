@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use serde_json::Value;
 use survey::ids::PlateId;
 
-use crate::sheet::words;
+use crate::sheet::{intent, words};
 use crate::state::app;
 
 fn list(title: &'static str, lines: Vec<String>) -> AnyView {
@@ -30,11 +30,6 @@ fn score(name: &'static str, score: &Value) -> AnyView {
         </tr>
     }
     .into_any()
-}
-
-/// The edit that a reply offers, if any.
-pub fn intent(reply: &Value) -> Option<Value> {
-    Some(reply["intent"].clone()).filter(|intent| !intent.is_null())
 }
 
 /// Adds entries for cables, and sets the plate out.

@@ -8,8 +8,7 @@ use survey::{Curve, Verdict};
 
 use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::badge;
-use crate::parts::set_out::intent;
-use crate::sheet::{each, word, words};
+use crate::sheet::{each, intent, word, words};
 use crate::state::{App, app, capital};
 
 /// The readings that settle the most, on the whole board.
