@@ -1,16 +1,14 @@
 //! Calls that set a plate out, or measure one on a photo.
 
-use std::collections::BTreeSet;
-
 use api::*;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use plate::photo::{HoleKind, Photo, Reference, Wanted, measure, measure_at};
+use plate::photo::{HoleKind, Photo, Reference, Wanted, measure_with_taps, taken};
 use plate::{Fit, Score, Spare, Weights, Wishes};
 use serde_json::json;
-use survey::intent::{Intent, NewEntry, TakenHole};
+use survey::intent::{Intent, TakenHole};
 use survey::pattern::Point;
-use survey::{Board, Cable, CableId, Construction, EntryId, EntryKind, Millimetres, PlateId, Problem};
+use survey::{Board, EntryId, EntryKind, Plate, PlateId, Problem};
 
 use crate::App;
 use crate::error::from_store;
@@ -20,27 +18,19 @@ type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
 /// Quality of the rectified picture, percent.
 const QUALITY: u8 = 85;
-/// A measured hole is an entry that is there already where its centre is this near, mm.
-const SAME: f64 = 8.0;
+/// How far the check line's length may be off as measured with a steel rule, mm.
+const LINE_WITHIN: f64 = 0.25;
 /// Most holes tapped by hand.
 const MOST_TAPS: usize = 100;
 
 impl App {
     pub(crate) fn entries_for_cables(&self, request: EntriesForCables) -> Reply<EntriesForCables> {
         let board = self.read_board(request.board)?;
-        if board.plates.get(&request.plate).is_none_or(|plate| plate.removed) {
-            return Err(no_plate(request.plate));
-        }
-        let (mut chosen, mut left, mut entries) = (Vec::new(), Vec::new(), Vec::new());
-        for (id, cable, name) in cables_without_entry(&board) {
-            match gland_for(cable, self.plate_tables) {
-                Ok((kind, size, word)) => {
-                    chosen.push(format!("{name}: {} {size}{word}", kind.words()));
-                    entries.push(NewEntry { kind, size, at: None, cable: Some(id) });
-                }
-                Err(why) => left.push(format!("{name}: {why}.")),
-            }
-        }
+        live_plate(&board, request.plate)?;
+        let found = plate::missing_entries(&board, self.plate_tables);
+        let chosen = found.chosen.iter().map(chosen_words).collect();
+        let left = found.left.iter().map(|(name, why)| format!("{name}: {why}.")).collect();
+        let entries: Vec<_> = found.chosen.into_iter().map(|one| one.entry).collect();
         let intent = (!entries.is_empty()).then(|| json!(Intent::AddEntries { plate: request.plate, entries }));
         Ok(NewEntriesReply { chosen, left, intent })
     }
@@ -51,7 +41,7 @@ impl App {
             request.spares.into_iter().map(|size| Spare { kind: EntryKind::Blanked, size }).collect::<Vec<_>>();
         let wishes = Wishes { spares, keep_placed: request.keep_placed, ..Wishes::default() };
         let found = plate::solve(&board, request.plate, self.plate_tables, &wishes).map_err(refused)?;
-        let record = board.plates.get(&request.plate).ok_or_else(|| no_plate(request.plate))?;
+        let record = live_plate(&board, request.plate)?;
         let labels = plate::entry_labels(record);
         let label = |id: &EntryId| labels.get(id).cloned().unwrap_or_default();
         let all_placed = record.entries.values().all(|entry| entry.removed || entry.at.is_some());
@@ -107,54 +97,51 @@ impl App {
         if request.taps.len() > MOST_TAPS {
             return Err(too_many_taps(request.taps.len()));
         }
+        let plate = live_plate(&board, request.plate)?;
         let photo = Photo::decode(&bytes).map_err(refused)?;
         let pixels = |[x, y]: Point| [x * f64::from(photo.width()), y * f64::from(photo.height())];
-        let taps = request.corners.map(pixels);
+        let corners = request.corners.map(pixels);
         let reference = match request.check_line {
-            Some(check_line) => Reference::Sheet { check_line, within: 0.25, plate: Some(taps) },
-            None => {
-                let [width, depth, within] = plate_size(&board, request.plate)?;
-                Reference::Corners { taps, width, depth, within }
-            }
+            Some(check_line) => Reference::Sheet { check_line, within: LINE_WITHIN, plate: Some(corners) },
+            None => Reference::of_plate(plate, corners).map_err(|field| no_size(request.plate, field))?,
         };
-        let wanted = Wanted::default();
-        let mut found = measure(&photo, &reference, &wanted).map_err(refused)?;
-        let mut notes = found.notes;
-        for tap in request.taps {
-            match measure_at(&photo, &found.located, pixels(tap), &wanted) {
-                Ok(hole) => {
-                    let near = |other: &plate::photo::MeasuredHole| {
-                        distance(other.centre, hole.centre) < (other.diameter + hole.diameter) / 4.0
-                    };
-                    found.holes.retain(|other| !near(other));
-                    found.holes.push(hole);
-                }
-                Err(error) => notes.push(error.to_string()),
-            }
-        }
+        let taps: Vec<Point> = request.taps.into_iter().map(pixels).collect();
+        let found = measure_with_taps(&photo, &reference, &Wanted::default(), &taps).map_err(refused)?;
         let picture = found.rectified.jpeg(QUALITY).map_err(refused)?;
-        let mut taken = BTreeSet::new();
-        let holes = found.holes.into_iter().map(|hole| measured(&board, request.plate, hole, &mut taken)).collect();
+        let holes = found.holes.iter().zip(taken(plate, &found.holes)).map(|(hole, take)| measured(hole, &take));
         Ok(MeasuredPlate {
             size: found.located.size,
             picture: Blob { media: "image/jpeg".to_owned(), base64: STANDARD.encode(picture) },
-            holes,
-            notes,
+            holes: holes.collect(),
+            notes: found.notes,
         })
     }
 }
 
-fn no_plate(plate: PlateId) -> ApiError {
-    ApiError::not_found(format!("/plates/{plate}: there is no such plate on this board"))
+fn live_plate(board: &Board, id: PlateId) -> Result<&Plate, ApiError> {
+    board
+        .plates
+        .get(&id)
+        .filter(|plate| !plate.removed)
+        .ok_or_else(|| ApiError::not_found(format!("/plates/{id}: there is no such plate on this board")))
+}
+
+fn no_size(plate: PlateId, field: &str) -> ApiError {
+    ApiError::refused(vec![Problem::refused(
+        format!("/plates/{plate}/{field}"),
+        "",
+        "the plate's size gives the photo its scale, and it is not known",
+        "measure the plate, or lay the printed marker sheet beside it",
+    )])
 }
 
 fn too_many_taps(count: usize) -> ApiError {
     ApiError::refused(vec![Problem::refused("/taps", count, "too many holes tapped", format!("tap up to {MOST_TAPS}"))])
 }
 
-fn distance(a: Point, b: Point) -> f64 {
-    let (x, y) = (a[0] - b[0], a[1] - b[1]);
-    (x * x + y * y).sqrt()
+fn chosen_words(one: &plate::Chosen) -> String {
+    let word = if one.fit == Fit::Fits { "" } else { ", at the edge of its range: measure the cable first" };
+    format!("{}: {} {}{word}", one.name, one.entry.kind.words(), one.entry.size)
 }
 
 fn place_words([x, y]: Point) -> String {
@@ -165,126 +152,27 @@ fn score_view(score: Score) -> PlateScore {
     PlateScore { length: score.length, crossings: score.crossings, rows: score.rows, total: score.total }
 }
 
-/// Cables of circuits and supply that go through no entry yet, with the name of what they feed.
-fn cables_without_entry(board: &Board) -> Vec<(CableId, &Cable, String)> {
-    let used: BTreeSet<CableId> = board
-        .live_plates()
-        .flat_map(|(_, plate)| plate.entries.values())
-        .filter(|entry| !entry.removed)
-        .flat_map(|entry| entry.cable.iter().chain(&entry.others))
-        .copied()
-        .collect();
-    let circuits = board.live_circuits().filter_map(|(_, circuit)| {
-        let (id, cable) = board.cable_of(circuit)?;
-        let name = format!("{} {}", plate::circuit_label(board, circuit), circuit.description);
-        Some((id, cable, name.trim_end().to_owned()))
-    });
-    let supply = board.supply.cable.and_then(|id| {
-        let cable = board.cables.get(&id).filter(|cable| !cable.removed)?;
-        Some((id, cable, "incoming cable".to_owned()))
-    });
-    let mut seen = BTreeSet::new();
-    supply.into_iter().chain(circuits).filter(|(id, ..)| !used.contains(id) && seen.insert(*id)).collect()
-}
-
-/// Kind and size of the gland for a cable, and what to say beside it.
-fn gland_for(cable: &Cable, tables: &plate::Tables) -> Result<(EntryKind, String, &'static str), String> {
-    let kind = match cable.construction.get() {
-        Some(Construction::Armoured) => EntryKind::ArmouredGland,
-        Some(Construction::Multicore | Construction::FlatTwinEarth | Construction::Flexible) => {
-            EntryKind::CompressionGland
-        }
-        Some(Construction::SingleCore) => {
-            return Err("all conductors of a circuit go through one opening: add a conduit, bush or cut-out".to_owned());
-        }
-        None => return Err("its construction is not known: enter it first".to_owned()),
-    };
-    let (under, overall, _) = plate::cable_diameters(cable, tables);
-    let overall = overall.ok_or("its diameter is not known: measure it, or enter cores and size")?;
-    let found = match kind {
-        EntryKind::ArmouredGland => plate::choose_gland(under, overall, tables),
-        _ => plate::choose_compression_gland(overall, tables),
-    };
-    let best = found.iter().find(|one| one.fit == Fit::Fits).or_else(|| found.iter().find(|one| one.fit == Fit::Edge));
-    let best = best.ok_or("no listed gland takes its diameter: measure it again")?;
-    let word = if best.fit == Fit::Fits { "" } else { ", at the edge of its range: measure the cable first" };
-    Ok((kind, best.size.clone(), word))
-}
-
-/// Width and depth of a plate in millimetres, and how far either may be off.
-fn plate_size(board: &Board, id: PlateId) -> Result<[f64; 3], ApiError> {
-    let plate = board.plates.get(&id).filter(|plate| !plate.removed).ok_or_else(|| no_plate(id))?;
-    let side = |field: &str, reading: &survey::Reading<Millimetres>| {
-        reading.range().map(|range| (range.lo().get(), range.hi().get())).ok_or_else(|| {
-            ApiError::refused(vec![Problem::refused(
-                format!("/plates/{id}/{field}"),
-                "",
-                "the plate's size gives the photo its scale, and it is not known",
-                "measure the plate, or lay the printed marker sheet beside it",
-            )])
-        })
-    };
-    let (width, depth) = (side("width", &plate.width)?, side("depth", &plate.depth)?);
-    let middle = |(lo, hi): (f64, f64)| f64::midpoint(lo, hi);
-    // Half a division of a millimetre rule where no tolerance was given.
-    let within = ((width.1 - width.0) / 2.0).max((depth.1 - depth.0) / 2.0).max(0.5);
-    Ok([middle(width), middle(depth), within])
-}
-
-fn measured(
-    board: &Board,
-    plate: PlateId,
-    hole: plate::photo::MeasuredHole,
-    taken: &mut BTreeSet<EntryId>,
-) -> MeasuredHole {
-    // A tenth of a millimetre is as fine as a photo goes.
-    let tenth = |value: f64| (value * 10.0).round() / 10.0;
-    let up = |value: f64| (value * 10.0).ceil() / 10.0;
-    let at = hole.centre.map(tenth);
-    let (length, upright) = match hole.kind {
-        HoleKind::Circle => (None, false),
-        HoleKind::Slot { length, angle } => (Some(tenth(length)), angle.abs() > 45.0),
-    };
-    let diameter = tenth(hole.diameter);
-    let entry = board
-        .plates
-        .get(&plate)
-        .into_iter()
-        .flat_map(|plate| &plate.entries)
-        .filter(|(id, entry)| !entry.removed && !taken.contains(id))
-        .filter_map(|(id, entry)| Some((distance(entry.at?, at), *id)))
-        .filter(|(far, _)| *far <= SAME)
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, id)| id);
-    taken.extend(entry);
-    let (across, height) = match length {
-        // Width and height are those of the opening as the plate lies.
-        Some(length) if upright => (diameter, Some(length)),
-        Some(length) => (length, Some(diameter)),
-        None => (diameter, None),
-    };
-    let (at_within, diameter_within) = (up(hole.centre_within), up(hole.diameter_within));
-    let take = TakenHole {
-        entry,
-        at,
-        at_within: Millimetres::new(at_within),
-        diameter: Millimetres::new(across),
-        diameter_within: Millimetres::new(diameter_within),
-        height: height.map(Millimetres::new),
+fn measured(hole: &plate::photo::MeasuredHole, take: &TakenHole) -> MeasuredHole {
+    let [x, y] = take.at;
+    let (at_within, diameter_within) = (take.at_within.get(), take.diameter_within.get());
+    let across = take.diameter.get();
+    let (diameter, length) = match (hole.kind, take.height) {
+        (HoleKind::Slot { .. }, Some(height)) => (across.min(height.get()), Some(across.max(height.get()))),
+        _ => (across, None),
     };
     let shape = match length {
         Some(length) => format!("slot {length} × {diameter} mm"),
         None => format!("Ø {diameter} ± {diameter_within} mm"),
     };
     MeasuredHole {
-        words: format!("{shape} at x {}, y {} mm, within {at_within} mm", at[0], at[1]),
-        at,
+        words: format!("{shape} at x {x}, y {y} mm, within {at_within} mm"),
+        at: take.at,
         at_within,
         diameter,
         diameter_within,
         length,
         confidence: hole.confidence,
-        entry,
+        entry: take.entry,
         take: json!(take),
     }
 }

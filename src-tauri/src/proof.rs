@@ -42,7 +42,7 @@ impl App {
         let mut changes: Vec<CheckChange> = plan::changes(&old, &new)
             .into_iter()
             .map(|change| CheckChange {
-                subject: view::subject_words(&after, change.subject),
+                subject: plate::subject_name(&after, change.subject),
                 turns: change.turns(),
                 before: change.before,
                 after: change.after,
@@ -61,7 +61,7 @@ impl App {
             ..Wishes::default()
         };
         let found = circuits::balance::allocate(&board, &self.circuit_tables, &wishes).map_err(refused)?;
-        let name = |circuit| view::subject_words(&board, Subject::Circuit(circuit));
+        let name = |circuit| plate::subject_name(&board, Subject::Circuit(circuit));
         let steps = found
             .steps
             .iter()

@@ -67,29 +67,12 @@ fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
         .collect()
 }
 
-/// What a check speaks of: "circuit 3L1 press", "bottom plate", "the board".
-pub(crate) fn subject_words(board: &Board, subject: Subject) -> String {
-    match subject {
-        Subject::Board => "the board".to_owned(),
-        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
-            format!("circuit {} {}", plate::circuit_label(board, circuit), circuit.description).trim_end().to_owned()
-        }),
-        Subject::Plate(id) => plate::plate_name(board, id),
-    }
-}
-
 /// Where a field is, for a person: "circuit 3L1 press: cable length".
-pub(crate) fn place_words(board: &Board, path: &str) -> String {
+fn place_words(board: &Board, path: &str) -> String {
     let mut parts = path.split('/').skip(1);
     let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
-    let circuit = board.live_circuits().find(|(own, circuit)| match record {
-        "circuits" => own.to_string() == id,
-        "devices" => circuit.device.is_some_and(|device| device.to_string() == id),
-        "cables" => circuit.cable.is_some_and(|cable| cable.to_string() == id),
-        _ => false,
-    });
-    let subject = match (circuit, record) {
-        (Some((id, _)), _) => subject_words(board, Subject::Circuit(id)),
+    let subject = match (board.circuit_at(path), record) {
+        (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
         (None, "cables") => "incoming cable".to_owned(),
         (None, "plates") => id.parse().map_or_else(|_| "plate".to_owned(), |id| plate::plate_name(board, id)),
         _ => return field_words(path),
@@ -186,6 +169,11 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
             let set = plate::setting_out(board, id, app.plate_tables).ok();
             let size = found.width.single().zip(found.depth.single()).map(|(width, depth)| [width.get(), depth.get()]);
             let labels = plate::entry_labels(found);
+            let faults: Vec<&str> = checks
+                .iter()
+                .filter(|check| check.subject == Subject::Plate(id) && check.verdict == Verdict::Fails)
+                .flat_map(|check| check.inputs.iter().map(|input| input.path.as_str()))
+                .collect();
             let entries = found
                 .entries
                 .iter()
@@ -209,11 +197,10 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
                         clear: hole.and_then(|hole| hole.across_corners),
                         existing: entry.existing,
                         locked: entry.locked,
-                        conflict: checks
-                            .iter()
-                            .filter(|check| check.subject == Subject::Plate(id) && check.verdict == Verdict::Fails)
-                            .flat_map(|check| &check.inputs)
-                            .any(|input| input.path.contains(&format!("/entries/{entry_id}/"))),
+                        conflict: {
+                            let own = format!("/entries/{entry_id}/");
+                            faults.iter().any(|path| path.contains(&own))
+                        },
                         measured: if entry.hole_measured.is_unknown() {
                             String::new()
                         } else {

@@ -11,7 +11,7 @@ use survey::{
 };
 
 use crate::order::{cores_words, cpc_words, device_words};
-use crate::text::{cell, line, number};
+use crate::text::{capital, cell, line, number};
 use crate::{AID, PaperInput};
 
 #[derive(Default, Serialize)]
@@ -280,12 +280,6 @@ fn rows(input: &PaperInput, sheet: &Sheet, occupancy: &Occupancy) -> Vec<Row> {
     rows
 }
 
-/// With a capital first letter.
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// What is unknown or assumed, circuit by circuit.
 fn open(board: &Board) -> Vec<String> {
     let mut all = Vec::new();
@@ -300,7 +294,7 @@ fn open(board: &Board) -> Vec<String> {
                 })
                 .collect();
         if !parts.is_empty() {
-            all.push(format!("{who}. {}.", sentence(&parts.join("; "))));
+            all.push(format!("{who}. {}.", capital(&parts.join("; "))));
         }
     };
     let supply = &board.supply;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use survey::{Board, Check, Subject, Verdict};
 
-use crate::text::{cell, line};
+use crate::text::{capital, cell, line};
 use crate::{AID, PaperInput};
 
 /// Readings listed first.
@@ -50,17 +50,7 @@ const fn mark(verdict: Verdict) -> &'static str {
 }
 
 fn name(board: &Board, subject: Subject) -> String {
-    match subject {
-        Subject::Board => "The board".to_owned(),
-        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
-            cell(&format!("Circuit {} {}", plate::circuit_label(board, circuit), circuit.description))
-        }),
-        Subject::Plate(id) => {
-            let words = plate::plate_name(board, id);
-            let mut letters = words.chars();
-            letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-        }
-    }
+    cell(&capital(&plate::subject_name(board, subject)))
 }
 
 fn row(check: &Check) -> Row {
@@ -71,22 +61,6 @@ fn row(check: &Check) -> Row {
         inequality: cell(&check.inequality),
         clause: cell(&check.clause),
         next: check.next.iter().take(3).map(|next| cell(&next.what)).collect(),
-    }
-}
-
-/// Whose readings these are: the circuit that holds the field.
-fn owner(board: &Board, path: &str) -> String {
-    let mut parts = path.split('/').skip(1);
-    let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
-    let found = board.live_circuits().find(|(own, circuit)| match record {
-        "circuits" => own.to_string() == id,
-        "devices" => circuit.device.is_some_and(|device| device.to_string() == id),
-        "cables" => circuit.cable.is_some_and(|cable| cable.to_string() == id),
-        _ => false,
-    });
-    match found {
-        Some((id, _)) => name(board, Subject::Circuit(id)),
-        None => "The board".to_owned(),
     }
 }
 
@@ -124,7 +98,10 @@ pub(crate) fn view(input: &PaperInput) -> View {
         ),
         readings: circuits::plan::readings(input.checks, READINGS)
             .into_iter()
-            .map(|reading| cell(&format!("{}: {}.", owner(board, &reading.path), reading.what)))
+            .map(|reading| {
+                let owner = board.circuit_at(&reading.path).map_or(Subject::Board, Subject::Circuit);
+                cell(&format!("{}: {}.", name(board, owner), reading.what))
+            })
             .collect(),
         groups,
         caution: AID,

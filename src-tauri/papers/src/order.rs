@@ -282,46 +282,15 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
             let mut add =
                 |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, (&name, label), note);
             let Some(kind) = entry.kind else { continue };
-            let thread = |size: &str| {
-                let hole = plate::hole_for(kind, size, tables)?;
-                let (least, _) = hole.range?;
-                tables.threads().iter().find(|row| (row.hole_min_mm - least).abs() < 1e-6).map(|row| row.thread.clone())
-            };
-            let thread = thread(&entry.size).unwrap_or_else(|| format!("thread of size {size}"));
-            if cable_gone && kind != EntryKind::Blanked {
-                add(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.");
-            }
-            if entry.existing || cable_gone {
+            let listed = plate::fittings(kind, &entry.size, tables).and_then(|fittings| fittings.thread);
+            let thread = listed.unwrap_or_else(|| format!("thread of size {size}"));
+            // The hole of a cable that is gone wants closing, whether it is made or not.
+            let wanted = if cable_gone { EntryKind::Blanked } else { kind };
+            if (cable_gone && kind == EntryKind::Blanked) || (entry.existing && !cable_gone) {
                 continue;
             }
-            let measure = "Measure the cable and read the gland's own range first.";
-            match kind {
-                EntryKind::ArmouredGland => {
-                    add(format!("armoured-cable gland {size}, {thread}"), measure);
-                    add(format!("locknut {thread}, brass"), "");
-                    add(format!("earth tag {thread} with bolt, nut and washer"), "");
-                    add(format!("shroud for gland {size}"), "");
-                    add(format!("IP washer {thread}"), "");
-                }
-                EntryKind::CompressionGland => {
-                    add(format!("compression gland {thread}"), measure);
-                    add(format!("locknut {thread}, plastic"), "");
-                    add(format!("IP washer {thread}"), "");
-                }
-                EntryKind::Conduit => {
-                    add(format!("conduit bush {size}"), "");
-                    add(format!("conduit coupler {size}"), "");
-                    add(format!("locknut {thread}, steel"), "");
-                }
-                EntryKind::FlexibleConduit => {
-                    add(format!("flexible conduit adaptor {size}"), "");
-                    add(format!("locknut {thread}, steel"), "");
-                }
-                EntryKind::Bush => add(format!("cable bush {size}"), ""),
-                EntryKind::TrunkingCutOut => add(format!("edging for a cut-out {size}"), "Cut to its circumference."),
-                EntryKind::Blanked => {
-                    add(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.");
-                }
+            for part in plate::parts(wanted, &size, &thread) {
+                add(part.item, part.note);
             }
         }
     }

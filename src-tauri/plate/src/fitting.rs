@@ -92,37 +92,12 @@ pub fn fittings(kind: EntryKind, size: &str, tables: &Tables) -> Option<Fittings
     let sealed = matches!(kind, EntryKind::ArmouredGland | EntryKind::CompressionGland | EntryKind::Blanked);
     let washer =
         thread.as_deref().filter(|_| sealed).and_then(|name| tables.washers.iter().find(|row| row.thread == name));
-    let name = thread.clone().unwrap_or_default();
-    let measure = "Measure the cable and read the gland's own range first.";
-    let mut parts = Vec::new();
-    let mut part = |item: String, note: &'static str| parts.push(Part { item, note });
-    match kind {
-        EntryKind::ArmouredGland => part(format!("armoured-cable gland {size}, {name}"), measure),
-        EntryKind::CompressionGland => part(format!("compression gland {name}"), measure),
-        EntryKind::Conduit => {
-            part(format!("conduit bush {size}"), "");
-            part(format!("conduit coupler {size}"), "");
-        }
-        EntryKind::FlexibleConduit => part(format!("flexible conduit adaptor {size}"), ""),
-        EntryKind::Bush => part(format!("cable bush {size}"), ""),
-        EntryKind::TrunkingCutOut => part(format!("edging for a cut-out {size}"), "Cut to its circumference."),
-        EntryKind::Blanked => part(format!("stopping plug {name}"), "Same IP rating as the plate."),
-    }
-    if let Some(nut) = locknut.filter(|_| kind != EntryKind::Bush) {
-        part(format!("locknut {name}, {}", nut.of), "");
-    }
-    if armoured {
-        part(format!("earth tag {name} with bolt, nut and washer"), "Or an earthing locknut with a terminal.");
-        part(format!("shroud for gland {size}"), "");
-    }
-    if washer.is_some() {
-        part(format!("IP washer {name}"), "");
-    }
     let bore = match kind {
         EntryKind::Conduit | EntryKind::Bush => conduit.and_then(|row| row.bore_mm),
         EntryKind::FlexibleConduit => flexible.map(|row| row.bore_mm),
         _ => None,
     };
+    let parts = parts(kind, &size, thread.as_deref().unwrap_or_default());
     Some(Fittings {
         thread,
         tag: hole.tag,
@@ -134,6 +109,42 @@ pub fn fittings(kind: EntryKind, size: &str, tables: &Tables) -> Option<Fittings
         bore,
         parts,
     })
+}
+
+/// What to buy for one entry of a kind: its trade size and its thread as they are to be written.
+#[must_use]
+pub fn parts(kind: EntryKind, size: &str, thread: &str) -> Vec<Part> {
+    const MEASURE: &str = "Measure the cable and read the gland's own range first.";
+    let part = |item: String, note: &'static str| Part { item, note };
+    match kind {
+        EntryKind::ArmouredGland => vec![
+            part(format!("armoured-cable gland {size}, {thread}"), MEASURE),
+            part(format!("locknut {thread}, brass"), ""),
+            part(format!("earth tag {thread} with bolt, nut and washer"), ""),
+            part(format!("shroud for gland {size}"), ""),
+            part(format!("IP washer {thread}"), ""),
+        ],
+        EntryKind::CompressionGland => vec![
+            part(format!("compression gland {thread}"), MEASURE),
+            part(format!("locknut {thread}, plastic"), ""),
+            part(format!("IP washer {thread}"), ""),
+        ],
+        EntryKind::Conduit => vec![
+            part(format!("conduit bush {size}"), ""),
+            part(format!("conduit coupler {size}"), ""),
+            part(format!("locknut {thread}, steel"), ""),
+        ],
+        EntryKind::FlexibleConduit => {
+            vec![part(format!("flexible conduit adaptor {size}"), ""), part(format!("locknut {thread}, steel"), "")]
+        }
+        EntryKind::Bush => vec![part(format!("cable bush {size}"), "")],
+        EntryKind::TrunkingCutOut => {
+            vec![part(format!("edging for a cut-out {size}"), "Cut to its circumference.")]
+        }
+        EntryKind::Blanked => {
+            vec![part(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.")]
+        }
+    }
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ mod fill;
 mod fitting;
 mod gland;
 mod hole;
+mod missing;
 pub mod photo;
 mod place;
 mod rules;
@@ -28,14 +29,15 @@ pub use drag::{DragError, Dragged, SNAP, Snapped, drag, snap};
 pub use fill::{
     Fill, SPACE_FACTOR, cable_term, conduit_fill, conduit_term, trunking_cable_term, trunking_fill, trunking_term,
 };
-pub use fitting::{Fittings, Locknut, Part, fittings};
+pub use fitting::{Fittings, Locknut, Part, fittings, parts};
 pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};
 pub use hole::{Hole, Opening, Tag, Tool, hole_for};
+pub use missing::{Chosen, Missing, missing_entries};
 pub use place::next_place;
 pub use rules::spanner_for;
 pub use setting_out::{
     Corner, Dimensions, DrillStep, NotReady, SetEntry, SetSlot, SettingOut, Stop, TagAt, ToolUse, Unplaced,
-    circuit_label, entry_labels, plate_name, setting_out,
+    circuit_label, entry_labels, plate_name, setting_out, subject_name,
 };
 pub use shape::{BODY_GAP, CUT_OUT_EDGE, EAR_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, LEAST_SECTION};
 pub use solve::{

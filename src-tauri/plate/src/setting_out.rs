@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::{Face, Point, Rect};
-use survey::{Board, CableId, Circuit, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId};
+use survey::{Board, CableId, Circuit, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId, Subject};
 
 use crate::hole::{Hole, Opening, hole_of};
 use crate::tables::Tables;
@@ -411,6 +411,18 @@ pub(crate) fn finite(rect: &Rect) -> bool {
     <[f64; 4]>::from(*rect).iter().all(|number| number.is_finite() && number.abs() <= 1e4)
         && rect.w >= 0.0
         && rect.h >= 0.0
+}
+
+/// What a check speaks of: "circuit 3L1 press", "bottom plate", "the board".
+#[must_use]
+pub fn subject_name(board: &Board, subject: Subject) -> String {
+    match subject {
+        Subject::Board => "the board".to_owned(),
+        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
+            format!("circuit {} {}", circuit_label(board, circuit), circuit.description).trim_end().to_owned()
+        }),
+        Subject::Plate(id) => plate_name(board, id),
+    }
 }
 
 /// What a plate is called by its face: "bottom plate", "bottom plate 2" where there are several.

@@ -295,6 +295,20 @@ impl Board {
         self.cables.get(&id).filter(|cable| !cable.removed).map(|cable| (id, cable))
     }
 
+    /// The circuit that a field belongs to: its own, its device's or its cable's.
+    #[must_use]
+    pub fn circuit_at(&self, path: &str) -> Option<CircuitId> {
+        let mut parts = path.split('/').skip(1);
+        let (record, id) = (parts.next()?, parts.next()?.parse::<Uuid>().ok()?);
+        let owns = |own: &CircuitId, circuit: &Circuit| match record {
+            "circuits" => own.0 == id,
+            "devices" => circuit.device == Some(DeviceId(id)),
+            "cables" => circuit.cable == Some(CableId(id)),
+            _ => false,
+        };
+        self.live_circuits().find(|(own, circuit)| owns(own, circuit)).map(|(own, _)| own)
+    }
+
     /// The circuit fed by a device.
     #[must_use]
     pub fn circuit_of(&self, device: DeviceId) -> Option<(CircuitId, &Circuit)> {

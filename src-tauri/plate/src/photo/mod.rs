@@ -21,6 +21,7 @@ mod linear;
 mod marker;
 mod rectify;
 mod reference;
+mod taken;
 
 pub use decode::{MOST_PIXELS, Photo};
 pub use homography::Homography;
@@ -28,6 +29,7 @@ pub use lens::{Lens, PlaneMap};
 pub use marker::{CHECK_LINE, MarkerSheet, Patch, marker_sheet};
 pub use rectify::Rectified;
 pub use reference::{Located, locate};
+pub use taken::{measure_with_taps, taken};
 
 /// Smallest and largest plate side that is believed, in millimetres.
 pub const PLATE_SIDES: [f64; 2] = [20.0, 3000.0];
