@@ -1,5 +1,7 @@
 //! Checks of the board as a whole: what its lines and neutral carry against what may carry it.
 
+use std::cell::OnceCell;
+
 use survey::range::Span;
 use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, Text, Verdict};
 
@@ -41,7 +43,23 @@ struct Bearer<'a> {
     shown: Shown<'a>,
     known: Known,
     /// The current that counts.
-    current: fn(&Common, &Sums) -> Option<Span>,
+    current: Current,
+}
+
+/// A current of the board.
+#[derive(Clone, Copy, PartialEq)]
+enum Current {
+    LargestLine,
+    Neutral,
+}
+
+impl Current {
+    fn of(self, common: &Common, sums: &Sums) -> Option<Span> {
+        match self {
+            Self::LargestLine => largest_line(sums),
+            Self::Neutral => common.supply.map(|_| sums.neutral()),
+        }
+    }
 }
 
 /// Largest line current.
@@ -66,14 +84,14 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
             rated: incomer.rated.range(),
             shown: Shown::Reading(&incomer.rated),
             known: incomer.rated.from.known,
-            current: |_, sums| largest_line(sums),
+            current: Current::LargestLine,
         };
         bearers.push(lines);
         bearers.push(Bearer {
             rule: "neutral-current",
             clause: "IEC 60364-5-52, 524.2: neutral current ≤ what its path carries",
             symbols: ["IN", "In"],
-            current: |common, sums| common.supply.map(|_| sums.neutral()),
+            current: Current::Neutral,
             ..lines
         });
     }
@@ -88,7 +106,7 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
             rated: Some(Range::point(pattern.rated)),
             shown: Shown::Plain(pattern.rated),
             known: enclosure.from.known,
-            current: |_, sums| largest_line(sums),
+            current: Current::LargestLine,
         });
     }
     let upstream = &common.board.supply.upstream;
@@ -102,14 +120,14 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
         rated: upstream.range(),
         shown: Shown::Reading(upstream),
         known: upstream.from.known,
-        current: |_, sums| largest_line(sums),
+        current: Current::LargestLine,
     });
     bearers
 }
 
 /// The numbers of a bearer's check; `None` where some are missing.
 fn outcome(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, sums: &Sums) -> Option<Outcome> {
-    let value = (bearer.current)(common, sums)?;
+    let value = bearer.current.of(common, sums)?;
     let limit = bearer.rated?.numbers();
     circuits.iter().all(|(_, share)| share.is_some()).then_some(Outcome { value, limit })
 }
@@ -131,8 +149,9 @@ pub(crate) fn judge<'a>(
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let sums = sums(common, circuits);
     let loads: Vec<Input> = circuits.iter().map(load_input).collect();
+    let middles = OnceCell::new();
     for bearer in bearers(common) {
-        out.push(one(common, circuits, &bearer, &sums, &loads));
+        out.push(one(common, circuits, &bearer, &sums, &loads, &middles));
     }
 }
 
@@ -155,7 +174,14 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     }
 }
 
-fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, sums: &Sums, loads: &[Input]) -> Check {
+fn one(
+    common: &Common,
+    circuits: &[(Source, Option<Share>)],
+    bearer: &Bearer,
+    sums: &Sums,
+    loads: &[Input],
+    middles: &OnceCell<Vec<Option<Sums>>>,
+) -> Check {
     let mut inputs = Vec::with_capacity(loads.len() + 1);
     inputs.push(Input {
         path: bearer.path.into(),
@@ -206,7 +232,9 @@ fn one(common: &Common, circuits: &[(Source, Option<Share>)], bearer: &Bearer, s
     check.inequality = relation(bearer.symbols, &value, &limit, check.verdict).into();
     check.sentence = sentence(bearer, sums, &value, &limit, check.verdict).into();
     if check.verdict == Verdict::Undecided {
-        check.next = sensitivity(common, circuits, bearer, outcome);
+        let shares = || circuits.iter().filter_map(|(_, share)| *share).collect::<Vec<Share>>();
+        let middles = middles.get_or_init(|| Sums::at_middles(common.supply, &shares()));
+        check.next = sensitivity(common, circuits, bearer, outcome, middles);
     }
     check
 }
@@ -244,19 +272,14 @@ fn sensitivity(
     circuits: &[(Source, Option<Share>)],
     bearer: &Bearer,
     outcome: Outcome,
+    middles: &[Option<Sums>],
 ) -> Vec<survey::NextReading> {
     let width = outcome.value.hi - outcome.value.lo;
-    let mut shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
-    let sources = circuits.iter().filter(|(_, share)| share.is_some()).map(|(source, _)| source);
     let mut found = Vec::new();
-    for (index, source) in sources.enumerate() {
-        let Some(own) = shares.get(index).copied() else { continue };
-        if own.draw.current.is_point() && own.draw.active.is_point() {
-            continue;
-        }
-        shares[index] = own.at_middle();
-        let left = (bearer.current)(common, &Sums::of(common.supply, &shares)).map_or(width, |span| span.hi - span.lo);
-        shares[index] = own;
+    let sources = circuits.iter().filter(|(_, share)| share.is_some()).map(|(source, _)| source);
+    for (source, sums) in sources.zip(middles) {
+        let Some(sums) = sums else { continue };
+        let left = bearer.current.of(common, sums).map_or(width, |span| span.hi - span.lo);
         let settles = if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 };
         if settles >= 0.01 {
             let field = if source.circuit.load.current.is_unknown() { "power" } else { "current" };

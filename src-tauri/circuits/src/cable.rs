@@ -1,5 +1,7 @@
 //! What a cable carries as it lies, Iz, and how warm its conductors get.
 
+use std::cell::OnceCell;
+
 use survey::range::Span;
 use survey::{Amps, Insulation, Material, Method, Range, SquareMillimetres};
 
@@ -66,13 +68,26 @@ pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Sp
     let grouped = Span { lo: grouped.lo + parallel.lo - 1.0, hi: grouped.hi + parallel.hi - 1.0 };
     let (materials, insulations, methods) = (case.materials()?, case.insulations()?, case.methods()?);
     let mut found = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
+    // The temperature's factor does not depend on the material, and on the method only by the medium.
+    let factor = |medium| {
+        let mut factors = [None; Insulation::ALL.len()];
+        for insulation in insulations {
+            factors[*insulation as usize] = case.tables.ambient_factor(medium, *insulation, ambient);
+        }
+        factors
+    };
+    let (in_air, in_ground) = (OnceCell::new(), OnceCell::new());
     for &method in methods {
         let around = surroundings(case, method, grouped)?.map(|factor| times(factor, harmonics));
+        let ambients = match Medium::of(method) {
+            Medium::Air => in_air.get_or_init(|| factor(Medium::Air)),
+            Medium::Ground => in_ground.get_or_init(|| factor(Medium::Ground)),
+        };
         for &material in materials {
             for &insulation in insulations {
                 let tabulated = case.tables.capacity(material, insulation, loaded, method, size);
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
-                    let ambient = case.tables.ambient_factor(Medium::of(method), insulation, ambient)?;
+                    let ambient = ambients[insulation as usize]?;
                     Some(Capacity { tabulated: tabulated.numbers(), factor: times(ambient, around), parallel })
                 });
                 found.push(Laid { material, insulation, method, capacity });

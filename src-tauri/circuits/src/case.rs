@@ -353,49 +353,56 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// The case as it would be if the field were known: once for each choice left, or with a range
-    /// shrunk to its middle.
-    pub(crate) fn settled(&self, field: Field) -> Vec<Self> {
-        fn each<'a, T>(case: &Case<'a>, all: &'static [T], set: impl Fn(&mut Case<'a>, &'static [T])) -> Vec<Case<'a>> {
-            (0..all.len())
-                .filter_map(|index| {
-                    let mut one = case.clone();
-                    set(&mut one, all.get(index..=index)?);
-                    Some(one)
-                })
-                .collect()
+    /// Shows the case as it would be if the field were known: once for each choice left, or with a
+    /// range shrunk to its middle. `trial` is a copy of this case, and is one again afterwards.
+    pub(crate) fn settled(&self, trial: &mut Self, field: Field, mut look: impl FnMut(&Self)) {
+        macro_rules! each {
+            ($choices:ident) => {{
+                for one in self.$choices.chunks(1) {
+                    trial.$choices = one;
+                    look(trial);
+                }
+                trial.$choices = self.$choices;
+            }};
         }
         match field {
-            Field::Kind => each(self, self.kinds, |case, one| case.kinds = one),
-            Field::System => each(self, self.systems, |case, one| case.systems = one),
-            Field::Curve => each(self, self.curves, |case, one| case.curves = one),
-            Field::Material => each(self, self.materials, |case, one| case.materials = one),
-            Field::Insulation => each(self, self.insulations, |case, one| case.insulations = one),
-            Field::Method => each(self, self.methods, |case, one| case.methods = one),
-            Field::Construction => each(self, Construction::ALL, |case, one| case.construction = one.first().copied()),
-            Field::Layout => Layout::ALL
-                .iter()
-                .filter(|lie| self.methods.iter().any(|method| Tables::lies(*method).contains(lie)))
-                .map(|lie| Self { layout: Some(*lie), ..self.clone() })
-                .collect(),
-            Field::ResidualForm => each(self, self.residual_forms, |case, one| case.residual_forms = one),
-            Field::DcDetection => each(self, self.dc_detection, |case, one| case.dc_detection = one),
-            Field::NeutralDistributed => {
-                each(self, self.neutral_distributed, |case, one| case.neutral_distributed = one)
+            Field::Kind => each!(kinds),
+            Field::System => each!(systems),
+            Field::Curve => each!(curves),
+            Field::Material => each!(materials),
+            Field::Insulation => each!(insulations),
+            Field::Method => each!(methods),
+            Field::ResidualForm => each!(residual_forms),
+            Field::DcDetection => each!(dc_detection),
+            Field::NeutralDistributed => each!(neutral_distributed),
+            Field::EarthedTogether => each!(earthed_together),
+            Field::RcdType => each!(rcd_types),
+            Field::Delay => each!(delays),
+            Field::IncomerRcdType => each!(incomer_rcd_types),
+            Field::IncomerDelay => each!(incomer_delays),
+            Field::Cores if self.neutral.len() > 1 => each!(neutral),
+            Field::Construction => {
+                for one in Construction::ALL {
+                    trial.construction = Some(*one);
+                    look(trial);
+                }
+                trial.construction = self.construction;
             }
-            Field::EarthedTogether => each(self, self.earthed_together, |case, one| case.earthed_together = one),
-            Field::RcdType => each(self, self.rcd_types, |case, one| case.rcd_types = one),
-            Field::Delay => each(self, self.delays, |case, one| case.delays = one),
-            Field::IncomerRcdType => each(self, self.incomer_rcd_types, |case, one| case.incomer_rcd_types = one),
-            Field::IncomerDelay => each(self, self.incomer_delays, |case, one| case.incomer_delays = one),
-            Field::Cores if self.neutral.len() > 1 => each(self, self.neutral, |case, one| case.neutral = one),
+            Field::Layout => {
+                let may = |lie: &&Layout| self.methods.iter().any(|method| Tables::lies(*method).contains(lie));
+                for lie in Layout::ALL.iter().filter(may) {
+                    trial.layout = Some(*lie);
+                    look(trial);
+                }
+                trial.layout = self.layout;
+            }
             _ => {
-                let mut one = self.clone();
-                if let Slot { span: Some(span), .. } = &mut one.slots[field as usize] {
+                if let Slot { span: Some(span), .. } = &mut trial.slots[field as usize] {
                     let middle = span.lo / 2.0 + span.hi / 2.0;
                     *span = Span::point(if Self::counts(field) { middle.round() } else { middle });
                 }
-                vec![one]
+                look(trial);
+                trial.slots[field as usize] = self.slots[field as usize];
             }
         }
     }
@@ -404,33 +411,31 @@ impl<'a> Case<'a> {
         matches!(field, Field::Grouped | Field::Cores | Field::Parallel)
     }
 
-    /// The case with something put in for a field that is missing, to see what else is missing.
-    pub(crate) fn supposing(&self, field: Field) -> Self {
-        let mut case = self.clone();
+    /// Puts something in for a field that is missing, to see what else is missing.
+    pub(crate) fn suppose(&mut self, field: Field) {
         let mut fill = |fields: &[Field]| {
             for field in fields {
-                let slot = &mut case.slots[*field as usize];
+                let slot = &mut self.slots[*field as usize];
                 slot.span = slot.span.or(Some(Span::point(1.0)));
             }
         };
         match field {
             Field::Device => {
                 fill(&[Field::Rated, Field::Breaking, Field::Residual]);
-                case.has_device = true;
-                case.device_kind = Some(DeviceKind::CircuitBreaker);
-                case.feed = Ok(Feed::OneLine(None));
+                self.has_device = true;
+                self.device_kind = Some(DeviceKind::CircuitBreaker);
+                self.feed = Ok(Feed::OneLine(None));
             }
             Field::Cable => {
                 fill(&[Field::Cores, Field::Size, Field::Ambient, Field::Grouped, Field::Length, Field::CpcSize]);
-                case.has_cable = true;
-                case.cpc = Some(CpcForm::Core);
+                self.has_cable = true;
+                self.cpc = Some(CpcForm::Core);
             }
-            Field::DeviceKind => case.device_kind = Some(DeviceKind::CircuitBreaker),
-            Field::Poles | Field::At => case.feed = Ok(Feed::OneLine(None)),
-            Field::Cpc => case.cpc = Some(CpcForm::Core),
+            Field::DeviceKind => self.device_kind = Some(DeviceKind::CircuitBreaker),
+            Field::Poles | Field::At => self.feed = Ok(Feed::OneLine(None)),
+            Field::Cpc => self.cpc = Some(CpcForm::Core),
             other => fill(&[other]),
         }
-        case
     }
 }
 

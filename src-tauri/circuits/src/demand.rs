@@ -17,6 +17,13 @@ pub(crate) struct Draw {
     pub(crate) reactive: Range<Amps>,
 }
 
+impl Draw {
+    /// True where nothing of it is open.
+    pub(crate) fn is_point(&self) -> bool {
+        self.current.is_point() && self.active.is_point()
+    }
+}
+
 const ONE: Span = Span::point(1.0);
 
 /// Square root of three, rounded outward.

@@ -105,12 +105,13 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<
 #[must_use]
 pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
     let (common, circuits) = gather(board, tables);
-    let mut checks = Vec::with_capacity(4 + 10 * circuits.len());
+    let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
     board_checks::check(&common, &circuits, &mut checks);
     whole(&common, &circuits, &mut checks);
+    let mut writer = rules::Writer::default();
     for (source, _) in &circuits {
         let case: Case = common.case(source);
-        rules::check(&common, source, &case, &mut checks);
+        writer.check(&common, source, &case, &mut checks);
     }
     checks
 }

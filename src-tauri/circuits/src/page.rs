@@ -1,6 +1,7 @@
 //! Many short texts written one after another and cut out at the end, so that they share one piece
 //! of memory.
 
+use std::fmt::{self, Write as _};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -28,9 +29,19 @@ impl Page {
         start..self.0.len()
     }
 
-    /// Nothing more is written.
-    pub(crate) fn close(self) -> Written {
-        Written(self.0.into())
+    /// Writes a value as it is shown.
+    pub(crate) fn write_shown(&mut self, value: &dyn fmt::Display) -> Piece {
+        let start = self.0.len();
+        // Writing to a string does not fail.
+        let _ = write!(self.0, "{value}");
+        start..self.0.len()
+    }
+
+    /// The page as it is written; the next text begins a new one.
+    pub(crate) fn close(&mut self) -> Written {
+        let written = Written(self.0.as_str().into());
+        self.0.clear();
+        written
     }
 }
 

@@ -424,90 +424,96 @@ struct Draft {
     next: Vec<(Field, f64)>,
 }
 
-/// Every check of one circuit, in the order of the rules: judged first, then put into words, all on
-/// one page, as its checks rest on the same few fields.
-pub(crate) fn check(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
-    let mut page = Page::default();
-    let mut wanted = 0;
-    let mut drafts: Vec<Draft> = Vec::with_capacity(RULES.len());
-    for judged in judge(case) {
-        let draft = draft(case, judged, &mut page);
-        wanted |= draft.judged.used;
-        drafts.push(draft);
-    }
-    let mut places = [0_u8; u64::BITS as usize];
-    let mut written: Vec<(&'static str, Piece, Piece, Known)> = Vec::with_capacity(24);
-    for field in case::fields(wanted) {
-        places[field as usize] = written.len() as u8;
-        let (path, value, known) = common.shown_input(source, case, field);
-        written.push((field.about().label, page.write(&path), page.write(&value), known));
-    }
-    let page = page.close();
-    let inputs: Arc<[Input]> = written
-        .into_iter()
-        .map(|(label, path, value, known)| Input {
-            path: page.cut(path),
-            label: label.into(),
-            value: page.cut(value),
-            known,
-        })
-        .collect();
-    out.extend(drafts.into_iter().map(|draft| {
-        let Draft { judged, clause, sentence, inequality, next } = draft;
-        let place = |field: Field| usize::from(places[field as usize]);
-        let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
-        let next = next.into_iter().map(|(field, settles)| NextReading {
-            path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
-            what: field.about().ask.into(),
-            settles,
-        });
-        Check {
-            rule: judged.rule.name.into(),
-            subject: Subject::Circuit(source.id),
-            verdict: judged.verdict(),
-            sentence: page.cut(sentence),
-            inequality: page.cut(inequality),
-            clause: clause.into(),
-            margin: judged.margin(),
-            inputs: Inputs::chosen(&inputs, which),
-            next: next.collect(),
-        }
-    }));
+/// Puts the checks of circuits into words, one circuit after the other on the same desk: what lies
+/// on it is cleared, not thrown away.
+#[derive(Default)]
+pub(crate) struct Writer {
+    page: Page,
+    drafts: Vec<Draft>,
+    /// Label, path, value and knowledge of each input.
+    inputs: Vec<(&'static str, Piece, Piece, Known)>,
+    shown: [String; 2],
 }
 
-fn draft(case: &Case, mut judged: Judged, page: &mut Page) -> Draft {
-    let rule = judged.rule;
-    let clause = (rule.clause)(case);
-    match &judged.result {
-        Ok(outcome) => {
-            let verdict = outcome.verdict();
-            let (value, limit) = pair(*outcome, verdict, rule.unit, rule.scale);
-            let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value: &value, limit: &limit });
-            let next = match verdict {
-                Verdict::Undecided => verdict::sensitivity(case, rule.evaluate, *outcome, judged.used),
-                _ => Vec::new(),
-            };
-            let mut sentence = page.write(&said);
-            if let Some((first, _)) = next.first() {
-                for part in [" To settle it, ", first.about().ask, "."] {
-                    sentence.end = page.write(part).end;
-                }
-            }
-            let inequality = page.write(&relation(rule.symbols, &value, &limit, verdict));
-            Draft { judged, clause, sentence, inequality, next }
+impl Writer {
+    /// Every check of one circuit, in the order of the rules: judged first, then put into words, all
+    /// on one page, as its checks rest on the same few fields.
+    pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
+        let mut wanted = 0;
+        for judged in judge(case) {
+            let draft = self.draft(case, judged);
+            wanted |= draft.judged.used;
+            self.drafts.push(draft);
         }
-        Err(gap) => {
-            let (sentence, fields) = open(gap, case, rule.evaluate);
-            let share = 1.0 / fields.len().max(1) as f64;
-            judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u64);
-            let sentence = page.write(&sentence);
-            let inequality = page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]);
-            Draft {
-                judged,
-                clause,
-                sentence,
-                inequality,
-                next: fields.into_iter().map(|field| (field, share)).collect(),
+        let mut places = [0_u8; u64::BITS as usize];
+        for field in case::fields(wanted) {
+            places[field as usize] = self.inputs.len() as u8;
+            let (path, value, known) = common.write_input(source, case, field, &mut self.page);
+            self.inputs.push((field.about().label, path, value, known));
+        }
+        let page = self.page.close();
+        let inputs: Arc<[Input]> = self
+            .inputs
+            .drain(..)
+            .map(|(label, path, value, known)| Input {
+                path: page.cut(path),
+                label: label.into(),
+                value: page.cut(value),
+                known,
+            })
+            .collect();
+        out.extend(self.drafts.drain(..).map(|draft| {
+            let Draft { judged, clause, sentence, inequality, next } = draft;
+            let place = |field: Field| usize::from(places[field as usize]);
+            let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
+            let next = next.into_iter().map(|(field, settles)| NextReading {
+                path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
+                what: field.about().ask.into(),
+                settles,
+            });
+            Check {
+                rule: judged.rule.name.into(),
+                subject: Subject::Circuit(source.id),
+                verdict: judged.verdict(),
+                sentence: page.cut(sentence),
+                inequality: page.cut(inequality),
+                clause: clause.into(),
+                margin: judged.margin(),
+                inputs: Inputs::chosen(&inputs, which),
+                next: next.collect(),
+            }
+        }));
+    }
+
+    fn draft(&mut self, case: &Case, mut judged: Judged) -> Draft {
+        let Self { page, shown, .. } = self;
+        let rule = judged.rule;
+        let clause = (rule.clause)(case);
+        match &judged.result {
+            Ok(outcome) => {
+                let verdict = outcome.verdict();
+                show(*outcome, verdict, rule.unit, rule.scale, shown);
+                let [value, limit] = shown.each_ref().map(String::as_str);
+                let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value, limit });
+                let next = match verdict {
+                    Verdict::Undecided => verdict::sensitivity(case, rule.evaluate, *outcome, judged.used),
+                    _ => Vec::new(),
+                };
+                let mut sentence = page.write(&said);
+                if let Some((first, _)) = next.first() {
+                    sentence.end = page.write_all(&[" To settle it, ", first.about().ask, "."]).end;
+                }
+                let inequality = page.write_all(&parts(rule.symbols, value, limit, verdict));
+                Draft { judged, clause, sentence, inequality, next }
+            }
+            Err(gap) => {
+                let (sentence, fields) = open(gap, case, rule.evaluate);
+                let share = 1.0 / fields.len().max(1) as f64;
+                judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u64);
+                let sentence = page.write(&sentence);
+                let inequality = page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]);
+                let next = fields.into_iter().map(|field| (field, share)).collect();
+                Draft { judged, clause, sentence, inequality, next }
             }
         }
     }
@@ -515,16 +521,27 @@ fn draft(case: &Case, mut judged: Judged, page: &mut Page) -> Draft {
 
 /// Value and limit as shown: with as many digits as it takes to see which is larger.
 pub(crate) fn pair(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64) -> (String, String) {
+    let mut shown = [String::new(), String::new()];
+    show(outcome, verdict, unit, scale, &mut shown);
+    shown.into()
+}
+
+/// The same into texts that are there.
+fn show(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64, shown: &mut [String; 2]) {
     let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
     let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
     if unit == RCD_TYPE {
-        return (types(value), types(limit));
+        *shown = [types(value), types(limit)];
+        return;
     }
     let mut digits = 3;
     loop {
-        let shown = (shown::span_to(value, unit, digits), shown::span_to(limit, unit, digits));
-        if verdict != Verdict::Fails || shown.0 != shown.1 || digits >= 8 {
-            return shown;
+        for (text, span) in shown.iter_mut().zip([value, limit]) {
+            text.clear();
+            shown::write_span(text, span, unit, digits);
+        }
+        if verdict != Verdict::Fails || shown[0] != shown[1] || digits >= 8 {
+            return;
         }
         digits += 1;
     }
@@ -538,12 +555,16 @@ fn types(span: Span) -> String {
 
 /// The inequality with its numbers, as it turned out.
 pub(crate) fn relation(symbols: [&str; 2], value: &str, limit: &str, verdict: Verdict) -> String {
+    parts(symbols, value, limit, verdict).concat()
+}
+
+fn parts<'s>(symbols: [&'s str; 2], value: &'s str, limit: &'s str, verdict: Verdict) -> [&'s str; 9] {
     let sign = match verdict {
         Verdict::Holds => "≤",
         Verdict::Fails => ">",
         Verdict::Undecided => "≤?",
     };
-    [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit].concat()
+    [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit]
 }
 
 /// The sentence for a check without numbers, and the fields that would give them.

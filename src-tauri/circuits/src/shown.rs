@@ -94,15 +94,22 @@ fn write_exactly(out: &mut String, value: f64, places: usize) {
 ///
 /// Bounds a billionth apart are one number: outward rounding put them there.
 pub(crate) fn span_to(span: Span, unit: &str, digits: usize) -> String {
+    let mut out = String::with_capacity(32);
+    write_span(&mut out, span, unit, digits);
+    out
+}
+
+/// The same after what is written already.
+pub(crate) fn write_span(out: &mut String, span: Span, unit: &str, digits: usize) {
     let near = span.hi - span.lo <= 1e-9 * span.hi.abs();
     let span = if near { Span::point(span.lo / 2.0 + span.hi / 2.0) } else { span };
-    let mut out = String::with_capacity(32);
-    write_number(&mut out, span.lo, digits);
+    let start = out.len();
+    write_number(out, span.lo, digits);
     if span.lo != span.hi {
         let (end, between) = (out.len(), " to ");
         out.push_str(between);
-        write_number(&mut out, span.hi, digits);
-        if out[..end] == out[end + between.len()..] {
+        write_number(out, span.hi, digits);
+        if out[start..end] == out[end + between.len()..] {
             out.truncate(end);
         }
     }
@@ -110,7 +117,6 @@ pub(crate) fn span_to(span: Span, unit: &str, digits: usize) -> String {
         out.push('\u{a0}');
     }
     out.push_str(unit);
-    out
 }
 
 /// A range to three significant digits with its unit.

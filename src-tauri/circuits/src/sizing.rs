@@ -68,10 +68,7 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
         return Err(SizingError::NoCable(circuit));
     }
     let case = common.case(source);
-    let open = |field: Field| SizingError::Open {
-        path: common.input(source, &case, field).path.into(),
-        ask: field.about().ask,
-    };
+    let open = |field: Field| SizingError::Open { path: common.path(source, field), ask: field.about().ask };
     let feed = case.feed.clone().map_err(|_| open(if case.has_device { Field::Poles } else { Field::Device }))?;
     let ([material], [insulation], [method]) = (case.materials, case.insulations, case.methods) else {
         let field = match (case.materials.len(), case.insulations.len()) {
@@ -109,7 +106,7 @@ fn candidate(common: &crate::source::Common, source: &Source, case: &Case, size:
         case.put(CPC_SIZE, Some(Range::point(cpc)));
     }
     let mut checks = Vec::new();
-    rules::check(common, source, &case, &mut checks);
+    rules::Writer::default().check(common, source, &case, &mut checks);
     let (open, against) = checks
         .into_iter()
         .filter(|check| rules::depends_on_size(&check.rule) && check.verdict != Verdict::Holds)

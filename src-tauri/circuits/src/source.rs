@@ -1,14 +1,15 @@
 //! From the board's records to cases, and back from a field to the record a person reads.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use survey::arrangement::{self, Conductor, Consequences};
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem, Fact,
-    Input, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading,
-    ResidualForm, SupplyPhases, Volts, YesNo, terminal,
+    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading,
+    ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
 use crate::case::{Case, Feed, Gap, choices};
@@ -18,6 +19,7 @@ use crate::field::{
     GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR,
     R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, VOLTAGE, ZE, ZS,
 };
+use crate::page::{Page, Piece};
 use crate::shown;
 use crate::tables::{Assumable, Medium, Tables};
 
@@ -93,6 +95,7 @@ impl<'a> Common<'a> {
         found
     }
 
+    /// What all circuits' cases begin with.
     fn blank(&self) -> Case<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
@@ -221,7 +224,8 @@ impl<'a> Common<'a> {
         Some(case)
     }
 
-    fn feed(&self, device: &Device) -> Result<Feed, Gap> {
+    /// How a device connects its circuit.
+    pub(crate) fn feed(&self, device: &Device) -> Result<Feed, Gap> {
         let poles = device.poles.ok_or(Gap::Missing(Field::Poles))?;
         let at = |at| self.conductors.get(&at).copied();
         match poles {
@@ -250,31 +254,37 @@ impl<'a> Common<'a> {
         }
     }
 
-    /// Path, label, value and knowledge of a field, as a person reads them.
-    pub(crate) fn input(&self, source: &Source, case: &Case, field: Field) -> Input {
-        let (path, value, known) = self.shown_input(source, case, field);
-        Input { path: path.into(), label: field.about().label.into(), value: value.into(), known }
+    /// Path of a field in the board.
+    pub(crate) fn path(&self, source: &Source, field: Field) -> String {
+        let mut page = Page::default();
+        let path = self.seen(source, field).0.write(source, &mut page);
+        page.close().cut(path).into()
     }
 
-    /// Path, value and knowledge of a field, as a person reads them.
-    pub(crate) fn shown_input(&self, source: &Source, case: &Case, field: Field) -> (String, String, Known) {
-        let (path, value, known) = self.seen(source, field);
-        let about = field.about();
+    /// Writes path and value of a field as a person reads them; says how it is known.
+    pub(crate) fn write_input(
+        &self,
+        source: &Source,
+        case: &Case,
+        field: Field,
+        page: &mut Page,
+    ) -> (Piece, Piece, Known) {
+        let (place, words, known) = self.seen(source, field);
+        let path = place.write(source, page);
         let slot = case.slots[field as usize];
+        let shown = |span| if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) };
         let (value, known) = match (slot.span, slot.taken) {
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
-                let range =
-                    if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, about.unit) };
-                (format!("{range}: {why}"), Known::Assumed)
+                (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
             }
             (Some(span), false) if field == Field::DropBefore => {
-                (format!("{} in the supply cable", shown::percent(span)), known)
+                (page.write_all(&[&shown(span), " in the supply cable"]), known)
             }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
-                (format!("{}, {}", shown::span(span, about.unit), self.level.from), Known::Assumed)
+                (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
             }
-            _ => (value, known),
+            _ => (words.write(page), known),
         };
         (path, value, known)
     }
@@ -298,100 +308,101 @@ impl<'a> Common<'a> {
         self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.as_str())
     }
 
-    fn seen(&self, source: &Source, field: Field) -> (String, String, Known) {
+    fn seen<'s>(&self, source: &Source<'s>, field: Field) -> (Place, Words<'s>, Known)
+    where
+        'a: 's,
+    {
         let supply = &self.board.supply;
-        let id = source.id;
-        let on_circuit = |name: &str| format!("/circuits/{id}/{name}");
-        let on_supply = |name: &str| format!("/supply/{name}");
-        let with = |path: String, (value, known): (String, Known)| (path, value, known);
-        let device = |name: &str, seen: fn(&Device) -> (String, Known)| match source.device {
-            Some((device_id, device)) => with(format!("/devices/{device_id}/{name}"), seen(device)),
-            None => with(on_circuit("device"), unknown()),
+        let circuit = source.circuit;
+        let on_circuit = |name, (words, known): Seen<'s>| (Place::Circuit(name), words, known);
+        let on_board = |path, (words, known): Seen<'s>| (Place::Board(path), words, known);
+        let device = |name, seen: fn(&'s Device) -> Seen<'s>| match source.device {
+            Some((_, device)) => {
+                let (words, known) = seen(device);
+                (Place::Device(name), words, known)
+            }
+            None => on_circuit("device", UNKNOWN),
         };
-        let cable = |name: &str, seen: fn(&Cable) -> (String, Known)| match source.cable {
-            Some((cable_id, cable)) => with(format!("/cables/{cable_id}/{name}"), seen(cable)),
-            None => with(on_circuit("cable"), unknown()),
+        let cable = |name, seen: fn(&'s Cable) -> Seen<'s>| match source.cable {
+            Some((_, cable)) => {
+                let (words, known) = seen(cable);
+                (Place::Cable(name), words, known)
+            }
+            None => on_circuit("cable", UNKNOWN),
         };
         match field {
-            Field::Kind => with(on_circuit("kind"), plain(source.circuit.kind.map(survey::LoadKind::words))),
-            Field::Power => with(on_circuit("load/power"), reading(&source.circuit.load.power)),
-            Field::Current => with(on_circuit("load/current"), reading(&source.circuit.load.current)),
-            Field::PowerFactor => with(on_circuit("load/power_factor"), reading(&source.circuit.load.power_factor)),
-            Field::Efficiency => with(on_circuit("load/efficiency"), reading(&source.circuit.load.efficiency)),
-            Field::Demand => with(on_circuit("load/demand"), reading(&source.circuit.load.demand)),
+            Field::Kind => on_circuit("kind", plain(circuit.kind.map(survey::LoadKind::words))),
+            Field::Power => on_circuit("load/power", reading(&circuit.load.power)),
+            Field::Current => on_circuit("load/current", reading(&circuit.load.current)),
+            Field::PowerFactor => on_circuit("load/power_factor", reading(&circuit.load.power_factor)),
+            Field::Efficiency => on_circuit("load/efficiency", reading(&circuit.load.efficiency)),
+            Field::Demand => on_circuit("load/demand", reading(&circuit.load.demand)),
             Field::ThirdHarmonic => {
-                with(on_circuit("load/third_harmonic"), reading(&source.circuit.load.third_harmonic))
+                on_circuit("load/third_harmonic", reading(&circuit.load.third_harmonic))
             }
-            Field::Start => with(on_circuit("load/start"), reading(&source.circuit.load.start)),
-            Field::ResidualForm => with(
-                on_circuit("load/residual_form"),
-                fact(&source.circuit.load.residual_form, |one| one.words().to_owned()),
+            Field::Start => on_circuit("load/start", reading(&circuit.load.start)),
+            Field::ResidualForm => on_circuit("load/residual_form", fact(&circuit.load.residual_form, |one| one.words()),
             ),
-            Field::DcDetection => with(
-                on_circuit("load/dc_detection"),
-                fact(&source.circuit.load.dc_detection, |one| one.words().to_owned()),
+            Field::DcDetection => on_circuit("load/dc_detection", fact(&circuit.load.dc_detection, |one| one.words()),
             ),
-            Field::Network => with(on_supply("network"), fact(&supply.network, |one| one.words().to_owned())),
-            Field::Electrode => with(on_supply("electrode"), reading(&supply.electrode)),
-            Field::FirstFault => with(on_supply("first_fault"), reading(&supply.first_fault)),
+            Field::Network => on_board("/supply/network", fact(&supply.network, |one| one.words())),
+            Field::Electrode => on_board("/supply/electrode", reading(&supply.electrode)),
+            Field::FirstFault => on_board("/supply/first_fault", reading(&supply.first_fault)),
             Field::NeutralDistributed => {
-                with(on_supply("neutral_distributed"), fact(&supply.neutral_distributed, |one| one.words().to_owned()))
+                on_board("/supply/neutral_distributed", fact(&supply.neutral_distributed, |one| one.words()))
             }
             Field::EarthedTogether => {
-                with(on_supply("earthed_together"), fact(&supply.earthed_together, |one| one.words().to_owned()))
+                on_board("/supply/earthed_together", fact(&supply.earthed_together, |one| one.words()))
             }
-            Field::RcdType => device("rcd_type", |device| fact(&device.rcd_type, |one| one.words().to_owned())),
-            Field::Delay => device("delay", |device| fact(&device.delay, |one| one.words().to_owned())),
+            Field::RcdType => device("rcd_type", |device| fact(&device.rcd_type, |one| one.words())),
+            Field::Delay => device("delay", |device| fact(&device.delay, |one| one.words())),
             Field::LetThrough => device("let_through", |device| reading(&device.let_through)),
             Field::IncomerRcdType => {
-                with("/incomer/rcd_type".to_owned(), fact(&self.board.incomer.rcd_type, |one| one.words().to_owned()))
+                on_board("/incomer/rcd_type", fact(&self.board.incomer.rcd_type, |one| one.words()))
             }
             Field::IncomerDelay => {
-                with("/incomer/delay".to_owned(), fact(&self.board.incomer.delay, |one| one.words().to_owned()))
+                on_board("/incomer/delay", fact(&self.board.incomer.delay, |one| one.words()))
             }
-            Field::Layout => cable("layout", |cable| fact(&cable.layout, |one| one.words().to_owned())),
-            Field::MixedSizes => cable("mixed_sizes", |cable| fact(&cable.mixed_sizes, |one| one.words().to_owned())),
-            Field::Parallel => cable("parallel", |cable| fact(&cable.parallel, u8::to_string)),
+            Field::Layout => cable("layout", |cable| fact(&cable.layout, |one| one.words())),
+            Field::MixedSizes => cable("mixed_sizes", |cable| fact(&cable.mixed_sizes, |one| one.words())),
+            Field::Parallel => cable("parallel", |cable| count(&cable.parallel)),
             Field::NeutralSize => cable("neutral_size", |cable| reading(&cable.neutral_size)),
             Field::InInsulation => cable("in_insulation", |cable| reading(&cable.in_insulation)),
             Field::Soil => cable("soil", |cable| reading(&cable.soil)),
             Field::Depth => cable("burial_depth", |cable| reading(&cable.burial_depth)),
-            Field::Voltage => with(on_supply("voltage"), reading(&supply.voltage)),
-            Field::System => with(on_supply("system"), fact(&supply.system, |one| one.words().to_owned())),
-            Field::Ze => with(on_supply("ze"), reading(&supply.ze)),
-            Field::Ipf => with(on_supply("ipf"), reading(&supply.ipf)),
-            Field::DropBefore => (on_supply("cable"), shown::NOT_KNOWN.to_owned(), Known::Assumed),
-            Field::Device => {
-                let path = on_circuit("device");
-                match source.device {
-                    Some((_, device)) => with(path, (device_words(device), Known::Stated)),
-                    None => with(path, unknown()),
-                }
-            }
+            Field::Voltage => on_board("/supply/voltage", reading(&supply.voltage)),
+            Field::System => on_board("/supply/system", fact(&supply.system, |one| one.words())),
+            Field::Ze => on_board("/supply/ze", reading(&supply.ze)),
+            Field::Ipf => on_board("/supply/ipf", reading(&supply.ipf)),
+            Field::DropBefore => on_board("/supply/cable", (Words::Fixed(shown::NOT_KNOWN), Known::Assumed)),
+            Field::Device => match source.device {
+                Some((_, device)) => on_circuit("device", (Words::Device(device), Known::Stated)),
+                None => on_circuit("device", UNKNOWN),
+            },
             Field::DeviceKind => device("kind", |device| plain(device.kind.map(survey::DeviceKind::words))),
             Field::Poles => device("poles", |device| plain(device.poles.map(Poles::words))),
-            Field::At => device("at", |device| plain(device.at.map(|at| at.to_string()))),
+            Field::At => device("at", |device| counted(device.at.as_ref())),
             Field::Rated => device("rated", |device| reading(&device.rated)),
-            Field::Curve => device("curve", |device| fact(&device.curve, |one| one.words().to_owned())),
+            Field::Curve => device("curve", |device| fact(&device.curve, |one| one.words())),
             Field::Breaking => device("breaking", |device| reading(&device.breaking)),
             Field::Residual => device("residual", |device| reading(&device.residual)),
-            Field::IncomerResidual => with("/incomer/residual".to_owned(), reading(&self.board.incomer.residual)),
-            Field::Cable => with(on_circuit("cable"), unknown()),
+            Field::IncomerResidual => on_board("/incomer/residual", reading(&self.board.incomer.residual)),
+            Field::Cable => on_circuit("cable", UNKNOWN),
             Field::Construction => {
-                cable("construction", |cable| fact(&cable.construction, |one| one.words().to_owned()))
+                cable("construction", |cable| fact(&cable.construction, |one| one.words()))
             }
-            Field::Cores => cable("cores", |cable| fact(&cable.cores, u8::to_string)),
+            Field::Cores => cable("cores", |cable| count(&cable.cores)),
             Field::Size => cable("size", |cable| reading(&cable.size)),
-            Field::Material => cable("material", |cable| fact(&cable.material, |one| one.words().to_owned())),
-            Field::Insulation => cable("insulation", |cable| fact(&cable.insulation, |one| one.words().to_owned())),
-            Field::Method => cable("method", |cable| fact(&cable.method, |one| one.words().to_owned())),
+            Field::Material => cable("material", |cable| fact(&cable.material, |one| one.words())),
+            Field::Insulation => cable("insulation", |cable| fact(&cable.insulation, |one| one.words())),
+            Field::Method => cable("method", |cable| fact(&cable.method, |one| one.words())),
             Field::Ambient => cable("ambient", |cable| reading(&cable.ambient)),
-            Field::Grouped => cable("grouped", |cable| fact(&cable.grouped, u8::to_string)),
+            Field::Grouped => cable("grouped", |cable| count(&cable.grouped)),
             Field::Length => cable("length", |cable| reading(&cable.length)),
-            Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words().to_owned())),
+            Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words())),
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
-            Field::R1R2 => with(on_circuit("tests/r1_r2"), reading(&source.circuit.tests.r1_r2)),
-            Field::Zs => with(on_circuit("tests/zs"), reading(&source.circuit.tests.zs)),
+            Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
+            Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
 }
@@ -446,31 +457,72 @@ fn neutral(circuit: &Circuit, device: &Device, cable: Option<&Cable>) -> &'stati
     }
 }
 
-fn unknown() -> (String, Known) {
-    (shown::NOT_KNOWN.to_owned(), Known::Unknown)
+/// Words of a field, and how it is known.
+type Seen<'s> = (Words<'s>, Known);
+
+const UNKNOWN: Seen = (Words::Fixed(shown::NOT_KNOWN), Known::Unknown);
+
+/// Where a field stands in the board: its name in a record, or its whole path.
+enum Place {
+    Circuit(&'static str),
+    Device(&'static str),
+    Cable(&'static str),
+    Board(&'static str),
+}
+
+impl Place {
+    fn write(&self, source: &Source, page: &mut Page) -> Piece {
+        let mut of = |records, id: Option<WrittenId>, name| {
+            page.write_all(&[records, id.as_ref().map_or("", WrittenId::as_str), "/", name])
+        };
+        match self {
+            Self::Circuit(name) => of("/circuits/", Some(source.id.written()), name),
+            Self::Device(name) => of("/devices/", source.device.map(|(id, _)| id.written()), name),
+            Self::Cable(name) => of("/cables/", source.cable.map(|(id, _)| id.written()), name),
+            Self::Board(path) => page.write(path),
+        }
+    }
+}
+
+/// What a field says, not yet written.
+enum Words<'s> {
+    Fixed(&'static str),
+    Shown(&'s dyn fmt::Display),
+    Device(&'s Device),
+}
+
+impl Words<'_> {
+    fn write(&self, page: &mut Page) -> Piece {
+        match self {
+            Self::Fixed(words) => page.write(words),
+            Self::Shown(value) => page.write_shown(value),
+            Self::Device(device) => {
+                let kind = device.kind.map_or("device", survey::DeviceKind::words);
+                page.write_shown(&format_args!("{} {kind}", device.rated))
+            }
+        }
+    }
 }
 
 /// A reading as it was entered.
-fn reading<Q: Quantity>(reading: &Reading<Q>) -> (String, Known) {
-    (reading.shown(), reading.from.known)
+fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen<'_> {
+    (Words::Shown(reading), reading.from.known)
 }
 
-fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> String) -> (String, Known) {
-    match fact.get() {
-        Some(value) => (words(value), fact.from.known),
-        None => unknown(),
-    }
+fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> &'static str) -> Seen<'_> {
+    fact.get().map_or(UNKNOWN, |value| (Words::Fixed(words(value)), fact.from.known))
+}
+
+fn count(fact: &Fact<u8>) -> Seen<'_> {
+    fact.get().map_or(UNKNOWN, |value| (Words::Shown(value), fact.from.known))
 }
 
 /// A field kept without provenance: it is what the chart or the surveyor says.
-fn plain(words: Option<impl Into<String>>) -> (String, Known) {
-    match words {
-        Some(words) => (words.into(), Known::Stated),
-        None => unknown(),
-    }
+fn plain<'s>(words: Option<&'static str>) -> Seen<'s> {
+    words.map_or(UNKNOWN, |words| (Words::Fixed(words), Known::Stated))
 }
 
-fn device_words(device: &Device) -> String {
-    let kind = device.kind.map_or("device", survey::DeviceKind::words);
-    format!("{} {kind}", device.rated.shown())
+/// The same for one that is no choice.
+fn counted<T: fmt::Display>(value: Option<&T>) -> Seen<'_> {
+    value.map_or(UNKNOWN, |value| (Words::Shown(value), Known::Stated))
 }

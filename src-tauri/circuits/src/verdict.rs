@@ -60,17 +60,22 @@ pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 /// shrunk to its middle, or tried at each of its choices, and the check worked out again.
 pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: u64) -> Vec<(Field, f64)> {
     let width = outcome.width();
-    let mut found: Vec<(Field, f64)> = fields(used)
-        .filter(|field| !case.is_settled(*field))
-        .filter_map(|field| {
-            let cases = case.settled(field);
-            let widths = cases.iter().filter_map(|one| evaluate(one).ok()).map(Outcome::width);
-            let (sum, count) = widths.fold((0.0, 0_u32), |(sum, count), width| (sum + width, count + 1));
-            let mean = sum / f64::from(count);
-            let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
-            (settles >= LEAST).then_some((field, settles))
-        })
-        .collect();
+    let mut found = Vec::new();
+    let mut trial = case.clone();
+    for field in fields(used).filter(|field| !case.is_settled(*field)) {
+        let (mut sum, mut count) = (0.0, 0_u32);
+        case.settled(&mut trial, field, |one| {
+            if let Ok(outcome) = evaluate(one) {
+                sum += outcome.width();
+                count += 1;
+            }
+        });
+        let mean = sum / f64::from(count);
+        let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
+        if settles >= LEAST {
+            found.push((field, settles));
+        }
+    }
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     found
 }
@@ -82,13 +87,14 @@ const LEAST: f64 = 0.01;
 /// another reason.
 pub(crate) fn missing(case: &Case, evaluate: Evaluate, first: Field) -> Vec<Field> {
     let mut found = vec![first];
-    let mut case = case.supposing(first);
+    let mut case = case.clone();
+    case.suppose(first);
     while let Err(Gap::Missing(field)) = evaluate(&case) {
         if found.contains(&field) {
             break;
         }
         found.push(field);
-        case = case.supposing(field);
+        case.suppose(field);
     }
     found
 }

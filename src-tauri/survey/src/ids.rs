@@ -16,6 +16,11 @@ macro_rules! id {
         impl fmt::Display for $name {
             fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result { self.0.fmt(out) }
         }
+        impl $name {
+            /// The id as it is written, without a piece of memory of its own.
+            #[must_use]
+            pub fn written(self) -> WrittenId { WrittenId::of(self.0) }
+        }
         impl FromStr for $name {
             type Err = uuid::Error;
             fn from_str(text: &str) -> Result<Self, uuid::Error> { text.parse().map(Self) }
@@ -46,6 +51,24 @@ id!(/// A note.
     NoteId);
 id!(/// One reading, so that "tested again, same value" is seen.
     ReadingId);
+
+/// An id as it is written.
+#[derive(Clone, Copy, Debug)]
+pub struct WrittenId([u8; uuid::fmt::Hyphenated::LENGTH]);
+
+impl WrittenId {
+    fn of(id: Uuid) -> Self {
+        let mut letters = [0; uuid::fmt::Hyphenated::LENGTH];
+        id.hyphenated().encode_lower(&mut letters);
+        Self(letters)
+    }
+
+    /// Its letters.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        std::str::from_utf8(&self.0).unwrap_or_default()
+    }
+}
 
 /// Makes new ids. The caller passes one in: the pure crates hold no clock and no randomness.
 pub trait NewId {

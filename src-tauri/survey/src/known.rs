@@ -4,6 +4,8 @@
 //! value, unit, how it is known, its own id, who and when together. Two people's readings of one
 //! field therefore stay two whole readings until a person picks.
 
+use std::fmt;
+
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -235,11 +237,17 @@ impl<Q: Quantity> Reading<Q> {
     /// The value as a person reads it: "16 mm²", "0.3 to 0.5 Ω", "not known".
     #[must_use]
     pub fn shown(&self) -> String {
+        self.to_string()
+    }
+}
+
+impl<Q: Quantity> fmt::Display for Reading<Q> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.value {
-            Some(Value::One { value, tolerance: None }) => value.to_string(),
-            Some(Value::One { value, tolerance: Some(tolerance) }) => format!("{} ± {tolerance}", value.get()),
-            Some(Value::Between(lo, hi)) => format!("{} to {hi}", lo.get()),
-            None => "not known".to_owned(),
+            Some(Value::One { value, tolerance: None }) => write!(out, "{value}"),
+            Some(Value::One { value, tolerance: Some(tolerance) }) => write!(out, "{} ± {tolerance}", value.get()),
+            Some(Value::Between(lo, hi)) => write!(out, "{} to {hi}", lo.get()),
+            None => out.write_str("not known"),
         }
     }
 }

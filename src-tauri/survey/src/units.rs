@@ -67,6 +67,35 @@ pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync 
     }
 }
 
+/// Writes a number as `{}` does; at once where it has three decimals at most, as read from a label.
+fn write_number(out: &mut fmt::Formatter<'_>, value: f64) -> fmt::Result {
+    let thousandths = value * 1000.0;
+    let whole = thousandths.round();
+    // Two decimals of fifteen digits never stand for one number: the one found is the shortest.
+    if !(1.0..1e12).contains(&whole) || whole / 1000.0 != value {
+        return write!(out, "{value}");
+    }
+    let (mut left, mut decimals) = (whole as u64, 3);
+    while decimals > 0 && left.is_multiple_of(10) {
+        left /= 10;
+        decimals -= 1;
+    }
+    // From the last digit to the first, with the point.
+    let mut letters = [0_u8; 16];
+    let (mut start, mut written) = (letters.len(), 0);
+    while left > 0 || written <= decimals {
+        if written == decimals && decimals > 0 {
+            start -= 1;
+            letters[start] = b'.';
+        }
+        start -= 1;
+        letters[start] = b'0' + (left % 10) as u8;
+        left /= 10;
+        written += 1;
+    }
+    out.write_str(std::str::from_utf8(&letters[start..]).unwrap_or_default())
+}
+
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $what:literal, $symbol:literal, [$(($unit:literal, $factor:expr)),+ $(,)?]) => {
         $(#[$doc])*
@@ -104,7 +133,11 @@ macro_rules! quantity {
                 let space = if $symbol.is_empty() { "" } else { "\u{a0}" };
                 match out.precision() {
                     Some(digits) => write!(out, "{:.*}{space}{}", digits, self.0, $symbol),
-                    None => write!(out, "{}{space}{}", self.0, $symbol),
+                    None => {
+                        write_number(out, self.0)?;
+                        out.write_str(space)?;
+                        out.write_str($symbol)
+                    }
                 }
             }
         }

@@ -173,29 +173,40 @@ impl Sums {
     }
 
     fn add(&mut self, share: &Share) {
+        self.add_on(share, [true; 3]);
+    }
+
+    /// Adds what a share puts on some of the lines, and its third harmonic.
+    fn add_on(&mut self, share: &Share, only: [bool; 3]) {
         let own = Phasor::of(&share.draw);
         if share.third != ZERO {
             // One source alone is what it is; two may be out of step.
             let lo = if self.third == ZERO { share.third.lo } else { 0.0 };
             self.third = Span { lo, hi: sum(self.third, share.third).hi };
         }
+        let single = self.supply == Some(SupplyPhases::Single);
+        let mut add_to = |line: usize, phasor: Phasor, returns: bool| {
+            if only.get(line) == Some(&true) {
+                self.add_to(line, phasor, returns);
+            }
+        };
         match share.feed {
-            _ if self.supply == Some(SupplyPhases::Single) => self.add_to(0, own, true),
-            Feed::OneLine(Some(conductor)) => self.add_to(line_index(conductor).unwrap_or(0), own, true),
-            Feed::OneLine(None) => (0..3).for_each(|line| self.add_to(line, own.or_nothing(), true)),
-            Feed::ThreeLines => (0..3).for_each(|line| self.add_to(line, own, false)),
+            _ if single => add_to(0, own, true),
+            Feed::OneLine(Some(conductor)) => add_to(line_index(conductor).unwrap_or(0), own, true),
+            Feed::OneLine(None) => (0..3).for_each(|line| add_to(line, own.or_nothing(), true)),
+            Feed::ThreeLines => (0..3).for_each(|line| add_to(line, own, false)),
             Feed::TwoLines(Some([a, b])) => {
                 // The voltage between two lines leads that of the earlier one by 30°; the current
                 // comes back in the later line, 30° behind that line's voltage.
                 let (earlier, later) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
                 let (cos, sin) = (half_root3(), Span::point(0.5));
-                self.add_to(earlier, own.turned(cos, sin), false);
-                self.add_to(later, own.turned(cos, Span::point(-0.5)), false);
+                add_to(earlier, own.turned(cos, sin), false);
+                add_to(later, own.turned(cos, Span::point(-0.5)), false);
             }
             Feed::TwoLines(None) => {
                 let current = share.draw.current.numbers();
                 let any = Span { lo: -current.hi, hi: current.hi };
-                (0..3).for_each(|line| self.add_to(line, Phasor { active: any, reactive: any }, false));
+                (0..3).for_each(|line| add_to(line, Phasor { active: any, reactive: any }, false));
             }
         }
     }
@@ -206,6 +217,39 @@ impl Sums {
         if returns {
             *returning = returning.plus(phasor);
         }
+    }
+
+    /// Lines that a share is on.
+    fn lines_of(&self, share: &Share) -> [bool; 3] {
+        let on = |one: usize, other: usize| [0, 1, 2].map(|line| line == one || line == other);
+        match share.feed {
+            _ if self.supply == Some(SupplyPhases::Single) => on(0, 0),
+            Feed::OneLine(Some(conductor)) => line_index(conductor).map_or(on(0, 0), |line| on(line, line)),
+            Feed::TwoLines(Some([a, b])) => on(a, b),
+            _ => [true; 3],
+        }
+    }
+
+    /// The sums of shares with one of them shrunk to its middle, for each that is a range; `None`
+    /// for the others. Added up in the same order as [`Sums::of`] does, so to the last digit.
+    pub(crate) fn at_middles(supply: Option<SupplyPhases>, shares: &[Share]) -> Vec<Option<Self>> {
+        let all = Self::of(supply, shares);
+        let mut before = Self::of(supply, []);
+        let mut found = Vec::with_capacity(shares.len());
+        for (index, share) in shares.iter().enumerate() {
+            found.push((!share.draw.is_point()).then(|| {
+                let on = all.lines_of(share);
+                let mut sums = before.clone();
+                sums.add(&share.at_middle());
+                shares.iter().skip(index + 1).for_each(|later| sums.add_on(later, on));
+                for line in (0..3).filter(|line| !on[*line]) {
+                    (sums.lines[line], sums.returning[line]) = (all.lines[line], all.returning[line]);
+                }
+                sums
+            }));
+            before.add(share);
+        }
+        found
     }
 
     /// Magnitude of each line's current.

@@ -117,7 +117,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     let (id, device) = device;
     let subject = Subject::Circuit(source.id);
     let supply = &common.board.supply;
-    let feed = common.case(source).feed.ok();
+    let feed = common.feed(device).ok();
     let fault = common.level.largest(common.board, feed);
     let mut inputs = vec![
         finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),

@@ -4,6 +4,7 @@
 //! what was read and what is from memory. A user's own national tables take their place.
 
 mod assembly;
+mod grid;
 mod laid;
 mod sheet;
 mod steps;
@@ -18,6 +19,7 @@ use thiserror::Error;
 
 pub(crate) use assembly::{Asked, Assembly};
 pub(crate) use laid::Laid;
+use grid::Grid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
 use steps::Trend;
@@ -298,16 +300,42 @@ struct Band {
     multiple: f64,
 }
 
-/// Capacities by material, insulation, loaded conductors and layout.
-type Ampacity = BTreeMap<(Material, Insulation, u8, Layout), Steps>;
+/// Material, insulation, loaded conductors and layout of a column of capacities.
+type Column = (Material, Insulation, u8, Layout);
+
+/// Where a column of capacities stands.
+fn column_place(&(material, insulation, loaded, layout): &Column) -> usize {
+    let layout = match layout {
+        Layout::Method(method) => method as usize,
+        Layout::Trefoil => Method::ALL.len(),
+        Layout::Flat => Method::ALL.len() + 1,
+        Layout::SpacedHorizontal => Method::ALL.len() + 2,
+        Layout::SpacedVertical => Method::ALL.len() + 3,
+    };
+    let layouts = Method::ALL.len() + 4;
+    ((usize::from(loaded) * layouts + layout) * Material::ALL.len() + material as usize) * Insulation::ALL.len()
+        + insulation as usize
+}
+
+fn ambient_place((medium, insulation): &(Medium, Insulation)) -> usize {
+    *medium as usize * Insulation::ALL.len() + *insulation as usize
+}
+
+fn resistance_place((material, class): &(Material, Class)) -> usize {
+    *class as usize * Material::ALL.len() + *material as usize
+}
+
+fn assumed_place((field, kind): &(Assumable, Option<LoadKind>)) -> usize {
+    *field as usize * (LoadKind::ALL.len() + 1) + kind.map_or(0, |kind| kind as usize + 1)
+}
 
 /// Every table, read and checked.
 #[derive(Clone, Debug)]
 pub struct Tables {
-    ampacity: Ampacity,
-    ambient: BTreeMap<(Medium, Insulation), Steps>,
+    ampacity: Grid<Steps>,
+    ambient: Grid<Steps>,
     grouping: [Steps; 6],
-    resistance: BTreeMap<(Material, Class), Steps>,
+    resistance: Grid<Steps>,
     alpha20: [f64; 2],
     alpha20_steel: f64,
     rho20_steel: f64,
@@ -321,7 +349,7 @@ pub struct Tables {
     armour: BTreeMap<u8, Steps>,
     adiabatic: Vec<Adiabatic>,
     let_through: Vec<LetThrough>,
-    assumed: BTreeMap<(Assumable, Option<LoadKind>), Assumed>,
+    assumed: Grid<Assumed>,
     /// How a cable lies and what its load does.
     pub(crate) laid: Laid,
     /// Tables of the board as an assembly.
@@ -346,10 +374,10 @@ impl Tables {
         let (alpha20, alpha20_steel, rho20_steel, reactance) = constants(texts.conductor_constant)?;
         let (instantaneous, breaker_conventional, fuse_conventional) = devices(texts.protective_device)?;
         Ok(Self {
-            ampacity: ampacity(texts.ampacity)?,
-            ambient: ambient(texts.ambient_factor)?,
+            ampacity: Grid::of(ampacity(texts.ampacity)?, column_place),
+            ambient: Grid::of(ambient(texts.ambient_factor)?, ambient_place),
             grouping: grouping(texts.grouping_factor)?,
-            resistance: resistance(texts.conductor_resistance)?,
+            resistance: Grid::of(resistance(texts.conductor_resistance)?, resistance_place),
             alpha20,
             alpha20_steel,
             rho20_steel,
@@ -363,7 +391,7 @@ impl Tables {
             armour: armour(texts.armour_area)?,
             adiabatic: adiabatic(texts.k_factor)?,
             let_through: let_through(texts.breaker_let_through)?,
-            assumed: assumed(texts.assumed_range)?,
+            assumed: Grid::of(assumed(texts.assumed_range)?, assumed_place),
             laid: Laid::parse(texts)?,
             assembly: Assembly::parse(texts)?,
         })
@@ -390,7 +418,9 @@ impl Tables {
         method: Method,
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        let at = |layout| self.ampacity.get(&(material, insulation, loaded, layout))?.around(size.numbers());
+        let at = |layout| {
+            self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?.around(size.numbers())
+        };
         let span = match (method, loaded) {
             (Method::F, 3) => {
                 let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
@@ -412,7 +442,7 @@ impl Tables {
     ) -> Vec<SquareMillimetres> {
         let layout = if method == Method::F && loaded == 3 { Layout::Trefoil } else { Layout::Method(method) };
         self.ampacity
-            .get(&(material, insulation, loaded, layout))
+            .get(column_place(&(material, insulation, loaded, layout)))
             .map(|steps| steps.pairs().iter().map(|(size, _)| SquareMillimetres::new(*size)).collect())
             .unwrap_or_default()
     }
@@ -420,7 +450,7 @@ impl Tables {
     /// Factor Ca for the temperature around the cable: a straight line between the table's rows,
     /// the first row's below it, zero above the last (not permitted).
     pub(crate) fn ambient_factor(&self, medium: Medium, insulation: Insulation, temperature: Span) -> Option<Span> {
-        let steps = self.ambient.get(&(medium, insulation))?;
+        let steps = self.ambient.get(ambient_place(&(medium, insulation)))?;
         let at = |temperature| steps.line(temperature).unwrap_or(Span::point(0.0));
         Some(Span { lo: at(temperature.hi).lo, hi: at(temperature.lo).hi })
     }
@@ -474,7 +504,7 @@ impl Tables {
         construction: Option<Construction>,
         size: Span,
     ) -> Option<Span> {
-        let class = |class| self.resistance.get(&(material, class))?.around(size);
+        let class = |class| self.resistance.get(resistance_place(&(material, class)))?.around(size);
         let fixed = || class(Class::Stranded).or_else(|| class(Class::Solid));
         match construction {
             Some(Construction::Flexible) => class(Class::Flexible).or_else(fixed),
@@ -604,7 +634,8 @@ impl Tables {
 
     /// The range taken for a value that is not known, for a kind of load or any.
     pub(crate) fn assumed(&self, field: Assumable, kind: Option<LoadKind>) -> Option<&Assumed> {
-        self.assumed.get(&(field, kind)).or_else(|| self.assumed.get(&(field, None)))
+        let at = |kind| self.assumed.get(assumed_place(&(field, kind)));
+        at(kind).or_else(|| at(None))
     }
 }
 
@@ -613,7 +644,7 @@ fn warmed(alpha: f64, temperature: Span) -> Span {
     Span::point(1.0) + Span::point(alpha) * (temperature - Span::point(20.0))
 }
 
-fn ampacity(text: &str) -> Result<Ampacity, TableError> {
+fn ampacity(text: &str) -> Result<BTreeMap<Column, Steps>, TableError> {
     let sheet = Sheet::read(
         "ampacity",
         text,
