@@ -157,8 +157,11 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
 
 fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     let load = &source.circuit.load;
-    let (field, known) =
-        if load.current.is_unknown() { ("power", load.power.from.known) } else { ("current", load.current.from.known) };
+    let (field, known) = if load.current.is_unknown() {
+        ("load/power", load.power.from.known)
+    } else {
+        ("load/current", load.current.from.known)
+    };
     let (value, known) = match share {
         None => (shown::NOT_KNOWN.to_owned(), Known::Unknown),
         Some(share) if share.known => (shown::span(share.draw.current.numbers(), "A"), known),
@@ -167,8 +170,8 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
         }
     };
     Input {
-        path: format!("/circuits/{}/load/{field}", source.id).into(),
-        label: format!("design current of {}", source.name()).into(),
+        path: source.at(field).into(),
+        label: ["design current of ", &source.name()].concat().into(),
         value: value.into(),
         known,
     }
@@ -213,7 +216,7 @@ fn one(
     }
     for ((source, share), input) in circuits.iter().zip(loads) {
         if share.is_none() {
-            wanting.push((format!("/circuits/{}/load/power", source.id), ASK_LOAD, 1.0));
+            wanting.push((source.at("load/power"), ASK_LOAD, 1.0));
             labels.push(input.label.clone());
         }
     }
@@ -282,8 +285,8 @@ fn sensitivity(
         let left = bearer.current.of(common, sums).map_or(width, |span| span.hi - span.lo);
         let settles = if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 };
         if settles >= 0.01 {
-            let field = if source.circuit.load.current.is_unknown() { "power" } else { "current" };
-            found.push((format!("/circuits/{}/load/{field}", source.id), ASK_LOAD, settles));
+            let field = if source.circuit.load.current.is_unknown() { "load/power" } else { "load/current" };
+            found.push((source.at(field), ASK_LOAD, settles));
         }
     }
     found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));

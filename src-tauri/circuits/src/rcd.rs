@@ -113,7 +113,7 @@ fn leakage(
     let width: f64 = all.iter().map(|span| (span.hi - span.lo).min(1.0)).sum();
     for (source, span) in sources.iter().zip(&all).filter(|(_, span)| span.hi > span.lo) {
         let share = (span.hi - span.lo).min(1.0) / width;
-        next.push(finding::next(format!("/circuits/{}/load/leakage", source.id), ASK, share));
+        next.push(finding::next(source.at("load/leakage"), ASK, share));
     }
     next.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.path.cmp(&b.path)));
     if next.is_empty() {
@@ -138,7 +138,7 @@ fn leakage(
 
 fn leak_input(source: &Source) -> Input {
     let reading = &source.circuit.load.leakage;
-    let (path, label) = (format!("/circuits/{}/load/leakage", source.id), format!("leakage of {}", source.name()));
+    let (path, label) = (source.at("load/leakage"), ["leakage of ", &source.name()].concat());
     if !reading.is_unknown() {
         return finding::input(path, label, reading);
     }
@@ -199,7 +199,7 @@ fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
                     "Three poles do only where the circuit has no neutral.".to_owned(),
                     "live conductors ≤? 3P",
                     finding::next(
-                        cable.map_or(format!("/circuits/{}/cable", source.id), |(id, _)| format!("/cables/{id}/cores")),
+                        cable.map_or(source.at("cable"), |(id, _)| format!("/cables/{id}/cores")),
                         "count the cores of the cable: is there a neutral",
                         1.0,
                     ),

@@ -1,5 +1,6 @@
 //! From the board's records to cases, and back from a field to the record a person reads.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -8,8 +9,8 @@ use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem, Fact,
-    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading,
-    ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
+    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading, ResidualForm,
+    SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
 use crate::case::{Case, Feed, Gap, choices};
@@ -272,7 +273,9 @@ impl<'a> Common<'a> {
         let (place, words, known) = self.seen(source, field);
         let path = place.write(source, page);
         let slot = case.slots[field as usize];
-        let shown = |span| if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) };
+        let shown = |span| {
+            if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) }
+        };
         let (value, known) = match (slot.span, slot.taken) {
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
@@ -337,14 +340,12 @@ impl<'a> Common<'a> {
             Field::PowerFactor => on_circuit("load/power_factor", reading(&circuit.load.power_factor)),
             Field::Efficiency => on_circuit("load/efficiency", reading(&circuit.load.efficiency)),
             Field::Demand => on_circuit("load/demand", reading(&circuit.load.demand)),
-            Field::ThirdHarmonic => {
-                on_circuit("load/third_harmonic", reading(&circuit.load.third_harmonic))
-            }
+            Field::ThirdHarmonic => on_circuit("load/third_harmonic", reading(&circuit.load.third_harmonic)),
             Field::Start => on_circuit("load/start", reading(&circuit.load.start)),
-            Field::ResidualForm => on_circuit("load/residual_form", fact(&circuit.load.residual_form, |one| one.words()),
-            ),
-            Field::DcDetection => on_circuit("load/dc_detection", fact(&circuit.load.dc_detection, |one| one.words()),
-            ),
+            Field::ResidualForm => {
+                on_circuit("load/residual_form", fact(&circuit.load.residual_form, |one| one.words()))
+            }
+            Field::DcDetection => on_circuit("load/dc_detection", fact(&circuit.load.dc_detection, |one| one.words())),
             Field::Network => on_board("/supply/network", fact(&supply.network, |one| one.words())),
             Field::Electrode => on_board("/supply/electrode", reading(&supply.electrode)),
             Field::FirstFault => on_board("/supply/first_fault", reading(&supply.first_fault)),
@@ -360,9 +361,7 @@ impl<'a> Common<'a> {
             Field::IncomerRcdType => {
                 on_board("/incomer/rcd_type", fact(&self.board.incomer.rcd_type, |one| one.words()))
             }
-            Field::IncomerDelay => {
-                on_board("/incomer/delay", fact(&self.board.incomer.delay, |one| one.words()))
-            }
+            Field::IncomerDelay => on_board("/incomer/delay", fact(&self.board.incomer.delay, |one| one.words())),
             Field::Layout => cable("layout", |cable| fact(&cable.layout, |one| one.words())),
             Field::MixedSizes => cable("mixed_sizes", |cable| fact(&cable.mixed_sizes, |one| one.words())),
             Field::Parallel => cable("parallel", |cable| count(&cable.parallel)),
@@ -388,9 +387,7 @@ impl<'a> Common<'a> {
             Field::Residual => device("residual", |device| reading(&device.residual)),
             Field::IncomerResidual => on_board("/incomer/residual", reading(&self.board.incomer.residual)),
             Field::Cable => on_circuit("cable", UNKNOWN),
-            Field::Construction => {
-                cable("construction", |cable| fact(&cable.construction, |one| one.words()))
-            }
+            Field::Construction => cable("construction", |cable| fact(&cable.construction, |one| one.words())),
             Field::Cores => cable("cores", |cable| count(&cable.cores)),
             Field::Size => cable("size", |cable| reading(&cable.size)),
             Field::Material => cable("material", |cable| fact(&cable.material, |one| one.words())),
@@ -408,17 +405,22 @@ impl<'a> Common<'a> {
 }
 
 impl Source<'_> {
+    /// Path of a field of the circuit.
+    pub(crate) fn at(&self, field: &str) -> String {
+        ["/circuits/", self.id.written().as_str(), "/", field].concat()
+    }
+
     /// What a person calls the circuit: its number or pole, and what it feeds.
-    pub(crate) fn name(&self) -> String {
-        let number = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
-            ("", Some(at)) => at.to_string(),
-            (number, _) => number.to_owned(),
+    pub(crate) fn name(&self) -> Cow<'_, str> {
+        let number: Cow<str> = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
+            ("", Some(at)) => at.to_string().into(),
+            (number, _) => number.into(),
         };
-        match (number.as_str(), self.circuit.description.as_str()) {
-            ("", "") => "unnamed circuit".to_owned(),
-            ("", description) => description.to_owned(),
+        match (&*number, self.circuit.description.as_str()) {
+            ("", "") => "unnamed circuit".into(),
+            ("", description) => description.into(),
             (_, "") => number,
-            (_, description) => format!("{number} {description}"),
+            (_, description) => [&*number, " ", description].concat().into(),
         }
     }
 }

@@ -104,7 +104,7 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
         ));
     }
     for source in &against {
-        let path = format!("/circuits/{}/load/demand", source.id);
+        let path = source.at("load/demand");
         next.push(finding::next(path, "find how much of the load runs for more than half an hour at a time", 0.5));
     }
     let name = source.name();
@@ -154,12 +154,11 @@ fn advice(common: &Common) -> String {
 
 fn load_input(source: &Source) -> Input {
     let load = &source.circuit.load;
-    let id = source.id;
-    let label = format!("load of {}", source.name());
+    let label = ["load of ", &source.name()].concat();
     if load.current.is_unknown() {
-        finding::input(format!("/circuits/{id}/load/power"), label, &load.power)
+        finding::input(source.at("load/power"), label, &load.power)
     } else {
-        finding::input(format!("/circuits/{id}/load/current"), label, &load.current)
+        finding::input(source.at("load/current"), label, &load.current)
     }
 }
 
@@ -248,7 +247,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
     }
     let mut wanting: Vec<(String, &str)> = Vec::new();
     for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
-        wanting.push((format!("/circuits/{}/load/power", source.id), "read the load's rating plate"));
+        wanting.push((source.at("load/power"), "read the load's rating plate"));
     }
     let arrangement = board.incomer.arrangement.get().copied();
     let lugs = arrangement == Some(Arrangement::Lugs);

@@ -244,7 +244,7 @@ impl<Q: Quantity> Reading<Q> {
 impl<Q: Quantity> fmt::Display for Reading<Q> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.value {
-            Some(Value::One { value, tolerance: None }) => write!(out, "{value}"),
+            Some(Value::One { value, tolerance: None }) => fmt::Display::fmt(&value, out),
             Some(Value::One { value, tolerance: Some(tolerance) }) => write!(out, "{} ± {tolerance}", value.get()),
             Some(Value::Between(lo, hi)) => write!(out, "{} to {hi}", lo.get()),
             None => out.write_str("not known"),

@@ -243,6 +243,20 @@ mod tests {
         assert_eq!(serde_json::to_string(&SquareMillimetres::new(2.5)).unwrap(), "\"2.5 mm2\"");
     }
 
+    /// The quick way writes what the standard library writes.
+    #[test]
+    fn numbers_are_written_in_full() {
+        let mut values = vec![0.0, -0.0, -2.5, 0.1 + 0.2, 1e-4, 0.0005, 9_007_199_254_740_993.0, 1e300, f64::NAN];
+        values.extend([999_999_999.999, 1e9, 1.0 / 3.0, 2.4999999999999996, f64::INFINITY, f64::MIN_POSITIVE]);
+        for thousandths in (0..20_000_u32).chain((0..3000).map(|n| n * 331_999)) {
+            let value = f64::from(thousandths) / 1000.0;
+            values.extend([value, value.next_up(), value.next_down()]);
+        }
+        for value in values {
+            assert_eq!(Ratio::new(value).to_string(), format!("{value}"));
+        }
+    }
+
     #[test]
     fn refuses_with_the_value_and_what_would_do() {
         let error = SquareMillimetres::parse("10 AWG").unwrap_err();

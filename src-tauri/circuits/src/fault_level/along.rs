@@ -420,7 +420,7 @@ impl Level {
         let mut found = Vec::new();
         let mut want = |path: String, what: &'static str| found.push(Wanting { path, what });
         match source.cable {
-            None => want(format!("/circuits/{}/cable", source.id), "enter the circuit's cable"),
+            None => want(source.at("cable"), "enter the circuit's cable"),
             Some((id, cable)) => {
                 if cable.size.is_unknown() {
                     want(format!("/cables/{id}/size"), "read the size on the sheath or measure a core");
@@ -433,7 +433,7 @@ impl Level {
                     && !cable.size.is_unknown()
                     && !cable.length.is_unknown()
                 {
-                    let path = format!("/circuits/{}/tests/r1_r2", source.id);
+                    let path = source.at("tests/r1_r2");
                     want(path, "measure R1+R2, supply isolated and proved dead");
                 }
             }

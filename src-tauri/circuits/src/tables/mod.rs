@@ -18,8 +18,8 @@ use survey::{
 use thiserror::Error;
 
 pub(crate) use assembly::{Asked, Assembly};
-pub(crate) use laid::Laid;
 use grid::Grid;
+pub(crate) use laid::Laid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
 use steps::Trend;
@@ -418,9 +418,8 @@ impl Tables {
         method: Method,
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        let at = |layout| {
-            self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?.around(size.numbers())
-        };
+        let at =
+            |layout| self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?.around(size.numbers());
         let span = match (method, loaded) {
             (Method::F, 3) => {
                 let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
