@@ -1,9 +1,10 @@
-//! Papers of a small fixed board: text, goldens, hostile input. Each run also leaves the files in
-//! the target folder's `papers`, where `tests/outside/papers.py` measures them.
+//! Papers of a small fixed board: text, goldens, hostile input. All papers of it and of the demo are left in
+//! the target folder's `papers` and measured there by `tests/outside/papers.py`.
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use papers::{Format, Kind, PaperError, PaperInput, offered, order_lines, preview, write};
 use plate::Tables;
@@ -295,9 +296,8 @@ fn orders_count_what_is_owed_and_say_what_for() {
     assert!(!lines.iter().any(|line| line.item.starts_with("RCBO") || line.item.contains("cable 4")), "{lines:#?}");
 }
 
-/// Leaves all papers and what they must show for the outside measurement.
 #[test]
-fn papers_are_left_for_the_outside_measurement() {
+fn outside_libraries_measure_every_paper_of_the_fixed_board_and_the_demo() {
     let (board, plates) = board();
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("papers");
     std::fs::create_dir_all(&folder).unwrap();
@@ -376,5 +376,11 @@ fn papers_are_left_for_the_outside_measurement() {
             "lines": {"armoured-cable gland 40, M40": 5, "blank, one module": 7, "earth tag M25 with bolt, nut and washer": 1},
         }],
     });
-    std::fs::write(folder.join("expected.json"), expected.to_string()).unwrap();
+    let wanted = folder.join("expected.json");
+    std::fs::write(&wanted, expected.to_string()).unwrap();
+    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside/papers.py");
+    let run = Command::new(python).arg(script).arg(&folder).arg(&wanted).output().unwrap();
+    let told = format!("{}{}", String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
+    assert!(run.status.success(), "{told}");
 }
