@@ -8,13 +8,14 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use serde_json::{Value, json};
+use tauri::ipc::Response;
 use tauri::utils::assets::{AssetKey, AssetsIter, CspHash};
 use tauri::webview::NewWindowResponse;
 use tauri::{App, Assets, Runtime, State, Url, WebviewWindowBuilder};
 
 use crate::ui_files::UI;
 
-type Handler = Arc<dyn Fn(&str, Value) -> Result<Value, Value> + Send + Sync>;
+type Handler = Arc<dyn Fn(&str, Value) -> Result<String, Value> + Send + Sync>;
 
 /// Opens the window and returns when the person closes it. `handler` answers each call by name and body, on a
 /// thread where it may block.
@@ -22,7 +23,7 @@ type Handler = Arc<dyn Fn(&str, Value) -> Result<Value, Value> + Send + Sync>;
 /// # Errors
 /// Where there is no display, or the system's web view cannot start.
 pub fn open(
-    handler: impl Fn(&str, Value) -> Result<Value, Value> + Send + Sync + 'static,
+    handler: impl Fn(&str, Value) -> Result<String, Value> + Send + Sync + 'static,
 ) -> Result<(), Box<dyn std::error::Error>> {
     let handler: Handler = Arc::new(handler);
     tauri::Builder::default()
@@ -46,8 +47,9 @@ fn ours(address: &Url) -> bool {
     address.scheme() == "tauri" || address.host_str() == Some("tauri.localhost")
 }
 
+/// The reply goes as bytes: as JSON the page would parse it only to hand its text on.
 #[tauri::command]
-async fn call(handler: State<'_, Handler>, name: String, body: Value) -> Result<Value, Value> {
+async fn call(handler: State<'_, Handler>, name: String, body: Value) -> Result<Response, Value> {
     let handler = handler.inner().clone();
     tauri::async_runtime::spawn_blocking(move || {
         // A call that panics must not take the window, and what is typed in it, with it.
@@ -55,6 +57,7 @@ async fn call(handler: State<'_, Handler>, name: String, body: Value) -> Result<
     })
     .await
     .unwrap_or_else(|_| Err(broken_off()))
+    .map(|reply| Response::new(reply.into_bytes()))
 }
 
 fn broken_off() -> Value {

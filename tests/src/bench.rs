@@ -81,7 +81,7 @@ impl Bench {
 pub fn call<C: Call>(app: &App, request: C) -> Result<C::Reply, ApiError> {
     let body = serde_json::to_value(request).expect("a request is JSON");
     match app.answer(C::NAME, body) {
-        Ok(reply) => Ok(serde_json::from_value(reply).expect("the reply is what the contract says")),
+        Ok(reply) => Ok(serde_json::from_str(&reply).expect("the reply is what the contract says")),
         Err(error) => Err(serde_json::from_value(error).expect("an error is what the contract says")),
     }
 }

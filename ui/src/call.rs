@@ -3,7 +3,7 @@
 use std::pin::Pin;
 
 use api::{ApiError, Call};
-use js_sys::{Function, JSON, Object, Promise, Reflect};
+use js_sys::{Function, JSON, Object, Promise, Reflect, Uint8Array};
 use leptos::prelude::{ArcRwSignal, Update};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -94,7 +94,7 @@ async fn over_bridge((internals, invoke): &(JsValue, Function), name: &str, body
     }
     let promise = invoke.call2(internals, &"call".into(), &arguments).map_err(|error| refused(&error))?;
     let reply = JsFuture::from(promise.unchecked_into::<Promise>()).await.map_err(|error| refused(&error))?;
-    text_of(&reply).ok_or_else(silent)
+    String::from_utf8(Uint8Array::new(&reply).to_vec()).map_err(|_| silent())
 }
 
 async fn over_http(name: &str, body: &str) -> Result<String, ApiError> {

@@ -15,8 +15,8 @@ use axum::routing::{get, post};
 use serde_json::{Value, json};
 use tokio::net::TcpListener;
 
-/// Answers a call: its name and body in, the reply or an error in JSON out.
-pub type Handler = Arc<dyn Fn(&str, Value) -> Result<Value, Value> + Send + Sync>;
+/// Answers a call: its name and body in, the text of the reply's JSON or an error out.
+pub type Handler = Arc<dyn Fn(&str, Value) -> Result<String, Value> + Send + Sync>;
 
 /// One file of the interface: path without leading slash, media type, bytes.
 pub type UiFile = (&'static str, &'static str, &'static [u8]);
@@ -93,7 +93,7 @@ async fn call(State(shared): State<Shared>, Path(name): Path<String>, headers: H
     };
     let handler = shared.handler.clone();
     match tokio::task::spawn_blocking(move || handler(&name, body)).await {
-        Ok(Ok(reply)) => axum::Json(reply).into_response(),
+        Ok(Ok(reply)) => ([(header::CONTENT_TYPE, "application/json")], reply).into_response(),
         Ok(Err(error)) => {
             let status = match error.get("kind").and_then(Value::as_str) {
                 Some("refused") => StatusCode::UNPROCESSABLE_ENTITY,
@@ -163,7 +163,11 @@ mod tests {
 
     async fn ask(request: &str) -> String {
         let handler: Handler = Arc::new(|name, body| {
-            if name == "echo" { Ok(body) } else { Err(json!({"kind": "not_found", "message": "no such call"})) }
+            if name == "echo" {
+                Ok(body.to_string())
+            } else {
+                Err(json!({"kind": "not_found", "message": "no such call"}))
+            }
         });
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
