@@ -145,3 +145,30 @@ fn holes_measured_on_a_photo_become_entries_with_their_evidence() {
     let error = call(&bench.app, crossed).unwrap_err();
     assert!(error.message.contains("tap"), "{error}");
 }
+
+#[test]
+fn a_slot_joins_two_holes_until_it_is_removed() {
+    let bench = Bench::with_demo();
+    let board = bench.board("BL-DB2");
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let plate = bottom(&view.board);
+    let shown = |view: &api::BoardView| view.plates.iter().find(|one| one.id == plate).unwrap().clone();
+    let ends: Vec<_> = shown(&view).entries.iter().filter(|entry| entry.at.is_some()).map(|entry| entry.id).collect();
+    let slot = |to| json!({ "add_slot": { "plate": plate, "from": ends[0], "to": to, "width": "2 mm" } });
+    let view = edit(&bench, board, slot(ends[1]));
+    let [one] = &shown(&view).slots[..] else { panic!("{:?}", shown(&view).slots) };
+    assert_eq!(one.width, 2.0);
+    let path = format!("/plates/{plate}/slots/{}/removed", one.id);
+    let view = edit(&bench, board, json!({ "set": { "path": path, "value": true } }));
+    assert!(shown(&view).slots.is_empty());
+    // A width that cannot be cut, and a hole that is not there.
+    for wrong in [
+        json!({ "add_slot": { "plate": plate, "from": ends[0], "to": ends[1], "width": "-2 mm" } }),
+        json!({ "add_slot": { "plate": plate, "from": ends[0], "to": "01900000-0000-7000-8000-000000000000", "width": "2 mm" } }),
+    ] {
+        let refused = serde_json::from_value(wrong.clone())
+            .map_err(|error| error.to_string())
+            .and_then(|intent| call(&bench.app, Edit { board, intent }).map_err(|error| error.to_string()));
+        assert!(refused.is_err(), "{wrong}");
+    }
+}

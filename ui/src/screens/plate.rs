@@ -12,6 +12,7 @@ use crate::parts::field::{choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::parts::set_out::SetOut;
+use crate::parts::slots::Slots;
 use crate::parts::surveyed::{Row, rows};
 use crate::route::Part;
 use crate::sheet;
@@ -152,6 +153,7 @@ fn one_plate(id: PlateId) -> AnyView {
                     <h3>"Entries"</h3>
                     <ul class="plain-list">{list}</ul>
                     <AddEntry plate=id selected />
+                    <Slots plate=id />
                 </section>
                 <section class="box">
                     <h3>"Plate"</h3>
