@@ -23,12 +23,13 @@ const SCREEN_PIXELS: u32 = 1600;
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
 impl App {
-    /// Answers a call by its name and JSON body: for the window's IPC and the loopback host.
+    /// Answers a call by its name and JSON body: for the window's IPC and the loopback host. The reply
+    /// is the text of its JSON, so that a large board is written once and copied nowhere.
     ///
     /// # Errors
     /// An [`ApiError`] as JSON. A panic inside becomes one too: the app goes on, and what was
     /// saved stays saved.
-    pub fn answer(&self, name: &str, body: Value) -> Result<Value, Value> {
+    pub fn answer(&self, name: &str, body: Value) -> Result<String, Value> {
         let answered = catch_unwind(AssertUnwindSafe(|| self.route(name, body)));
         let result = answered.unwrap_or_else(|_| {
             Err(failed(format!(
@@ -38,7 +39,7 @@ impl App {
         result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
     }
 
-    fn route(&self, name: &str, body: Value) -> Result<Value, ApiError> {
+    fn route(&self, name: &str, body: Value) -> Result<String, ApiError> {
         macro_rules! routes {
             ($($call:ident => $function:ident),+ $(,)?) => {
                 match name {
@@ -66,6 +67,8 @@ impl App {
             WhatIf => what_if,
             Allocate => allocate,
             SizeCable => size_cable,
+            FaultCurrents => fault_currents,
+            TimeCurrent => time_current,
             NextPlace => next_place,
             EntriesForCables => entries_for_cables,
             SetOutPlate => set_out_plate,
@@ -384,7 +387,7 @@ impl App {
     }
 }
 
-fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<Value, ApiError> {
+fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {
     let request: C = serde_json::from_value(body).map_err(|error| {
         ApiError::refused(vec![Problem::refused(
             "/",
@@ -393,7 +396,7 @@ fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<Val
             "send what the contract says",
         )])
     })?;
-    serde_json::to_value(function(request)?).map_err(|error| failed(error.to_string()))
+    serde_json::to_string(&function(request)?).map_err(|error| failed(error.to_string()))
 }
 
 fn refused(path: &str, value: &str, message: &str, remedy: &str) -> ApiError {

@@ -103,6 +103,14 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Print the fault currents at the origin, at the board and at the end of every circuit.
+    FaultCurrents {
+        /// Reference or id of the board.
+        board: String,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Bring in a survey file (.json) or a site's bundle (.zip); "-" reads a survey from standard input.
     Import {
         /// The file.
@@ -240,6 +248,10 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 .ok_or_else(|| ApiError::not_found(format!("there is no circuit {circuit} on {board}")))?;
             let found = app.size_cable(api::SizeCable { board: view.board.id, circuit: wanted.id })?;
             print(&if json { pretty(&found)? } else { sizes(&found) })?;
+        }
+        Command::FaultCurrents { board, json } => {
+            let found = app.fault_currents(api::FaultCurrents { board: find_board(&app, &board)? })?;
+            print(&if json { pretty(&found)? } else { fault_table(&found) })?;
         }
         Command::Import { file } => import(&app, &file)?,
         Command::Export { board, out } => {
@@ -498,6 +510,36 @@ fn sizes(found: &api::SizingReply) -> String {
     }
     if found.chosen.is_none() {
         text.push_str("no listed size will do as the cable runs\n");
+    }
+    text
+}
+
+fn fault_table(found: &api::FaultTable) -> String {
+    let mut text = String::new();
+    for caution in CAUTIONS {
+        text.push_str(&format!("  {caution}\n"));
+    }
+    if !found.from.is_empty() {
+        text.push_str(&format!("at the board {}\n", found.from));
+    }
+    for row in &found.rows {
+        text.push_str(&format!("{}\n", row.place));
+        for (name, current) in [
+            ("three-phase", &row.three_phase),
+            ("line to line", &row.line_line),
+            ("line to neutral", &row.line_neutral),
+            ("line to earth", &row.line_earth),
+        ] {
+            if !current.is_empty() {
+                text.push_str(&format!("    {name}: {current}\n"));
+            }
+        }
+        for next in &row.next {
+            text.push_str(&format!("    next: {next}\n"));
+        }
+    }
+    for note in &found.notes {
+        text.push_str(&format!("{note}\n"));
     }
     text
 }

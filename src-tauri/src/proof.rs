@@ -2,6 +2,7 @@
 
 use api::*;
 use circuits::balance::{Loading, Step, Wishes};
+use circuits::fault_level::{self, Extent, Wanting};
 use circuits::plan;
 use serde_json::json;
 use survey::intent::{self, DeviceMove, Intent};
@@ -91,6 +92,30 @@ impl App {
         })
     }
 
+    pub(crate) fn fault_currents(&self, request: FaultCurrents) -> Reply<FaultCurrents> {
+        let board = self.read_board(request.board)?;
+        let found = fault_level::along(&board, &self.circuit_tables);
+        let mut rows = vec![
+            fault_row("origin".to_owned(), &found.origin, &[]),
+            fault_row("board".to_owned(), &found.board, &found.wanting),
+        ];
+        rows.extend(found.circuits.iter().map(|end| {
+            let place = format!("end of {}", plate::subject_name(&board, Subject::Circuit(end.circuit)));
+            fault_row(place, &end.currents, &end.wanting)
+        }));
+        Ok(FaultTable { rows, from: found.from, notes: FAULT_NOTES.map(str::to_owned).to_vec() })
+    }
+
+    pub(crate) fn time_current(&self, request: TimeCurrent) -> Reply<TimeCurrent> {
+        let board = self.read_board(request.board)?;
+        if !board.live_circuits().any(|(id, _)| id == request.circuit) {
+            return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
+        }
+        let chain = circuits::selectivity::chain(&board, request.circuit, &self.circuit_tables);
+        let title = format!("{}, {}", board.reference, plate::subject_name(&board, Subject::Circuit(request.circuit)));
+        Ok(papers::time_current(&chain, &title))
+    }
+
     pub(crate) fn size_cable(&self, request: SizeCable) -> Reply<SizeCable> {
         let board = self.read_board(request.board)?;
         let found = circuits::size_cable(&board, request.circuit, &self.circuit_tables).map_err(refused)?;
@@ -120,6 +145,42 @@ impl App {
             })
             .unwrap_or_default();
         Ok(SizingReply { chosen: chosen.map(|one| one.size.to_string()), tried, intents })
+    }
+}
+
+/// How the numbers of a fault table are meant.
+const FAULT_NOTES: [&str; 2] = [
+    "Smallest: warm conductors, lowest voltage, what a device must trip on. Largest: cold conductors, highest voltage, \
+     what it must break. By the method of IEC 60909-0, on ranges.",
+    "Motors that feed a fault are not counted.",
+];
+
+fn extent(found: Option<Extent>) -> String {
+    let Some(Extent { largest, smallest }) = found else { return String::new() };
+    // A calculated bound may lie a rounding beside the other.
+    let lo = smallest.lo().min(largest.lo());
+    let scaled = |current: survey::Amps| {
+        let kiloamps = current.get() / 1000.0;
+        if kiloamps < 10.0 { format!("{kiloamps:.2}") } else { format!("{kiloamps:.1}") }
+    };
+    let (low, high) = (scaled(lo), scaled(largest.hi()));
+    if !largest.hi().get().is_finite() {
+        format!("from {low} kA")
+    } else if low == high {
+        format!("{low} kA")
+    } else {
+        format!("{low} to {high} kA")
+    }
+}
+
+fn fault_row(place: String, currents: &fault_level::Currents, wanting: &[Wanting]) -> FaultRow {
+    FaultRow {
+        place,
+        three_phase: extent(currents.three_phase),
+        line_line: extent(currents.line_line),
+        line_neutral: extent(currents.line_neutral),
+        line_earth: extent(currents.line_earth),
+        next: wanting.iter().map(|wanting| wanting.what.to_owned()).collect(),
     }
 }
 

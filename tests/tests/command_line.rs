@@ -48,6 +48,10 @@ fn boards_are_listed_weighed_and_changed() {
     let weighed = said(data, &["what-if", "PH-DB1", "--set", &set]);
     assert!(weighed.lines().any(|line| line.starts_with("fails     -> holds")), "{weighed}");
 
+    let faults = said(data, &["fault-currents", "PH-DB1"]);
+    assert!(faults.contains("isolate") && faults.contains("\nboard\n    three-phase: "), "{faults}");
+    assert!(faults.contains("end of circuit 3L2 Yard lighting"), "{faults}");
+
     let balance = said(data, &["balance", "PH-DB1", "--enter"]);
     assert!(balance.contains("isolate") && balance.contains("\n1. Move "), "{balance}");
     assert!(!said(data, &["balance", "PH-DB1"]).contains("\n1. Move "), "the moves are entered");

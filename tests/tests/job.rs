@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
-use api::{Allocate, Edit, OpenBoard, Redo, SizeCable, Undo, WhatIf};
+use api::{Allocate, Edit, FaultCurrents, OpenBoard, Redo, SizeCable, TimeCurrent, Undo, WhatIf};
 use serde_json::json;
 use survey::intent::Intent;
 use survey::{Board, Subject, Verdict};
@@ -153,4 +153,37 @@ fn the_smallest_cable_is_found_and_taken() {
     }
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Holds);
+}
+
+#[test]
+fn fault_currents_fall_from_the_board_to_the_ends() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let found = call(&bench.app, FaultCurrents { board }).unwrap();
+    let [origin, at_board, ends @ ..] = &found.rows[..] else { panic!("{found:?}") };
+    assert_eq!((origin.place.as_str(), at_board.place.as_str()), ("origin", "board"));
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    assert_eq!(ends.len(), view.board.live_circuits().count());
+    let largest = |shown: &str| shown.trim_end_matches(" kA").rsplit(' ').next().unwrap().parse::<f64>().ok();
+    let most = largest(&at_board.line_neutral).expect("the fault level of the demo was measured");
+    let known: Vec<f64> = ends.iter().filter_map(|row| largest(&row.line_neutral)).collect();
+    assert!(known.len() > 2 && known.iter().all(|end| *end < most), "{found:?}");
+    // What is not known says what would tell.
+    for row in ends {
+        let blank = [&row.line_neutral, &row.line_earth].iter().any(|shown| shown.is_empty());
+        assert!(!blank || !row.next.is_empty(), "{row:?}");
+    }
+}
+
+#[test]
+fn the_bands_of_a_circuit_are_drawn_with_the_device_upstream() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let (circuit, _) = yard_lighting(&view.board);
+    let drawn = call(&bench.app, TimeCurrent { board, circuit }).unwrap();
+    assert!(drawn.contains("100\u{a0}A fuse, upstream") || drawn.contains("100 A fuse, upstream"), "{drawn}");
+    assert!(drawn.contains("breaker, of this circuit") && drawn.contains("<polygon"), "{drawn}");
+    let none = "01900000-0000-7000-8000-000000000000".parse().unwrap();
+    assert!(call(&bench.app, TimeCurrent { board, circuit: none }).unwrap_err().message.contains("no circuit"));
 }

@@ -3,6 +3,8 @@
 //! Each request is a type that implements [`Call`]: its name on the wire and its reply. A command
 //! that is not here does not exist.
 
+mod checks;
+
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -150,6 +152,18 @@ calls! {
     }
     /// The smallest cable that meets every rule, and why each smaller one does not.
     SizeCable = "size_cable" -> SizingReply {
+        /// The board.
+        board: BoardId,
+        /// The circuit.
+        circuit: CircuitId,
+    }
+    /// Fault currents at the origin, at the board and at the end of every circuit.
+    FaultCurrents = "fault_currents" -> FaultTable {
+        /// The board.
+        board: BoardId,
+    }
+    /// Time-current bands of the devices that a fault on a circuit passes, as one SVG drawing.
+    TimeCurrent = "time_current" -> String {
         /// The board.
         board: BoardId,
         /// The circuit.
@@ -328,6 +342,7 @@ pub struct BoardView<B = Board> {
     /// The plates to scale.
     pub plates: Vec<PlateView>,
     /// Every check.
+    #[serde(with = "checks")]
     pub checks: Vec<Check>,
     /// The readings that settle the most, most useful first.
     pub readings: Vec<ReadingRow>,
@@ -384,6 +399,34 @@ pub struct ReadingRow {
     pub checks: u32,
     /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
     pub settles: f64,
+}
+
+/// Fault currents of a board.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FaultTable {
+    /// Place by place: the origin, the board, then the far end of every circuit in the order of the poles.
+    pub rows: Vec<FaultRow>,
+    /// What those at the board rest on, in words; empty where they were read there.
+    pub from: String,
+    /// How the numbers are meant.
+    pub notes: Vec<String>,
+}
+
+/// Fault currents at one place: each "smallest to largest" as shown, empty where it is not known.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FaultRow {
+    /// "origin", "board", "end of 3L1 press".
+    pub place: String,
+    /// All three lines together.
+    pub three_phase: String,
+    /// Line to line.
+    pub line_line: String,
+    /// Line to neutral.
+    pub line_neutral: String,
+    /// Line to earth.
+    pub line_earth: String,
+    /// What would give those that are missing.
+    pub next: Vec<String>,
 }
 
 /// An even loading of the lines, and how to come to it.

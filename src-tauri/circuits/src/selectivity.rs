@@ -4,12 +4,14 @@
 //! Between the standard's points the bounds follow from one fact: heat is lost while time passes,
 //! so a slower opening never takes less I²t than a faster one.
 
+mod chain;
 mod check;
 
 use survey::{Amps, AmpsSquaredSeconds, Curve, Range, RcdDelay, Seconds, Verdict};
 
 use crate::tables::{Asked, Tables};
 
+pub use chain::{Chain, Link, chain};
 pub(crate) use check::{Upstream, check, upstream};
 
 /// A device that opens on overcurrent.

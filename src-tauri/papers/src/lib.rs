@@ -5,6 +5,7 @@
 //! same input gives the same bytes.
 
 mod chart;
+mod curves;
 mod drawing;
 mod engine;
 mod findings;
@@ -18,6 +19,7 @@ use std::str::FromStr;
 
 use survey::{Board, Check, PlateId};
 
+pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
 pub use template::MOST_SHEETS;
 

@@ -14,6 +14,7 @@ use survey::{
 
 use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::{Cautions, badge, card, counts};
+use crate::parts::faults::TimeCurrent;
 use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::surveyed::{Row, rows};
@@ -96,6 +97,7 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
                 <section class="side" id="section-checks" aria-label="Checks">
                     <CircuitChecks id />
                     <Try device cable />
+                    <TimeCurrent circuit=id />
                 </section>
                 <div>
                     <section class="box" id="section-circuit">

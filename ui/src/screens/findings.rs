@@ -5,6 +5,7 @@ use survey::{Check, Verdict};
 
 use crate::parts::checks::{Cautions, badge, card, counts};
 use crate::parts::conflict::Conflicts;
+use crate::parts::faults::FaultTable;
 use crate::parts::weigh::TakeNext;
 use crate::state::{app, problem_words};
 
@@ -109,6 +110,7 @@ pub fn Findings() -> impl IntoView {
                     }}
                 </div>
             </section>
+            <FaultTable />
         </div>
     }
     .into_any()

@@ -100,11 +100,22 @@ pub(crate) fn upstream(board: &Board) -> Upstream {
     }
 }
 
-fn opens_on_overcurrent(device: &Device) -> bool {
+pub(super) fn opens_on_overcurrent(device: &Device) -> bool {
     matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
 }
 
-fn name(device: Overcurrent) -> String {
+/// A device in every form it may have, by all that is known but its rating.
+pub(super) fn forms(device: &Device, rated: Amps) -> Vec<Overcurrent> {
+    match device.kind {
+        Some(DeviceKind::Fuse) => vec![Overcurrent::Fuse { rated }],
+        _ => {
+            let curves = choices(Curve::ALL, device.curve.get().copied(), Curve::ALL);
+            curves.iter().map(|curve| Overcurrent::Breaker { curve: *curve, rated }).collect()
+        }
+    }
+}
+
+pub(super) fn name(device: Overcurrent) -> String {
     match device {
         Overcurrent::Breaker { curve, rated } => {
             format!("{}{} breaker", curve.words(), shown::span(Span::point(rated.get()), ""))
@@ -160,13 +171,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             },
         );
     }
-    let downstream: Vec<Overcurrent> = match device.kind {
-        Some(DeviceKind::Fuse) => vec![Overcurrent::Fuse { rated: rated.hi() }],
-        _ => {
-            let curves = choices(Curve::ALL, device.curve.get().copied(), Curve::ALL);
-            curves.iter().map(|curve| Overcurrent::Breaker { curve: *curve, rated: rated.hi() }).collect()
-        }
-    };
+    let downstream = forms(device, rated.hi());
     let breaking = device.breaking.range().map(Range::hi);
     let found: Option<Vec<Selectivity>> = upstream
         .iter()
