@@ -2,7 +2,8 @@
 answers sent along.
 
 The model is built from the loads as entered, not from the answers: one choice of three lines per
-circuit that may move, poles of each line as an upper limit, pairs on one line or on two. A current
+circuit on one pole that may move, one choice of two neighbouring poles per circuit on two poles, no
+pole taken twice, pairs of circuits on one line or on two. A current
 is a phasor; that its magnitude stays below M is written as one inequality per direction, one degree
 apart (the magnitude is thereby at most 0.004 % too small, on the solver's side). Currents count in
 milliamperes.
@@ -58,7 +59,8 @@ class Board:
         self.currents = [own_current(circuit, case["volts"]) for circuit in circuits]
         fixed = set(case["fixed"])
         self.free = [i for i, one in enumerate(circuits) if len(one["poles"]) == 1 and i not in fixed]
-        self.stay = [i for i in range(len(circuits)) if i not in set(self.free)]
+        self.twos = [i for i, one in enumerate(circuits) if len(one["poles"]) == 2 and i not in fixed]
+        self.stay = [i for i in range(len(circuits)) if i not in set(self.free) | set(self.twos)]
         self.base, self.base_neutral = np.zeros(3, complex), 0j
         held = set()
         for i in self.stay:
@@ -70,28 +72,54 @@ class Board:
                 self.base[lines[0]] += current
                 self.base_neutral += current * TURN[lines[0]]
             elif len(lines) == 2:
-                between = TURN[lines[0]] - TURN[lines[1]]
-                flows = current * between / abs(between)
-                self.base[lines[0]] += flows / TURN[lines[0]]
-                self.base[lines[1]] -= flows / TURN[lines[1]]
+                self.base += self.between(i, lines)
             else:
                 self.base += current
         self.room = [sum(line_of(p) == line and p not in held for p in case["all_poles"]) for line in range(3)]
+        self.neighbours = [two for two in case["neighbours"] if not set(two) & held]
+        self.after = dict(case["neighbours"])
+        # The lines that two neighbouring poles can be on.
+        self.spans = sorted({tuple(map(line_of, two)) for two in case["neighbours"]})
+
+    def between(self, i, lines):
+        """What a load between two lines puts on each line, against that line's voltage."""
+        across = TURN[lines[0]] - TURN[lines[1]]
+        flows = self.currents[i] * across / abs(across)
+        found = np.zeros(3, complex)
+        found[lines[0]] = flows / TURN[lines[0]]
+        found[lines[1]] = -flows / TURN[lines[1]]
+        return found
 
     def measure(self, line):
+        """Largest line and neutral current; a circuit on two poles is given by both its lines."""
         lines, neutral = self.base.copy(), self.base_neutral
         for i in self.free:
             lines[line[i]] += self.currents[i]
             neutral += self.currents[i] * TURN[line[i]]
+        for i in self.twos:
+            lines += self.between(i, line[i])
         return max(abs(lines)), abs(neutral)
 
     def model(self):
         model = cp_model.CpModel()
-        on = {i: [model.new_bool_var(f"{i}L{line + 1}") for line in range(3)] for i in self.free}
+        on = {i: {line: model.new_bool_var(f"{i}L{line + 1}") for line in range(3)} for i in self.free}
         for i in self.free:
-            model.add_exactly_one(on[i])
+            model.add_exactly_one(on[i].values())
+        covered = {pole: [] for pole in self.case["all_poles"]}
+        for i in self.twos:
+            on[i] = {span: model.new_bool_var(f"{i} on {span}") for span in self.spans}
+            seats = {tuple(two): model.new_bool_var(f"{i} at {two[0]}") for two in self.neighbours}
+            model.add_exactly_one(seats.values())
+            for span in self.spans:
+                model.add(sum(v for two, v in seats.items() if tuple(map(line_of, two)) == span) == on[i][span])
+            for two, taken in seats.items():
+                for pole in two:
+                    covered[pole].append(taken)
+        for taken in covered.values():
+            model.add_at_most_one(taken)
         for line in range(3):
-            model.add(sum(on[i][line] for i in self.free) <= self.room[line])
+            two = [v for pole, taken in covered.items() if line_of(pole) == line for v in taken]
+            model.add(sum(on[i][line] for i in self.free) + sum(two) <= self.room[line])
         standing = {i: line_of(self.case["circuits"][i]["poles"][0]) for i in self.stay}
 
         def at(i, line):
@@ -105,15 +133,21 @@ class Board:
                 model.add(at(a, line) + at(b, line) <= 1)
         return model, on
 
+    def parts(self, on, line):
+        """Each choice with the current that it puts on a line."""
+        single = [(on[i][line], self.currents[i]) for i in self.free]
+        two = [(on[i][span], self.between(i, span)[line]) for i in self.twos for span in self.spans if line in span]
+        return single + two
+
     def below(self, model, on, most, line):
         """|current of the line| <= most, by every direction that can matter."""
-        parts = [self.base[line]] + [self.currents[i] for i in self.free]
-        angles = np.angle([part for part in parts if abs(part) > 0] or [1.0])
+        parts = self.parts(on, line)
+        angles = np.angle([part for part in [self.base[line], *(c for _, c in parts)] if abs(part) > 0] or [1.0])
         low, high = int(np.floor(np.degrees(angles.min()))), int(np.ceil(np.degrees(angles.max())))
         for degrees in range(low, high + 1):
             to = np.exp(-1j * np.radians(degrees))
             project = lambda part: int(round((part * to).real * SCALE))
-            model.add(project(self.base[line]) + sum(project(self.currents[i]) * on[i][line] for i in self.free) <= most)
+            model.add(project(self.base[line]) + sum(project(c) * v for v, c in parts) <= most)
 
     def neutral_below(self, model, on, most):
         for degrees in range(0, 360):
@@ -126,9 +160,9 @@ class Board:
 
     def solve(self, model, on, seconds, hint):
         model.clear_hints()
-        for i in self.free:
-            for line in range(3):
-                model.add_hint(on[i][line], int(hint[i] == line))
+        for i, choices in on.items():
+            for choice, variable in choices.items():
+                model.add_hint(variable, int(hint[i] == choice))
         solver = cp_model.CpSolver()
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.num_workers = 2
@@ -138,7 +172,7 @@ class Board:
         took = time.perf_counter() - began
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None, False, 0.0, took
-        line = {i: next(l for l in range(3) if solver.boolean_value(on[i][l])) for i in self.free}
+        line = {i: next(l for l, v in choices.items() if solver.boolean_value(v)) for i, choices in on.items()}
         bound = solver.best_objective_bound / SCALE
         return line, status == cp_model.OPTIMAL, bound, took
 
@@ -149,6 +183,7 @@ def kept(board, number):
     places, circuits = case["ours"]["places"], case["circuits"]
     wrong = []
     held = [pole for i in board.stay for pole in circuits[i]["poles"]] + [places[i] for i in board.free]
+    held += [pole for i in board.twos for pole in (places[i], board.after.get(places[i]))]
     if len(set(held)) != len(held) or not set(held) <= set(case["all_poles"]):
         wrong.append("a pole is held twice or does not exist")
     for i in board.stay:
@@ -176,14 +211,16 @@ def main():
         board, ours = Board(case), case["ours"]
         found = kept(board, number)
         wrong += found
+        if found:
+            continue
         line = {i: line_of(ours["places"][i]) for i in board.free}
+        line |= {i: (line_of(ours["places"][i]), line_of(board.after[ours["places"][i]])) for i in board.twos}
         largest, neutral = board.measure(line)
         for what, claimed, real in (("largest", ours["largest"], largest), ("neutral", ours["neutral"], neutral)):
             if abs(claimed - real) > 1e-6:
                 wrong.append(f"board {number}: {what} {claimed} A is claimed, {real} A it is")
-        if found:
-            continue
         today = {i: line_of(case["circuits"][i]["poles"][0]) for i in board.free}
+        today |= {i: tuple(map(line_of, case["circuits"][i]["poles"])) for i in board.twos}
 
         model, on = board.model()
         most = model.new_int_var(0, 10_000_000, "largest")

@@ -307,8 +307,7 @@ pub struct Uneven {
 impl Uneven {
     pub fn random(rolls: &mut Rolls, mix: &Mix) -> Self {
         let loaded = Loaded::random(rolls, mix);
-        // Four times the usual effort: the other solver may take longer still.
-        let mut wishes = Wishes { effort: 2_000_000, ..Wishes::default() };
+        let mut wishes = Wishes::default();
         for (id, taken) in loaded.ids.iter().zip(&loaded.taken) {
             if taken.len() == 1 && rolls.chance(0.1) {
                 wishes.fixed.insert(*id);
@@ -343,13 +342,19 @@ impl Uneven {
         let mut board = self.loaded.board.clone();
         let place = |board: &Board, id: &CircuitId| board.devices[&board.circuits[id].device.unwrap()].at.unwrap();
         let mut held: BTreeSet<PoleAt> = self.loaded.taken.iter().flatten().copied().collect();
+        let pattern = board.enclosure.get().unwrap().clone();
+        let poles = |board: &Board, id: &CircuitId, at| {
+            terminal::span(&pattern, at, board.devices[&board.circuits[id].device.unwrap()].poles.unwrap()).unwrap()
+        };
         for step in &found.steps {
             let moves = match step {
                 Step::Move(one) => vec![*one],
                 Step::Exchange(ring) => ring.clone(),
             };
-            moves.iter().for_each(|one| assert!(held.remove(&one.from), "{one:?}"));
-            moves.iter().for_each(|one| assert!(held.insert(one.to), "{one:?}"));
+            let out = moves.iter().flat_map(|one| poles(&board, &one.circuit, one.from));
+            out.for_each(|pole| assert!(held.remove(&pole), "{pole}: {moves:?}"));
+            let back = moves.iter().flat_map(|one| poles(&board, &one.circuit, one.to));
+            back.for_each(|pole| assert!(held.insert(pole), "{pole}: {moves:?}"));
             for one in &moves {
                 let device = board.circuits[&one.circuit].device.unwrap();
                 board.devices.get_mut(&device).unwrap().at = Some(one.to);
@@ -361,10 +366,16 @@ impl Uneven {
             pairs.iter().map(|pair| pair.each_ref().map(index)).collect()
         };
         let fixed: Vec<usize> = self.wishes.fixed.iter().map(index).collect();
-        let all: Vec<String> = board.enclosure.get().unwrap().poles().map(|pole| pole.to_string()).collect();
+        let all: Vec<String> = pattern.poles().map(|pole| pole.to_string()).collect();
+        let neighbours: Vec<[String; 2]> = pattern
+            .poles()
+            .filter_map(|pole| terminal::span(&pattern, pole, Poles::P2).ok())
+            .filter_map(|span| <[PoleAt; 2]>::try_from(span).ok())
+            .map(|two| two.map(|pole| pole.to_string()))
+            .collect();
         let places: Vec<String> = self.loaded.ids.iter().map(|id| place(&board, id).to_string()).collect();
         json!({
-            "all_poles": all, "volts": 230.0, "circuits": self.loaded.told, "fixed": fixed,
+            "all_poles": all, "neighbours": neighbours, "volts": 230.0, "circuits": self.loaded.told, "fixed": fixed,
             "together": pairs(&self.wishes.together), "apart": pairs(&self.wishes.apart),
             "ours": {
                 "places": places,
