@@ -8,7 +8,7 @@ use circuits::phase_currents;
 use common::{Job, add, board, tables};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
-use survey::{Board, CircuitId, PoleAt, Poles, SupplyPhases};
+use survey::{Board, CircuitId, PoleAt, Poles, SupplyPhases, terminal};
 
 const POLES: [&str; 12] = ["1L1", "1L2", "1L3", "2L1", "2L2", "2L3", "3L1", "3L2", "3L3", "4L1", "4L2", "4L3"];
 
@@ -29,19 +29,26 @@ fn loaded(currents: &[(f64, f64)]) -> (Board, Vec<CircuitId>) {
     (board, ids)
 }
 
-/// Carries the moves out one after the other; a pole must be free when it is taken.
+/// Carries the moves out one after the other; the poles must be free when they are taken.
 fn carry_out(board: &mut Board, allocation: &Allocation) {
-    let mut held: BTreeSet<PoleAt> = board.devices.values().filter_map(|device| device.at).collect();
+    let pattern = board.enclosure.get().unwrap().clone();
+    let span = |at, poles| terminal::span(&pattern, at, poles).unwrap();
+    let devices = board.devices.values().map(|device| span(device.at.unwrap(), device.poles.unwrap()));
+    let mut held: BTreeSet<PoleAt> = devices.flatten().collect();
     for step in &allocation.steps {
         let moves = match step {
             Step::Move(one) => vec![*one],
             Step::Exchange(ring) => ring.clone(),
         };
-        for one in &moves {
-            assert!(held.remove(&one.from));
+        let poles: Vec<Poles> = moves
+            .iter()
+            .map(|one| board.devices[&board.circuits[&one.circuit].device.unwrap()].poles.unwrap())
+            .collect();
+        for (one, poles) in moves.iter().zip(&poles) {
+            span(one.from, *poles).iter().for_each(|pole| assert!(held.remove(pole), "{pole} is not held"));
         }
-        for one in &moves {
-            assert!(held.insert(one.to), "{} is taken", one.to);
+        for (one, poles) in moves.iter().zip(&poles) {
+            span(one.to, *poles).iter().for_each(|pole| assert!(held.insert(*pole), "{pole} is taken"));
             let device = board.circuits[&one.circuit].device.unwrap();
             board.devices.get_mut(&device).unwrap().at = Some(one.to);
         }
@@ -71,6 +78,113 @@ fn by_trying_all(currents: &[(f64, f64)]) -> f64 {
         }
     }
     best
+}
+
+/// A load on a board: current, power factor, first pole, and whether it is between two lines.
+type Load = (f64, f64, usize, bool);
+
+/// The largest line current of the best of all ways to place loads on one line or between two: every
+/// pair of neighbouring poles for the latter, every line with a pole left for the former. Phasors by
+/// hand: line l stands at −120°·l, a load between lines a and b draws along their difference.
+fn by_trying_all_pairs(loads: &[Load], neighbours: &[[usize; 2]]) -> f64 {
+    fn go(loads: &[Load], neighbours: &[[usize; 2]], held: u32, taken: [u32; 3], lines: [[f64; 2]; 3], best: &mut f64) {
+        let Some(((current, factor, _, two), rest)) = loads.split_first() else {
+            let largest = lines.iter().map(|[re, im]| (re * re + im * im).sqrt()).fold(0.0, f64::max);
+            *best = best.min(largest);
+            return;
+        };
+        let at = |line: usize| -120.0_f64.to_radians() * line as f64;
+        let draw = |angle: f64| {
+            let angle = angle - libm::acos(*factor);
+            [current * libm::cos(angle), current * libm::sin(angle)]
+        };
+        if !two {
+            for line in (0..3).filter(|line| taken[*line] < 4) {
+                let (mut taken, mut lines, own) = (taken, lines, draw(at(line)));
+                taken[line] += 1;
+                lines[line] = [lines[line][0] + own[0], lines[line][1] + own[1]];
+                go(rest, neighbours, held, taken, lines, best);
+            }
+            return;
+        }
+        for poles in neighbours {
+            let mask = 1 << poles[0] | 1 << poles[1];
+            let [a, b] = poles.map(|pole| pole % 3);
+            if held & mask != 0 {
+                continue;
+            }
+            if taken[a] == 4 || taken[b] == 4 {
+                continue;
+            }
+            let across = [libm::cos(at(a)) - libm::cos(at(b)), libm::sin(at(a)) - libm::sin(at(b))];
+            let own = draw(libm::atan2(across[1], across[0]));
+            let (mut taken, mut lines) = (taken, lines);
+            for (line, sign) in [(a, 1.0), (b, -1.0)] {
+                taken[line] += 1;
+                lines[line] = [lines[line][0] + sign * own[0], lines[line][1] + sign * own[1]];
+            }
+            go(rest, neighbours, held | mask, taken, lines, best);
+        }
+    }
+    let mut sorted = loads.to_vec();
+    sorted.sort_by_key(|load| !load.3);
+    let mut best = f64::INFINITY;
+    go(&sorted, neighbours, 0, [0; 3], [[0.0; 2]; 3], &mut best);
+    best
+}
+
+/// Neighbouring poles of the four-way enclosure, by their places in `POLES`.
+fn neighbours() -> Vec<[usize; 2]> {
+    let board = board("three-phase-4", SupplyPhases::Three);
+    let pattern = board.enclosure.get().unwrap();
+    let index = |pole: &PoleAt| POLES.iter().position(|name| pole.to_string() == **name).unwrap();
+    let spans = pattern.poles().filter_map(|pole| terminal::span(pattern, pole, Poles::P2).ok());
+    spans.map(|span| [index(&span[0]), index(&span[1])]).collect()
+}
+
+/// Loads with places of their own, those between two lines first; `skip` leaves out neighbours.
+fn places_for(twos: &[(f64, f64)], ones: &[(f64, f64)], neighbours: &[[usize; 2]], skip: usize) -> Vec<Load> {
+    let mut held = BTreeSet::new();
+    let mut found = Vec::new();
+    let mut open = neighbours.iter().enumerate().filter(|(index, _)| skip >> index & 1 == 0).map(|(_, two)| *two);
+    for (current, factor) in twos {
+        let Some(two) = open.find(|two| two.iter().all(|pole| !held.contains(pole))) else { break };
+        held.extend(two);
+        found.push((*current, *factor, two[0], true));
+    }
+    let free = (0..POLES.len()).filter(|pole| !held.contains(pole));
+    found.extend(ones.iter().zip(free).map(|((current, factor), pole)| (*current, *factor, pole, false)));
+    found
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn two_pole_devices_move_as_blocks(
+        twos in prop::collection::vec((1.0..40.0_f64, 0.6..1.0_f64), 1..4),
+        ones in prop::collection::vec((1.0..40.0_f64, 0.6..1.0_f64), 0..4),
+        skip in 0..64_usize,
+    ) {
+        let neighbours = neighbours();
+        let loads = places_for(&twos, &ones, &neighbours, skip);
+        let mut board = board("three-phase-4", SupplyPhases::Three);
+        for (index, (current, power_factor, at, two)) in loads.iter().enumerate() {
+            let poles = if *two { Poles::P2 } else { Poles::P1 };
+            let job = Job { at: POLES[*at], poles, current: Some(*current), power_factor: *power_factor, ..Job::default() };
+            add(&mut board, index as u128 + 1, &job);
+        }
+        let found = allocate(&board, &tables(), &Wishes::default()).unwrap();
+        let best = by_trying_all_pairs(&loads, &neighbours);
+        prop_assert!(found.kept.is_empty() && found.out_of_reach.is_empty());
+        prop_assert!(found.largest_proven);
+        prop_assert!(found.after.largest.get() <= best + RESOLUTION.get() + 1e-6, "{} against {best}", found.after.largest);
+        prop_assert!(found.bound.get() <= best + 1e-9, "{} against {best}", found.bound);
+        carry_out(&mut board, &found);
+        prop_assert!((largest(&board) - found.after.largest.get()).abs() < 1e-6);
+        let again = allocate(&board, &tables(), &Wishes::default()).unwrap();
+        prop_assert!(again.moves().count() == 0, "{:?}", again.steps);
+    }
 }
 
 proptest! {

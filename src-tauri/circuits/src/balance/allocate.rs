@@ -9,6 +9,7 @@ mod pairs;
 mod places;
 mod problem;
 mod search;
+mod shake;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -22,7 +23,7 @@ use crate::source::{Common, line_index};
 use crate::tables::Tables;
 
 use places::{Ground, Reach, both, in_order};
-use problem::{Current, Item, Place, Problem, Sums, in_neutral, plus, steps};
+use problem::{Current, Item, Place, Problem, ROOM, Sums, in_neutral, plus, steps};
 
 /// Currents closer than this count as equal: a clamp meter tells no more.
 pub const RESOLUTION: Amps = Amps::new(0.1);
@@ -108,7 +109,8 @@ pub struct Allocation {
     pub steps: Vec<Step>,
     /// Circuits that stay because they take three poles, have no place, or are fixed.
     pub kept: Vec<CircuitId>,
-    /// Circuits kept on their line because their neutral lead reaches no free pole that was wanted.
+    /// Circuits kept on their line because their neutral lead reaches no free pole that was wanted, or
+    /// no two neighbouring poles could be made free for them.
     pub out_of_reach: Vec<CircuitId>,
     /// Ways with no device at all, today and after the moves.
     pub free_ways: [usize; 2],
@@ -210,7 +212,10 @@ fn attempt(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Attempt, A
                 Poles::P2 => both(pattern, at),
                 Poles::P3 | Poles::P3N => return None,
             };
-            poles.iter().all(|pole| taken.poles.get(pole) == Some(&id) && !movable.contains(pole)).then_some((at, poles))
+            poles
+                .iter()
+                .all(|pole| taken.poles.get(pole) == Some(&id) && !movable.contains(pole))
+                .then_some((at, poles))
         });
         let item = place.and_then(|(at, poles)| {
             let places = match (share.feed, at.phase) {
@@ -251,14 +256,14 @@ fn attempt(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Attempt, A
         let allowed = [0, 1, 2].map(|line| {
             let here = |pole: &PoleAt| pole.phase.map(Phase::index) == Some(line);
             let opens = |id: CircuitId, pole: &PoleAt| match item.pair {
-                true => both(pattern, *pole).len() == 2 && both(pattern, *pole).iter().all(|pole| free.contains(pole)),
+                true => ground.opens_pair(*pole),
                 false => reach.may(id, *pole),
             };
             item.members.iter().all(|(id, at)| here(at) || free.iter().any(|pole| here(pole) && opens(*id, pole)))
         });
         item.places.iter_mut().zip(allowed).for_each(|(place, allowed)| place.allowed = allowed);
     }
-    let mut problem = Problem { items, standing: standing_sums(&common, &standing, &free) };
+    let mut problem = Problem { items, standing: standing_sums(&common, &standing, &ground) };
     let before = {
         let mut sums = problem.standing;
         problem.items.iter().for_each(|item| sums.add(&item.places[item.today()]));
@@ -315,7 +320,7 @@ fn second_lines(pattern: &Pattern) -> Option<[usize; 3]> {
 fn on_one(share: &Share, line: usize) -> Place {
     let current = [share.draw.active.lo().get(), share.draw.reactive.lo().get()];
     let mut place =
-        Place { lines: [[0.0; 2]; 3], neutral: in_neutral(current, line), poles: [0; 3], today: 0, allowed: true };
+        Place { lines: [[0.0; 2]; 3], neutral: in_neutral(current, line), poles: [0; ROOM], today: 0, allowed: true };
     place.lines[line] = current;
     place.poles[line] = 1;
     place
@@ -325,9 +330,10 @@ fn on_one(share: &Share, line: usize) -> Place {
 fn on_two(common: &Common, share: &Share, first: usize, second: usize) -> Place {
     let there = Share { feed: Feed::TwoLines(Some([first, second])), ..*share };
     let lines = middles(super::Sums::of(common.supply, [&there]).lines);
-    let mut place = Place { lines, neutral: [0.0; 2], poles: [0; 3], today: 0, allowed: true };
+    let mut place = Place { lines, neutral: [0.0; 2], poles: [0; ROOM], today: 0, allowed: true };
     place.poles[first] += 1;
     place.poles[second] += 1;
+    place.poles[3 + first] += 1;
     place
 }
 
@@ -335,12 +341,16 @@ fn middles(lines: [super::Phasor; 3]) -> [Current; 3] {
     lines.map(|phasor| [phasor.active, phasor.reactive].map(|span| span.lo / 2.0 + span.hi / 2.0))
 }
 
-/// What stays on the lines whatever moves, and the poles that are open on each.
-fn standing_sums(common: &Common, standing: &[Share], free: &BTreeSet<PoleAt>) -> Sums {
+/// What stays on the lines whatever moves, and the room that is open.
+fn standing_sums(common: &Common, standing: &[Share], ground: &Ground) -> Sums {
     let base = super::Sums::of(common.supply, standing);
     let returning = middles(base.returning);
     let neutral = (0..3).fold([0.0; 2], |sum, line| plus(sum, in_neutral(returning[line], line)));
-    let mut room = [0; 3];
-    free.iter().filter_map(|pole| pole.phase).for_each(|phase| room[phase.index()] += 1);
+    let mut room = [0; ROOM];
+    for pole in ground.free {
+        let Some(line) = pole.phase.map(Phase::index) else { continue };
+        room[line] += 1;
+        room[3 + line] += isize::from(ground.opens_pair(*pole));
+    }
     Sums { lines: middles(base.lines), neutral, room }
 }

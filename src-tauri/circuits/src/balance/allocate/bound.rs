@@ -85,8 +85,8 @@ impl Problem {
             }
         }
         // A pole's price is in amperes, a current's is a plain number: steps are taken in like units.
-        let per_pole = self.items.iter().map(|item| size(item.places[0].lines[0])).sum::<f64>()
-            / self.items.len().max(1) as f64;
+        let per_pole =
+            self.items.iter().map(|item| size(item.places[0].lines[0])).sum::<f64>() / self.items.len().max(1) as f64;
         let mut best = 0.0_f64;
         let mut share = 1.0;
         let mut since = 0;

@@ -62,7 +62,7 @@ impl Ground<'_> {
     /// Moves that bring the items to their lines, or the circuit that finds no pole in reach.
     pub(super) fn places(&self, problem: &Problem, lines: &[usize], gather: bool) -> Result<Vec<Move>, CircuitId> {
         let pairs = self.pairs(problem, lines)?;
-        let plain = self.fill(problem, lines, &pairs, |at, line| on(at, line))?;
+        let plain = self.fill(problem, lines, &pairs, on)?;
         if !gather {
             return Ok(plain);
         }
@@ -93,56 +93,50 @@ impl Ground<'_> {
         self.held(problem, moves).iter().map(|pole| pole.way).collect::<BTreeSet<u16>>().len()
     }
 
+    /// True where a device on two poles may begin here.
+    pub(super) fn opens_pair(&self, at: PoleAt) -> bool {
+        matches!(both(self.pattern, at).as_slice(), [a, b] if self.free.contains(a) && self.free.contains(b))
+    }
+
     /// Neighbouring poles for every pair: its own where they are on the lines wanted, else where few
     /// others have to make room.
     fn pairs(&self, problem: &Problem, lines: &[usize]) -> Result<Vec<Seated>, CircuitId> {
-        let mut open = self.free.clone();
         let mut vacant = self.free.clone();
         problem.items.iter().flat_map(|item| &item.members).for_each(|(circuit, at)| {
             self.poles(problem, *circuit, *at).iter().for_each(|pole| {
                 vacant.remove(pole);
             });
         });
+        let pairs = problem.items.iter().zip(lines).filter(|(item, _)| item.pair);
+        let mut wanted: Vec<(CircuitId, PoleAt, usize)> =
+            pairs.flat_map(|(item, line)| item.members.iter().map(|(circuit, at)| (*circuit, *at, *line))).collect();
+        // Who may stay sits first.
+        wanted.sort_by_key(|(_, at, line)| (!on(at, *line), *at));
         let mut seated: Vec<Seated> = Vec::new();
-        let mut leaving: Vec<(CircuitId, PoleAt, usize)> = Vec::new();
-        for (item, line) in problem.items.iter().zip(lines).filter(|(item, _)| item.pair) {
-            for (circuit, at) in &item.members {
-                if on(at, *line) {
-                    both(self.pattern, *at).iter().for_each(|pole| {
-                        open.remove(pole);
-                    });
-                    seated.push((*circuit, *at, *at));
-                } else {
-                    leaving.push((*circuit, *at, *line));
-                }
-            }
-        }
         let mut tries = TRIES;
-        if self.seat_pairs(&leaving, &mut open, &vacant, &mut seated, &mut tries) {
+        if self.seat_pairs(&wanted, &mut self.free.clone(), &vacant, &mut seated, &mut tries) {
             return Ok(seated);
         }
-        leaving.first().map_or(Ok(seated), |(circuit, ..)| Err(*circuit))
+        wanted.last().map_or(Ok(seated), |(circuit, ..)| Err(*circuit))
     }
 
-    /// Seats the pairs that leave one after the other; steps back where one finds no poles.
+    /// Seats pairs one after the other; steps back where one finds no poles.
     fn seat_pairs(
         &self,
-        leaving: &[(CircuitId, PoleAt, usize)],
+        wanted: &[(CircuitId, PoleAt, usize)],
         open: &mut BTreeSet<PoleAt>,
         vacant: &BTreeSet<PoleAt>,
         seated: &mut Vec<Seated>,
         tries: &mut u32,
     ) -> bool {
-        let Some(((circuit, at, line), rest)) = leaving.split_first() else { return true };
-        let mut starts: Vec<PoleAt> = open
-            .iter()
-            .copied()
-            .filter(|pole| on(pole, *line) && both(self.pattern, *pole).iter().all(|pole| open.contains(pole)))
-            .filter(|pole| both(self.pattern, *pole).len() == 2)
-            .collect();
+        let Some(((circuit, at, line), rest)) = wanted.split_first() else { return true };
+        let opens = |pole: &PoleAt| {
+            on(pole, *line) && self.opens_pair(*pole) && both(self.pattern, *pole).iter().all(|one| open.contains(one))
+        };
+        let mut starts: Vec<PoleAt> = open.iter().copied().filter(opens).collect();
         starts.sort_by_key(|pole| {
             let held = both(self.pattern, *pole).iter().filter(|pole| !vacant.contains(pole)).count();
-            (held, !self.fixed.iter().any(|fixed| fixed.way == pole.way), *pole)
+            (pole != at, held, !self.fixed.iter().any(|fixed| fixed.way == pole.way), *pole)
         });
         for start in starts {
             if *tries == 0 {

@@ -10,6 +10,9 @@ use super::{AllocateError, Loading, RESOLUTION, Wishes};
 /// A current against its own line's voltage: in phase, and lagging by a quarter period, A.
 pub(super) type Current = [f64; 2];
 
+/// Kinds of room: poles of each line, and pairs that begin on each line.
+pub(super) const ROOM: usize = 6;
+
 /// What an item puts on the board in one of its places: a line, or a pair of neighbouring lines.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Place {
@@ -17,8 +20,8 @@ pub(super) struct Place {
     pub(super) lines: [Current; 3],
     /// In the neutral, against the first line's voltage.
     pub(super) neutral: Current,
-    /// Poles taken of each line.
-    pub(super) poles: [isize; 3],
+    /// Poles taken of each line, then pairs of neighbouring poles that begin on each line.
+    pub(super) poles: [isize; ROOM],
     /// Members that are here today.
     pub(super) today: usize,
     /// False where wishes with circuits that stay, or the reach of neutral leads, bar it.
@@ -73,12 +76,12 @@ pub(super) struct Problem {
 /// What an allocation is judged by, smaller first. Currents in steps of the resolution.
 pub(super) type Score = (u64, u64, usize);
 
-/// Currents of lines and neutral, and the poles left on each line.
+/// Currents of lines and neutral, and the room that is left.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Sums {
     pub(super) lines: [Current; 3],
     pub(super) neutral: Current,
-    pub(super) room: [isize; 3],
+    pub(super) room: [isize; ROOM],
 }
 
 pub(super) fn square([active, reactive]: Current) -> f64 {
@@ -97,8 +100,8 @@ impl Sums {
     pub(super) fn add(&mut self, place: &Place) {
         for line in 0..3 {
             self.lines[line] = plus(self.lines[line], place.lines[line]);
-            self.room[line] -= place.poles[line];
         }
+        self.room.iter_mut().zip(place.poles).for_each(|(room, poles)| *room -= poles);
         self.neutral = plus(self.neutral, place.neutral);
     }
 
@@ -106,8 +109,8 @@ impl Sums {
         for line in 0..3 {
             let [active, reactive] = place.lines[line];
             self.lines[line] = plus(self.lines[line], [-active, -reactive]);
-            self.room[line] += place.poles[line];
         }
+        self.room.iter_mut().zip(place.poles).for_each(|(room, poles)| *room += poles);
         self.neutral = plus(self.neutral, [-place.neutral[0], -place.neutral[1]]);
     }
 
@@ -202,11 +205,7 @@ impl Problem {
 
     /// Merges circuits that belong together and notes those that must part; a circuit that stays ties
     /// the other to its line, or bars it from there. Wishes speak of circuits on one line.
-    pub(super) fn apply(
-        &mut self,
-        wishes: &Wishes,
-        staying: &BTreeMap<CircuitId, usize>,
-    ) -> Result<(), AllocateError> {
+    pub(super) fn apply(&mut self, wishes: &Wishes, staying: &BTreeMap<CircuitId, usize>) -> Result<(), AllocateError> {
         let holder = |items: &[Item], id: CircuitId| {
             items.iter().position(|item| !item.pair && item.members.iter().any(|one| one.0 == id))
         };
