@@ -176,6 +176,12 @@ impl Grey<'_> {
     /// Brightness at a point, between pixels in proportion; `None` outside.
     #[inline]
     pub(super) fn at(&self, x: f64, y: f64) -> Option<f64> {
+        self.at_by(x, y, f64::from)
+    }
+
+    /// As [`Grey::at`], of what `worth` makes of each pixel.
+    #[inline]
+    pub(super) fn at_by(&self, x: f64, y: f64, worth: impl Fn(u8) -> f64) -> Option<f64> {
         let (x, y) = (x - 0.5, y - 0.5);
         // Written so that a number that is none fails too.
         if !(x >= 0.0 && y >= 0.0 && x < (self.width - 1) as f64 && y < (self.height - 1) as f64) {
@@ -186,8 +192,8 @@ impl Grey<'_> {
         let first = row * self.width + column;
         let upper = self.bytes.get(first..first + 2)?;
         let lower = self.bytes.get(first + self.width..first + self.width + 2)?;
-        let top = f64::from(upper[0]) * (1.0 - fx) + f64::from(upper[1]) * fx;
-        let bottom = f64::from(lower[0]) * (1.0 - fx) + f64::from(lower[1]) * fx;
+        let top = worth(upper[0]) * (1.0 - fx) + worth(upper[1]) * fx;
+        let bottom = worth(lower[0]) * (1.0 - fx) + worth(lower[1]) * fx;
         Some(top * (1.0 - fy) + bottom * fy)
     }
 

@@ -1,15 +1,17 @@
 //! A hole measured: steps of brightness around its rim in the photo, brought to millimetres, and a
 //! circle or slot through them.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 use super::decode::Photo;
 use super::edge::{Filter, along};
 use super::find::{Candidate, candidates};
 use super::lens::PlaneMap;
-use super::linear::{Normal, median};
+use super::linear::median;
 use super::rectify::Flat;
-use super::reference::{Located, USUAL_THICKNESS};
+use super::reference::Located;
+use super::rim::{Ray, RimPoint, Shape, circle_of, least_squares, scatter_of, sound, weight_of};
+use super::side;
 use super::{HoleKind, MeasuredHole, Wanted};
 
 /// Most pixels of the rectified picture that holes are looked for in.
@@ -23,10 +25,16 @@ const LENS_REST: f64 = 0.25;
 /// of a two-dimensional normal scatter: √(-2·ln 0.05).
 const CIRCLE_95: f64 = 2.448;
 
-/// Thickest plate whose wall is reckoned with, in millimetres.
-const THICKEST: f64 = 3.2;
-/// Shift of a rim point by a wall seen beside it at which the point counts half, in millimetres.
-const WALL_SHIFT: f64 = 0.04;
+/// Weight of a rim point on the side of the wall where one of the wall's two edges is seen alone.
+const ALONE: f64 = 0.02;
+/// Where, from the rim to the far rim, the one step of a narrow wall is seen: the wall is of the plate's
+/// own stuff and mostly nearer to it in brightness than to what lies behind. Ours, with its standard
+/// deviation.
+const MERGED: [f64; 2] = [0.7, 0.25];
+/// Largest head of a screw, in millimetres (M8 of ISO 7045: 16 mm, from memory).
+const LARGEST_HEAD: f64 = 16.5;
+/// Wall below which its two edges are seen as one step, in pixels.
+const APART: f64 = 4.5;
 
 /// How much is asked of a hole.
 struct Demands {
@@ -40,14 +48,14 @@ struct Demands {
     shape: f64,
     /// Faintest tenth of the rim by its middle.
     evenness: f64,
-    /// Most of the inside that may differ from its middle brightness away from the plate's: a screw's
-    /// head has a recess darker than itself.
-    recess: f64,
+    /// Most of the inside of a small hole that may differ from its middle brightness: a screw's head has
+    /// a recess, a label has letters. What is seen through a small hole is mostly even.
+    uneven: f64,
 }
 
 const BY_ITSELF: Demands =
-    Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, recess: 0.05 };
-const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05, recess: 1.0 };
+    Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, uneven: 0.08 };
+const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
 
 /// All holes of the plate.
 pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<MeasuredHole> {
@@ -56,7 +64,7 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<Meas
     let scale = (1.0 / finest.max(0.05)).max((w * d / SEARCH_PIXELS).sqrt());
     let flat = Flat::of(photo, located, [0.0, 0.0], [w, d], scale);
     let found = candidates(&flat, wanted.least, wanted.most);
-    let probe = Probe { photo, located, filter: Filter::new() };
+    let probe = Probe::new(photo, located);
     let probe = &probe;
     let work = |part: &[Candidate]| -> Vec<Fitted> {
         part.iter().filter_map(|candidate| probe.fit(candidate, &BY_ITSELF, wanted)).collect()
@@ -103,7 +111,7 @@ pub(super) fn at(photo: &Photo, located: &Located, tap: [f64; 2], wanted: &Wante
         return None;
     }
     let flat = Flat::of(photo, located, [middle[0] - around, middle[1] - around], [2.0 * around, 2.0 * around], scale);
-    let probe = Probe { photo, located, filter: Filter::new() };
+    let probe = Probe::new(photo, located);
     let mut tries = candidates(&flat, wanted.least, wanted.most);
     tries.retain(|one| {
         let off = libm::hypot(one.centre[0] - middle[0], one.centre[1] - middle[1]);
@@ -126,84 +134,6 @@ pub(super) fn at(photo: &Photo, located: &Located, tap: [f64; 2], wanted: &Wante
         .map(|one| probe.measured(&one))
 }
 
-/// A circle, or a slot where `straight` is above 0; in millimetres.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Shape {
-    centre: [f64; 2],
-    radius: f64,
-    /// Half the length of the straight sides.
-    straight: f64,
-    angle: f64,
-}
-
-impl Shape {
-    /// Distance of a point from the outline, below 0 inside.
-    fn distance(&self, point: [f64; 2]) -> f64 {
-        let (dx, dy) = (point[0] - self.centre[0], point[1] - self.centre[1]);
-        let (s, c) = (libm::sin(self.angle), libm::cos(self.angle));
-        let (u, v) = (c * dx + s * dy, c * dy - s * dx);
-        let over = u - u.clamp(-self.straight, self.straight);
-        libm::hypot(over, v) - self.radius
-    }
-
-    /// The point of the outline at a share of the way round, with the normal outwards.
-    fn rim(&self, share: f64) -> ([f64; 2], [f64; 2]) {
-        let (arc, side) = (PI * self.radius, 2.0 * self.straight);
-        let mut way = share.fract() * 2.0 * (arc + side);
-        // Along: lower side, right end, upper side, left end.
-        let (u, v, nu, nv);
-        let end = |angle: f64| (libm::cos(angle), libm::sin(angle));
-        if way < side {
-            (u, v, nu, nv) = (-self.straight + way, self.radius, 0.0, 1.0);
-        } else if way < side + arc {
-            way -= side;
-            let (c, s) = end(PI / 2.0 - way / self.radius);
-            (u, v, nu, nv) = (self.straight + self.radius * c, self.radius * s, c, s);
-        } else if way < 2.0 * side + arc {
-            way -= side + arc;
-            (u, v, nu, nv) = (self.straight - way, -self.radius, 0.0, -1.0);
-        } else {
-            way -= 2.0 * side + arc;
-            let (c, s) = end(-PI / 2.0 - way / self.radius);
-            (u, v, nu, nv) = (-self.straight + self.radius * c, self.radius * s, c, s);
-        }
-        let (s, c) = (libm::sin(self.angle), libm::cos(self.angle));
-        ([self.centre[0] + c * u - s * v, self.centre[1] + s * u + c * v], [c * nu - s * nv, s * nu + c * nv])
-    }
-
-    fn perimeter(&self) -> f64 {
-        TAU * self.radius + 4.0 * self.straight
-    }
-
-    fn unknowns(&self) -> usize {
-        if self.straight > 0.0 { 5 } else { 3 }
-    }
-
-    fn changed(&self, unknown: usize, by: f64) -> Self {
-        let mut out = *self;
-        match unknown {
-            0 => out.centre[0] += by,
-            1 => out.centre[1] += by,
-            2 => out.radius += by,
-            3 => out.straight += by,
-            _ => out.angle += by,
-        }
-        out
-    }
-}
-
-/// A step on the way out through the rim.
-#[derive(Clone, Copy, Debug)]
-struct RimPoint {
-    plane: [f64; 2],
-    /// Height of the step.
-    rise: f64,
-    /// How much it counts: less where the hole's wall is seen beside it.
-    weight: f64,
-    /// How far inside the rim it may lie because the wall hides the rim, in millimetres.
-    slack: f64,
-}
-
 /// A shape fitted to a rim.
 #[derive(Clone, Debug)]
 struct Fitted {
@@ -212,6 +142,10 @@ struct Fitted {
     scatter: f64,
     /// Covariance of the shape's unknowns, row by row.
     covariance: Vec<f64>,
+    /// What is common to many rim points: what the thickness and the wall's brightness do to the unknowns.
+    common: [Vec<f64>; 2],
+    /// Sum of the rim points' weights.
+    weight: f64,
     quality: f64,
 }
 
@@ -219,33 +153,55 @@ struct Probe<'a> {
     photo: &'a Photo,
     located: &'a Located,
     filter: Filter,
+    /// Thickness of the plate and its standard deviation, in millimetres.
+    thickness: (f64, f64),
 }
 
-impl Probe<'_> {
+impl<'a> Probe<'a> {
+    fn new(photo: &'a Photo, located: &'a Located) -> Self {
+        Self { photo, located, filter: Filter::new(), thickness: side::told(&located.likely) }
+    }
+
     /// Fits a candidate; `None` where it does not meet the demands.
     fn fit(&self, candidate: &Candidate, demands: &Demands, wanted: &Wanted) -> Option<Fitted> {
-        let round = Shape {
-            centre: candidate.centre,
-            radius: (candidate.radius * candidate.half_length).sqrt(),
-            straight: 0.0,
-            angle: 0.0,
-        };
-        let straight = candidate.half_length - candidate.radius;
-        let circle = if straight < 0.35 * candidate.radius {
-            self.fit_shape(round, candidate.dark, demands, wanted)
-        } else {
-            None
-        };
-        if circle.is_some() || straight < 0.08 * candidate.radius {
-            return circle;
-        }
-        let slot = Shape {
+        let seen = Shape {
             centre: candidate.centre,
             radius: candidate.radius,
-            straight: straight.max(0.1 * candidate.radius),
+            straight: candidate.half_length - candidate.radius,
             angle: candidate.angle,
         };
-        self.fit_shape(slot, candidate.dark, demands, wanted)
+        // What is seen through the hole is what both its rims leave: of the wall's width smaller along the
+        // line of sight, and moved.
+        let slant = self.slant(&seen);
+        let (s, c) = (libm::sin(seen.angle), libm::cos(seen.angle));
+        let half = self.thickness.0 / 2.0;
+        let (along, across) = ((c * slant[0] + s * slant[1]).abs() * half, (c * slant[1] - s * slant[0]).abs() * half);
+        let whole = Shape {
+            centre: [seen.centre[0] + half * slant[0], seen.centre[1] + half * slant[1]],
+            radius: seen.radius + across,
+            straight: seen.straight + along - across,
+            angle: seen.angle,
+        };
+        let dark = candidate.dark;
+        let walled = along.max(across) > 0.05 * seen.radius;
+        let starts = [Some(seen), walled.then_some(whole)];
+        let circle = starts.iter().flatten().find_map(|shape| {
+            let radius = (shape.radius * (shape.radius + shape.straight)).max(0.0).sqrt();
+            let round = Shape { radius, straight: 0.0, ..*shape };
+            if shape.straight.abs() < 0.35 * shape.radius { self.fit_shape(round, dark, demands, wanted) } else { None }
+        });
+        if circle.is_some() {
+            return circle;
+        }
+        // Of two slots as long as each other but for the wall, the one with more of both its edges.
+        let slots = starts.iter().flatten().filter_map(|shape| {
+            if shape.straight < 0.08 * shape.radius {
+                return None;
+            }
+            let straight = shape.straight.max(0.1 * shape.radius);
+            self.fit_shape(Shape { straight, ..*shape }, dark, demands, wanted)
+        });
+        slots.max_by(|a, b| a.weight.total_cmp(&b.weight))
     }
 
     fn fit_shape(&self, start: Shape, dark: bool, demands: &Demands, wanted: &Wanted) -> Option<Fitted> {
@@ -256,32 +212,35 @@ impl Probe<'_> {
         let reach = (0.4 * start.radius).max(4.0 / coarse);
         let rays = self.rays(&start, 64, reach.min(0.8 * start.radius), reach, dark, least_rise / 2.0);
         let mut shape = if start.straight > 0.0 {
-            let nearest: Vec<RimPoint> = rays.iter().filter_map(|ray| strongest(ray)).collect();
-            let fitted = least_squares(start, &nearest, 0.15 * start.radius)?;
-            least_squares(fitted.0, &nearest, 0.06 * start.radius)?.0
+            let nearest = self.observed(&start, &rays, reach, coarse);
+            let (fitted, ..) = least_squares(start, &nearest, 0.15 * start.radius)?;
+            let nearest = self.observed(&fitted, &rays, reach, coarse);
+            least_squares(fitted, &nearest, 0.06 * start.radius)?.0
         } else {
             circle_of(&rays, &start, (1.2 / coarse).max(0.02 * start.radius))?
         };
         // Then close by, finely.
         let mut last = None;
-        for _ in 0..2 {
+        for gate in [5.0, 3.0, 2.0] {
             if !sound(&shape, &start) {
                 return None;
             }
             let count = ((shape.perimeter() * coarse / 2.5) as usize).clamp(48, 240);
             let close = (3.0 / coarse).max(0.03 * shape.radius);
             let rays = self.rays(&shape, count, close, close, dark, least_rise / 2.0);
-            let points: Vec<Option<RimPoint>> = rays.iter().map(|ray| strongest(ray)).collect();
-            let found: Vec<RimPoint> = points.iter().flatten().copied().collect();
+            let points: Vec<Option<RimPoint>> =
+                rays.iter().map(|ray| ray.points.first().or(ray.others.first()).copied()).collect();
+            let found = self.observed(&shape, &rays, gate / coarse, coarse);
             if found.len() * 2 < count {
                 return None;
             }
             let scatter = scatter_of(&shape, &found, coarse);
-            let (fitted, covariance) = least_squares(shape, &found, 2.5 * scatter)?;
+            let (fitted, covariance, common) = least_squares(shape, &found, 2.5 * scatter)?;
             shape = fitted;
-            last = Some((points, covariance));
+            let weight = found.iter().map(|point| point.weight).sum();
+            last = Some((points, scatter, covariance, common, weight));
         }
-        let (points, covariance) = last?;
+        let (points, scatter, covariance, common, weight) = last?;
         if !sound(&shape, &start) || 2.0 * shape.radius < wanted.least || size(&shape) > wanted.most {
             return None;
         }
@@ -289,53 +248,101 @@ impl Probe<'_> {
             return None;
         }
         let quality = self.judge(&shape, &points, dark, demands, coarse, least_rise)?;
-        let found: Vec<RimPoint> = points.iter().flatten().copied().collect();
-        let scatter = scatter_of(&shape, &found, coarse);
-        Some(Fitted { shape, scatter, covariance, quality })
+        Some(Fitted { shape, scatter, covariance, common, weight, quality })
     }
 
     /// The steps along `count` rays through the outline, from `inner` millimetres inside it to `outer`
     /// outside; only those that get brighter (for a dark hole) on the way out.
-    fn rays(&self, shape: &Shape, count: usize, inner: f64, outer: f64, dark: bool, least: f64) -> Vec<Vec<RimPoint>> {
+    fn rays(&self, shape: &Shape, count: usize, inner: f64, outer: f64, dark: bool, least: f64) -> Vec<Ray> {
         let grey = self.photo.grey();
         let map = &self.located.map;
-        let slant = self.located.stand.map_or([0.0; 2], |stand| stand.slant(shape.centre));
+        let slant = self.slant(shape);
+        let (thick, spread) = self.thickness;
         (0..count)
             .map(|i| {
                 let (rim, normal) = shape.rim((i as f64 + 0.5) / count as f64);
                 // On the side away from the camera the wall is seen between the rim and what lies behind.
                 let wall = (slant[0] * normal[0] + slant[1] * normal[1]).max(0.0);
-                let slack = (THICKEST * wall).min(0.6 * shape.radius);
-                let ratio = USUAL_THICKNESS * wall / WALL_SHIFT;
-                let weight = 1.0 / (1.0 + ratio * ratio);
+                let slack = ((thick + 2.0 * spread) * wall).min(0.6 * shape.radius);
+                let by_wall = MERGED[1] * thick * wall;
+                let by_thickness = MERGED[0] * spread * wall;
                 let inner = inner.max(slack);
                 let first = map.pixel([rim[0] - normal[0] * inner, rim[1] - normal[1] * inner]);
                 let last = map.pixel([rim[0] + normal[0] * outer, rim[1] + normal[1] * outer]);
                 let length = libm::hypot(last[0] - first[0], last[1] - first[1]);
                 if !(length.is_finite() && length > 0.0) {
-                    return Vec::new();
+                    return Ray { wall, points: Vec::new(), others: Vec::new() };
                 }
                 // The filter needs some pixels more at either end.
                 let more = 5.0 / length;
                 let (dx, dy) = ((last[0] - first[0]) * more, (last[1] - first[1]) * more);
                 let (start, end) = ([first[0] - dx, first[1] - dy], [last[0] + dx, last[1] + dy]);
-                let mut points: Vec<RimPoint> = self
-                    .filter
-                    .steps(grey, start, end, 1, least)
-                    .into_iter()
-                    .filter(|step| (step.rise > 0.0) == dark)
-                    .map(|step| RimPoint {
-                        plane: map.plane(along(start, end, step.at)),
-                        rise: step.rise.abs(),
-                        weight,
-                        slack,
-                    })
-                    .collect();
-                points.sort_by(|a, b| b.rise.total_cmp(&a.rise));
-                points.truncate(4);
-                points
+                let steps = self.filter.steps(grey, start, end, 1, least);
+                let side = |agree: bool| {
+                    let mut points: Vec<RimPoint> = steps
+                        .iter()
+                        .filter(|step| ((step.rise > 0.0) == dark) == agree)
+                        .map(|step| RimPoint {
+                            plane: map.plane(along(start, end, step.at)),
+                            rise: step.rise.abs(),
+                            weight: weight_of(libm::hypot(by_wall, by_thickness)),
+                            slack,
+                            // One step for the wall's two.
+                            target: -MERGED[0] * thick * wall,
+                            by_thickness: -by_thickness,
+                            by_wall,
+                        })
+                        .collect();
+                    points.sort_by(|a, b| b.rise.total_cmp(&a.rise));
+                    points.truncate(4);
+                    points
+                };
+                Ray { wall, points: side(true), others: side(false) }
             })
             .collect()
+    }
+
+    /// What the rays say of the rim. Where the wall shows wide enough, its two edges are told apart: the
+    /// rim itself, and the rim of the far face, which is the same shape moved along the line of sight.
+    /// `gate` is how far either may be from where the shape has it, in millimetres.
+    fn observed(&self, shape: &Shape, rays: &[Ray], gate: f64, coarse: f64) -> Vec<RimPoint> {
+        let slant = self.slant(shape);
+        let (thick, spread) = self.thickness;
+        let moved = |[x, y]: [f64; 2]| [x + thick * slant[0], y + thick * slant[1]];
+        let mut out = Vec::with_capacity(rays.len());
+        for ray in rays {
+            let wall = thick * ray.wall;
+            if wall * coarse < APART {
+                out.extend(ray.points.first());
+                continue;
+            }
+            let all = || ray.points.iter().chain(&ray.others);
+            let nearest = |off: &dyn Fn(&RimPoint) -> f64, gate: f64| {
+                let near = all().filter(|point| off(point) < gate.min(0.45 * wall));
+                near.min_by(|a, b| off(a).total_cmp(&off(b))).copied()
+            };
+            let rim = nearest(&|point| shape.distance(point.plane).abs(), gate);
+            let doubt = spread * ray.wall;
+            let back = nearest(&|point| shape.distance(moved(point.plane)).abs(), libm::hypot(gate, 2.0 * doubt));
+            // One alone may be the other, were the shape that far off.
+            let both = rim.is_some() && back.is_some();
+            let by_wall = if both { 0.0 } else { 0.5 * wall };
+            let alone = if both { 1.0 } else { ALONE };
+            if let Some(rim) = rim {
+                out.push(RimPoint { weight: alone, target: 0.0, by_thickness: 0.0, by_wall, ..rim });
+            }
+            if let Some(back) = back {
+                let plane = moved(back.plane);
+                let weight = alone * weight_of(doubt);
+                out.push(RimPoint { plane, weight, target: 0.0, by_thickness: -doubt, by_wall: -by_wall, ..back });
+            }
+        }
+        out
+    }
+
+    /// How far, along the plate and by millimetre of depth, the line of sight into a hole goes on.
+    fn slant(&self, shape: &Shape) -> [f64; 2] {
+        self.located.stand.map_or([0.0; 2], |stand| stand.slant(shape.centre))
     }
 
     /// How much the fitted shape looks like a hole, from 0 to 1; `None` where it does not meet the
@@ -356,14 +363,22 @@ impl Probe<'_> {
             point.filter(on).map(|point| point.rise)
         };
         let seen: Vec<Option<f64>> = points.iter().map(on_rim).collect();
-        let mut rises: Vec<f64> = seen.iter().flatten().copied().collect();
-        if rises.len() < 12 {
+        let on = seen.iter().flatten().count();
+        if on < 12 {
             return None;
+        }
+        // A wall has a brightness of its own: the rim's contrast is told where none is seen.
+        let bare = |(rise, point): (&Option<f64>, &Option<RimPoint>)| {
+            rise.filter(|_| point.is_some_and(|p| p.slack < tolerance))
+        };
+        let mut rises: Vec<f64> = seen.iter().zip(points).filter_map(bare).collect();
+        if rises.len() * 3 < on {
+            rises = seen.iter().flatten().copied().collect();
         }
         let typical = median(&mut rises);
         rises.sort_by(f64::total_cmp);
         let faint = rises[rises.len() / 10];
-        let support = rises.len() as f64 / count;
+        let support = on as f64 / count;
         let gap = longest_gap(&seen) as f64 / count;
         if support < demands.support || gap > demands.gap || typical < least_rise || faint < demands.evenness * typical
         {
@@ -377,12 +392,12 @@ impl Probe<'_> {
             for (i, point) in points.iter().enumerate() {
                 if let Some(point) = point.filter(|_| seen[i].is_some()) {
                     let angle = TAU * turns * (i as f64 + 0.5) / count;
-                    let off = shape.distance(point.plane) * point.weight;
+                    let off = point.off(shape) * point.weight;
                     s += off * libm::sin(angle);
                     c += off * libm::cos(angle);
                 }
             }
-            *wave = 2.0 * libm::hypot(s, c) / rises.len() as f64;
+            *wave = 2.0 * libm::hypot(s, c) / on as f64;
         }
         let wave = waves.iter().copied().fold(0.0, f64::max);
         let allowed = (demands.shape * shape.radius).max(0.45 / coarse);
@@ -390,8 +405,8 @@ impl Probe<'_> {
             return None;
         }
         // The inside as a whole must differ from the plate as the rim does.
-        let (inside, recess) = self.inside_share(shape, dark)?;
-        if inside < demands.inside || recess > demands.recess {
+        let (inside, uneven) = self.inside_share(shape, dark)?;
+        if inside < demands.inside || uneven > demands.uneven {
             return None;
         }
         let score = |value: f64, least: f64, full: f64| ((value - least) / (full - least)).clamp(0.0, 1.0);
@@ -403,18 +418,23 @@ impl Probe<'_> {
         Some(libm::sqrt(quality))
     }
 
-    /// The share of the inside that is nearer to the inside's middle brightness than to the plate's,
-    /// and the share that differs from that middle much the other way.
+    /// The share of the inside that is nearer to the inside's middle brightness than to the plate's, and
+    /// of a small hole the share that differs from that middle much either way.
     fn inside_share(&self, shape: &Shape, dark: bool) -> Option<(f64, f64)> {
         let grey = self.photo.grey();
-        let slant = self.located.stand.map_or([0.0; 2], |stand| stand.slant(shape.centre));
+        let slant = self.slant(shape);
         let place = |share: f64, depth: f64| {
             let (rim, normal) = shape.rim(share);
             [rim[0] + normal[0] * depth, rim[1] + normal[1] * depth]
         };
+        // The mean of five pixels, against noise.
         let look = |point: [f64; 2]| {
             let [x, y] = self.located.map.pixel(point);
-            grey.at(x, y)
+            let mut sum = 0.0;
+            for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
+                sum += grey.at(x + dx, y + dy)?;
+            }
+            Some(sum / 5.0)
         };
         let mut around: Vec<f64> =
             (0..48).filter_map(|i| look(place(f64::from(i) / 48.0, 0.18 * shape.radius + 0.4))).collect();
@@ -426,14 +446,24 @@ impl Probe<'_> {
             points.extend((0..count).map(|i| place(f64::from(i) / f64::from(count), depth)));
         }
         // Not where the wall may be seen, as far as that leaves enough.
-        let mut within = Vec::new();
-        for thickness in [THICKEST, THICKEST / 2.0, 0.0] {
+        let (thick, spread) = self.thickness;
+        let mut within: Vec<f64> = Vec::new();
+        let mut deep: Vec<f64> = Vec::new();
+        let mut clear = true;
+        let (coarse, _) = self.located.map.pixels_per_mm(shape.centre);
+        for thickness in [thick + 2.0 * spread, thick + spread, thick, 0.5 * thick, 0.0] {
             let behind = |point: &[f64; 2]| [point[0] + thickness * slant[0], point[1] + thickness * slant[1]];
-            within =
-                points.iter().filter(|point| shape.distance(behind(point)) < 0.0).filter_map(|p| look(*p)).collect();
-            if within.len() * 3 > points.len() {
+            let reached = |margin: f64| -> Vec<f64> {
+                let inside = |point: &&[f64; 2]| shape.distance(**point).max(shape.distance(behind(point))) < -margin;
+                points.iter().filter(inside).filter_map(|point| look(*point)).collect()
+            };
+            within = reached(0.0);
+            // Beyond what blur and the mean of five pixels bring in from the rim.
+            deep = reached(3.3 / coarse);
+            if within.len() * 4 > points.len() {
                 break;
             }
+            clear = thickness > thick;
         }
         if around.len() < 24 || within.len() < 30 {
             return None;
@@ -446,9 +476,13 @@ impl Probe<'_> {
         let level = (plate + inner) / 2.0;
         let count = within.len() as f64;
         let good = within.iter().filter(|value| (**value < level) == dark).count() as f64;
-        let beyond = inner + 0.35 * (inner - plate);
-        let recess = within.iter().filter(|value| (**value < beyond) == dark).count() as f64;
-        Some((good / count, recess / count))
+        if !clear || deep.len() < 6 || 2.0 * shape.radius > LARGEST_HEAD {
+            return Some((good / count, 0.0));
+        }
+        let allowed = (0.18 * (inner - plate).abs()).max(1.2 * self.located.noise + 2.0);
+        let inner = median(&mut deep);
+        let uneven = deep.iter().filter(|value| (**value - inner).abs() > allowed).count() as f64;
+        Some((good / count, uneven / deep.len() as f64))
     }
 
     /// The hole with its uncertainty.
@@ -465,7 +499,10 @@ impl Probe<'_> {
             [middle[0], middle[1], size / nominal * 2.0 * shape.radius]
         });
         // Rim points two and a half pixels apart share some of their pixels.
-        let by_rim = |i: usize, j: usize| 1.5 * fitted.covariance[i * n + j] * fitted.scatter * fitted.scatter;
+        let by_rim = |i: usize, j: usize| {
+            let common: f64 = fitted.common.iter().map(|by| by[i] * by[j]).sum();
+            1.5 * fitted.covariance[i * n + j] * fitted.scatter * fitted.scatter + common
+        };
         let floor = (LENS_REST / coarse) * (LENS_REST / coarse);
         let xx = by_map[0][0] + by_rim(0, 0) + floor;
         let yy = by_map[1][1] + by_rim(1, 1) + floor;
@@ -496,13 +533,6 @@ impl Probe<'_> {
     }
 }
 
-/// The scatter of the clear rim points about a shape, in millimetres.
-fn scatter_of(shape: &Shape, points: &[RimPoint], coarse: f64) -> f64 {
-    let clear = points.iter().filter(|point| point.weight > 0.3);
-    let mut offs: Vec<f64> = clear.map(|point| shape.distance(point.plane).abs()).collect();
-    (median(&mut offs) / 0.6745).max(0.08 / coarse)
-}
-
 /// The middle of some pixels in the plane and their mean distance from it.
 fn spread(map: &PlaneMap, pixels: &[[f64; 2]]) -> ([f64; 2], f64) {
     let count = pixels.len() as f64;
@@ -510,21 +540,6 @@ fn spread(map: &PlaneMap, pixels: &[[f64; 2]]) -> ([f64; 2], f64) {
     let middle = [0, 1].map(|axis| points.iter().map(|point| point[axis]).sum::<f64>() / count);
     let size = points.iter().map(|point| libm::hypot(point[0] - middle[0], point[1] - middle[1])).sum::<f64>() / count;
     (middle, size)
-}
-
-fn strongest(ray: &[RimPoint]) -> Option<RimPoint> {
-    ray.first().copied()
-}
-
-/// Whether a fit stayed near where it started.
-fn sound(shape: &Shape, start: &Shape) -> bool {
-    let off = libm::hypot(shape.centre[0] - start.centre[0], shape.centre[1] - start.centre[1]);
-    let size = start.radius + start.straight;
-    shape.radius.is_finite()
-        && off < 0.6 * size
-        && (0.5 * start.radius..2.0 * start.radius).contains(&shape.radius)
-        && shape.straight >= 0.0
-        && shape.straight < 2.0 * size
 }
 
 /// Longest run of rays without a rim, going round.
@@ -535,117 +550,4 @@ fn longest_gap(seen: &[Option<f64>]) -> usize {
         longest = longest.max(run);
     }
     longest.min(seen.len())
-}
-
-/// The circle that most rays have a step on.
-fn circle_of(rays: &[Vec<RimPoint>], start: &Shape, tolerance: f64) -> Option<Shape> {
-    let usable: Vec<&Vec<RimPoint>> = rays.iter().filter(|ray| !ray.is_empty()).collect();
-    if usable.len() * 2 < rays.len() {
-        return None;
-    }
-    let mut tops: Vec<f64> = usable.iter().map(|ray| ray[0].rise).collect();
-    let full = 0.3 * median(&mut tops);
-    let mut state = 0x9e37_79b9_7f4a_7c15u64;
-    let mut next = |below: usize| {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        ((state >> 33) as usize) % below.max(1)
-    };
-    let mut best: Option<(f64, Shape)> = None;
-    let sure: Vec<&Vec<RimPoint>> = usable.iter().copied().filter(|ray| ray[0].weight > 0.3).collect();
-    if sure.len() < 12 {
-        return None;
-    }
-    let part = sure.len() / 6;
-    for _ in 0..200 {
-        // Three rays apart from each other, all with a clear rim.
-        let first = next(sure.len());
-        let second = first + part + next(part);
-        let third = second + part + next(part);
-        let [p, q, r] = [first, second, third].map(|pick| {
-            let ray = sure[pick % sure.len()];
-            ray[next(ray.len().min(3))].plane
-        });
-        let Some((centre, radius)) = circle_through(p, q, r) else { continue };
-        let shape = Shape { centre, radius, straight: 0.0, angle: 0.0 };
-        if !sound(&shape, start) {
-            continue;
-        }
-        let worth: f64 = rays
-            .iter()
-            .map(|ray| {
-                ray.iter()
-                    .map(|point| {
-                        let off = shape.distance(point.plane) / tolerance;
-                        (1.0 - off * off).max(0.0) * (point.rise / full).min(1.0) * point.weight
-                    })
-                    .fold(0.0, f64::max)
-            })
-            .sum();
-        if best.is_none_or(|(had, _)| worth > had) {
-            best = Some((worth, shape));
-        }
-    }
-    let (worth, shape) = best?;
-    let whole: f64 = usable.iter().map(|ray| ray[0].weight).sum();
-    if worth < 0.4 * whole {
-        return None;
-    }
-    let near: Vec<RimPoint> = rays
-        .iter()
-        .filter_map(|ray| {
-            let off = |point: &RimPoint| shape.distance(point.plane).abs();
-            ray.iter().copied().filter(|point| off(point) < tolerance).min_by(|a, b| off(a).total_cmp(&off(b)))
-        })
-        .collect();
-    least_squares(shape, &near, tolerance).map(|(shape, _)| shape)
-}
-
-fn circle_through(p: [f64; 2], q: [f64; 2], r: [f64; 2]) -> Option<([f64; 2], f64)> {
-    let (ax, ay, bx, by) = (q[0] - p[0], q[1] - p[1], r[0] - p[0], r[1] - p[1]);
-    let under = 2.0 * (ax * by - ay * bx);
-    if under.abs() < 1e-9 {
-        return None;
-    }
-    let (a, b) = (ax * ax + ay * ay, bx * bx + by * by);
-    let (x, y) = ((by * a - ay * b) / under, (ax * b - bx * a) / under);
-    Some(([p[0] + x, p[1] + y], libm::hypot(x, y)))
-}
-
-/// Fits a shape to points by geometric distance, far points weighed down (Cauchy's weight at `far`).
-/// Gives the covariance for unit scatter too.
-fn least_squares(start: Shape, points: &[RimPoint], far: f64) -> Option<(Shape, Vec<f64>)> {
-    let n = start.unknowns();
-    if points.len() < 3 * n {
-        return None;
-    }
-    let mut shape = start;
-    let mut covariance = None;
-    for _ in 0..8 {
-        let mut normal = Normal::new(n);
-        let mut row = vec![0.0; n];
-        for point in points {
-            let off = shape.distance(point.plane);
-            for (unknown, cell) in row.iter_mut().enumerate() {
-                let step = if unknown == 4 { 1e-5 } else { 1e-4 };
-                let up = shape.changed(unknown, step).distance(point.plane);
-                let down = shape.changed(unknown, -step).distance(point.plane);
-                *cell = (up - down) / (2.0 * step);
-            }
-            let ratio = off / far;
-            normal.add(&row, -off, point.weight / (1.0 + ratio * ratio));
-        }
-        let step = normal.solve()?;
-        covariance = normal.inverse();
-        for (unknown, change) in step.iter().enumerate() {
-            shape = shape.changed(unknown, *change);
-        }
-        if !(shape.radius > 0.0 && shape.radius < 1e4) {
-            return None;
-        }
-        shape.straight = if n == 5 { shape.straight.max(1e-3) } else { 0.0 };
-        if step.iter().all(|change| change.abs() < 1e-7) {
-            break;
-        }
-    }
-    Some((shape, covariance?))
 }

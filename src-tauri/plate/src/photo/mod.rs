@@ -3,14 +3,17 @@
 //! The way of it: the plate's four edges, or the markers of our own sheet, are found to a fraction
 //! of a pixel; one adjustment by least squares gives the projective map and the lens's radial
 //! distortion together; holes are looked for in a rectified picture and then measured in the photo
-//! itself, every rim point by its own step of brightness. What is not certain is carried along: the
-//! scatter of the edges, the adjustment's covariance, and floors for what cannot be seen (see
-//! [`MeasuredHole`]).
+//! itself, every rim point by its own step of brightness. A plate seen obliquely shows its thickness
+//! beside its edges and in its holes: how much of it is told from the edges, so that the face's own
+//! edges and rims are measured. What is not certain is carried along: the scatter of the edges, the
+//! adjustment's covariance, sides and walls that cannot be told from the face or from what lies behind,
+//! and floors for what cannot be seen (see [`MeasuredHole`]).
 //!
 //! Places are in millimetres in the plate's plane, from the corner tapped first, x towards the
 //! second corner, y towards the fourth. With the corners tapped from the left rear one clockwise as
 //! seen from outside, that is the datum of [`survey::board::Plate`].
 
+mod adjust;
 mod decode;
 mod edge;
 mod find;
@@ -19,8 +22,11 @@ mod homography;
 mod lens;
 mod linear;
 mod marker;
+mod outline;
 mod rectify;
 mod reference;
+mod rim;
+mod side;
 mod taken;
 
 pub use decode::{MOST_PIXELS, Photo};
@@ -99,8 +105,8 @@ pub enum HoleKind {
 ///
 /// The uncertainties hold the true value in 95 of 100 cases (expanded, coverage factor 2 for one
 /// number, as in JCGM 100:2008, 6.2). They are made up of the rim points' scatter, the covariance
-/// of map and lens, the stated play of the plate's size or the check line, and floors of our own
-/// choice for what a photo does not show: a systematic shift of an edge by blur and lighting, and
+/// of map and lens, the stated play of the plate's size or the check line, what the plate's thickness
+/// hides or feigns, and floors of our own choice for what a photo does not show: a systematic shift of an edge by blur and lighting, and
 /// what a radial model leaves of a real lens. They do not cover a plate that is not flat or a sheet
 /// that does not lie level with it.
 #[derive(Clone, Debug, PartialEq)]
