@@ -4,26 +4,19 @@
 
 mod common;
 
-use std::path::Path;
-use std::process::Command;
 use std::time::Instant;
 
-use common::{Dice, PLATE, USUAL, board, circuit, entry, pattern, take, thrown};
+use common::{Dice, PLATE, USUAL, board, circuit, entry, outside, pattern, take, thrown};
 use plate::{EarthTags, Opening, SolveError, Tables, Weights, Wishes, setting_out, solve, wiring_space};
 use serde_json::{Value, json};
 use survey::pattern::{Face, Rect};
 use survey::{Board, Construction};
 
 fn judge(script: &str, plates: &[Value]) {
-    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("plates.json");
     std::fs::write(&file, serde_json::to_string(plates).unwrap()).unwrap();
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside").join(script);
-    let run = Command::new(&python).arg(script).arg(&file).output().unwrap();
-    let told = format!("{}{}", String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
-    println!("{told}");
-    assert!(run.status.success(), "{told}");
+    outside(script, &[&file]);
 }
 
 /// The plate in plain numbers, after its places are taken over.

@@ -1,6 +1,11 @@
-//! Boards for the tests of the plate: thrown by numbers that are the same on every run.
+//! Boards for the tests of the plate, thrown by numbers that are the same on every run, and the scripts
+//! that judge from outside.
 
 #![allow(dead_code, clippy::unwrap_used, reason = "each test program uses a part; a test stops where it fails")]
+
+use std::ffi::OsStr;
+use std::path::Path;
+use std::process::Command;
 
 use survey::pattern::{Face, Pattern, PatternList, Point, Rect};
 use survey::{
@@ -186,4 +191,14 @@ pub fn thrown(dice: &mut Dice, count: usize) -> Board {
         }
     }
     board
+}
+
+/// Runs a script of `tests/outside` in the Python set up for it, and stops where it fails.
+pub fn outside<A: AsRef<OsStr>>(script: &str, arguments: &[A]) {
+    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside").join(script);
+    let run = Command::new(&python).arg(script).args(arguments).output().unwrap();
+    let told = format!("{}{}", String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
+    println!("{told}");
+    assert!(run.status.success(), "{told}");
 }
