@@ -95,10 +95,11 @@ impl App {
     pub(crate) fn fault_currents(&self, request: FaultCurrents) -> Reply<FaultCurrents> {
         let board = self.read_board(request.board)?;
         let found = fault_level::along(&board, &self.circuit_tables);
-        let mut rows = vec![
-            fault_row("origin".to_owned(), &found.origin, &[]),
-            fault_row("board".to_owned(), &found.board, &found.wanting),
-        ];
+        let mut rows = Vec::new();
+        if found.origin != fault_level::Currents::default() {
+            rows.push(fault_row("origin".to_owned(), &found.origin, &[]));
+        }
+        rows.push(fault_row("board".to_owned(), &found.board, &found.wanting));
         rows.extend(found.circuits.iter().map(|end| {
             let place = format!("end of {}", plate::subject_name(&board, Subject::Circuit(end.circuit)));
             fault_row(place, &end.currents, &end.wanting)

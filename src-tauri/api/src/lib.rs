@@ -404,7 +404,8 @@ pub struct ReadingRow {
 /// Fault currents of a board.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FaultTable {
-    /// Place by place: the origin, the board, then the far end of every circuit in the order of the poles.
+    /// Place by place: the origin where something is known of it, the board, then the far end of every circuit in
+    /// the order of the poles.
     pub rows: Vec<FaultRow>,
     /// What those at the board rest on, in words; empty where they were read there.
     pub from: String,

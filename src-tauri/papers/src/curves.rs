@@ -117,7 +117,8 @@ fn grid(scales: &Scales, out: &mut String) {
             }
         }
         let shown = if decade >= 1000.0 { format!("{} kA", decade / 1000.0) } else { format!("{decade} A") };
-        words.push((scales.x(decade), PLOT[3] + 18.0, "middle", shown));
+        let anchor = if decade < 0.9 * scales.most { "middle" } else { "end" };
+        words.push((scales.x(decade), PLOT[3] + 18.0, anchor, shown));
     }
     for decade in decades(AT_ONCE.get(), LONGEST) {
         for part in 1..10 {

@@ -136,7 +136,7 @@ impl List<'_> {
                 continue;
             }
             let (depth, known, what) = match plate.wiring_depth.range() {
-                Some(depth) => (depth, plate.wiring_depth.from.known, "the wiring space"),
+                Some(depth) => (depth, plate.wiring_depth.from.known, "far side of the wiring space"),
                 None => match space.nearest(entry.centre[0] - half, entry.centre[0] + half) {
                     Some(part) => (Range::point(Millimetres::new(part.depth)), Known::Assumed, part.what),
                     None => continue,
@@ -152,7 +152,7 @@ impl List<'_> {
                 Verdict::Undecided
             };
             let sentence = format!(
-                "{}: a bend of {} times {} takes {} behind the plate, and {what} is {} away. Move it over its way, or measure the depth.",
+                "{}: a bend of {} times {} takes {} behind the plate, and there is {} to the {what}. Move it over its way, or measure the depth.",
                 entry.label,
                 bend.factor,
                 shown(bend.diameter),
