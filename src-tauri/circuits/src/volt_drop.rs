@@ -1,7 +1,7 @@
 //! Voltage lost on the way to the load.
 
-use survey::Range;
 use survey::range::Span;
+use survey::{Material, Range};
 
 use crate::cable;
 use crate::case::{Case, Feed, Gap, hull};
@@ -32,10 +32,15 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     let ways = cable::ways(case)?;
     let ambient = case.get(AMBIENT)?.numbers();
     let (construction, size) = (case.construction()?, case.get(SIZE)?.numbers());
+    // The cold resistance does not depend on how the cable lies.
+    let mut cold = [None; Material::ALL.len()];
+    for material in case.materials()? {
+        cold[*material as usize] = case.tables.resistance(*material, construction, size);
+    }
     let mut found = None;
     for way in &ways {
-        let temperature = way.temperature(draw.current.numbers(), ambient);
-        if let Some(cold) = case.tables.resistance(way.material, construction, size) {
+        if let Some(cold) = cold[way.material as usize] {
+            let temperature = way.temperature(draw.current.numbers(), ambient);
             found = hull(found, cold * case.tables.warmed(way.material, temperature));
         }
     }
