@@ -36,7 +36,8 @@ impl Outcome {
     /// Distance to the limit as a share of the limit, smallest and largest; `None` at a limit of zero.
     pub(crate) fn margin(self) -> Option<[f64; 2]> {
         let part = |value: f64, limit: f64| {
-            let share = (limit - value) / limit;
+            // Written so that rounding never makes a larger limit leave a smaller margin.
+            let share = if limit.is_finite() { 1.0 - value / limit } else { f64::NAN };
             if share.abs() < SLACK { 0.0 } else { share }
         };
         let (lo, hi) = (part(self.value.hi, self.limit.lo), part(self.value.lo, self.limit.hi));
