@@ -94,7 +94,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     adjustment.before[K2] = (0.0, USUAL_LENS[1]);
     adjustment.values[SCALE] = 1.0;
     adjustment.before[SHOWN..].fill(fixed);
-    let finder = Finder { grey, filter: Filter::new(), least: (2.5 * noise).clamp(4.0, 14.0) };
+    let finder = Finder { grey, filter: Filter::new(), least: (1.2 * noise).clamp(3.0, 14.0) };
     let mut notes = Vec::new();
     let mut found = Vec::new();
     let (taps, what) = match *reference {
@@ -200,6 +200,9 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         if round > 0 && taps.is_some() {
             let told =
                 side::settle(grey, &finder.filter, &adjustment, &side::UNKNOWN).ok_or_else(|| misfit(f64::NAN))?;
+            if let Some(edge) = told.lost.first() {
+                return Err(PhotoError::Edge { edge });
+            }
             for (edge, within) in told.within.iter().enumerate() {
                 adjustment.before[SHOWN + edge] = (0.0, *within);
             }

@@ -19,6 +19,8 @@ use super::reference::EDGES;
 const THICKNESSES: [f64; 2] = [0.7, 3.4];
 /// Thicknesses tried.
 const TRIED: usize = 28;
+/// Parts of an edge that are needed to know it.
+const LEAST_PARTS: usize = 8;
 /// Faintest step of an average that counts, in grey levels.
 const FAINTEST: f64 = 1.5;
 /// How well a blurred step is one of a Gaussian blur: share of its height that the fit may leave.
@@ -78,6 +80,8 @@ pub(super) struct Settled {
     pub(super) likely: Likely,
     /// Edges whose side is not told from face or ground though it should be seen.
     pub(super) doubtful: Vec<&'static str>,
+    /// Edges where nothing sharp is seen.
+    pub(super) lost: Vec<&'static str>,
 }
 
 /// Looks at the four edges, right where the adjustment has them. `before` is how likely each thickness
@@ -104,9 +108,12 @@ pub(super) fn settle(grey: Grey<'_>, filter: &Filter, adjustment: &Adjustment, b
             *share *= seen[at];
         }
     }
-    let mut out = Settled { seen: Vec::new(), within: [0.0; 4], likely, doubtful: Vec::new() };
+    let mut out = Settled { seen: Vec::new(), within: [0.0; 4], likely, doubtful: Vec::new(), lost: Vec::new() };
     for (edge, view) in views.iter().enumerate() {
-        let Some(main) = view.main else { continue };
+        let Some(main) = view.main else {
+            out.lost.push(EDGES[edge]);
+            continue;
+        };
         let mut face = alone[edge].map_or(main.at, |(at, _)| at);
         if let Some(fits) = &fits[edge] {
             let spread;
@@ -116,9 +123,13 @@ pub(super) fn settle(grey: Grey<'_>, filter: &Filter, adjustment: &Adjustment, b
                 out.doubtful.push(EDGES[edge]);
             }
         }
-        for (place, outward, light) in &view.parts {
-            // Where a part is off the average, the edge is by as much.
-            let Some(off) = offset(light, &view.whole, view.reach + main.at) else { continue };
+        // Where a part is off the average, the edge is by as much. Where hardly any part can be compared
+        // with the average, the average stands for all.
+        let offs: Vec<Option<f64>> =
+            view.parts.iter().map(|(_, _, light)| offset(light, &view.whole, view.reach + main.at)).collect();
+        let few = offs.iter().flatten().count() < LEAST_PARTS;
+        for ((place, outward, _), off) in view.parts.iter().zip(offs) {
+            let Some(off) = (if few { Some(0.0) } else { off }) else { continue };
             let at = face + off;
             let pixel = [place[0] + outward[0] * at, place[1] + outward[1] * at];
             out.seen.push(Seen { pixel, line: Line::Plate(edge) });
@@ -169,18 +180,20 @@ fn view(grey: Grey<'_>, filter: &Filter, adjustment: &Adjustment, edge: usize) -
         parts.push((place, outward, light));
     }
     let samples = parts.iter().map(|(_, _, light)| light.len()).min()?;
-    if parts.len() < 8 {
+    if parts.len() < LEAST_PARTS {
         return None;
     }
     // The middle value of the parts at each place: what crosses the edge somewhere does not count.
     let whole: Vec<f64> =
         (0..samples).map(|i| median(&mut parts.iter().map(|(_, _, light)| light[i]).collect::<Vec<_>>())).collect();
     let window = 6.0 + THICKNESSES[1] * shown * scale;
-    let main = filter
-        .steps_in(&whole, FAINTEST, reach)
-        .into_iter()
-        .filter(|step| step.sharp && step.at.abs() < window)
-        .max_by(|a, b| a.rise.abs().total_cmp(&b.rise.abs()));
+    // A shadow's edge is soft, the plate's is not; but a side's two steps may be seen as a wide one.
+    let near: Vec<Step> =
+        filter.steps_in(&whole, FAINTEST, reach).into_iter().filter(|step| step.at.abs() < window).collect();
+    let highest = |steps: &mut dyn Iterator<Item = Step>| steps.max_by(|a, b| a.rise.abs().total_cmp(&b.rise.abs()));
+    let sharp = highest(&mut near.iter().copied().filter(|step| step.sharp));
+    let wide = THICKNESSES[1] * shown * scale > 2.0;
+    let main = if wide { sharp.or_else(|| highest(&mut near.iter().copied())) } else { sharp };
     Some(View { shown, scale, reach, parts, whole, main })
 }
 
