@@ -7,6 +7,10 @@ use crate::case::{Case, Gap, hull};
 use crate::field::{Field, INCOMER_RESIDUAL, RATED, RESIDUAL};
 use crate::tables::Tables;
 
+/// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
+/// In ≤ 0.725 Iz, which is 1.45 over two. Source: BS 7671 regulation 433.1.202, for fuses to BS 3036; from memory.
+const REWIRABLE: f64 = 2.0;
+
 /// Conventional operating current I2 in A: the one at which the device surely opens within its
 /// conventional time.
 pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
@@ -21,6 +25,7 @@ pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
                 .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
             Ok(rated * multiple)
         }
+        DeviceKind::RewirableFuse => Ok(rated * Span::point(REWIRABLE)),
         other => Err(not_overcurrent(other)),
     }
 }
@@ -33,7 +38,9 @@ pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
 /// Rated current of a device that protects against overcurrent.
 pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
     match case.device_kind()? {
-        DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse => Ok(case.get(RATED)?.numbers()),
+        DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse => {
+            Ok(case.get(RATED)?.numbers())
+        }
         other => Err(not_overcurrent(other)),
     }
 }
@@ -59,6 +66,10 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
             };
             Ok(hull(Some(melts(seconds.lo)?), melts(seconds.hi)?))
         }
+        DeviceKind::RewirableFuse => Err(Gap::Unfit(
+            Field::DeviceKind,
+            "the tables have no curve of a rewirable fuse: put a fuse or breaker of a known curve in its place".into(),
+        )),
         DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd => Ok(None),
     }
 }

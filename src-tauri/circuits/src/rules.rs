@@ -223,7 +223,12 @@ const RULES: &[Rule] = &[
         scale: 1000.0,
         on_size: false,
         applies: |case| {
-            matches!(case.device_kind, None | Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
+            matches!(
+                case.device_kind,
+                None | Some(
+                    DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse
+                )
+            )
         },
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
@@ -374,7 +379,9 @@ fn ended_by(case: &Case) -> String {
         _ => {
             let rated = case.slots[RATED.field as usize].span;
             match (case.device_kind, case.curves, rated) {
-                (Some(DeviceKind::Fuse), _, Some(rated)) => format!("the {} fuse", shown::span(rated, "A")),
+                (Some(DeviceKind::Fuse | DeviceKind::RewirableFuse), _, Some(rated)) => {
+                    format!("the {} fuse", shown::span(rated, "A"))
+                }
                 (_, [curve], Some(rated)) => format!("the {}{} breaker", curve.words(), shown::span(rated, "")),
                 (_, _, Some(rated)) => format!("the {} breaker", shown::span(rated, "A")),
                 _ => "the device".to_owned(),

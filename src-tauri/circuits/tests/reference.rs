@@ -329,6 +329,22 @@ fn a_fuse_needs_more_cable_than_a_breaker() {
     }
 }
 
+/// BS 7671 regulation 433.1.202 (from memory): a rewirable fuse needs In ≤ 0.725 Iz.
+#[test]
+fn a_rewirable_fuse_needs_still_more() {
+    // By B1 in table B.52.2: 4 mm² carries 32 A, 6 mm² 41 A, 10 mm² 57 A; 30/0.725 = 41.4 A.
+    for (size, verdict) in [(4.0, Verdict::Fails), (6.0, Verdict::Fails), (10.0, Verdict::Holds)] {
+        let mut board = board("three-phase-4", SupplyPhases::Three);
+        let device = DeviceKind::RewirableFuse;
+        add(&mut board, 1, &Job { device, size, method: Method::B1, rated: 30.0, ..Job::default() });
+        let checks = check_board(&board, &tables());
+        assert_eq!(find(&checks, "cable-current").verdict, Verdict::Holds, "{size}");
+        assert_eq!(find(&checks, "overload-trip").verdict, verdict, "{size}");
+        // When it opens on a fault no table says.
+        assert_eq!(find(&checks, "fault-loop").verdict, Verdict::Undecided, "{size}");
+    }
+}
+
 /// Demand, efficiency and power factor: a 7.5 kW motor (shaft), η 0.88, cos φ 0.83 on 230/400 V
 /// draws 7500/(3·230·0.83·0.88) = 14.88 A (from the definition of the quantities).
 #[test]

@@ -57,6 +57,7 @@ DeviceKind {
     CircuitBreaker = "circuit-breaker",
     Rcbo = "RCBO",
     Fuse = "gG fuse",
+    RewirableFuse = "rewirable fuse",
     Rcd = "RCD",
     Isolator = "isolator",
     Spd = "SPD",

@@ -162,6 +162,7 @@ pub fn rating(device: &crate::board::Device) -> String {
     use crate::board::DeviceKind;
     let amps = device.rated.single().map(|rated| rated.get().to_string());
     let mut text = match (device.kind, device.curve.get(), amps) {
+        (Some(DeviceKind::RewirableFuse), _, Some(amps)) => format!("wire {amps} A"),
         (Some(DeviceKind::Fuse), _, Some(amps)) => format!("gG {amps} A"),
         (_, Some(curve), Some(amps)) => format!("{}{amps}", curve.words()),
         (_, None, Some(amps)) => format!("{amps} A"),

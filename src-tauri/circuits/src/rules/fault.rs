@@ -74,7 +74,10 @@ pub(super) const RULES: &[Rule] = &[
         scale: 1.0,
         on_size: true,
         applies: |case| {
-            matches!(case.device_kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
+            matches!(
+                case.device_kind,
+                Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse)
+            )
         },
         evaluate: short_circuit::opens,
         say: |said| {

@@ -1,6 +1,6 @@
 //! The devices that a fault on a circuit passes, with their bands: what a plot of them shows.
 
-use survey::{Amps, Board, CircuitId, Range};
+use survey::{Amps, Board, CircuitId, DeviceKind, Range};
 
 use super::check::{Upstream, forms, name, opens_on_overcurrent, upstream};
 use super::{Band, band};
@@ -49,6 +49,9 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
     }
     let device = board.circuits.get(&circuit).and_then(|circuit| board.device_of(circuit));
     match device.map(|(_, device)| (device, device.rated.range())) {
+        Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
+            missing.push("the tables have no band for a rewirable fuse".to_owned());
+        }
         Some((device, _)) if !opens_on_overcurrent(device) => {
             missing.push("the circuit's device does not open on overcurrent".to_owned());
         }
