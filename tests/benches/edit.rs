@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 #![allow(missing_docs)]
 
-use api::{CreateBoard, CreateSite, Edit, OpenBoard};
+use api::{Call, CreateBoard, CreateSite, Edit, OpenBoard};
 use criterion::{Criterion, criterion_group, criterion_main};
 use serde_json::json;
 use survey::intent::Intent;
@@ -85,20 +85,30 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
     (board, last.unwrap())
 }
 
+/// A call up to the text of its reply, as window and host hand it on.
+fn answered<C: Call>(bench: &Bench, request: &C) -> String {
+    bench.app.answer(C::NAME, serde_json::to_value(request).unwrap()).unwrap()
+}
+
 fn edit(criterion: &mut Criterion) {
     let bench = Bench::empty();
     let (board, cable) = full_board(&bench);
+    let reply = answered(&bench, &OpenBoard { board });
+    println!("a reply with the whole board is {} kB", reply.len() / 1000);
     let mut step = 0_u32;
     criterion.bench_function("edit, saved and rechecked, 72 poles", |bencher| {
         bencher.iter(|| {
             step += 1;
             let value = json!({"known": "measured", "value": format!("{} m", 10 + step % 20), "instrument": "tape"});
             let intent = Intent::Set { path: format!("/cables/{cable}/length"), value };
-            call(&bench.app, Edit { board, intent }).unwrap()
+            answered(&bench, &Edit { board, intent })
         });
     });
     criterion.bench_function("board opened, 72 poles", |bencher| {
-        bencher.iter(|| call(&bench.app, OpenBoard { board }).unwrap());
+        bencher.iter(|| answered(&bench, &OpenBoard { board }));
+    });
+    criterion.bench_function("the reply read by a screen, 72 poles", |bencher| {
+        bencher.iter(|| serde_json::from_str::<api::BoardView<serde_json::Value>>(&reply).unwrap());
     });
 }
 
