@@ -232,6 +232,7 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
                 id,
                 name: format!("{} gland plate", found.face.words()),
                 size,
+                datum: found.datum.map_or([false; 2], |corner| [corner.is_right(), corner.is_front()]),
                 usable: found.usable,
                 keep_outs: found.keep_outs.clone(),
                 entries,

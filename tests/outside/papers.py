@@ -146,7 +146,7 @@ def template_pdf(folder, want):
         seen = found.get(entry["label"], [])
         check(bool(seen), f"{path.name}: {entry['label']} within {LIMIT} mm on a sheet")
         check(any(seen), f"{path.name}: {entry['label']} has its centre cross")
-        for number in (entry.get("table_x", entry["x"]), entry["y"]):
+        for number in (entry.get("table_x", entry["x"]), entry.get("table_y", entry["y"])):
             check(f"{number:g}" in texts[-1] or any(f"{number:g}" in text for text in texts), f"{path.name}: {number:g} in the table")
     check(not strays, f"{path.name}: no hole that was not asked for: {strays}")
 

@@ -529,6 +529,8 @@ pub struct PlateView {
     pub name: String,
     /// Width and depth; `None` until both are known.
     pub size: Option<[f64; 2]>,
+    /// The corner that dimensions run from is at the right, at the front.
+    pub datum: [bool; 2],
     /// What may be drilled.
     pub usable: Option<Rect>,
     /// Parts that must stay whole.

@@ -20,7 +20,7 @@ const LAYERS: [(&str, u8); 6] =
 /// Half length of a centre cross, mm.
 const CROSS: f64 = 4.0;
 
-/// Group codes and values, line by line. The datum is the drawing's origin, and what runs down the
+/// Group codes and values, line by line. The left rear corner is the drawing's origin, and what runs down the
 /// paper is negative.
 struct Groups(String);
 
@@ -152,7 +152,7 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
     let mut y = set.outline.bottom() + 15.0;
     for words in [
         format!("{} {} {}", input.site, input.board.reference, set.name),
-        format!("Millimetres. Seen from outside, {near} up. Datum: upper left corner, 0,0."),
+        format!("Millimetres. Seen from outside, {near} up. Origin: upper left corner, 0,0."),
         format!("Plate {} x {} mm. {}", number(set.outline.w), number(set.outline.h), input.date),
         "Isolate and prove dead. Take the plate off before drilling.".to_owned(),
     ] {
@@ -182,7 +182,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
         pw = n(set.outline.w),
         ph = n(set.outline.h),
     );
-    let _ = writeln!(out, "<path id=\"datum\" d=\"M0 12V0H12\" stroke-width=\"1.2\"/>");
+    let _ = writeln!(out, "<path id=\"origin\" d=\"M0 12V0H12\" stroke-width=\"1.2\"/>");
     let mut dashed = |class: &str, rect: Rect| {
         let _ = writeln!(
             out,
@@ -254,7 +254,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
     let bottom = set.outline.bottom();
     let _ = write!(
         out,
-        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{title}, {date}. Seen from outside; datum upper left; millimetres.</text><text x=\"0\" y=\"{two}\">Isolate and prove dead. Take the plate off before drilling.</text></g>\n</svg>\n",
+        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{title}, {date}. Seen from outside; origin upper left; millimetres.</text><text x=\"0\" y=\"{two}\">Isolate and prove dead. Take the plate off before drilling.</text></g>\n</svg>\n",
         mid = n(set.outline.w / 2.0),
         front = n(bottom + 5.0),
         one = n(bottom + 13.0),

@@ -1,6 +1,6 @@
 //! The drilling template: the plate cut into sheets, true to size.
 
-use plate::{Opening, SettingOut};
+use plate::{Opening, SettingOut, Stop};
 use serde::Serialize;
 use survey::pattern::{Face, Rect};
 
@@ -85,8 +85,13 @@ pub(crate) struct View {
     paper: &'static str,
     paper_words: &'static str,
     landscape: bool,
-    /// The plate is shown from inside: the datum is the upper right corner.
+    /// The plate is shown from inside.
     mirrored: bool,
+    /// The datum is drawn at the right, at the lower edge.
+    datum: [bool; 2],
+    /// Cumulative dimensions from the datum, across and along: distance, step, entries.
+    across: Vec<[String; 3]>,
+    along: Vec<[String; 3]>,
     /// Window of each sheet, mm.
     window: [f64; 2],
     overlap: f64,
@@ -134,11 +139,13 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         return Err(PaperError::TooManySheets { sheets: columns * rows });
     }
     let shown = if mirrored { set.mirrored() } else { set.clone() };
+    let dimensions = set.dimensions(set.datum);
     let holes: Vec<HoleView> = set
         .entries
         .iter()
         .zip(&shown.entries)
-        .map(|(entry, drawn)| {
+        .zip(&dimensions.centres)
+        .map(|((entry, drawn), (_, from_datum))| {
             let (d, w, h) = match entry.hole.opening {
                 Opening::Round { diameter } => (diameter, 0.0, 0.0),
                 Opening::Slot { width, height } => (0.0, width, height),
@@ -158,7 +165,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 serves: cell(&entry.serves),
                 tool: if entry.existing { "none: made already".to_owned() } else { entry.hole.tool.words() },
                 existing: entry.existing,
-                place: [number(entry.centre[0]), number(entry.centre[1])],
+                place: from_datum.map(number),
             }
         })
         .collect();
@@ -186,6 +193,10 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         })
         .collect();
     let (near, far) = edges(set.face);
+    let datum = [set.datum.is_right() != mirrored, set.datum.is_front()];
+    let chain = |stops: &[Stop]| {
+        stops.iter().map(|stop| [number(stop.at), number(stop.step), stop.entries.join(", ")]).collect::<Vec<_>>()
+    };
     let findings = input
         .checks
         .iter()
@@ -208,16 +219,20 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         date: line(input.date),
         plate: set.name.clone(),
         size: format!("{} × {} mm, {thickness}, {material}", number(w), number(h)),
-        seen: if mirrored {
-            format!(
-                "MIRRORED: seen from inside, {near} up. Datum: upper right corner. X runs left, Y down, in millimetres."
-            )
-        } else {
-            format!("Seen from outside, {near} up. Datum: upper left corner. X runs right, Y down, in millimetres.")
-        },
+        seen: format!(
+            "{}, {near} up. Datum: {} {} corner. X runs {}, Y {}, in millimetres.",
+            if mirrored { "MIRRORED: seen from inside" } else { "Seen from outside" },
+            if datum[1] { "lower" } else { "upper" },
+            if datum[0] { "right" } else { "left" },
+            if datum[0] { "left" } else { "right" },
+            if datum[1] { "up" } else { "down" },
+        ),
         paper: if a3 { "a3" } else { "a4" },
         paper_words: if a3 { "A3" } else { "A4" },
         mirrored,
+        datum,
+        across: chain(&dimensions.across),
+        along: chain(&dimensions.along),
         near,
         far,
         landscape: lying,

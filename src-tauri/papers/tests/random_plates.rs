@@ -48,7 +48,9 @@ fn thrown(dice: &mut Dice, number: usize) -> (Board, PlateId, Value) {
         _ => (dice.length(150.0, 260.0), dice.length(70.0, 150.0)),
     };
     let plate = PlateId(id(3));
+    let datum = Corner::ALL[number % 4];
     let mut found = Plate {
+        datum: Some(datum),
         face: [Face::Bottom, Face::Top, Face::Back][number % 3],
         width: mm(width),
         depth: mm(depth),
@@ -99,6 +101,9 @@ fn thrown(dice: &mut Dice, number: usize) -> (Board, PlateId, Value) {
             },
         );
         let mut one = json!({ "label": format!("E{}", index + 1), "x": at[0], "y": at[1], "existing": existing });
+        // The table counts from the datum corner.
+        one["table_x"] = json!(if datum.is_right() { width - at[0] } else { at[0] });
+        one["table_y"] = json!(if datum.is_front() { depth - at[1] } else { at[1] });
         match diameter {
             Some(diameter) => one["diameter"] = json!(diameter),
             None => (one["width"], one["height"]) = (json!(2.0 * half[0]), json!(2.0 * half[1])),

@@ -4,7 +4,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::{Face, Point, Rect};
-use survey::{Board, CableId, Circuit, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId, Subject};
+use survey::{
+    Board, CableId, Circuit, Corner, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId, Subject,
+};
 
 use crate::hole::{Hole, Opening, hole_of};
 use crate::tables::Tables;
@@ -81,36 +83,6 @@ pub struct SetSlot {
     pub width: Option<f64>,
 }
 
-/// A corner of the plate that dimensions run from, seen from outside with the rear edge up.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Corner {
-    /// Left rear: the corner the model measures from.
-    #[default]
-    LeftRear,
-    /// Right rear.
-    RightRear,
-    /// Left front.
-    LeftFront,
-    /// Right front.
-    RightFront,
-}
-
-impl Corner {
-    /// Every corner.
-    pub const ALL: [Self; 4] = [Self::LeftRear, Self::RightRear, Self::LeftFront, Self::RightFront];
-
-    /// The words shown.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::LeftRear => "left rear corner",
-            Self::RightRear => "right rear corner",
-            Self::LeftFront => "left front corner",
-            Self::RightFront => "right front corner",
-        }
-    }
-}
-
 /// One stop of a chain of dimensions.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
@@ -170,8 +142,8 @@ pub struct ToolUse {
     pub entries: Vec<String>,
 }
 
-/// A plate set out. All lengths in millimetres from the datum corner: left rear seen from outside
-/// with the rear edge up (upper edge for a plate in the back).
+/// A plate set out. All lengths in millimetres from the left rear corner seen from outside with the rear edge up
+/// (upper edge for a plate in the back), but for those of [`Self::dimensions`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct SettingOut {
     /// The plate.
@@ -180,6 +152,8 @@ pub struct SettingOut {
     pub name: String,
     /// The face it closes.
     pub face: Face,
+    /// The corner its dimensions run from.
+    pub datum: Corner,
     /// The plate's outline, corner at zero.
     pub outline: Rect,
     /// Sheet thickness, if known.
@@ -283,8 +257,7 @@ impl SettingOut {
     /// Cumulative dimensions from a corner.
     #[must_use]
     pub fn dimensions(&self, from: Corner) -> Dimensions {
-        let right = matches!(from, Corner::RightRear | Corner::RightFront);
-        let front = matches!(from, Corner::LeftFront | Corner::RightFront);
+        let (right, front) = (from.is_right(), from.is_front());
         let centres: Vec<(String, Point)> = self
             .entries
             .iter()
@@ -511,6 +484,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
         plate: id,
         name: plate_name(board, id),
         face: plate.face,
+        datum: plate.datum.unwrap_or(Corner::LeftRear),
         outline: Rect::new(0.0, 0.0, width, depth),
         thickness: plate.thickness.range().map(|range| range.hi().get()).filter(|value| (0.1..=100.0).contains(value)),
         material: plate.material.get().copied(),

@@ -7,12 +7,12 @@ mod common;
 
 use common::{PLATE, board, circuit, entry, entry_mut, id, known, mm};
 use plate::{
-    Corner, Fit, Opening, Tables, bend_radius, cable_term, check_plate, choose_gland, conduit_term, hole_for,
-    setting_out, solve, trunking_cable_term, trunking_term,
+    Fit, Opening, Tables, bend_radius, cable_term, check_plate, choose_gland, conduit_term, hole_for, setting_out,
+    solve, trunking_cable_term, trunking_term,
 };
 use proptest::prelude::{Just, ProptestConfig, any, prop_assert, prop_assert_eq, prop_oneof, proptest};
 use survey::pattern::Face;
-use survey::{Band, Board, Construction, EntryKind, Millimetres, Range, Slot, SlotId, Verdict};
+use survey::{Band, Board, Construction, Corner, EntryKind, Millimetres, Range, Slot, SlotId, Verdict};
 
 fn point(value: f64) -> Range<Millimetres> {
     Range::point(Millimetres::new(value))

@@ -141,6 +141,26 @@ choice!(/// What the protective conductor is.
     CpcForm { Core = "a core", Armour = "armour", Conduit = "conduit", Trunking = "trunking", Separate = "separate conductor" });
 choice!(/// Plate material: a ferrous one must not part the conductors of an a.c. circuit.
     PlateMaterial { Steel = "steel", StainlessSteel = "stainless steel", Aluminium = "aluminium", Brass = "brass", Plastic = "plastic" });
+choice!(/// Corner of a plate, seen from outside with its rear edge up (upper edge for a plate in the back).
+Corner {
+    LeftRear = "left rear corner",
+    RightRear = "right rear corner",
+    LeftFront = "left front corner",
+    RightFront = "right front corner",
+});
+impl Corner {
+    /// It is on the right.
+    #[must_use]
+    pub const fn is_right(self) -> bool {
+        matches!(self, Self::RightRear | Self::RightFront)
+    }
+    /// It is at the front.
+    #[must_use]
+    pub const fn is_front(self) -> bool {
+        matches!(self, Self::LeftFront | Self::RightFront)
+    }
+}
+
 choice!(/// Kind of entry in a plate.
 EntryKind {
     ArmouredGland = "armoured-cable gland",
@@ -547,7 +567,10 @@ Plate {
     thickness: Reading<Millimetres>,
     /// Material.
     material: Fact<PlateMaterial>,
-    /// The part that may be drilled, from the datum corner: left rear seen from outside.
+    /// Corner that its dimensions run from; none: the left rear one. Places in this record always count from the
+    /// left rear one.
+    datum: Option<Corner>,
+    /// The part that may be drilled, from the left rear corner seen from outside.
     usable: Option<Rect>,
     /// Parts that must stay whole: fixings, folds, the earth stud.
     keep_outs: Vec<Rect>,

@@ -1,4 +1,4 @@
-//! A plate to scale, from the datum corner; entries are dragged to the millimetre.
+//! A plate to scale, seen from outside; entries are dragged to the millimetre.
 
 use std::collections::BTreeMap;
 
@@ -48,6 +48,8 @@ pub fn PlateDrawing(
         };
         // Letters of 16 px where the plate fills a tablet held upright.
         let letter = ((width + 2.0 * MARGIN) / 46.0).clamp(3.0, 14.0);
+        let [right, front] = view.datum;
+        let corner = [if right { width } else { 0.0 }, if front { depth } else { 0.0 }];
         let entries = view.entries.clone();
         let nodes = view.entries.iter().map(|entry| {
             let id = entry.id;
@@ -198,14 +200,14 @@ pub fn PlateDrawing(
         let dimension = move || {
             let chosen = selected.get()?;
             let [x, y] = position(entries.iter().find(|entry| entry.id == chosen)?)?;
-            Some(dimensions(x, y, letter))
+            Some(dimensions(x, y, corner, letter))
         };
         let all = {
             let entries = view.entries.clone();
             move || {
                 dimensioned.get().then(|| {
                     let at: Vec<Point> = entries.iter().filter_map(position).collect();
-                    cumulative(&at, width, depth, letter * 0.8)
+                    cumulative(&at, corner, width, depth, letter * 0.8)
                 })
             }
         };
@@ -267,9 +269,7 @@ pub fn PlateDrawing(
                 {boxed(Rect::new(0.0, 0.0, width, depth), "sheet")}
                 {usable}
                 {keep_outs}
-                <path d=format!("M0 {}V0H{}", letter * 2.0, letter * 2.0) class="datum"></path>
-                <circle r="2" class="datum-dot"></circle>
-                <text x="-2" y=-letter * 0.6 font-size=letter class="strong">"datum 0,0"</text>
+                {datum_mark(corner, view.datum, letter)}
                 <text x=width / 2.0 y=-letter * 0.6 font-size=letter class="middle-x">"rear"</text>
                 <text x=width / 2.0 y=depth + letter * 1.2 font-size=letter class="middle-x">"front"</text>
                 <text x=width y=depth + letter * 1.2 font-size=letter class="end">
@@ -290,18 +290,36 @@ fn boxed(at: Rect, class: &'static str) -> AnyView {
     view! { <rect x=at.x y=at.y width=at.w height=at.h class=class></rect> }.into_any()
 }
 
-fn dimensions(x: f64, y: f64, letter: f64) -> AnyView {
+/// The corner that dimensions run from.
+fn datum_mark([x, y]: Point, [right, front]: [bool; 2], letter: f64) -> AnyView {
+    let arm = |back: bool| if back { -letter * 2.0 } else { letter * 2.0 };
+    let words = y + if front { letter * 2.4 } else { -letter * 0.6 };
+    view! {
+        <path d=format!("M{x} {}V{y}H{}", y + arm(front), x + arm(right)) class="datum"></path>
+        <circle cx=x cy=y r="2" class="datum-dot"></circle>
+        <text x=x y=words font-size=letter class="strong" class:end=right>"datum 0,0"</text>
+    }
+    .into_any()
+}
+
+/// The distance along an axis as a person reads it: to a hundredth.
+fn distance(from: f64, to: f64) -> f64 {
+    ((to - from).abs() * 100.0).round() / 100.0
+}
+
+fn dimensions(x: f64, y: f64, [from_x, from_y]: Point, letter: f64) -> AnyView {
     let above = -MARGIN * 0.55;
     let left = -MARGIN * 0.45;
+    let middle = (from_y + y) / 2.0;
     view! {
         <g class="dimension" aria-hidden="true">
-            <path d=format!("M0 {above}H{x}M0 {}V0M{x} {}V{y}", above - 3.0, above - 3.0)></path>
-            <path d=format!("M{left} 0V{y}M{} 0H0M{} {y}H{x}", left - 3.0, left - 3.0)></path>
-            <text x=x / 2.0 y=above - 2.0 class="middle-x" font-size=letter>
-                {format!("{x}")}
+            <path d=format!("M{from_x} {above}H{x}M{from_x} {}V0M{x} {}V{y}", above - 3.0, above - 3.0)></path>
+            <path d=format!("M{left} {from_y}V{y}M{} {from_y}H0M{} {y}H{x}", left - 3.0, left - 3.0)></path>
+            <text x=(from_x + x) / 2.0 y=above - 2.0 class="middle-x" font-size=letter>
+                {distance(from_x, x).to_string()}
             </text>
-            <text x=left - 2.0 y=y / 2.0 class="middle-x" font-size=letter transform=format!("rotate(-90 {} {})", left - 2.0, y / 2.0)>
-                {format!("{y}")}
+            <text x=left - 2.0 y=middle class="middle-x" font-size=letter transform=format!("rotate(-90 {} {middle})", left - 2.0)>
+                {distance(from_y, y).to_string()}
             </text>
         </g>
     }
@@ -309,7 +327,7 @@ fn dimensions(x: f64, y: f64, letter: f64) -> AnyView {
 }
 
 /// Every distance from the datum corner, along the front and the right edge.
-fn cumulative(at: &[Point], width: f64, depth: f64, letter: f64) -> AnyView {
+fn cumulative(at: &[Point], [from_x, from_y]: Point, width: f64, depth: f64, letter: f64) -> AnyView {
     let distances = |axis: usize| {
         let mut list: Vec<f64> = at.iter().map(|point| point[axis]).collect();
         list.sort_by(f64::total_cmp);
@@ -320,14 +338,14 @@ fn cumulative(at: &[Point], width: f64, depth: f64, letter: f64) -> AnyView {
         let y = depth + letter * 2.0;
         view! {
             <path d=format!("M{x} {depth}V{}", y - letter * 0.3)></path>
-            <text x=x y=y font-size=letter class="end" transform=format!("rotate(-90 {x} {y})") dy=letter * 0.35>{x}</text>
+            <text x=x y=y font-size=letter class="end" transform=format!("rotate(-90 {x} {y})") dy=letter * 0.35>{distance(from_x, x)}</text>
         }
     });
     let right = distances(1).into_iter().map(|y| {
         let x = width + letter * 1.5;
         view! {
             <path d=format!("M{width} {y}H{}", x - letter * 0.3)></path>
-            <text x=x y=y + letter * 0.35 font-size=letter>{y}</text>
+            <text x=x y=y + letter * 0.35 font-size=letter>{distance(from_y, y)}</text>
         }
     });
     view! {
@@ -336,7 +354,7 @@ fn cumulative(at: &[Point], width: f64, depth: f64, letter: f64) -> AnyView {
     .into_any()
 }
 
-/// Where the pointer is, in millimetres from the datum corner.
+/// Where the pointer is, in millimetres from the left rear corner.
 fn to_millimetres(event: &web_sys::PointerEvent) -> Option<Point> {
     // The target, not the current one: events are handled at the root of the page.
     let target: web_sys::Element = event.target()?.dyn_into().ok()?;

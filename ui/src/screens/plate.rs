@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use survey::ids::{EntryId, PlateId};
 use survey::intent::Intent;
 use survey::units::Millimetres;
-use survey::{EntryKind, PlateMaterial, Subject};
+use survey::{Corner, EntryKind, PlateMaterial, Subject};
 
 use crate::parts::checks::{Cautions, card};
 use crate::parts::field::{choices, quantity};
@@ -143,7 +143,7 @@ fn one_plate(id: PlateId) -> AnyView {
             <span>"All dimensions from the datum corner"</span>
         </label>
         <p class="hint">
-            "Seen from outside, datum at the left rear corner. Drag an entry, use the arrow keys, or type its place. ■ there already, ▣ locked."
+            "Seen from outside. Places count from the left and from the rear, dimensions from the datum corner. Drag an entry, use the arrow keys, or type its place. ■ there already, ▣ locked."
         </p>
         <div class="columns">
             <div>
@@ -163,6 +163,7 @@ Row("depth", "Depth, front to back", || quantity::<Millimetres>("mm")),
 Row("thickness", "Thickness", || quantity::<Millimetres>("mm")),
 Row("material", "Material", || choices!(PlateMaterial)),
 ])}
+                    <ChoiceField path=format!("{base}/datum") label="Datum corner of its dimensions" kind=choices!(Corner) />
                     <Areas plate=id />
                 </section>
             </div>
