@@ -38,9 +38,7 @@ pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
 /// Rated current of a device that protects against overcurrent.
 pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
     match case.device_kind()? {
-        DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse => {
-            Ok(case.get(RATED)?.numbers())
-        }
+        kind if kind.opens_on_overcurrent() => Ok(case.get(RATED)?.numbers()),
         other => Err(not_overcurrent(other)),
     }
 }

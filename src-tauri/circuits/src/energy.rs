@@ -29,7 +29,7 @@ enum Energy {
 /// board for 0.1 s. A gG fuse: its gate current for the longest disconnection time.
 fn energy(case: &Case) -> Result<Energy, Gap> {
     match case.device_kind()? {
-        DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse if case.given(LET_THROUGH)?.is_some() => {
+        kind if kind.opens_on_overcurrent() && case.given(LET_THROUGH)?.is_some() => {
             Ok(Energy::Known(case.get(LET_THROUGH)?.numbers()))
         }
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
@@ -46,7 +46,7 @@ fn energy(case: &Case) -> Result<Energy, Gap> {
                 (None, _) => by_current(case.get(IPF)?),
             }))
         }
-        DeviceKind::Fuse => {
+        DeviceKind::Fuse | DeviceKind::RewirableFuse => {
             let voltage = case.get(VOLTAGE)?.numbers();
             let mut found = None;
             for &system in case.systems() {

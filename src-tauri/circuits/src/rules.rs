@@ -222,14 +222,7 @@ const RULES: &[Rule] = &[
         unit: "kA",
         scale: 1000.0,
         on_size: false,
-        applies: |case| {
-            matches!(
-                case.device_kind,
-                None | Some(
-                    DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse
-                )
-            )
-        },
+        applies: |case| case.device_kind.is_none_or(DeviceKind::opens_on_overcurrent),
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
             Ok(Outcome { value: case.get(IPF)?.numbers(), limit })

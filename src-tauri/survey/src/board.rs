@@ -62,6 +62,14 @@ DeviceKind {
     Isolator = "isolator",
     Spd = "SPD",
 });
+impl DeviceKind {
+    /// It opens on overcurrent.
+    #[must_use]
+    pub const fn opens_on_overcurrent(self) -> bool {
+        matches!(self, Self::CircuitBreaker | Self::Rcbo | Self::Fuse | Self::RewirableFuse)
+    }
+}
+
 choice!(/// Poles a device takes. `N` switches the neutral too, or carries it by a flying lead.
     Poles { P1 = "1P", P1N = "1P+N", P2 = "2P", P3 = "3P", P3N = "3P+N" });
 choice!(/// Instantaneous tripping type, IEC 60898-1.

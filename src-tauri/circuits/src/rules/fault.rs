@@ -66,24 +66,21 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "short-circuit-trip",
         clause: |case| match case.device_kind {
-            Some(DeviceKind::Fuse) => "IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s",
+            Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => {
+                "IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s"
+            }
             _ => "IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once",
         },
         symbols: ["Ia", "Ik min"],
         unit: "A",
         scale: 1.0,
         on_size: true,
-        applies: |case| {
-            matches!(
-                case.device_kind,
-                Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse | DeviceKind::RewirableFuse)
-            )
-        },
+        applies: |case| case.device_kind.is_some_and(DeviceKind::opens_on_overcurrent),
         evaluate: short_circuit::opens,
         say: |said| {
             let Said { value, limit, .. } = said;
             let when = match said.case.device_kind {
-                Some(DeviceKind::Fuse) => "within 5 s",
+                Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => "within 5 s",
                 _ => "at once",
             };
             match said.verdict {

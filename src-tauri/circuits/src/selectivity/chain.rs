@@ -2,9 +2,9 @@
 
 use survey::{Amps, Board, CircuitId, DeviceKind, Range};
 
-use super::check::{Upstream, forms, name, opens_on_overcurrent, upstream};
-use super::{Band, band};
-use crate::fault_level;
+use super::check::{Upstream, forms, has_band, name, upstream};
+use super::{Band, Overcurrent, band};
+use crate::source::Common;
 use crate::tables::Tables;
 
 /// A device on the way of a fault current.
@@ -33,36 +33,38 @@ pub struct Chain {
 /// The chain of a circuit.
 #[must_use]
 pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
-    let mut out = Chain {
-        fault: fault_level::along(board, tables).board.prospective().map(|extent| extent.largest),
-        ..Chain::default()
-    };
-    let mut add = |device, upstream: bool, missing: &mut Vec<String>| match band(device, tables) {
-        Some(band) => out.links.push(Link { name: name(device), upstream, band }),
-        None => missing.push(format!("the tables have no band for a {}", name(device))),
-    };
-    let mut missing = Vec::new();
+    let common = Common::of(board, tables);
+    let fault = common.level.at_board(board).prospective().map(|extent| extent.largest);
+    let mut out = Chain { fault, ..Chain::default() };
     match upstream(board) {
-        Upstream::Devices(devices) => devices.into_iter().for_each(|device| add(device, true, &mut missing)),
-        Upstream::None => missing.push("nothing upstream opens on overcurrent".to_owned()),
-        Upstream::Unknown => missing.push("the device upstream: its kind or its rating is not known".to_owned()),
+        Upstream::Devices(devices) => out.add(devices, true, tables),
+        Upstream::None => out.lacks("nothing upstream opens on overcurrent"),
+        Upstream::Unknown => out.lacks("the device upstream: its kind or its rating is not known"),
     }
     let device = board.circuits.get(&circuit).and_then(|circuit| board.device_of(circuit));
     match device.map(|(_, device)| (device, device.rated.range())) {
         Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
-            missing.push("the tables have no band for a rewirable fuse".to_owned());
+            out.lacks("the tables have no band for a rewirable fuse");
         }
-        Some((device, _)) if !opens_on_overcurrent(device) => {
-            missing.push("the circuit's device does not open on overcurrent".to_owned());
-        }
-        Some((device, Some(rated))) => {
-            for device in forms(device, rated.hi()) {
-                add(device, false, &mut missing);
+        Some((device, _)) if !has_band(device) => out.lacks("the circuit's device does not open on overcurrent"),
+        Some((device, Some(rated))) => out.add(forms(device, rated.hi()), false, tables),
+        Some((_, None)) => out.lacks("the circuit's device: its rating is not known"),
+        None => out.lacks("the circuit has no device yet"),
+    }
+    out
+}
+
+impl Chain {
+    fn add(&mut self, devices: Vec<Overcurrent>, upstream: bool, tables: &Tables) {
+        for device in devices {
+            match band(device, tables) {
+                Some(band) => self.links.push(Link { name: name(device), upstream, band }),
+                None => self.lacks(format!("the tables have no band for a {}", name(device))),
             }
         }
-        Some((_, None)) => missing.push("the circuit's device: its rating is not known".to_owned()),
-        None => missing.push("the circuit has no device yet".to_owned()),
     }
-    out.missing = missing;
-    out
+
+    fn lacks(&mut self, why: impl Into<String>) {
+        self.missing.push(why.into());
+    }
 }

@@ -37,7 +37,7 @@ const ASK_ENERGY: &str = "take the energy let through at this fault current from
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)], out: &mut Vec<Check>) {
     residual(common, circuits, out);
     let supply = &common.board.supply;
-    let outgoing = |source: &&Source| source.device.is_some_and(|(_, device)| opens_on_overcurrent(device));
+    let outgoing = |source: &&Source| source.device.is_some_and(|(_, device)| has_band(device));
     if !circuits.iter().any(|(source, _)| outgoing(&source)) {
         return;
     }
@@ -100,7 +100,8 @@ pub(crate) fn upstream(board: &Board) -> Upstream {
     }
 }
 
-pub(super) fn opens_on_overcurrent(device: &Device) -> bool {
+/// It opens on overcurrent, and its standard says between which bounds.
+pub(super) fn has_band(device: &Device) -> bool {
     matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
 }
 
