@@ -3,10 +3,12 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+mod common;
 
-use papers::{Format, Kind, PaperError, PaperInput, offered, order_lines, preview, write};
+use std::path::{Path, PathBuf};
+
+use common::{measured, with};
+use papers::{Format, Kind, PaperError, offered, order_lines, preview, write};
 use plate::Tables;
 use serde_json::json;
 use survey::pattern::{Face, Numbering, PatternPlate, Phases, Rect};
@@ -163,22 +165,6 @@ fn board() -> (Board, [PlateId; 2]) {
     board.plates.insert(plates[0], small);
     board.plates.insert(plates[1], large);
     (board, plates)
-}
-
-fn with<T>(board: &Board, then: impl FnOnce(&PaperInput) -> T) -> T {
-    let tables = circuits::Tables::shipped().unwrap();
-    let mut checks = circuits::check_board(board, &tables);
-    for (plate, _) in board.live_plates() {
-        checks.extend(plate::check_plate(board, plate, Tables::shipped()));
-    }
-    then(&PaperInput {
-        board,
-        checks: &checks,
-        site: "Test works",
-        date: "2026-11-25",
-        circuit_tables: &tables,
-        plate_tables: Tables::shipped(),
-    })
 }
 
 fn golden(name: &str, found: &[u8]) {
@@ -376,11 +362,5 @@ fn outside_libraries_measure_every_paper_of_the_fixed_board_and_the_demo() {
             "lines": {"armoured-cable gland 40, M40": 5, "blank, one module": 7, "earth tag M25 with bolt, nut and washer": 1},
         }],
     });
-    let wanted = folder.join("expected.json");
-    std::fs::write(&wanted, expected.to_string()).unwrap();
-    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside/papers.py");
-    let run = Command::new(python).arg(script).arg(&folder).arg(&wanted).output().unwrap();
-    let told = format!("{}{}", String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
-    assert!(run.status.success(), "{told}");
+    measured(&folder, "expected.json", &expected);
 }

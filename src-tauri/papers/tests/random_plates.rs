@@ -3,11 +3,12 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
-use std::path::Path;
-use std::process::Command;
+mod common;
 
-use papers::{Format, Kind, PaperInput, write};
-use plate::Tables;
+use std::path::Path;
+
+use common::{measured, with};
+use papers::{Format, Kind, write};
 use serde_json::{Value, json};
 use survey::pattern::{Face, Rect};
 use survey::*;
@@ -115,54 +116,38 @@ fn thrown(dice: &mut Dice, number: usize) -> (Board, PlateId, Value) {
     (board, plate, json!({ "name": name, "width": width, "depth": depth, "entries": wanted }))
 }
 
-/// Writes the plates `from`, `from + 2`, … and gives what they must show.
+/// Writes the templates and gives what they must show.
 fn written(folder: &Path, plates: &[(Board, PlateId, Value)]) -> Vec<Value> {
-    let tables = circuits::Tables::shipped().unwrap();
-    plates
-        .iter()
-        .map(|(board, plate, wanted)| {
-            let checks = plate::check_plate(board, *plate, Tables::shipped());
-            let input = PaperInput {
-                board,
-                checks: &checks,
-                site: "Test works",
-                date: "2026-11-25",
-                circuit_tables: &tables,
-                plate_tables: Tables::shipped(),
-            };
+    let write_one = |(board, plate, wanted): &(Board, PlateId, Value)| {
+        with(board, |input| {
             for format in [Format::Pdf, Format::Dxf, Format::Svg] {
-                let file = write(&input, Kind::DrillingTemplate(*plate), format).unwrap();
+                let file = write(input, Kind::DrillingTemplate(*plate), format).unwrap();
                 assert!(file.name.starts_with(wanted["name"].as_str().unwrap()), "{}", file.name);
                 std::fs::write(folder.join(&file.name), &file.bytes).unwrap();
             }
-            wanted.clone()
-        })
-        .collect()
+        });
+        wanted.clone()
+    };
+    plates.iter().map(write_one).collect()
+}
+
+fn holes(plates: &[(Board, PlateId, Value)]) -> usize {
+    plates.iter().map(|(_, _, wanted)| wanted["entries"].as_array().unwrap().len()).sum()
 }
 
 #[test]
 fn outside_libraries_find_each_hole_of_a_hundred_random_plates() {
     let mut dice = Dice(7);
     let plates: Vec<_> = (0..PLATES).map(|number| thrown(&mut dice, number)).collect();
-    let holes: usize = plates.iter().map(|(_, _, wanted)| wanted["entries"].as_array().unwrap().len()).sum();
-    assert!(holes > 5 * PLATES, "{holes} holes are too few");
+    assert!(holes(&plates) > 5 * PLATES, "{} holes are too few", holes(&plates));
     let folder = tempfile::tempdir().unwrap();
-    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/outside/papers.py");
     let (first, second) = plates.split_at(PLATES / 2);
     // Two halves side by side: setting and measuring take a second or so each.
     let judge = |part: &[(Board, PlateId, Value)], name: &str| {
         let templates = written(folder.path(), part);
-        let wanted = folder.path().join(name);
-        std::fs::write(&wanted, json!({ "templates": templates }).to_string()).unwrap();
-        let run = Command::new(&python).arg(&script).arg(folder.path()).arg(&wanted).output().unwrap();
-        let told = format!("{}{}", String::from_utf8_lossy(&run.stdout), String::from_utf8_lossy(&run.stderr));
-        println!("{told}");
-        assert!(run.status.success(), "{told}");
-        let passed: usize = told.trim().lines().last().unwrap().split(' ').next().unwrap().parse().unwrap();
-        let holes: usize = part.iter().map(|(_, _, wanted)| wanted["entries"].as_array().unwrap().len()).sum();
+        let passed = measured(folder.path(), name, &json!({ "templates": templates }));
         // Centre and diameter of each in all three files, at the least.
-        assert!(passed > 3 * holes, "{passed} comparisons of {holes} holes");
+        assert!(passed > 3 * holes(part), "{passed} comparisons of {} holes", holes(part));
     };
     std::thread::scope(|scope| {
         let other = scope.spawn(|| judge(first, "first.json"));
