@@ -416,7 +416,7 @@ pub struct FaultTable {
 /// Fault currents at one place: each "smallest to largest" as shown, empty where it is not known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FaultRow {
-    /// "origin", "board", "end of 3L1 press".
+    /// "origin", "board", "end of circuit 3L1 press".
     pub place: String,
     /// All three lines together.
     pub three_phase: String,

@@ -11,7 +11,8 @@ const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 620.0;
 /// The plot within it: left, upper, right, lower.
 const PLOT: [f64; 4] = [70.0, 20.0, 625.0, 500.0];
-/// Longest time shown, in seconds: beyond the conventional time of large fuses (IEC 60269-1).
+/// Longest time shown, in seconds: beyond the four hours of the largest fuses' conventional time (IEC 60269-1, from
+/// memory).
 const LONGEST: f64 = 20_000.0;
 /// Fill, line and dashes of the device upstream, then of the circuit's.
 const LOOKS: [[&str; 3]; 2] = [["#b9c7d6", "#123a63", ""], ["#f3d9a4", "#7a4a00", "7 4"]];

@@ -7,7 +7,7 @@ use survey::ids::PlateId;
 use crate::sheet::live;
 use crate::state::app;
 
-/// Width offered for a new slot, in millimetres: a saw's cut.
+/// Width offered for a new slot, in millimetres: a saw's cut (common practice, no source).
 const USUAL_WIDTH: &str = "2";
 
 /// The slots of a plate, each to be removed, and a new one.
