@@ -32,8 +32,12 @@ pub(crate) struct Laid {
 pub(crate) struct Capacity {
     /// Tabulated, It.
     pub(crate) tabulated: Span,
-    /// All factors together: surrounding temperature, grouping, ground, thermal insulation, harmonics.
-    pub(crate) factor: Span,
+    /// Factor for the temperature around the cable, Ca.
+    pub(crate) ambient: Span,
+    /// Factor for circuits beside it, Cg.
+    pub(crate) grouping: Span,
+    /// Factor for what its own heat meets: ground, thermal insulation, a neutral loaded by harmonics.
+    pub(crate) passage: Span,
     /// Cables side by side.
     pub(crate) parallel: Span,
 }
@@ -47,7 +51,8 @@ impl Capacity {
     /// Iz = n·It·Ca·Cg·…, IEC 60364-5-52 clauses 523 and 523.7: cables in parallel are alike and
     /// share the current evenly.
     pub(crate) fn carried(self) -> Span {
-        let carried = times(times(self.tabulated, self.factor), self.parallel);
+        let around = times(self.grouping, self.passage);
+        let carried = times(times(self.tabulated, times(self.ambient, around)), self.parallel);
         Span { lo: carried.lo.max(0.0), hi: carried.hi }
     }
 }
@@ -78,7 +83,7 @@ pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Sp
     };
     let (in_air, in_ground) = (OnceCell::new(), OnceCell::new());
     for &method in methods {
-        let around = surroundings(case, method, grouped)?.map(|factor| times(factor, harmonics));
+        let around = surroundings(case, method, grouped)?;
         let ambients = match Medium::of(method) {
             Medium::Air => in_air.get_or_init(|| factor(Medium::Air)),
             Medium::Ground => in_ground.get_or_init(|| factor(Medium::Ground)),
@@ -88,7 +93,9 @@ pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Sp
                 let tabulated = case.tables.capacity(material, insulation, loaded, method, size);
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
                     let ambient = ambients[insulation as usize]?;
-                    Some(Capacity { tabulated: tabulated.numbers(), factor: times(ambient, around), parallel })
+                    let passage = times(around.passage, harmonics);
+                    let grouping = around.grouping;
+                    Some(Capacity { tabulated: tabulated.numbers(), ambient, grouping, passage, parallel })
                 });
                 found.push(Laid { material, insulation, method, capacity });
             }
@@ -97,8 +104,15 @@ pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Sp
     Ok(found)
 }
 
-/// Factor for all but the temperature around a cable; `None` where the tables have none.
-fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Span>, Gap> {
+/// What takes from a cable's capacity beside the temperature around it.
+#[derive(Clone, Copy)]
+struct Around {
+    grouping: Span,
+    passage: Span,
+}
+
+/// Factors for all but the temperature around a cable; `None` where the tables have none.
+fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Around>, Gap> {
     let one = Span::point(1.0);
     let mut grouping = None;
     // One circuit alone is not grouped, however it lies.
@@ -109,22 +123,25 @@ fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Spa
             grouping = hull(grouping, factor);
         }
     }
-    let Some(mut factor) = grouping else { return Ok(None) };
+    let Some(grouping) = grouping else { return Ok(None) };
+    let mut passage = one;
     if Medium::of(method) == Medium::Ground {
         // Unknown ground counts as 2.5 K·m/W and 0.7 m, what the tables are for: B.52.3.
         let off = |field, words: &'static str| Gap::Unfit(field, words.into());
         if let Some(soil) = case.given(SOIL)? {
             let found = case.tables.laid.soil(method, soil.numbers());
-            factor = times(factor, found.ok_or_else(|| off(Field::Soil, "the table of soils ends below this ground"))?);
+            passage =
+                times(passage, found.ok_or_else(|| off(Field::Soil, "the table of soils ends below this ground"))?);
         }
         if let Some(depth) = case.given(DEPTH)? {
             let found = case.tables.laid.depth(method, depth.numbers());
-            factor = times(factor, found.ok_or_else(|| off(Field::Depth, "the table of depths ends above this one"))?);
+            passage =
+                times(passage, found.ok_or_else(|| off(Field::Depth, "the table of depths ends above this one"))?);
         }
     } else if let Some(length) = case.given(IN_INSULATION)? {
-        factor = times(factor, case.tables.laid.insulation(length.numbers()));
+        passage = times(passage, case.tables.laid.insulation(length.numbers()));
     }
-    Ok(Some(factor))
+    Ok(Some(Around { grouping, passage }))
 }
 
 /// What the cable carries as it lies, Iz.
@@ -142,11 +159,18 @@ pub(crate) fn most(ways: &[Laid]) -> Result<Range<Amps>, Gap> {
 }
 
 impl Laid {
-    /// Conductor temperature in °C at a current: θ = θmax − (C² − (Ib/It)²)·(θmax − θref)
-    /// with C the product of all factors,
-    /// BS 7671 appendix 4, 6.1 (from memory; it follows from a temperature rise as the square of
-    /// the current). Never above the limit: a cable that gets hotter fails another check. Without
-    /// a tabulated capacity, anything from ambient to the limit.
+    /// Conductor temperature in °C at a current: what is around it, warmed by its neighbours, plus
+    /// its own heat, (θmax − θref)·(Ib/(It·C))². C is the factor for what its own heat meets: good
+    /// ground lets the heat off and warms nothing, so it never cools what is around the cable.
+    ///
+    /// The neighbours' share is Ca²·(1 − Cg²)·(θmax − θref) where all of them carry what they may, and
+    /// nothing where they are idle: how far they are loaded is not surveyed, so both ends are in
+    /// the range. Source: BS 7671 appendix 4, 6.1 (from memory; it follows from a temperature rise as
+    /// the square of the current), θ = θmax − (Ca²·Cg² − (Ib/It)²)·(θmax − θref), with the own heat
+    /// by IEC 60287-1-1, 1.4.1 (from memory): in proportion to the thermal resistance it passes.
+    ///
+    /// Never below what surrounds it, and never above the limit: a cable that gets hotter fails
+    /// another check. Without a tabulated capacity, anything from ambient to the limit.
     pub(crate) fn temperature(&self, current: Span, ambient: Span) -> Span {
         let limit = limit_temperature(self.insulation);
         let Some(capacity) = self.capacity else {
@@ -154,8 +178,11 @@ impl Laid {
         };
         let rise = Span::point(limit - Medium::of(self.method).reference());
         let each = if capacity.parallel == Span::point(1.0) { current } else { current / capacity.parallel };
-        let load = (each / capacity.tabulated).square();
-        let reached = Span::point(limit) - (capacity.factor.square() - load) * rise;
-        Span { lo: reached.lo.min(limit), hi: reached.hi.min(limit) }
+        let own = (each / times(capacity.tabulated, capacity.passage)).square();
+        let left = |factor: Span| Span::point(limit) - (factor.square() - own) * rise;
+        let idle = left(capacity.ambient);
+        let loaded =
+            if capacity.grouping == Span::point(1.0) { idle } else { left(times(capacity.ambient, capacity.grouping)) };
+        Span { lo: idle.lo.max(ambient.lo).min(limit), hi: loaded.hi.max(ambient.hi).min(limit) }
     }
 }

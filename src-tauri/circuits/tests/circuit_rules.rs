@@ -6,10 +6,11 @@ mod common;
 use circuits::{check_board, design_current, size_cable};
 use common::{Job, add, board, f, find, limit_from, near, r, share_of_limit, tables};
 use survey::{
-    Amps, AmpsSquaredSeconds, Board, Cable, Check, Circuit, CpcForm, Curve, Device, DeviceKind, EarthingSystem, Fact,
-    KelvinMetresPerWatt, Layout, LoadKind, Method, Metres, Network, Ohms, Poles, Ratio, RcdDelay, RcdType, Reading,
-    ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
+    Amps, AmpsSquaredSeconds, Board, Cable, CableId, Check, Circuit, CpcForm, Curve, Device, DeviceKind,
+    EarthingSystem, Fact, KelvinMetresPerWatt, Layout, LoadKind, Method, Metres, Network, Ohms, Poles, Ratio, RcdDelay,
+    RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
 };
+use uuid::Uuid;
 
 fn with(job: &Job) -> Board {
     let mut board = board("three-phase-8", SupplyPhases::Three);
@@ -128,6 +129,41 @@ fn ground_other_than_the_tables() {
         near(limit_from(find(&checks(&board), "cable-current"), 10.0), plain * factor * 0.96, 1e-6);
         cable(&mut board).soil = r::<KelvinMetresPerWatt>(9.0);
         assert_eq!(verdict(&board, "cable-current"), Verdict::Undecided);
+    }
+}
+
+/// Copper in ground of 15 °C is never colder than the ground, whatever the ground is made of: by IEC
+/// 60228 (7.41 Ω/km at 20 °C, temperature coefficient 0.00393/K) and IEC 60364-5-52 annex G, 84 m of
+/// 2.5 mm² lose 3.18 % at 6 A where the copper is at 15 °C, and its own heat adds at most 2.3 K
+/// ((6/28)² of 50 K), 0.03 %.
+#[test]
+fn volt_drop_in_ground_that_lets_heat_off() {
+    let at = |celsius: f64| {
+        let ohms = 7.41e-3 * (1.0 + 0.00393 * (celsius - 20.0));
+        2.0 * 6.0 * 84.0 * ohms / 230.0
+    };
+    let [least, most] = [at(15.0), at(15.0 + (6.0_f64 / 28.0).powi(2) * 50.0)];
+    near(least, 0.0318, 0.0001);
+    for soil in [None, Some(0.6), Some(1.0), Some(1.2), Some(2.5), Some(3.0)] {
+        let job =
+            Job { size: 2.5, current: Some(6.0), length: 84.0, method: Method::D2, ambient: 15.0, ..Job::default() };
+        let mut board = with(&job);
+        board.supply.network = f(Network::Public);
+        // Nothing is lost before a board that stands at its origin with a cable of no length.
+        let mut supply = cable(&mut board).clone();
+        supply.length = r::<Metres>(0.0);
+        let id = CableId(Uuid::from_u128(77));
+        board.cables.insert(id, supply);
+        board.supply.cable = Some(id);
+        if let Some(soil) = soil {
+            for cable in board.cables.values_mut() {
+                cable.soil = r::<KelvinMetresPerWatt>(soil);
+            }
+        }
+        let drop = 0.05 * share_of_limit(find(&checks(&board), "volt-drop"));
+        // Ground of 3 K·m/W holds the cable's own heat back: 0.9 squared.
+        let most = if soil == Some(3.0) { at(15.0 + (6.0_f64 / 28.0 / 0.9).powi(2) * 50.0) } else { most };
+        assert!((least - 2e-5..=most + 2e-5).contains(&drop), "{soil:?}: {drop} not within {least} to {most}");
     }
 }
 

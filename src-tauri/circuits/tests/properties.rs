@@ -9,13 +9,16 @@ use proptest::prelude::*;
 use std::sync::LazyLock;
 use survey::{
     Amps, AmpsSquaredSeconds, Arrangement, Board, Celsius, Check, Curve, DeviceKind, EarthingSystem, Insulation,
-    KelvinMetresPerWatt, Layout, LoadKind, Material, Method, Metres, Ohms, Poles, Quantity, Ratio, RcdDelay, RcdType,
-    Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, Watts, YesNo,
+    KelvinMetresPerWatt, Layout, LoadKind, Material, Method, Metres, Network, Ohms, Poles, Quantity, Ratio, RcdDelay,
+    RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, Watts, YesNo,
 };
 
 static TABLES: LazyLock<Tables> = LazyLock::new(tables);
 
 const SIZES: [f64; 9] = [1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0];
+
+/// Ω/km at 20 °C of plain stranded copper of [`SIZES`]: IEC 60228 table 2.
+const COLD: [f64; 9] = [12.1, 7.41, 4.61, 3.08, 1.83, 1.15, 0.727, 0.524, 0.387];
 
 prop_compose! {
     fn job()(
@@ -188,6 +191,23 @@ proptest! {
         widen(&mut wide.supply.voltage, spread[14] / 10.0, 0.0);
         widen(&mut wide.supply.ipf, spread[15], spread[14]);
         contains(&check_board(&wide, &TABLES), &check_board(&exact, &TABLES))?;
+    }
+
+    /// No conductor is colder than what surrounds it, so no cable loses less than cold copper of
+    /// IEC 60228 (resistances at 20 °C, 0.00393/K) at the temperature around it.
+    #[test]
+    fn no_conductor_is_colder_than_what_surrounds_it(job in job(), more in more()) {
+        let job = Job { at: "1L1", poles: Poles::P1, power_factor: 1.0, ..job };
+        let mut board = with_more(&job, &more);
+        board.supply.network = f(Network::Public);
+        let checks = check_board(&board, &TABLES);
+        let Some([_, most]) = find(&checks, "volt-drop").margin else { return Ok(()) };
+        let limit = if job.kind == LoadKind::Lighting { 0.03 } else { 0.05 };
+        let cold = SIZES.iter().zip(COLD).find(|(size, _)| **size == job.size).unwrap().1;
+        let around = cold * (1.0 + 0.00393 * (job.ambient - 20.0)) / 1000.0 / f64::from(more.parallel);
+        let floor = 2.0 * job.power / 230.0 * around * job.length / 230.0;
+        let shown = (1.0 - most) * limit;
+        prop_assert!(shown >= floor * (1.0 - 1e-9), "{shown} lost, but cold copper already loses {floor}");
     }
 
     #[test]
