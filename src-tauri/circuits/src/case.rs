@@ -10,8 +10,8 @@ use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, Layout, LoadKind, Material, Method, Network,
-    Range, RcdDelay, RcdType, ResidualForm, YesNo,
+    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Insulation, Layout, LoadKind, Material,
+    Method, Network, Range, RcdDelay, RcdType, ResidualForm, YesNo,
 };
 
 use crate::field::{Field, Key};
@@ -77,6 +77,8 @@ pub(crate) struct Case<'a> {
     pub(crate) earthed_together: &'static [YesNo],
     pub(crate) rcd_types: &'static [RcdType],
     pub(crate) delays: &'static [RcdDelay],
+    pub(crate) energy_classes: &'static [EnergyClass],
+    pub(crate) cpc_apart: &'static [YesNo],
     pub(crate) incomer_rcd_types: &'static [RcdType],
     pub(crate) incomer_delays: &'static [RcdDelay],
     /// Whether a three-phase circuit has a neutral, each answer that is possible.
@@ -88,10 +90,10 @@ pub(crate) struct Case<'a> {
     pub(crate) has_cable: bool,
     pub(crate) incomer_rcd: bool,
     pub(crate) feed: Result<Feed, Gap>,
-    used: Cell<u64>,
+    used: Cell<u128>,
 }
 
-const _: () = assert!(Field::ALL.len() <= 64, "the mask of used fields has 64 places");
+const _: () = assert!(Field::ALL.len() <= 128, "the mask of used fields has 128 places");
 
 /// The one choice that is known, or all that are left.
 pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &'static [T]) -> &'static [T] {
@@ -122,6 +124,8 @@ impl<'a> Case<'a> {
             earthed_together: YesNo::ALL,
             rcd_types: RcdType::ALL,
             delays: RcdDelay::ALL,
+            energy_classes: EnergyClass::ALL,
+            cpc_apart: YesNo::ALL,
             incomer_rcd_types: RcdType::ALL,
             incomer_delays: RcdDelay::ALL,
             neutral: EITHER,
@@ -150,7 +154,7 @@ impl<'a> Case<'a> {
     }
 
     fn mark(&self, field: Field) {
-        self.used.set(self.used.get() | 1 << field as u64);
+        self.used.set(self.used.get() | 1 << field as u128);
     }
 
     /// Forgets what was read.
@@ -159,7 +163,7 @@ impl<'a> Case<'a> {
     }
 
     /// Fields read since the last [`Case::forget`], one bit each.
-    pub(crate) fn used_mask(&self) -> u64 {
+    pub(crate) fn used_mask(&self) -> u128 {
         self.used.get()
     }
 
@@ -291,6 +295,14 @@ impl<'a> Case<'a> {
         self.mark(Field::Delay);
         self.delays
     }
+    pub(crate) fn energy_classes(&self) -> &'static [EnergyClass] {
+        self.mark(Field::EnergyClass);
+        self.energy_classes
+    }
+    pub(crate) fn cpc_apart(&self) -> &'static [YesNo] {
+        self.mark(Field::CpcApart);
+        self.cpc_apart
+    }
     pub(crate) fn incomer_delays(&self) -> &'static [RcdDelay] {
         self.mark(Field::IncomerDelay);
         self.incomer_delays
@@ -344,6 +356,8 @@ impl<'a> Case<'a> {
             Field::EarthedTogether => self.earthed_together.len() == 1,
             Field::RcdType => self.rcd_types.len() == 1,
             Field::Delay => self.delays.len() == 1,
+            Field::EnergyClass => self.energy_classes.len() == 1,
+            Field::CpcApart => self.cpc_apart.len() == 1,
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
             Field::Cores if self.neutral.len() > 1 => false,
@@ -378,6 +392,8 @@ impl<'a> Case<'a> {
             Field::EarthedTogether => each!(earthed_together),
             Field::RcdType => each!(rcd_types),
             Field::Delay => each!(delays),
+            Field::EnergyClass => each!(energy_classes),
+            Field::CpcApart => each!(cpc_apart),
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),
             Field::Cores if self.neutral.len() > 1 => each!(neutral),
@@ -446,7 +462,7 @@ const EITHER: &[bool] = &[false, true];
 const OPEN_SYSTEMS: &[EarthingSystem] = &[EarthingSystem::TnS, EarthingSystem::TnCS, EarthingSystem::Tt];
 
 /// The fields of a mask, in order.
-pub(crate) fn fields(mut mask: u64) -> impl Iterator<Item = Field> {
+pub(crate) fn fields(mut mask: u128) -> impl Iterator<Item = Field> {
     std::iter::from_fn(move || {
         let field = Field::ALL.get(mask.trailing_zeros() as usize).copied();
         mask &= mask.wrapping_sub(1);

@@ -35,6 +35,14 @@ pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
     Gap::Unfit(Field::DeviceKind, format!("this kind of device ({}) opens on no overcurrent", kind.words()).into())
 }
 
+/// A rewirable fuse has no curve in the tables.
+pub(crate) fn no_curve() -> Gap {
+    Gap::Unfit(
+        Field::DeviceKind,
+        "the tables have no curve of a rewirable fuse: put a fuse or breaker of a known curve in its place".into(),
+    )
+}
+
 /// Rated current of a device that protects against overcurrent.
 pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
     match case.device_kind()? {
@@ -64,10 +72,7 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
             };
             Ok(hull(Some(melts(seconds.lo)?), melts(seconds.hi)?))
         }
-        DeviceKind::RewirableFuse => Err(Gap::Unfit(
-            Field::DeviceKind,
-            "the tables have no curve of a rewirable fuse: put a fuse or breaker of a known curve in its place".into(),
-        )),
+        DeviceKind::RewirableFuse => Err(no_curve()),
         DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd => Ok(None),
     }
 }

@@ -1,111 +1,246 @@
-//! Energy that a fault lets through, and the conductor that bears it.
+//! Energy that a fault lets through, and the conductor that bears it, over every fault from the
+//! board to the far end.
 
 use survey::range::Span;
-use survey::{Amps, CpcForm, DeviceKind, Range};
+use survey::{CpcForm, DeviceKind, EarthingSystem, EnergyClass, Method, YesNo};
 
 use crate::case::{Case, Gap, hull};
+use crate::demand::root3;
 use crate::device;
+use crate::fault_level;
 use crate::fault_loop;
-use crate::field::{BREAKING, CORES, CPC_SIZE, Field, IPF, LET_THROUGH, RATED, SIZE, VOLTAGE};
+use crate::field::{
+    BREAKING, CORES, CPC_SIZE, Field, IPF, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, RATED, SIZE, VOLTAGE, ZE, ZS,
+};
+use crate::selectivity::{self, INSTANT};
+use crate::short_circuit;
 use crate::shown;
 use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
-/// How long a breaker takes at most once its instantaneous release acts, s: IEC 60898-1 table 7.
-const INSTANT: f64 = 0.1;
-
-/// Energy let through, A²s.
-enum Energy {
-    /// What the device lets through.
-    Known(Span),
-    /// No more than this, and perhaps far less: proves a conductor, but never refutes one.
-    Ceiling(f64),
+/// Fault currents that a conductor may carry, A.
+#[derive(Clone, Copy)]
+struct Faults {
+    /// At the far end, conductors warm.
+    least: Span,
+    /// At the board.
+    most: Span,
+    /// An RCD ends them too.
+    to_earth: bool,
 }
 
-/// Energy that the device lets through in a fault it clears in time.
+/// Energy let through by the worst fault, A²s.
+struct Energy {
+    /// From what is surely reached to what is surely not exceeded.
+    span: Span,
+    /// Why no less can be said, where the device alone could tell: the field, and what to do.
+    wants: Option<(Field, &'static str)>,
+}
+
+const ASK_CLASS: &str = "read the energy-limiting class on the device (a 3 in a square), or take from its data what it lets \
+                         through at the board's fault current";
+const ASK_ENERGY: &str = "take from the device's data what it lets through at the board's fault current";
+const ASK_AT: &str = "read in the data sheet at which fault current its let-through energy is said";
+const ASK_SLOW: &str =
+    "at the far end the device may be slow to open: take its time at that current from its own curve";
+
+/// Short circuits between live conductors: from the far end to the board.
+fn between_live(case: &Case) -> Result<Faults, Gap> {
+    Ok(Faults { least: short_circuit::smallest(case)?, most: case.get(IPF)?.numbers(), to_earth: false })
+}
+
+/// Earth faults: from the far end to the board.
 ///
-/// Where its data sheet was read, that. Else a breaker: no more than its class 3 limit by EN 60898-1 annex ZA (class 3 is assumed), which
-/// holds for a fault of its full short-circuit capacity, and no more than the fault current at the
-/// board for 0.1 s. A gG fuse: its gate current for the longest disconnection time.
-fn energy(case: &Case) -> Result<Energy, Gap> {
-    match case.device_kind()? {
-        kind if kind.opens_on_overcurrent() && case.given(LET_THROUGH)?.is_some() => {
-            Ok(Energy::Known(case.get(LET_THROUGH)?.numbers()))
+/// At the far end Cmin·U over the warm loop, worked out or, where that cannot be, as measured cold
+/// ([`fault_loop::COLD_SHARE`]). At the board 1.05·U0/Ze (voltage factor of IEC 60909-0 table 1), or Ipf
+/// where Ze is not known. A second fault of an IT system is driven by half of U0 or of the voltage
+/// between lines (IEC 60364-4-41, 411.6.4).
+fn to_earth(case: &Case) -> Result<Faults, Gap> {
+    let voltage = case.get(VOLTAGE)?.numbers();
+    let around = match (fault_loop::impedance(case), case.given(ZS)?) {
+        (Ok(worked_out), _) => worked_out,
+        (Err(_), Some(cold)) => {
+            let cold = cold.numbers();
+            Span { lo: cold.lo, hi: (cold / Span::point(fault_loop::COLD_SHARE)).hi }
         }
-        DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
-            let rated = case.get(RATED)?.numbers();
-            let breaking = case.get(BREAKING)?.numbers();
-            let by_class = case.curves().iter().try_fold(0.0, |most: f64, curve| {
-                let energy = case.tables.let_through(*curve, rated.hi, breaking.hi)?;
-                Some(most.max(energy))
-            });
-            let by_current = |current: Range<Amps>| (current.numbers().square() * Span::point(INSTANT)).hi;
-            Ok(Energy::Ceiling(match (by_class, case.given(IPF)?) {
-                (Some(by_class), Some(current)) => by_class.min(by_current(current)),
-                (Some(by_class), None) => by_class,
-                (None, _) => by_current(case.get(IPF)?),
-            }))
+        (Err(gap), None) => return Err(gap),
+    };
+    let one = Span::point(1.0);
+    let drive = match case.systems() {
+        [EarthingSystem::It] => Span { lo: 0.5, hi: (root3() * Span::point(0.5)).hi },
+        _ => one,
+    };
+    let low = voltage * Span::point(fault_loop::C_MIN);
+    let low = if drive == one { low } else { low * drive };
+    let before = case.given(ZE)?.map(survey::Range::numbers).filter(|before| before.lo > 0.0);
+    let most = match before {
+        Some(before) => {
+            let high = Span { lo: voltage.lo, hi: (voltage * Span::point(fault_level::Case::Largest.factor())).hi };
+            let drive = Span { lo: drive.lo, hi: drive.hi.max(1.0) };
+            high * drive / before
         }
-        DeviceKind::Fuse | DeviceKind::RewirableFuse => {
-            let voltage = case.get(VOLTAGE)?.numbers();
-            let mut found = None;
-            for &system in case.systems() {
-                let tt = system == survey::EarthingSystem::Tt;
-                let seconds = fault_loop::longest_time(case, tt, voltage)?;
-                for seconds in [seconds.lo, seconds.hi] {
-                    let time = Span::point(seconds);
-                    if let Some(current) = device::opens_within(case, time)? {
-                        found = hull(found, current.square() * time);
-                    }
-                }
-            }
-            found.map(Energy::Known).ok_or(Gap::Missing(Field::System))
-        }
-        other => Err(device::not_overcurrent(other)),
-    }
+        None => case.get(IPF)?.numbers(),
+    };
+    Ok(Faults { least: low / around, most, to_earth: true })
 }
 
-/// A required size against the one there is.
+/// Energy of the worst of the faults until the device opens.
+///
+/// A breaker that releases at once: no more than the current for 0.1 s (IEC 60898-1 table 7), than its
+/// class 3 limit where that class was read on it (EN 60898-1 annex ZA, up to its short-circuit
+/// capacity), and than its data sheet says, up to the current that is said of. A breaker that is slow:
+/// what its table lets it, see [`selectivity::slow_energy`]. A gG fuse: its gates, see
+/// [`crate::tables::Tables::fuse_energy`]. An earth fault under an RCD: no more than until that opens.
+fn energy(case: &Case, faults: Faults) -> Result<Energy, Gap> {
+    let energy = match case.device_kind()? {
+        DeviceKind::CircuitBreaker | DeviceKind::Rcbo => breaker(case, faults)?,
+        DeviceKind::Fuse => fuse(case, faults)?,
+        DeviceKind::RewirableFuse => return Err(device::no_curve()),
+        other => match by_residual(case, faults)? {
+            Some(most) => Energy { span: Span { lo: 0.0, hi: most }, wants: None },
+            None => return Err(device::not_overcurrent(other)),
+        },
+    };
+    Ok(match by_residual(case, faults)? {
+        Some(most) if most < energy.span.hi => Energy { span: Span { lo: 0.0, hi: most }, wants: energy.wants },
+        Some(_) => Energy { span: Span { lo: 0.0, hi: energy.span.hi }, wants: energy.wants },
+        None => energy,
+    })
+}
+
+fn breaker(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Gap> {
+    let rated = case.get(RATED)?.numbers();
+    let (mut slow, mut sudden) = (0.0_f64, (most.square() * Span::point(INSTANT)).hi);
+    let mut limited = Some(0.0_f64);
+    let not_limited = case.energy_classes() != [EnergyClass::Three];
+    for &curve in case.curves() {
+        let found = selectivity::slow_energy(curve, rated.hi, least.lo, case.tables)
+            .ok_or_else(|| Gap::Unfit(Field::Rated, "the tables have no breaker of this rating".into()))?;
+        slow = slow.max(found);
+        if !not_limited {
+            let breaking = case.get(BREAKING)?.numbers();
+            let limit = case.tables.let_through(curve, rated.hi, breaking.hi).filter(|_| most.hi <= breaking.lo);
+            limited = limited.zip(limit).map(|(a, b)| a.max(b));
+        }
+    }
+    if !not_limited {
+        sudden = limited.map_or(sudden, |limited| sudden.min(limited));
+    }
+    let mut lo = 0.0;
+    let read = case.given(LET_THROUGH)?.is_some();
+    let at = if read { case.given(LET_THROUGH_AT)? } else { None };
+    if let Some(at) = at {
+        let (energy, at) = (case.get(LET_THROUGH)?.numbers(), at.numbers());
+        if at.lo >= most.hi {
+            sudden = sudden.min(energy.hi);
+        }
+        if at.hi <= most.lo {
+            lo = energy.lo.max(0.0).min(sudden);
+        }
+    }
+    let wants = if slow > sudden {
+        (Field::LetThrough, ASK_SLOW)
+    } else if read && at.is_none() {
+        (Field::LetThroughAt, ASK_AT)
+    } else if not_limited && !read {
+        (Field::EnergyClass, ASK_CLASS)
+    } else {
+        (Field::LetThrough, ASK_ENERGY)
+    };
+    Ok(Energy { span: Span { lo, hi: slow.max(sudden) }, wants: Some(wants) })
+}
+
+fn fuse(case: &Case, Faults { least, .. }: Faults) -> Result<Energy, Gap> {
+    let rated = case.get(RATED)?.numbers();
+    let span = case
+        .tables
+        .fuse_energy(rated, least)
+        .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
+    Ok(Energy { span, wants: None })
+}
+
+/// Most that an RCD lets through of an earth fault, A²s: its longest time at five times IΔn, below that
+/// its longest time at all (IEC 61008-1 table 1). `None` where no RCD surely watches the circuit.
+fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Option<f64>, Gap> {
+    if !to_earth {
+        return Ok(None);
+    }
+    let mut least: Option<f64> = None;
+    for residual in device::residuals(case)?.into_iter().flatten() {
+        let energy = |multiple: f64, current: f64| {
+            let times = residual.delays.iter().filter_map(|delay| {
+                let delayed = *delay == survey::RcdDelay::S;
+                let rows = &case.tables.assembly.residual;
+                rows.iter().find(|row| row.delayed == delayed && row.multiple == multiple).map(|row| row.longest)
+            });
+            times.reduce(f64::max).map(|time| (Span::point(current).square() * Span::point(time)).hi)
+        };
+        let quick = 5.0 * residual.rated.hi;
+        if let Some((slow, quick)) = energy(1.0, quick.min(most.hi)).zip(energy(5.0, most.hi)) {
+            let energy = slow.max(quick);
+            least = Some(least.map_or(energy, |least| least.min(energy)));
+        }
+    }
+    Ok(least)
+}
+
+/// A required size against the one there is. Where the device's own data could prove it, that is what
+/// to take next: the largest energy that a standard allows never refutes a conductor.
 fn against(energy: &Energy, required: Span, size: Span) -> Result<Outcome, Gap> {
     let outcome = Outcome { value: required, limit: size };
-    match energy {
-        Energy::Known(_) => Ok(outcome),
-        Energy::Ceiling(_) if outcome.verdict() == survey::Verdict::Holds => Ok(outcome),
-        Energy::Ceiling(_) => Err(Gap::Unfit(
-            Field::LetThrough,
+    match energy.wants {
+        Some((field, ask)) if outcome.verdict() == survey::Verdict::Undecided => Err(Gap::Unfit(
+            field,
             format!(
-                "at worst a fault here needs {} of conductor and there is {}; take the energy let through at this fault current \
-                 from the device's own data",
+                "at worst a fault here needs {} of conductor and there is {}; {ask}",
                 shown::span(Span::point(required.hi), "mm²"),
                 shown::span(size, "mm²")
             )
             .into(),
         )),
-    }
-}
-
-impl Energy {
-    fn span(&self) -> Span {
-        match self {
-            Self::Known(span) => *span,
-            Self::Ceiling(most) => Span { lo: 0.0, hi: *most },
-        }
+        _ => Ok(outcome),
     }
 }
 
 /// The line conductor: √(I²t)/k ≤ S, IEC 60364-4-43, 434.5.2.
 pub(crate) fn line(case: &Case) -> Result<Outcome, Gap> {
-    let size = case.get(SIZE)?.numbers();
-    let energy = energy(case)?;
+    live(case, case.get(SIZE)?.numbers())
+}
+
+/// The same for a neutral of its own size.
+pub(crate) fn neutral(case: &Case) -> Result<Outcome, Gap> {
+    live(case, case.get(NEUTRAL_SIZE)?.numbers())
+}
+
+fn live(case: &Case, size: Span) -> Result<Outcome, Gap> {
+    let energy = energy(case, between_live(case)?)?;
+    // Cables in parallel share a fault at the far end, but one at the board's end of one of them is
+    // that one's alone: each has to bear it.
     let mut required = None;
     for &material in case.materials()? {
         for &insulation in case.insulations()? {
             if let Some(k) = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, size) {
-                required = hull(required, energy.span().sqrt() / k);
+                required = hull(required, energy.span.sqrt() / k);
             }
         }
     }
     against(&energy, required.ok_or_else(no_factor)?, size)
+}
+
+/// How a separate protective conductor may be laid: bunched with the lines, apart, or either.
+///
+/// In one conduit with them (methods A1 and B1) it is bunched and as warm as they are, unless it was
+/// seen apart; elsewhere only looking tells.
+fn separate_uses(case: &Case) -> Result<&'static [Use], Gap> {
+    const BOTH: [Use; 2] = [Use::Core, Use::Separate];
+    let in_conduit =
+        case.methods()?.iter().all(|method| matches!(method, Method::A1 | Method::A2 | Method::B1 | Method::B2));
+    Ok(match case.cpc_apart() {
+        [YesNo::Yes] => &BOTH[1..],
+        [YesNo::No] => &BOTH[..1],
+        _ if in_conduit => &BOTH[..1],
+        _ => &BOTH,
+    })
 }
 
 /// The protective conductor: √(I²t)/k ≤ S, or its size by the line's, IEC 60364-5-54, 543.1.
@@ -113,15 +248,15 @@ pub(crate) fn line(case: &Case) -> Result<Outcome, Gap> {
 /// Where the energy is not known the size by the line's stands alone: it may prove a conductor,
 /// but a smaller one may do as well.
 pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
-    let (used_as, metal) = match case.cpc()? {
-        CpcForm::Core => (Use::Core, None),
-        CpcForm::Separate => (Use::Separate, None),
-        CpcForm::Armour => (Use::Armour, Some(Metal::Steel)),
-        CpcForm::Conduit | CpcForm::Trunking => (Use::Conduit, Some(Metal::Steel)),
+    let (uses, metal): (&[Use], _) = match case.cpc()? {
+        CpcForm::Core => (&[Use::Core], None),
+        CpcForm::Separate => (separate_uses(case)?, None),
+        CpcForm::Armour => (&[Use::Armour], Some(Metal::Steel)),
+        CpcForm::Conduit | CpcForm::Trunking => (&[Use::Conduit], Some(Metal::Steel)),
     };
     let line = case.get(SIZE)?.numbers();
-    let size = match used_as {
-        Use::Armour => {
+    let size = match uses {
+        [Use::Armour] => {
             let cores = case.get(CORES)?.numbers();
             case.tables
                 .armour_area(cores, line)
@@ -129,33 +264,36 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
         }
         _ => case.get(CPC_SIZE)?.numbers(),
     };
-    let energy = energy(case);
+    let energy = to_earth(case).and_then(|faults| energy(case, faults));
     let mut required = None;
-    for &material in case.materials()? {
-        for &insulation in case.insulations()? {
-            let metal = metal.unwrap_or(Metal::Of(material));
-            let k = case.tables.adiabatic(used_as, metal, insulation, size);
-            let line_k = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, line);
-            let (Some(k), Some(line_k)) = (k, line_k) else { continue };
-            let mut by_line = Span { lo: by_line_size(line.lo), hi: by_line_size(line.hi) };
-            if metal == Metal::Steel {
-                by_line = by_line * line_k / k;
-            }
-            // Either way of choosing the size is allowed.
-            let least = match &energy {
-                Ok(energy) => {
-                    let by_energy = energy.span().sqrt() / k;
-                    Span { lo: by_energy.lo.min(by_line.lo), hi: by_energy.hi.min(by_line.hi) }
+    for &used_as in uses {
+        for &material in case.materials()? {
+            for &insulation in case.insulations()? {
+                let metal = metal.unwrap_or(Metal::Of(material));
+                let k = case.tables.adiabatic(used_as, metal, insulation, size);
+                let line_k = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, line);
+                let (Some(k), Some(line_k)) = (k, line_k) else { continue };
+                let mut by_line = Span { lo: by_line_size(line.lo), hi: by_line_size(line.hi) };
+                if metal == Metal::Steel {
+                    by_line = by_line * line_k / k;
                 }
-                Err(_) => by_line,
-            };
-            required = hull(required, least);
+                // Either way of choosing the size is allowed.
+                let least = match &energy {
+                    Ok(energy) => {
+                        let by_energy = energy.span.sqrt() / k;
+                        Span { lo: by_energy.lo.min(by_line.lo), hi: by_energy.hi.min(by_line.hi) }
+                    }
+                    Err(_) => by_line,
+                };
+                required = hull(required, least);
+            }
         }
     }
     let required = required.ok_or_else(no_factor)?;
     match energy {
         Ok(energy) => against(&energy, required, size),
-        Err(gap @ Gap::Unfit(..)) => Err(gap),
+        // A value without sense proves nothing; a loop that is not tabulated leaves the size by the line's.
+        Err(gap @ Gap::Unfit(field, _)) if field != Field::Cpc => Err(gap),
         Err(gap) => {
             let outcome = Outcome { value: required, limit: size };
             if outcome.verdict() == survey::Verdict::Holds { Ok(outcome) } else { Err(gap) }

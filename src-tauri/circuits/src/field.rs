@@ -76,7 +76,9 @@ fields! {
     Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
     IncomerRcdType, "type of the incomer's RCD", "read the RCD's type on the incomer: AC, A, F or B", "", 0.0, 0.0;
     IncomerDelay, "delay of the incomer's RCD", "look for the S of a time-delayed RCD on the incomer", "", 0.0, 0.0;
+    EnergyClass, "energy-limiting class of the device", "look for the energy-limiting class on the device: a 3 in a square below its short-circuit capacity", "", 0.0, 0.0;
     LetThrough, "let-through energy of the device", "take the let-through energy from the device's data sheet", "A²s", TINY, 1e12;
+    LetThroughAt, "fault current of the let-through energy", "read in the data sheet at which fault current the let-through energy is said", "A", TINY, HUGE;
     Cable, "cable", "enter the circuit's cable", "", 0.0, 0.0;
     Construction, "construction of the cable", "look how the cable is built", "", 0.0, 0.0;
     Cores, "cores of the cable", "count the cores", "", 1.0, 255.0;
@@ -95,6 +97,7 @@ fields! {
     Depth, "depth of burial", "measure how deep the cable lies", "m", 0.0, 100.0;
     Length, "length of the cable", "measure the length of the run", "m", 0.0, HUGE;
     Cpc, "protective conductor", "look what the protective conductor is", "", 0.0, 0.0;
+    CpcApart, "whether the protective conductor is laid apart", "look whether the protective conductor runs bunched with the lines or apart", "", 0.0, 0.0;
     CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
     R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
@@ -145,6 +148,7 @@ pub(crate) const START: Key<Ratio> = Key::new(Field::Start);
 pub(crate) const ELECTRODE: Key<Ohms> = Key::new(Field::Electrode);
 pub(crate) const FIRST_FAULT: Key<Amps> = Key::new(Field::FirstFault);
 pub(crate) const LET_THROUGH: Key<AmpsSquaredSeconds> = Key::new(Field::LetThrough);
+pub(crate) const LET_THROUGH_AT: Key<Amps> = Key::new(Field::LetThroughAt);
 pub(crate) const PARALLEL: Key<Ratio> = Key::new(Field::Parallel);
 pub(crate) const NEUTRAL_SIZE: Key<SquareMillimetres> = Key::new(Field::NeutralSize);
 pub(crate) const IN_INSULATION: Key<Metres> = Key::new(Field::InInsulation);

@@ -170,7 +170,9 @@ pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
                 device.curve = Fact::of(curve, decided());
             }
             // What a data sheet said of the old device says nothing of the new one.
+            device.energy_class = Fact::default();
             device.let_through = Surveyed::unknown();
+            device.let_through_at = Surveyed::unknown();
             device.selective = Surveyed::unknown();
             device.loss = Surveyed::unknown();
         }

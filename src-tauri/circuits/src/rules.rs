@@ -240,7 +240,7 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "line-energy",
-        clause: |_| "IEC 60364-4-43, 434.5.2: I²t ≤ k²S², class 3 by EN 60898-1 annex ZA",
+        clause: |_| "IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the board to the far end",
         symbols: ["√(I²t)/k", "S"],
         unit: "mm²",
         scale: 1.0,
@@ -388,7 +388,7 @@ pub(crate) struct Judged {
     rule: &'static Rule,
     result: Result<Outcome, Gap>,
     /// Fields read, one bit each.
-    used: u64,
+    used: u128,
 }
 
 impl Judged {
@@ -445,7 +445,7 @@ impl Writer {
             wanted |= draft.judged.used;
             self.drafts.push(draft);
         }
-        let mut places = [0_u8; u64::BITS as usize];
+        let mut places = [0_u8; u128::BITS as usize];
         for field in case::fields(wanted) {
             places[field as usize] = self.inputs.len() as u8;
             let (path, value, known) = common.write_input(source, case, field, &mut self.page);
@@ -509,7 +509,7 @@ impl Writer {
             Err(gap) => {
                 let (sentence, fields) = open(gap, case, rule.evaluate);
                 let share = 1.0 / fields.len().max(1) as f64;
-                judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u64);
+                judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u128);
                 let sentence = page.write(&sentence);
                 let inequality = page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]);
                 let next = fields.into_iter().map(|field| (field, share)).collect();

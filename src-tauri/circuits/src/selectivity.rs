@@ -208,7 +208,7 @@ impl Overcurrent {
 }
 
 /// Longest time of an instantaneous opening, s: IEC 60898-1 table 7, test e.
-const INSTANT: f64 = 0.1;
+pub(crate) const INSTANT: f64 = 0.1;
 
 /// Ratio of ratings from which two gG fuses from 16 A up are selective: IEC 60269-2 (from memory).
 const FUSE_RATIO: f64 = 1.6;
@@ -253,6 +253,22 @@ pub(crate) fn energy_before(device: Overcurrent, lo: f64, hi: f64, tables: &Tabl
     Some(at(lo)?.max(at(hi)?))
 }
 
+/// Most energy that a breaker lets through of a fault between a current and its instantaneous release,
+/// A²s: nothing where it releases at once, without end where it need not open at all. `None` where the
+/// tables have no such rating.
+///
+/// Between the tests of IEC 60898-1 table 7 the bound of [`Overcurrent::bounds`]: a slower opening never
+/// takes less I²t than a faster one.
+pub(crate) fn slow_energy(curve: Curve, rated: f64, current: f64, tables: &Tables) -> Option<f64> {
+    let bounds = Overcurrent::Breaker { curve, rated: Amps::new(rated) }.bounds(tables)?;
+    let first = bounds.latest.first()?;
+    if current < first.from {
+        return Some(f64::INFINITY);
+    }
+    let slow = bounds.latest.iter().filter(|piece| piece.falls && current < piece.to);
+    Some(slow.map(|piece| piece.amount).fold(0.0, f64::max))
+}
+
 /// Where the latest opening of one is not before the earliest of the other: `test` tells for one
 /// pair of pieces over a range of currents.
 fn regions(earliest: &[Piece], latest: &[Piece], may: impl Fn(f64, f64) -> bool) -> Vec<(f64, f64)> {
@@ -289,11 +305,11 @@ fn regions(earliest: &[Piece], latest: &[Piece], may: impl Fn(f64, f64) -> bool)
 
 /// How two overcurrent devices in series stand to each other, for faults up to a current (`None`:
 /// any). `let_through`: what the downstream device lets through at that current, where its data
-/// say so. `None` where the tables have no such rating.
+/// say so; `breaking`: its short-circuit capacity, where it is of energy-limiting class 3. `None` where the tables have no such rating.
 ///
 /// Two gG fuses from 16 A up are selective from a ratio of 1.6 on (IEC 60269-2). A breaker under a
 /// fuse is so where it lets less through than melts the fuse: by its own data, else by its class 3
-/// limit of EN 60898-1 annex ZA for a short-circuit capacity of `breaking` (class 3 is assumed).
+/// limit of EN 60898-1 annex ZA for a short-circuit capacity of `breaking`.
 #[must_use]
 pub fn pair(
     upstream: Overcurrent,

@@ -29,7 +29,7 @@ pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
 ///
 /// Before the board: U0/Ipf for each line. On a three-phase supply the neutral's way back adds
 /// nothing at least and as much again at most: a neutral no thinner than the lines.
-fn smallest(case: &Case) -> Result<Span, Gap> {
+pub(crate) fn smallest(case: &Case) -> Result<Span, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
     let before = voltage / case.get(IPF)?.numbers();
     let doubled = Span { lo: before.lo, hi: before.hi * 2.0 };

@@ -8,17 +8,17 @@ use survey::arrangement::{self, Conductor, Consequences};
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem, Fact,
-    Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType, Reading, ResidualForm,
-    SupplyPhases, Volts, WrittenId, YesNo, terminal,
+    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
+    EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
+    Reading, ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
 use crate::case::{Case, Feed, Gap, choices};
 use crate::fault_level::Level;
 use crate::field::{
     AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field,
-    GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR,
-    R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, VOLTAGE, ZE, ZS,
+    GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER,
+    POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -161,7 +161,9 @@ impl<'a> Common<'a> {
             case.feed = self.feed(device);
             case.rcd_types = choices(RcdType::ALL, device.rcd_type.get().copied(), RcdType::ALL);
             case.delays = choices(RcdDelay::ALL, device.delay.get().copied(), RcdDelay::ALL);
+            case.energy_classes = choices(EnergyClass::ALL, device.energy_class.get().copied(), EnergyClass::ALL);
             case.put(LET_THROUGH, device.let_through.range());
+            case.put(LET_THROUGH_AT, device.let_through_at.range());
             case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
         if let Some((_, cable)) = source.cable {
@@ -179,6 +181,7 @@ impl<'a> Common<'a> {
         case.insulations = choices(Insulation::ALL, cable.insulation.get().copied(), case.insulations);
         case.methods = choices(Method::ALL, cable.method.get().copied(), case.methods);
         case.cpc = cable.cpc.get().copied();
+        case.cpc_apart = choices(YesNo::ALL, cable.cpc_apart.get().copied(), YesNo::ALL);
         case.put(CORES, count(&cable.cores));
         case.put(SIZE, cable.size.range());
         case.put(CPC_SIZE, cable.cpc_size.range());
@@ -357,6 +360,9 @@ impl<'a> Common<'a> {
             }
             Field::RcdType => device("rcd_type", |device| fact(&device.rcd_type, |one| one.words())),
             Field::Delay => device("delay", |device| fact(&device.delay, |one| one.words())),
+            Field::EnergyClass => device("energy_class", |device| fact(&device.energy_class, |one| one.words())),
+            Field::LetThroughAt => device("let_through_at", |device| reading(&device.let_through_at)),
+            Field::CpcApart => cable("cpc_apart", |cable| fact(&cable.cpc_apart, |one| one.words())),
             Field::LetThrough => device("let_through", |device| reading(&device.let_through)),
             Field::IncomerRcdType => {
                 on_board("/incomer/rcd_type", fact(&self.board.incomer.rcd_type, |one| one.words()))

@@ -59,7 +59,7 @@ pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 
 /// How much of an undecided check's width each reading would remove, largest first: the field is
 /// shrunk to its middle, or tried at each of its choices, and the check worked out again.
-pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: u64) -> Vec<(Field, f64)> {
+pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: u128) -> Vec<(Field, f64)> {
     let width = outcome.width();
     let mut found = Vec::new();
     let mut trial = case.clone();

@@ -7,8 +7,8 @@ use circuits::{check_board, design_current, size_cable};
 use common::{Job, add, board, f, find, limit_from, near, r, share_of_limit, tables};
 use survey::{
     Amps, AmpsSquaredSeconds, Board, Cable, CableId, Check, Circuit, CpcForm, Curve, Device, DeviceKind,
-    EarthingSystem, Fact, KelvinMetresPerWatt, Layout, LoadKind, Method, Metres, Network, Ohms, Poles, Ratio, RcdDelay,
-    RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
+    EarthingSystem, EnergyClass, Fact, KelvinMetresPerWatt, Layout, LoadKind, Method, Metres, Network, Ohms, Poles,
+    Ratio, RcdDelay, RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
 };
 use uuid::Uuid;
 
@@ -142,7 +142,8 @@ fn volt_drop_in_ground_that_lets_heat_off() {
         let ohms = 7.41e-3 * (1.0 + 0.00393 * (celsius - 20.0));
         2.0 * 6.0 * 84.0 * ohms / 230.0
     };
-    let [least, most] = [at(15.0), at(15.0 + (6.0_f64 / 28.0).powi(2) * 50.0)];
+    let square = |number: f64| number * number;
+    let [least, most] = [at(15.0), at(15.0 + square(6.0 / 28.0) * 50.0)];
     near(least, 0.0318, 0.0001);
     for soil in [None, Some(0.6), Some(1.0), Some(1.2), Some(2.5), Some(3.0)] {
         let job =
@@ -162,7 +163,7 @@ fn volt_drop_in_ground_that_lets_heat_off() {
         }
         let drop = 0.05 * share_of_limit(find(&checks(&board), "volt-drop"));
         // Ground of 3 K·m/W holds the cable's own heat back: 0.9 squared.
-        let most = if soil == Some(3.0) { at(15.0 + (6.0_f64 / 28.0 / 0.9).powi(2) * 50.0) } else { most };
+        let most = if soil == Some(3.0) { at(15.0 + square(6.0 / 28.0 / 0.9) * 50.0) } else { most };
         assert!((least - 2e-5..=most + 2e-5).contains(&drop), "{soil:?}: {drop} not within {least} to {most}");
     }
 }
@@ -356,11 +357,105 @@ fn a_short_circuit_far_away() {
 fn let_through_energy_from_a_data_sheet() {
     for (size, expected) in [(1.5, Verdict::Fails), (2.5, Verdict::Holds)] {
         let mut board = with(&Job { size, cpc: size, rated: 16.0, ..Job::default() });
+        device(&mut board).energy_class = Fact::default();
         device(&mut board).let_through = r::<AmpsSquaredSeconds>(45_000.0);
+        // A figure without the fault current it is said of says nothing.
+        let open = checks(&board);
+        let check = find(&open, "line-energy");
+        assert_eq!(check.verdict, Verdict::Undecided);
+        assert!(check.next[0].path.ends_with("/let_through_at"), "{check:?}");
+        // Said of less than the fault current here, it is no ceiling.
+        device(&mut board).let_through_at = r::<Amps>(2_000.0);
+        assert_ne!(verdict(&board, "line-energy"), Verdict::Holds);
+        device(&mut board).let_through_at = r::<Amps>(3_000.0);
         let checks = checks(&board);
         near(share_of_limit(find(&checks, "line-energy")) * size, 1.8446, 1e-3);
         assert_eq!(find(&checks, "line-energy").verdict, expected);
     }
+}
+
+/// A gG fuse takes longest at the far end, where a figure of the data sheet for the fault current at the
+/// board says nothing. 63 A gG (gates 320 A in 5 s and 820 A in 0.1 s, IEC 60269-1), 90 m of 4 mm²
+/// protective conductor with 16 mm² lines (IEC 60228: 4.61 and 1.15 Ω/km at 20 °C, 0.00393/K to 70 °C):
+/// Zs = 0.05 + 0.09·(4.61 + 1.15)·1.1965 = 0.670 Ω, If = 0.95·230/0.670 = 326 A for 4.6 s, and
+/// 326·√4.6/115 = 6.1 mm² by 543.1.2. By table 54.2 it would be 16 mm².
+#[test]
+fn a_fault_at_the_far_end_takes_a_fuse_longest() {
+    let job = Job {
+        device: DeviceKind::Fuse,
+        kind: LoadKind::Distribution,
+        rated: 63.0,
+        size: 16.0,
+        cpc: 4.0,
+        length: 90.0,
+        ..Job::default()
+    };
+    let mut board = with(&job);
+    board.supply.ze = r::<Ohms>(0.05);
+    for energy in [None, Some(20_000.0)] {
+        if let Some(energy) = energy {
+            device(&mut board).let_through = r::<AmpsSquaredSeconds>(energy);
+            device(&mut board).let_through_at = r::<Amps>(3_000.0);
+        }
+        let checks = checks(&board);
+        let check = find(&checks, "cpc-energy");
+        assert_eq!(check.verdict, Verdict::Fails, "{check:?}");
+        near(share_of_limit(check) * 4.0, 6.1, 0.06);
+    }
+}
+
+/// A breaker is slow on a fault that does not release it at once: by IEC 60898-1 table 7 a B16 takes up
+/// to 60 s at 2.55 In, (2.55·16)²·60 = 99 878 A²s and √99 878/115 = 2.75 mm². 150 m of 2.5 mm² (7.41 Ω/km)
+/// with 0.077 to 0.153 Ω before them let 0.95·230/(0.15·2·7.41·1.1965 + 0.153) = 78 A flow: at 80 A, 5 In, it
+/// would surely release.
+#[test]
+fn a_breaker_may_be_slow_at_the_far_end() {
+    for (length, expected) in [(30.0, Verdict::Holds), (150.0, Verdict::Undecided)] {
+        let board = with(&Job { size: 2.5, cpc: 1.5, rated: 16.0, length, ..Job::default() });
+        assert_eq!(verdict(&board, "line-energy"), expected, "{length}");
+    }
+}
+
+/// EN 60898-1 annex ZA: only a breaker of class 3 is limited (35 000 A²s for B16 of 6 kA, from memory;
+/// 1.63 mm²). At 5.9 kA a breaker that nobody looked at may let 0.1 s of it through, 16 mm² of copper:
+/// undecided, and the class is what to read.
+#[test]
+fn the_energy_class_is_read_not_assumed() {
+    let mut board = with(&Job { size: 2.5, cpc: 2.5, rated: 16.0, ..Job::default() });
+    board.supply.ipf = r::<Amps>(5900.0);
+    device(&mut board).energy_class = Fact::default();
+    let open = checks(&board);
+    let check = find(&open, "line-energy");
+    assert_eq!(check.verdict, Verdict::Undecided);
+    assert!(check.next[0].path.ends_with("/energy_class"), "{check:?}");
+    device(&mut board).energy_class = f(EnergyClass::Three);
+    assert_eq!(verdict(&board, "line-energy"), Verdict::Holds);
+    // The class says nothing beyond the breaker's own capacity.
+    board.supply.ipf = r::<Amps>(6500.0);
+    assert_eq!(verdict(&board, "line-energy"), Verdict::Undecided);
+    board.supply.ipf = r::<Amps>(5900.0);
+    device(&mut board).energy_class = f(EnergyClass::One);
+    assert_eq!(verdict(&board, "line-energy"), Verdict::Undecided);
+}
+
+/// IEC 60364-5-54 table A.54.4: a separate protective conductor in one conduit with its lines starts as
+/// warm as they are, k = 115; apart it starts at 30 °C, table A.54.2, k = 143. Elsewhere it takes a look.
+#[test]
+fn a_separate_protective_conductor_among_the_lines() {
+    let k = |method, apart: Fact<YesNo>| {
+        let job = Job { method, rated: 16.0, device: DeviceKind::Fuse, cpc: 2.5, size: 6.0, ..Job::default() };
+        let mut board = with(&Job { length: 40.0, ..job });
+        let cable = cable(&mut board);
+        cable.cpc = f(CpcForm::Separate);
+        cable.cpc_apart = apart;
+        let check = find(&checks(&board), "cpc-energy").clone();
+        check.margin.unwrap().map(|margin| 1.0 - margin)
+    };
+    let [bunched, _] = k(Method::B1, Fact::default());
+    let [apart, _] = k(Method::B1, f(YesNo::Yes));
+    near(bunched / apart, 143.0 / 115.0, 1e-6);
+    let [most, least] = k(Method::C, Fact::default());
+    near(most / least, 143.0 / 115.0, 1e-6);
 }
 
 /// IEC 60364-5-54 table 54.2 where the energy is not known: 16 mm² for a line of 25 mm²; steel by

@@ -24,10 +24,11 @@ fn a_reading_that_every_circuit_waits_for_comes_first() {
     let tables = tables();
     let mut board = three_circuits();
     add(&mut board, 4, &Job { at: "2L1", ..Job::default() });
+    add(&mut board, 5, &Job { at: "2L2", ..Job::default() });
     board.supply.ze = Reading::unknown();
     board.cables.values_mut().next().unwrap().length = Reading::unknown();
     let plan = plan::readings(&check_board(&board, &tables), 5);
-    assert_eq!((plan[0].path.as_str(), plan[0].checks), ("/supply/ze", 4));
+    assert_eq!((plan[0].path.as_str(), plan[0].checks), ("/supply/ze", 5));
     assert!(plan.iter().any(|reading| reading.path.ends_with("/length")), "{plan:?}");
     board.supply.ze = r::<Ohms>(0.2);
     let left = plan::readings(&check_board(&board, &tables), 5);

@@ -74,6 +74,8 @@ choice!(/// Poles a device takes. `N` switches the neutral too, or carries it by
     Poles { P1 = "1P", P1N = "1P+N", P2 = "2P", P3 = "3P", P3N = "3P+N" });
 choice!(/// Instantaneous tripping type, IEC 60898-1.
     Curve { B = "B", C = "C", D = "D" });
+choice!(/// Energy-limiting class of a circuit-breaker, EN 60898-1 annex ZA.
+    EnergyClass { One = "1, not limited", Three = "3" });
 choice!(/// RCD type by waveform.
     RcdType { Ac = "AC", A = "A", F = "F", B = "B" });
 choice!(/// What a circuit feeds.
@@ -445,8 +447,12 @@ Device {
     rcd_type: Fact<RcdType>,
     /// Its delay, where it is an RCD.
     delay: Fact<RcdDelay>,
-    /// Energy it lets through at the board's fault current, from its data sheet.
+    /// Its energy-limiting class, where it is a breaker or RCBO.
+    energy_class: Fact<EnergyClass>,
+    /// Energy it lets through, from its data sheet; said of one fault current.
     let_through: Reading<AmpsSquaredSeconds>,
+    /// Fault current that the let-through energy is said of.
+    let_through_at: Reading<Amps>,
     /// Fault current up to which it opens alone under the device upstream, from the makers' table.
     selective: Reading<Amps>,
     /// Power it gives off per pole at its rated current.
@@ -525,6 +531,8 @@ Cable {
     size: Reading<SquareMillimetres>,
     /// Cross-section of the protective conductor, where it is a conductor.
     cpc_size: Reading<SquareMillimetres>,
+    /// A separate protective conductor runs apart from the line conductors, not bunched with them.
+    cpc_apart: Fact<YesNo>,
     /// What the protective conductor is.
     cpc: Fact<CpcForm>,
     /// Conductor material.

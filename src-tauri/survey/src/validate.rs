@@ -156,6 +156,7 @@ fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
     list.within(format!("{path}/breaking"), &device.breaking, 100.0, 200_000.0);
     list.within(format!("{path}/residual"), &device.residual, 0.001, 30.0);
     list.within(format!("{path}/let_through"), &device.let_through, 0.0, 1e9);
+    list.within(format!("{path}/let_through_at"), &device.let_through_at, 1.0, 200_000.0);
     list.within(format!("{path}/selective"), &device.selective, 0.0, 200_000.0);
     list.within(format!("{path}/loss"), &device.loss, 0.0, 500.0);
     if device.at.is_some() && board.enclosure.get().is_none() {

@@ -8,8 +8,8 @@ use survey::units::{
     Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Watts,
 };
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, Insulation, Layout, LoadKind, Material, Method, PoleAt, Poles, RcdDelay,
-    RcdType, ResidualForm, Subject, YesNo,
+    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Insulation, Layout, LoadKind, Material, Method, PoleAt,
+    Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
 };
 
 use crate::parts::board_drawing::free_poles;
@@ -187,7 +187,9 @@ Row("rcd_type", "RCD type", || choices!(RcdType)),
                 <summary>"More of the device"</summary>
                 {rows(&base, &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
-Row("let_through", "Let-through energy at the board's fault current, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
+Row("energy_class", "Energy-limiting class: the 3 in a square below the short-circuit capacity", || choices!(EnergyClass)),
+Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
+Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
 Row("selective", "Selective with the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
     Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
 ])}

@@ -3,7 +3,7 @@
 use survey::Verdict;
 
 use super::{Rule, Said};
-use crate::harmonic;
+use crate::{energy, harmonic};
 
 pub(super) const RULES: &[Rule] = &[
     Rule {
@@ -25,6 +25,24 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Undecided => {
                     format!("Third harmonics put {value} into the neutral; whether its {limit} are enough is open.")
                 }
+            }
+        },
+    },
+    Rule {
+        name: "neutral-energy",
+        clause: |_| "IEC 60364-4-43, 434.5.2 and 431.2: I²t ≤ k²S² of the neutral for every fault to it",
+        symbols: ["√(I²t)/k", "SN"],
+        unit: "mm²",
+        scale: 1.0,
+        on_size: false,
+        applies: harmonic::neutral_given,
+        evaluate: energy::neutral,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => format!("A short circuit needs {value} of neutral; it has {limit}."),
+                Verdict::Fails => format!("A short circuit needs {value} of neutral; it has only {limit}."),
+                Verdict::Undecided => format!("A short circuit needs {value} of neutral; it has {limit}: undecided."),
             }
         },
     },

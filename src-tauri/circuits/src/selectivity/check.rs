@@ -2,7 +2,8 @@
 
 use survey::range::Span;
 use survey::{
-    Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, Input, Known, Range, RcdDelay, Subject, Verdict,
+    Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
+    Verdict,
 };
 
 use super::{Overcurrent, OverlapKind, RESIDUAL_RATIO, Selectivity, pair};
@@ -31,6 +32,9 @@ const RESIDUAL: Rule = Rule {
 const ASK_KIND: &str = "read what the device upstream is and its type";
 const ASK_TABLE: &str =
     "take the selectivity limit of this device under the one upstream from the makers' table for the two";
+const ASK_CLASS: &str =
+    "look for the energy-limiting class on the device: a 3 in a square below its short-circuit capacity";
+const ASK_AT: &str = "read in the data sheet at which fault current the let-through energy is said";
 const ASK_ENERGY: &str = "take the energy let through at this fault current from the device's data sheet";
 
 /// Selectivity of every outgoing device against the one upstream.
@@ -173,11 +177,16 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         );
     }
     let downstream = forms(device, rated.hi());
-    let breaking = device.breaking.range().map(Range::hi);
+    // Only a class that was read limits the energy, up to the breaker's own capacity; a figure of the
+    // data sheet says nothing of a larger fault than it is said of.
+    let breaking = device.breaking.range().filter(|breaking| fault.hi <= breaking.lo().get()).map(Range::hi);
+    let breaking = breaking.filter(|_| device.energy_class.get() == Some(&EnergyClass::Three));
+    let told = device.let_through_at.range().is_some_and(|at| at.lo().get() >= fault.hi);
+    let let_through = device.let_through.range().filter(|_| told);
     let found: Option<Vec<Selectivity>> = upstream
         .iter()
         .flat_map(|up| downstream.iter().map(move |down| (*up, *down)))
-        .map(|(up, down)| pair(up, down, Some(fault.of()), device.let_through.range(), breaking, common.tables))
+        .map(|(up, down)| pair(up, down, Some(fault.of()), let_through, breaking, common.tables))
         .collect();
     let Some(found) = found.filter(|found| !found.is_empty()) else {
         let why = "the tables have no band for one of the two ratings; the makers' table for the two decides";
@@ -210,6 +219,12 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     };
     if verdict == Verdict::Undecided {
         let fuse = matches!(upstream, [Overcurrent::Fuse { .. }]) && device.kind != Some(DeviceKind::Fuse);
+        if fuse && device.energy_class.get().is_none() && device.let_through.is_unknown() {
+            next.push(finding::next(format!("/devices/{id}/energy_class"), ASK_CLASS, 0.6));
+        }
+        if fuse && !device.let_through.is_unknown() && device.let_through_at.is_unknown() {
+            next.push(finding::next(format!("/devices/{id}/let_through_at"), ASK_AT, 0.6));
+        }
         if fuse && device.let_through.is_unknown() {
             next.push(finding::next(format!("/devices/{id}/let_through"), ASK_ENERGY, 0.5));
         }

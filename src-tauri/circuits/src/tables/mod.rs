@@ -596,6 +596,37 @@ impl Tables {
         Some(Span::around(&currents).monotone(|current| current))
     }
 
+    /// Energy in A²s that a gG fuse lets through at most of its smallest fault current in a range; `None`
+    /// where the table has no such rating. Larger currents let less through.
+    ///
+    /// Between the gates at 5 s and 0.1 s the chord of [`Tables::fuse_melts`]; above, the gate at 0.1 s.
+    /// Below the gate at 5 s heat is lost and a time is not told: at least the energy at that gate, and
+    /// at most what its conventional current takes in its conventional time.
+    pub(crate) fn fuse_energy(&self, rated: Span, least: Span) -> Option<Span> {
+        let first = self.gates.partition_point(|gate| gate.rated <= rated.lo).checked_sub(1)?;
+        let last = self.gates.partition_point(|gate| gate.rated < rated.hi);
+        let mut found = None;
+        for gate in self.gates.get(first..=last)? {
+            let slow = gate.clears_5s * gate.clears_5s * 5.0;
+            let fall = libm::log(50.0) / libm::log(gate.clears_0_1s / gate.clears_5s);
+            let at = |current: f64| {
+                let current = current.min(gate.clears_0_1s);
+                slow * libm::pow(gate.clears_5s / current, fall - 2.0)
+            };
+            let endless = self
+                .assembly
+                .tests(None, gate.rated)
+                .filter(|test| matches!(test.asked, Asked::Trip))
+                .map(|test| test.multiple * gate.rated * test.multiple * gate.rated * test.longest)
+                .fold(f64::INFINITY, f64::min);
+            let lo = if least.hi < gate.clears_5s { slow } else { at(least.hi) };
+            let hi = if least.lo < gate.clears_5s { endless } else { at(least.lo) };
+            // Two more steps outward: `log` and `pow` are each off by less than one.
+            found = crate::case::hull(found, Span { lo, hi }.monotone(|energy| energy).monotone(|energy| energy));
+        }
+        found
+    }
+
     /// Gates of the gG fuse-link of a rating; `None` where the table has no such rating.
     pub(crate) fn fuse_gate(&self, rated: f64) -> Option<&Gate> {
         self.gates.iter().find(|gate| gate.rated == rated)

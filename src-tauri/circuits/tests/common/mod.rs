@@ -6,9 +6,9 @@ pub mod mixed;
 use circuits::Tables;
 use survey::{
     Amps, Arrangement, Board, BoardId, Cable, CableId, Celsius, Check, Circuit, CircuitId, Construction, CpcForm,
-    Curve, Device, DeviceId, DeviceKind, EarthingSystem, Fact, Insulation, Known, Layout, LoadKind, Material, Method,
-    Metres, Ohms, PoleAt, Poles, Provenance, Quantity, Ratio, Reading, SiteId, SquareMillimetres, SupplyPhases, Volts,
-    Watts, pattern::PatternList,
+    Curve, Device, DeviceId, DeviceKind, EarthingSystem, EnergyClass, Fact, Insulation, Known, Layout, LoadKind,
+    Material, Method, Metres, Ohms, PoleAt, Poles, Provenance, Quantity, Ratio, Reading, SiteId, SquareMillimetres,
+    SupplyPhases, Volts, Watts, pattern::PatternList,
 };
 use uuid::Uuid;
 
@@ -106,6 +106,7 @@ pub fn add(board: &mut Board, number: u128, job: &Job) -> CircuitId {
             rated: r::<Amps>(job.rated),
             curve: f(job.curve),
             breaking: r::<Amps>(6000.0),
+            energy_class: f(EnergyClass::Three),
             residual: if job.device == DeviceKind::Rcbo { r::<Amps>(0.03) } else { Reading::unknown() },
             ..Device::default()
         },
