@@ -71,6 +71,7 @@ mod short_circuit;
 mod shown;
 mod sizing;
 mod source;
+mod supply;
 pub mod tables;
 mod temperature;
 mod verdict;
@@ -119,6 +120,7 @@ pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
 /// Checks of the board as a whole that come after those of what carries its current.
 fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     fault_level::check(common, out);
+    supply::check(common, circuits, out);
     temperature::check(common, circuits, out);
     earthing::check(common, out);
     rcd::check(common, circuits, out);

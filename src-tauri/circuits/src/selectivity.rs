@@ -269,6 +269,17 @@ pub(crate) fn slow_energy(curve: Curve, rated: f64, current: f64, tables: &Table
     Some(slow.map(|piece| piece.amount).fold(0.0, f64::max))
 }
 
+/// Longest time in s until the device upstream opens on a fault current; `None` where it is not known
+/// what is upstream, or it need not open.
+pub(crate) fn longest_opening(board: &survey::Board, fault: survey::range::Span, tables: &Tables) -> Option<f64> {
+    let Upstream::Devices(devices) = upstream(board) else { return None };
+    devices.into_iter().try_fold(0.0_f64, |longest, device| {
+        let bounds = device.bounds(tables)?;
+        let piece = bounds.latest.iter().find(|piece| fault.lo >= piece.from && fault.lo < piece.to)?;
+        Some(longest.max(piece.time(fault.lo)))
+    })
+}
+
 /// Where the latest opening of one is not before the earliest of the other: `test` tells for one
 /// pair of pieces over a range of currents.
 fn regions(earliest: &[Piece], latest: &[Piece], may: impl Fn(f64, f64) -> bool) -> Vec<(f64, f64)> {

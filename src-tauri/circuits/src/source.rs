@@ -216,16 +216,34 @@ impl<'a> Common<'a> {
         let (_, cable) = self.supply_cable()?;
         let mut case = self.blank();
         case.has_device = true;
-        case.feed = Ok(match self.supply? {
-            SupplyPhases::Single => Feed::OneLine(Some(Conductor::L)),
-            SupplyPhases::Three => Feed::ThreeLines,
-        });
+        case.feed = Ok(self.incoming()?);
         // Harmonics of the whole board are not known here.
         case.neutral = &[false];
         case.put(CURRENT, Some(current));
         case.put(POWER_FACTOR, Some(factor));
         self.lay(&mut case, cable);
         Some(case)
+    }
+
+    /// A supply whose cable nobody entered, as a case of its own; `None` where its phases are not known.
+    pub(crate) fn bare_case(&self) -> Option<Case<'a>> {
+        let mut case = self.blank();
+        case.has_device = true;
+        case.feed = Ok(self.incoming()?);
+        Some(case)
+    }
+
+    /// How the supply connects the board.
+    fn incoming(&self) -> Option<Feed> {
+        Some(match self.supply? {
+            SupplyPhases::Single => Feed::OneLine(Some(Conductor::L)),
+            SupplyPhases::Three => Feed::ThreeLines,
+        })
+    }
+
+    /// Loop impedance at the board: as read, else calculated from the origin.
+    pub(crate) fn loop_at_board(&self) -> Option<Range<Ohms>> {
+        self.ze
     }
 
     /// How a device connects its circuit.

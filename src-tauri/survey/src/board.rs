@@ -369,6 +369,10 @@ Supply {
     upstream_residual: Reading<Amps>,
     /// Its delay, where it is an RCD.
     upstream_delay: Fact<RcdDelay>,
+    /// Energy that the device upstream lets through, from its data sheet; said of one fault current.
+    upstream_let_through: Reading<AmpsSquaredSeconds>,
+    /// Fault current that this let-through energy is said of.
+    upstream_let_through_at: Reading<Amps>,
     /// Whose network feeds the installation: it decides the volt drop allowed.
     network: Fact<Network>,
     /// Rating of the transformer at the origin.
@@ -413,6 +417,10 @@ Incomer {
     delay: Fact<RcdDelay>,
     /// Power it gives off per pole at its rated current.
     loss: Reading<Watts>,
+    /// Conditional short-circuit current with the device upstream, from its maker's data.
+    conditional: Reading<Amps>,
+    /// Short-time withstand current for 1 s, Icw.
+    short_time: Reading<Amps>,
 });
 
 record!(/// Where the enclosure stands, for its temperature.
@@ -423,6 +431,10 @@ Surroundings {
     mounting: Fact<Mounting>,
     /// Rated diversity factor on the assembly's label, IEC 61439-3.
     diversity: Reading<Ratio>,
+    /// Conditional short-circuit current of the assembly, Icc, on its label.
+    conditional: Reading<Amps>,
+    /// Short-time withstand current of its busbars for 1 s, Icw, on its label.
+    short_time: Reading<Amps>,
 });
 
 record!(/// A protective device.

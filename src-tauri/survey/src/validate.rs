@@ -132,6 +132,16 @@ fn supply(board: &Board, list: &mut List) {
     list.within("/incomer/rated".into(), &board.incomer.rated, 0.1, 6300.0);
     list.within("/incomer/residual".into(), &board.incomer.residual, 0.001, 30.0);
     list.within("/incomer/loss".into(), &board.incomer.loss, 0.0, 500.0);
+    for (path, reading) in [
+        ("/supply/upstream_let_through_at", &supply.upstream_let_through_at),
+        ("/incomer/conditional", &board.incomer.conditional),
+        ("/incomer/short_time", &board.incomer.short_time),
+        ("/surroundings/conditional", &board.surroundings.conditional),
+        ("/surroundings/short_time", &board.surroundings.short_time),
+    ] {
+        list.within(path.into(), reading, 1.0, 200_000.0);
+    }
+    list.within("/supply/upstream_let_through".into(), &supply.upstream_let_through, 0.0, 1e9);
     list.within("/supply/upstream_residual".into(), &supply.upstream_residual, 0.001, 30.0);
     list.within("/supply/transformer".into(), &supply.transformer, 100.0, 10_000_000.0);
     list.within("/supply/transformer_voltage".into(), &supply.transformer_voltage, 0.001, 0.3);

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 use survey::intent::Intent;
-use survey::units::{Amps, Celsius, Ohms, Ratio, SquareMillimetres, VoltAmperes, Volts, Watts};
+use survey::units::{Amps, AmpsSquaredSeconds, Celsius, Ohms, Ratio, SquareMillimetres, VoltAmperes, Volts, Watts};
 use survey::{
     Arrangement, ConductorColours, Curve, DeviceKind, EarthingSystem, Mounting, Network, RcdDelay, RcdType, Stage,
     SupplyPhases, YesNo,
@@ -50,6 +50,8 @@ Row("rcd_type", "RCD type", || choices!(RcdType)),
                         {rows("/incomer", &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
+Row("conditional", "Conditional short-circuit current with the device upstream", || quantity::<Amps>("kA")),
+Row("short_time", "Short-time withstand current for 1 s, Icw", || quantity::<Amps>("kA")),
 ])}
                     </details>
                 </section>
@@ -77,6 +79,8 @@ Row("upstream_kind", "What it is", || choices!(DeviceKind)),
 Row("upstream_curve", "Type", || choices!(Curve)),
 Row("upstream_residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
 Row("upstream_delay", "RCD delay", || choices!(RcdDelay)),
+Row("upstream_let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
+Row("upstream_let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
 ])}
                     </details>
                     <details data-open="origin">
@@ -125,6 +129,8 @@ Row("colours", "Conductor colours", || choices!(ConductorColours)),
 Row("ambient", "Hottest temperature of the room", || quantity::<Celsius>("degC")),
 Row("mounting", "How it stands", || choices!(Mounting)),
 Row("diversity", "Rated diversity factor on its label", || quantity::<Ratio>("")),
+Row("conditional", "Conditional short-circuit current on its label, Icc", || quantity::<Amps>("kA")),
+Row("short_time", "Short-time withstand current for 1 s on its label, Icw", || quantity::<Amps>("kA")),
 ])}
                 </section>
                 <section class="box">

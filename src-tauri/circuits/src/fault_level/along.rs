@@ -350,6 +350,12 @@ impl Level {
         hull(Some(one.whole(0)), one.whole(1)).map(Span::of)
     }
 
+    /// Ipf at the origin of the supply cable, the largest: as read, else by the transformer.
+    pub(crate) fn origin_ipf(&self, board: &Board) -> Option<Range<Amps>> {
+        let calculated = || self.origin.currents(self.voltage).prospective().map(|extent| extent.largest);
+        board.supply.origin_ipf.range().or_else(calculated)
+    }
+
     /// Currents at the board; what was read there stands as it was read.
     pub(crate) fn at_board(&self, board: &Board) -> Currents {
         let mut currents = self.board.currents(self.voltage);

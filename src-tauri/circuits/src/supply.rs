@@ -1,0 +1,711 @@
+//! The supply side: the cable that feeds the board, the incomer and the busbars, against the device
+//! upstream.
+//!
+//! The supply cable is a circuit whose device is the one upstream and whose load is the board: it is
+//! held to the rules of a circuit. What feeds it stands at the origin.
+
+use survey::range::Span;
+use survey::{
+    Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
+    Reading, Stage, Subject, SupplyPhases, Verdict, terminal,
+};
+
+use crate::balance::{Share, Sums};
+use crate::case::{Case, Feed, Gap, fields};
+use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS};
+use crate::finding::{self, Rule};
+use crate::source::{Common, Source, line_index};
+use crate::verdict::{self, Evaluate, Outcome};
+use crate::{cable, device, energy, fault_loop, selectivity, shown, volt_drop};
+
+/// A rule of the supply cable.
+struct Along {
+    rule: Rule,
+    evaluate: Evaluate,
+    /// It needs the cable; else it is judged by the device upstream alone.
+    of_cable: bool,
+    /// What the sentence speaks of: "The supply cable".
+    holds: &'static str,
+    fails: &'static str,
+    undecided: &'static str,
+}
+
+const fn rule(name: &'static str, clause: &'static str, symbols: [&'static str; 2], unit: &'static str) -> Rule {
+    Rule { name, clause, symbols, unit, scale: if unit.len() == 1 && unit.as_bytes()[0] == b'%' { 0.01 } else { 1.0 } }
+}
+
+/// Key of the rule of the drop before the board.
+const DROP: &str = "supply-drop";
+
+/// The rules in the order their checks are listed. In a sentence `{v}` stands for the value, `{l}` for
+/// the limit.
+const ALONG: &[Along] = &[
+    Along {
+        rule: rule(
+            "supply-cable-current",
+            "IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523",
+            ["In upstream", "Iz"],
+            "A",
+        ),
+        evaluate: |case| {
+            Ok(Outcome { value: device::overcurrent_rating(case)?, limit: cable::carried(case)?.numbers() })
+        },
+        of_cable: true,
+        holds: "The supply cable carries {l}, enough for the {v} device upstream.",
+        fails: "The supply cable carries only {l}; the {v} device upstream is too large for it.",
+        undecided: "The supply cable carries {l}; whether that suits the {v} device upstream is undecided.",
+    },
+    Along {
+        rule: rule(
+            "supply-overload-trip",
+            "IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz, for the cable that feeds the board",
+            ["I2 upstream", "1.45 Iz"],
+            "A",
+        ),
+        evaluate: |case| {
+            let limit = cable::carried(case)?.numbers() * Span::point(1.45);
+            Ok(Outcome { value: device::conventional(case)?, limit })
+        },
+        of_cable: true,
+        holds: "The device upstream surely opens at {v}, before the supply cable's overload limit of {l}.",
+        fails: "The device upstream may carry {v} for an hour or more, beyond the supply cable's overload limit of {l}.",
+        undecided: "The device upstream surely opens at {v}; the supply cable's overload limit lies at {l}: undecided.",
+    },
+    Along {
+        rule: rule(
+            "supply-disconnection",
+            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit",
+            ["Zs at the board", "Zs max"],
+            "Ω",
+        ),
+        evaluate: at_the_board,
+        of_cable: false,
+        holds: "A fault to earth at the board meets {v}; the device upstream opens in time up to {l}.",
+        fails: "A fault to earth at the board meets {v}; the device upstream opens in time only up to {l}.",
+        undecided: "A fault to earth at the board meets {v}; the device upstream opens in time up to {l}: undecided.",
+    },
+    Along {
+        rule: rule(
+            "supply-line-energy",
+            "IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the origin to the board",
+            ["√(I²t)/k", "S"],
+            "mm²",
+        ),
+        evaluate: energy::line,
+        of_cable: true,
+        holds: "A short circuit along the supply cable needs {v} of conductor; it has {l}.",
+        fails: "A short circuit along the supply cable needs {v} of conductor; it has only {l}.",
+        undecided: "A short circuit along the supply cable needs {v} of conductor; it has {l}: undecided.",
+    },
+    Along {
+        rule: rule(
+            "supply-cpc-energy",
+            "IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2, for the supply cable's protective conductor",
+            ["S needed", "S"],
+            "mm²",
+        ),
+        evaluate: energy::protective,
+        of_cable: true,
+        holds: "The supply cable's protective conductor needs {v}; it has {l}.",
+        fails: "The supply cable's protective conductor needs {v}; it has only {l}.",
+        undecided: "The supply cable's protective conductor needs {v}; it has {l}: undecided.",
+    },
+    Along {
+        rule: rule(
+            DROP,
+            "IEC 60364-5-52, annex G, table G.52.1: the drop before the board leaves none for its circuits",
+            ["ΔU", "limit"],
+            "%",
+        ),
+        evaluate: |case| {
+            // The board's own current is in the case already: worked out from its circuits.
+            let value = case.get(crate::field::DROP_BEFORE)?.numbers();
+            Ok(Outcome { value, limit: volt_drop::limit(case).ok_or(Gap::Missing(Field::Kind))? })
+        },
+        of_cable: true,
+        holds: "The supply cable loses {v} of the voltage under the board's load; {l} is allowed up to the loads.",
+        fails: "The supply cable alone loses {v} of the voltage under the board's load; {l} is all that is allowed.",
+        undecided: "The supply cable loses {v} of the voltage under the board's load, against {l}: undecided.",
+    },
+];
+
+const NEUTRAL: Rule = Rule {
+    name: "supply-neutral",
+    clause: "IEC 60364-4-43, 431.2.1: a neutral thinner than its lines carries In, or surely less flows in it",
+    symbols: ["In upstream", "Iz of the neutral"],
+    unit: "A",
+    scale: 1.0,
+};
+
+const INCOMER_OVERLOAD: Rule = Rule {
+    name: "incomer-overload",
+    clause: "IEC 60364-5-53, 536.4.3: a switch or RCD is protected by the device before it or by those behind it \
+             (clause from memory)",
+    symbols: ["least of In upstream and Σ In behind", "In"],
+    unit: "A",
+    scale: 1.0,
+};
+
+const INCOMER_SHORT: Rule = Rule {
+    name: "incomer-short-circuit",
+    clause: "IEC 60364-5-53, 536.4.2 (clause from memory); IEC 60947-3 (Icw, conditional) or IEC 61008-1 (Inc): the \
+             incomer bears a fault at the board",
+    symbols: ["Ipf", "what the incomer bears"],
+    unit: "kA",
+    scale: 1000.0,
+};
+
+const ASSEMBLY_SHORT: Rule = Rule {
+    name: "assembly-short-circuit",
+    clause: "IEC 61439-3 with IEC 61439-1, 5.3.4 to 5.3.6 and 9.3: the busbars bear a fault at the board (Icc or Icw)",
+    symbols: ["Ipf", "what the busbars bear"],
+    unit: "kA",
+    scale: 1000.0,
+};
+
+/// Keys of the rules here, for records without words.
+pub(crate) const KEYS: &[&str] = &[
+    "supply-cable-current",
+    "supply-overload-trip",
+    "supply-disconnection",
+    "supply-line-energy",
+    "supply-cpc-energy",
+    "supply-drop",
+    "supply-neutral",
+    "incomer-overload",
+    "incomer-short-circuit",
+    "assembly-short-circuit",
+];
+
+/// Checks of all that feeds the board.
+pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+    let feeding = common.supply_cable();
+    let Some(case) = common.feeding_case() else {
+        incomer(common, circuits, out);
+        return;
+    };
+    // Of all that is fed the strictest counts for the drop.
+    let lights = circuits.iter().any(|(source, _)| source.circuit.kind.is_none_or(|kind| kind == LoadKind::Lighting));
+    let mut loads = case.clone();
+    loads.kinds = if lights { &[LoadKind::Lighting] } else { &[LoadKind::FixedEquipment] };
+    // Nothing upstream is known to be asked of, and nobody entered a cable: a board that is only begun.
+    let begun = feeding.is_some() || !common.board.supply.upstream.is_unknown();
+    if begun {
+        for along in ALONG {
+            if along.of_cable && feeding.is_none() {
+                continue;
+            }
+            if along.rule.name == "supply-cpc-energy" && !has_protective(&case) {
+                continue;
+            }
+            if along.rule.name == DROP {
+                if !shares.is_empty() && common.drop_before.is_some() {
+                    out.push(judged(common, &loads, along));
+                }
+                continue;
+            }
+            out.push(judged(common, &case, along));
+        }
+        neutral(common, &case, &shares, out);
+    }
+    incomer(common, circuits, out);
+}
+
+/// In a TT system the protective conductor of a supply need not come along with it.
+fn has_protective(case: &Case) -> bool {
+    case.cpc.is_some() || !matches!(case.systems, [EarthingSystem::Tt])
+}
+
+/// Loop impedance of a fault at the board against what opens the device upstream in time, Ω. A loop
+/// measured cold gets longer as the supply warms: up to 1/[`fault_loop::COLD_SHARE`].
+fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
+    let measured = case.get(ZS)?.numbers();
+    let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
+    let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
+    if case.systems == [EarthingSystem::Tt] && !case.device_kind.is_some_and(watches) {
+        let words = "in a TT system all before the board's own RCD needs an RCD upstream, or double or reinforced \
+                     insulation: look which it has";
+        return Err(Gap::Unfit(Field::DeviceKind, words.into()));
+    }
+    let (limit, _) = fault_loop::limit(case)?;
+    Ok(Outcome { value, limit })
+}
+
+const fn watches(kind: DeviceKind) -> bool {
+    matches!(kind, DeviceKind::Rcd | DeviceKind::Rcbo)
+}
+
+fn judged(common: &Common, case: &Case, along: &Along) -> Check {
+    case.forget();
+    let result = (along.evaluate)(case);
+    let mut used = case.used_mask();
+    let rule = &along.rule;
+    let subject = Subject::Board;
+    match result {
+        Ok(outcome) => {
+            let next = match outcome.verdict() {
+                Verdict::Undecided => verdict::sensitivity(case, along.evaluate, outcome, used)
+                    .into_iter()
+                    .map(|(field, settles)| next(common, field, settles))
+                    .collect(),
+                _ => Vec::new(),
+            };
+            rule.judged(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
+                let words = match verdict {
+                    Verdict::Holds => along.holds,
+                    Verdict::Fails => along.fails,
+                    Verdict::Undecided => along.undecided,
+                };
+                words.replace("{v}", value).replace("{l}", limit)
+            })
+        }
+        Err(Gap::Missing(first)) => {
+            let wanting = verdict::missing(case, along.evaluate, first);
+            let share = 1.0 / wanting.len().max(1) as f64;
+            used |= wanting.iter().fold(0, |mask, field| mask | 1 << *field as u128);
+            let labels: Vec<String> = wanting.iter().map(|field| place(common, *field).1.to_string()).collect();
+            let why = format!("for want of: {}", labels.join("; "));
+            let next = wanting.into_iter().map(|field| next(common, field, share)).collect();
+            rule.open(subject, &why, inputs(common, case, used), next)
+        }
+        Err(Gap::Unfit(field, words)) => {
+            used |= 1 << field as u128;
+            rule.open(subject, &words, inputs(common, case, used), vec![next(common, field, 1.0)])
+        }
+    }
+}
+
+fn next(common: &Common, field: Field, settles: f64) -> NextReading {
+    let (path, label, ..) = place(common, field);
+    let what = match field {
+        Field::Rated => "read the rating of the device upstream".to_owned(),
+        Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
+        Field::Curve => "read the type letter on the device upstream".to_owned(),
+        Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
+        Field::Zs => "measure the loop impedance at the board's incoming terminals".to_owned(),
+        Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
+        Field::LetThrough => "take the let-through energy of the device upstream from its data".to_owned(),
+        Field::DropBefore | Field::Cable => "enter the supply cable".to_owned(),
+        Field::EnergyClass | Field::LetThroughAt => format!("read the {label}"),
+        other => format!("supply cable: {}", other.about().ask),
+    };
+    finding::next(path, what, settles)
+}
+
+fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
+    fields(used)
+        .filter(|field| *field != Field::Poles)
+        .map(|field| {
+            let (path, label, value, known) = place(common, field);
+            let slot = case.slots[field as usize];
+            let (value, known) = match (slot.span, known) {
+                (Some(span), Known::Unknown) => {
+                    let shown = if field == Field::DropBefore {
+                        shown::percent(span)
+                    } else {
+                        shown::span(span, field.about().unit)
+                    };
+                    (shown, Known::Assumed)
+                }
+                _ => (value, known),
+            };
+            finding::told(path, label, value, known)
+        })
+        .collect()
+}
+
+/// Path, label, value and knowledge of a field of the supply side.
+fn place(common: &Common, field: Field) -> (String, &'static str, String, Known) {
+    let supply = &common.board.supply;
+    let unknown = || (shown::NOT_KNOWN.to_owned(), Known::Unknown);
+    fn read<Q: survey::Quantity>(reading: &Reading<Q>) -> (String, Known) {
+        (reading.shown(), reading.from.known)
+    }
+    fn fact<T>(fact: &survey::Fact<T>, words: impl Fn(&T) -> String) -> (String, Known) {
+        fact.get().map_or((shown::NOT_KNOWN.to_owned(), Known::Unknown), |value| (words(value), fact.from.known))
+    }
+    let of_cable =
+        |name: &str, label: &'static str, seen: &dyn Fn(&Cable) -> (String, Known)| match common.supply_cable() {
+            Some((id, cable)) => {
+                let (value, known) = seen(cable);
+                (cable_path(id, name), label, value, known)
+            }
+            None => ("/supply/cable".to_owned(), label, shown::NOT_KNOWN.to_owned(), Known::Unknown),
+        };
+    let on = |name: &str, label: &'static str, (value, known): (String, Known)| {
+        (format!("/supply/{name}"), label, value, known)
+    };
+    let label = field.about().label;
+    match field {
+        Field::Rated => on("upstream", "rated current of the upstream device", read(&supply.upstream)),
+        Field::DeviceKind | Field::Device => {
+            on("upstream_kind", "upstream device", fact(&supply.upstream_kind, |one| one.words().to_owned()))
+        }
+        Field::Curve => {
+            on("upstream_curve", "type of the upstream device", fact(&supply.upstream_curve, |one| one.words().into()))
+        }
+        Field::Residual => {
+            on("upstream_residual", "residual current of the upstream device", read(&supply.upstream_residual))
+        }
+        Field::Delay => {
+            on("upstream_delay", "delay of the upstream RCD", fact(&supply.upstream_delay, |one| one.words().into()))
+        }
+        Field::Voltage => on("voltage", label, read(&supply.voltage)),
+        Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
+        Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),
+        Field::Electrode => on("electrode", label, read(&supply.electrode)),
+        Field::Zs => on("ze", "loop impedance at the board, Ze", read(&supply.ze)),
+        Field::Ze => on("origin_ze", "loop impedance at the origin of the supply cable", read(&supply.origin_ze)),
+        Field::Ipf => on("origin_ipf", "fault current at the origin of the supply cable", read(&supply.origin_ipf)),
+        Field::LetThrough => {
+            on("upstream_let_through", "let-through energy of the upstream device", read(&supply.upstream_let_through))
+        }
+        Field::LetThroughAt => on(
+            "upstream_let_through_at",
+            "fault current that its let-through energy is said of",
+            read(&supply.upstream_let_through_at),
+        ),
+        Field::EnergyClass => {
+            on("upstream_let_through", "let-through energy of the upstream device", read(&supply.upstream_let_through))
+        }
+        Field::Kind => ("/circuits".to_owned(), "kinds of load", "as entered".to_owned(), Known::Stated),
+        Field::Current | Field::Power | Field::PowerFactor | Field::Demand => {
+            ("/circuits".to_owned(), "loads of the board", "as entered".to_owned(), Known::Stated)
+        }
+        Field::DropBefore => {
+            ("/supply/cable".to_owned(), "drop in the supply cable", shown::NOT_KNOWN.to_owned(), Known::Unknown)
+        }
+        Field::Size => of_cable("size", label, &|cable| read(&cable.size)),
+        Field::CpcSize => of_cable("cpc_size", label, &|cable| read(&cable.cpc_size)),
+        Field::NeutralSize => of_cable("neutral_size", label, &|cable| read(&cable.neutral_size)),
+        Field::Length => of_cable("length", label, &|cable| read(&cable.length)),
+        Field::Ambient => of_cable("ambient", label, &|cable| read(&cable.ambient)),
+        Field::Soil => of_cable("soil", label, &|cable| read(&cable.soil)),
+        Field::Depth => of_cable("burial_depth", label, &|cable| read(&cable.burial_depth)),
+        Field::InInsulation => of_cable("in_insulation", label, &|cable| read(&cable.in_insulation)),
+        Field::Material => of_cable("material", label, &|cable| fact(&cable.material, |one| one.words().into())),
+        Field::Insulation => of_cable("insulation", label, &|cable| fact(&cable.insulation, |one| one.words().into())),
+        Field::Method => of_cable("method", label, &|cable| fact(&cable.method, |one| one.words().into())),
+        Field::Construction => {
+            of_cable("construction", label, &|cable| fact(&cable.construction, |one| one.words().into()))
+        }
+        Field::Layout => of_cable("layout", label, &|cable| fact(&cable.layout, |one| one.words().into())),
+        Field::MixedSizes => {
+            of_cable("mixed_sizes", label, &|cable| fact(&cable.mixed_sizes, |one| one.words().into()))
+        }
+        Field::Cpc => of_cable("cpc", label, &|cable| fact(&cable.cpc, |one| one.words().into())),
+        Field::CpcApart => of_cable("cpc_apart", label, &|cable| fact(&cable.cpc_apart, |one| one.words().into())),
+        Field::Grouped => of_cable("grouped", label, &|cable| fact(&cable.grouped, u8::to_string)),
+        Field::Cores => of_cable("cores", label, &|cable| fact(&cable.cores, u8::to_string)),
+        Field::Parallel => of_cable("parallel", label, &|cable| fact(&cable.parallel, u8::to_string)),
+        Field::Cable => {
+            let (value, known) = unknown();
+            ("/supply/cable".to_owned(), label, value, known)
+        }
+        _ => {
+            let (value, known) = unknown();
+            ("/supply".to_owned(), label, value, known)
+        }
+    }
+}
+
+fn cable_path(id: CableId, name: &str) -> String {
+    format!("/cables/{id}/{name}")
+}
+
+/// A neutral of its own size: what the device upstream lets flow, and what surely flows.
+fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>) {
+    let Some((id, feeding)) = common.supply_cable() else { return };
+    let Some(size) = feeding.neutral_size.range() else { return };
+    if common.supply != Some(SupplyPhases::Three) {
+        return;
+    }
+    case.forget();
+    let mut given = vec![
+        finding::input("/supply/upstream", "rated current of the upstream device", &common.board.supply.upstream),
+        finding::input(cable_path(id, "neutral_size"), Field::NeutralSize.about().label, &feeding.neutral_size),
+    ];
+    let found = (|| {
+        let rated = device::overcurrent_rating(case)?;
+        let _ = case.get(NEUTRAL_SIZE)?;
+        let carried = cable::most(&cable::ways_of(case, size, Span::point(1.0))?)?.numbers();
+        Ok::<_, Gap>((rated, carried))
+    })();
+    given.extend(inputs(
+        common,
+        case,
+        case.used_mask() & !(1 << Field::NeutralSize as u128 | 1 << Field::Rated as u128),
+    ));
+    match found {
+        Ok((rated, carried)) => {
+            let flows = Sums::of(common.supply, shares).neutral();
+            let outcome = Outcome { value: Span { lo: flows.lo.min(rated.lo), hi: rated.hi }, limit: carried };
+            let ask = finding::next(
+                cable_path(id, "neutral_size"),
+                "show that the neutral's largest current stays below what it carries, or fit a device that watches it",
+                1.0,
+            );
+            out
+                .push(NEUTRAL.judged(Subject::Board, outcome, given, vec![ask], |verdict, value, limit| match verdict {
+                Verdict::Holds => {
+                    format!("The supply's neutral carries {limit}, all that the device upstream lets flow.")
+                }
+                Verdict::Fails => format!("The supply's neutral carries only {limit}, and {value} flow in it."),
+                Verdict::Undecided => format!(
+                    "The supply's neutral carries {limit}; the device upstream lets up to {} flow in it: undecided.",
+                    shown::span(Span::point(rated.hi), "A")
+                ),
+            }));
+        }
+        Err(Gap::Missing(field)) => {
+            let why = format!("for want of: {}", place(common, field).1);
+            out.push(NEUTRAL.open(Subject::Board, &why, given, vec![next(common, field, 1.0)]));
+        }
+        Err(Gap::Unfit(field, words)) => {
+            out.push(NEUTRAL.open(Subject::Board, &words, given, vec![next(common, field, 1.0)]));
+        }
+    }
+}
+
+/// Checks of the incomer and the busbars.
+fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let board = common.board;
+    let arrangement = board.incomer.arrangement.get().copied();
+    if circuits.is_empty() {
+        return;
+    }
+    if arrangement.is_some_and(|one| one != Arrangement::Lugs) {
+        overload(common, circuits, out);
+        short_circuit(
+            common,
+            &INCOMER_SHORT,
+            ["/incomer/conditional", "/incomer/short_time"],
+            [&board.incomer.conditional, &board.incomer.short_time],
+            "incomer bears",
+            out,
+        );
+    }
+    if board.enclosure.get().is_some() {
+        short_circuit(
+            common,
+            &ASSEMBLY_SHORT,
+            ["/surroundings/conditional", "/surroundings/short_time"],
+            [&board.surroundings.conditional, &board.surroundings.short_time],
+            "busbars bear",
+            out,
+        );
+    }
+}
+
+/// Sum of the outgoing ratings on the most loaded line, A; the upper end is infinite where a rating or
+/// what stands on a pole is not known.
+fn behind(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
+    let mut lines = [Span::point(0.0); 3];
+    let mut open = false;
+    for (source, _) in circuits {
+        let Some((_, device)) = source.device else {
+            open = true;
+            continue;
+        };
+        let Some(rated) = device.rated.range().map(Range::numbers) else {
+            open = true;
+            continue;
+        };
+        let may = |index: usize| match common.feed(device) {
+            Ok(Feed::ThreeLines) => [true, true],
+            Ok(Feed::TwoLines(Some(two))) => [two.contains(&index); 2],
+            Ok(Feed::OneLine(Some(conductor))) => match line_index(conductor) {
+                Some(line) => [line == index; 2],
+                None => [index == 0; 2],
+            },
+            _ => [false, true],
+        };
+        for (index, line) in lines.iter_mut().enumerate() {
+            let [surely, perhaps] = may(index);
+            line.lo += if surely { rated.lo } else { 0.0 };
+            line.hi += if perhaps { rated.hi } else { 0.0 };
+        }
+    }
+    // On a board that stands already a pole without a record may hold anything.
+    if common.board.stage == Stage::Existing
+        && let Some(pattern) = common.board.enclosure.get()
+    {
+        open |= terminal::occupancy(common.board, pattern).poles.len() < pattern.poles().count();
+    }
+    let most = lines.into_iter().fold(Span::point(0.0), |a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) });
+    Span { lo: most.lo, hi: if open { f64::INFINITY } else { most.hi } }
+}
+
+fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    let board = common.board;
+    let supply = &board.supply;
+    let mut inputs = vec![
+        finding::input("/incomer/rated", "rated current of the incomer", &board.incomer.rated),
+        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
+        finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
+            kind.words().to_owned()
+        }),
+    ];
+    let sum = behind(common, circuits);
+    let told = match sum.hi.is_finite() {
+        true => shown::span(sum, "A"),
+        false => {
+            format!("{} or more: a rating or what stands on a pole is not known", shown::span(Span::point(sum.lo), "A"))
+        }
+    };
+    inputs.push(finding::told("/devices", "sum of the ratings behind it, per line", told, Known::Stated));
+    let before = match supply.upstream_kind.get() {
+        Some(kind) if !kind.opens_on_overcurrent() => None,
+        _ => Some(supply.upstream.range().map(Range::numbers)),
+    };
+    let wanting = finding::all_of([
+        board.incomer.rated.is_unknown().then_some(("/incomer/rated", "read the rating on the incomer")),
+        matches!(before, Some(None)).then_some(("/supply/upstream", "read the rating of the device upstream")),
+        supply
+            .upstream_kind
+            .get()
+            .is_none()
+            .then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+    ]);
+    let Some(rated) = board.incomer.rated.range().map(Range::numbers) else {
+        out.push(INCOMER_OVERLOAD.open(
+            Subject::Board,
+            "the rated current of the incomer is not known",
+            inputs,
+            wanting,
+        ));
+        return;
+    };
+    // Either is enough: the smaller of the two counts.
+    let before = match before {
+        Some(Some(before)) if supply.upstream_kind.get().is_some() => before,
+        // Whether it opens on overcurrent is not known.
+        Some(Some(before)) => Span { lo: before.lo, hi: f64::INFINITY },
+        Some(None) => Span { lo: 0.0, hi: f64::INFINITY },
+        None => Span::point(f64::INFINITY),
+    };
+    let value = Span { lo: before.lo.min(sum.lo), hi: before.hi.min(sum.hi) };
+    if value.hi.is_infinite() && value.lo <= rated.hi {
+        let why = "neither the device upstream nor the sum of those behind is known well enough";
+        out.push(INCOMER_OVERLOAD.open(Subject::Board, why, inputs, wanting));
+        return;
+    }
+    let finite = Span { lo: value.lo, hi: if value.hi.is_finite() { value.hi } else { value.lo } };
+    let outcome = Outcome { value: finite, limit: rated };
+    out
+        .push(INCOMER_OVERLOAD.judged(Subject::Board, outcome, inputs, wanting, |verdict, value, limit| match verdict {
+        Verdict::Holds => format!("No more than {value} can flow for long through the incomer, rated {limit}."),
+        Verdict::Fails => format!(
+            "{value} can flow for long through the incomer, rated only {limit}: neither the device upstream nor those \
+             behind it open before."
+        ),
+        Verdict::Undecided => format!("{value} can flow for long through the incomer, rated {limit}: undecided."),
+    }));
+}
+
+/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating and
+/// how long the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
+fn short_circuit(
+    common: &Common,
+    rule: &Rule,
+    paths: [&'static str; 2],
+    [conditional, short_time]: [&Reading<Amps>; 2],
+    what: &str, // With its verb: "busbars bear".
+    out: &mut Vec<Check>,
+) {
+    let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
+    let mut inputs = vec![
+        finding::told(
+            "/supply/ipf",
+            Field::Ipf.about().label,
+            fault.map_or(shown::NOT_KNOWN.to_owned(), |fault| {
+                shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA")
+            }),
+            match (fault, common.board.supply.ipf.is_unknown()) {
+                (None, _) => Known::Unknown,
+                (Some(_), true) => Known::Assumed,
+                (Some(_), false) => common.board.supply.ipf.from.known,
+            },
+        ),
+        finding::input(paths[0], "conditional short-circuit current, with the device upstream", conditional),
+    ];
+    let asks = [
+        "read the conditional short-circuit current, and with which device upstream, in the maker's data",
+        "read the short-time withstand current (1 s) on the rating plate",
+    ];
+    // A fault that lasts less than a second may be larger: Icw is judged as its energy.
+    let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
+        let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
+        Some(bears / Span::point(seconds.min(1.0)).sqrt())
+    });
+    let limit = match (conditional.range().map(Range::numbers), by_time) {
+        (Some(a), Some(b)) => Some(Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) }),
+        (a, b) => a.or(b),
+    };
+    if !short_time.is_unknown() {
+        inputs.push(finding::input(paths[1], "short-time withstand current, 1 s", short_time));
+        inputs.push(finding::input(
+            "/supply/upstream",
+            "rated current of the upstream device",
+            &common.board.supply.upstream,
+        ));
+    }
+    let next = finding::all_of([
+        fault.is_none().then_some(("/supply/ipf", "measure the prospective fault current at the board")),
+        limit.is_none().then_some((paths[0], asks[0])),
+        limit.is_none().then_some((paths[1], asks[1])),
+    ]);
+    let (Some(fault), Some(limit)) = (fault, limit) else {
+        let why = format!("what the {what} of a fault is not known");
+        out.push(rule.open(Subject::Board, &why, inputs, next));
+        return;
+    };
+    // One of the two figures may allow what the other does not tell.
+    let known = !conditional.is_unknown() && !short_time.is_unknown();
+    let outcome = Outcome { value: fault, limit };
+    if outcome.verdict() == Verdict::Fails && !known {
+        let (path, ask) = if conditional.is_unknown() { (paths[0], asks[0]) } else { (paths[1], asks[1]) };
+        let shown = [fault, limit].map(|span| shown::span(Span { lo: span.lo / 1000.0, hi: span.hi / 1000.0 }, "kA"));
+        let why = format!("a fault at the board draws {}, by what is known it may be {}", shown[0], shown[1]);
+        out.push(rule.open(Subject::Board, &why, inputs, vec![finding::next(path, ask, 1.0)]));
+        return;
+    }
+    let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
+    out.push(rule.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
+        Verdict::Holds => format!("A fault at the board draws {value}; by the maker's figure the {what} {limit}."),
+        Verdict::Fails => format!("A fault at the board draws {value}; the {what} only {limit}."),
+        Verdict::Undecided => format!("A fault at the board draws {value}, and the {what} {limit}: undecided."),
+    }));
+}
+
+impl<'a> Common<'a> {
+    /// The supply cable as a circuit: its device is the one upstream, its origin that of the supply, its
+    /// loads those of the board. `None` where the supply's phases are not known.
+    fn feeding_case(&self) -> Option<Case<'a>> {
+        let supply = &self.board.supply;
+        let any = Range::new(survey::Ratio::new(0.0), survey::Ratio::new(1.0));
+        let zero = Range::point(Amps::new(0.0));
+        let mut case = match self.supply_case(zero, any) {
+            Some(case) => case,
+            None => self.bare_case()?,
+        };
+        case.device_kind = supply.upstream_kind.get().copied();
+        case.curves =
+            crate::case::choices(survey::Curve::ALL, supply.upstream_curve.get().copied(), survey::Curve::ALL);
+        case.put(RATED, supply.upstream.range());
+        case.put(crate::field::RESIDUAL, supply.upstream_residual.range());
+        case.delays =
+            crate::case::choices(survey::RcdDelay::ALL, supply.upstream_delay.get().copied(), survey::RcdDelay::ALL);
+        // No class of breaker reaches what stands upstream: only its data tell.
+        case.energy_classes = &[survey::EnergyClass::One];
+        case.put(crate::field::LET_THROUGH, supply.upstream_let_through.range());
+        case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
+        case.incomer_rcd = false;
+        case.put(crate::field::IPF, self.level.origin_ipf(self.board));
+        case.put(ZE, supply.origin_ze.range());
+        case.put(ZS, self.loop_at_board());
+        case.kinds = &[LoadKind::Distribution];
+        Some(case)
+    }
+}
