@@ -7,6 +7,7 @@ use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subj
 
 use crate::balance::{Share, Sums};
 use crate::demand;
+use crate::field::Field;
 use crate::rules::{pair, relation};
 use crate::shown;
 use crate::source::{Common, Source};
@@ -279,14 +280,19 @@ fn sensitivity(
 ) -> Vec<survey::NextReading> {
     let width = outcome.value.hi - outcome.value.lo;
     let mut found = Vec::new();
-    let sources = circuits.iter().filter(|(_, share)| share.is_some()).map(|(source, _)| source);
-    for (source, sums) in sources.zip(middles) {
+    let sources = circuits.iter().filter(|(_, share)| share.is_some());
+    for ((source, share), sums) in sources.zip(middles) {
         let Some(sums) = sums else { continue };
         let left = bearer.current.of(common, sums).map_or(width, |span| span.hi - span.lo);
         let settles = if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 };
         if settles >= 0.01 {
-            let field = if source.circuit.load.current.is_unknown() { "load/power" } else { "load/current" };
-            found.push((source.at(field), ASK_LOAD, settles));
+            let load = &source.circuit.load;
+            let exact = share.is_some_and(|share| share.draw.current.is_point() && share.draw.active.is_point());
+            found.push(match (exact, load.current.is_unknown()) {
+                (true, _) => (source.at("load/leading"), Field::Leading.about().ask, settles),
+                (false, true) => (source.at("load/power"), ASK_LOAD, settles),
+                (false, false) => (source.at("load/current"), ASK_LOAD, settles),
+            });
         }
     }
     found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));

@@ -3,12 +3,14 @@
 use std::cell::OnceCell;
 
 use survey::range::Span;
-use survey::{Amps, Insulation, Material, Method, Range, SquareMillimetres};
+use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo};
 
 use crate::case::{Case, Gap, hull};
+use crate::demand;
 use crate::field::{AMBIENT, DEPTH, Field, GROUPED, IN_INSULATION, SIZE, SOIL};
 use crate::harmonic;
 use crate::tables::{Medium, Tables};
+use crate::verdict::Outcome;
 
 /// Conductor temperature that an insulation allows in service, °C: IEC 60364-5-52 table 52.1.
 pub(crate) const fn limit_temperature(insulation: Insulation) -> f64 {
@@ -65,13 +67,43 @@ pub(crate) fn ways(case: &Case) -> Result<Vec<Laid>, Gap> {
 
 /// The same for a conductor of another size in the cable, with a factor for its harmonics.
 pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Span) -> Result<Vec<Laid>, Gap> {
+    ways_with(case, size, harmonics, case.insulations()?)
+}
+
+/// What the circuit draws against what the cable may carry where it meets the device: all of Iz where the
+/// terminals are stated for conductors at 90 °C, else the capacity at 70 °C.
+pub(crate) fn at_terminals(case: &Case) -> Result<Outcome, Gap> {
+    let value = demand::draw_or_rating(case)?.current.numbers();
+    let mut limit = None;
+    for stated in case.terminals_90() {
+        let here = match stated {
+            YesNo::Yes => carried(case)?,
+            YesNo::No => carried_at_70(case)?,
+        };
+        limit = hull(limit, here.numbers());
+    }
+    Ok(Outcome { value, limit: limit.ok_or(Gap::Missing(Field::Terminals))? })
+}
+
+/// What the cable carries with its conductors no warmer than 70 °C, whatever its insulation allows: the
+/// capacity of the same conductors under thermoplastic insulation.
+pub(crate) fn carried_at_70(case: &Case) -> Result<Range<Amps>, Gap> {
+    most(&ways_with(case, case.get(SIZE)?, harmonic::factor(case)?, &[Insulation::Pvc70])?)
+}
+
+fn ways_with(
+    case: &Case,
+    size: Range<SquareMillimetres>,
+    harmonics: Span,
+    insulations: &[Insulation],
+) -> Result<Vec<Laid>, Gap> {
     let loaded = case.feed()?.loaded();
     let ambient = case.get(AMBIENT)?.numbers();
     let parallel = case.parallel()?;
     let grouped = case.get(GROUPED)?.numbers();
     // Cables in parallel heat each other like circuits that lie together. Counts add up exactly.
     let grouped = Span { lo: grouped.lo + parallel.lo - 1.0, hi: grouped.hi + parallel.hi - 1.0 };
-    let (materials, insulations, methods) = (case.materials()?, case.insulations()?, case.methods()?);
+    let (materials, methods) = (case.materials()?, case.methods()?);
     let mut found = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
     // The temperature's factor does not depend on the material, and on the method only by the medium.
     let factor = |medium| {
@@ -116,12 +148,20 @@ fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Aro
     let one = Span::point(1.0);
     let mut grouping = None;
     // One circuit alone is not grouped, however it lies.
+    // Circuits that share a cable lie bunched in it, however the cable lies.
+    let shared = f64::from(case.in_cable);
+    let grouped = Span { lo: grouped.lo.max(shared), hi: grouped.hi.max(shared) };
     let lies = if grouped == one { Tables::lies(method).get(..1).unwrap_or_default() } else { case.lies(method) };
     let mixed = grouped != one && case.mixed();
     for &lie in lies {
         if let Some(factor) = case.tables.grouping_factor(method, lie, mixed, grouped) {
             grouping = hull(grouping, factor);
         }
+    }
+    if case.in_cable > 1
+        && let Some(factor) = case.tables.grouping_factor(method, Layout::Bunched, mixed, grouped)
+    {
+        grouping = hull(grouping, factor);
     }
     let Some(grouping) = grouping else { return Ok(None) };
     let mut passage = one;

@@ -11,7 +11,7 @@ use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Insulation, Layout, LoadKind, Material,
-    Method, Network, Range, RcdDelay, RcdType, ResidualForm, YesNo,
+    Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, YesNo,
 };
 
 use crate::field::{Field, Key};
@@ -79,11 +79,19 @@ pub(crate) struct Case<'a> {
     pub(crate) delays: &'static [RcdDelay],
     pub(crate) energy_classes: &'static [EnergyClass],
     pub(crate) cpc_apart: &'static [YesNo],
+    /// The load's current leads its voltage.
+    pub(crate) leading: &'static [YesNo],
+    pub(crate) terminals_90: &'static [YesNo],
+    pub(crate) neutral_protected: &'static [YesNo],
+    pub(crate) for_it: &'static [YesNo],
     pub(crate) incomer_rcd_types: &'static [RcdType],
     pub(crate) incomer_delays: &'static [RcdDelay],
     /// Whether a three-phase circuit has a neutral, each answer that is possible.
     pub(crate) neutral: &'static [bool],
     pub(crate) device_kind: Option<DeviceKind>,
+    pub(crate) poles: Option<Poles>,
+    /// Circuits that run in the same cable, this one included.
+    pub(crate) in_cable: u8,
     pub(crate) construction: Option<Construction>,
     pub(crate) cpc: Option<CpcForm>,
     pub(crate) has_device: bool,
@@ -126,10 +134,16 @@ impl<'a> Case<'a> {
             delays: RcdDelay::ALL,
             energy_classes: EnergyClass::ALL,
             cpc_apart: YesNo::ALL,
+            leading: NO,
+            terminals_90: YesNo::ALL,
+            neutral_protected: YesNo::ALL,
+            for_it: YesNo::ALL,
             incomer_rcd_types: RcdType::ALL,
             incomer_delays: RcdDelay::ALL,
             neutral: EITHER,
             device_kind: None,
+            poles: None,
+            in_cable: 1,
             construction: None,
             cpc: None,
             has_device: false,
@@ -197,9 +211,13 @@ impl<'a> Case<'a> {
 
     fn owner(&self, field: Field) -> Result<(), Gap> {
         use Field::{Ambient, Grouped, Insulation, Layout, Material, Method, NeutralSize, Parallel};
-        use Field::{Breaking, Construction, Cores, Cpc, CpcSize, Curve, DeviceKind, Length, Rated, Residual, Size};
+        use Field::{
+            Breaking, Construction, Cores, Cpc, CpcSize, Curve, DeviceKind, Length, Poles, Rated, Residual, Size,
+        };
         match field {
-            DeviceKind | Rated | Curve | Breaking | Residual if !self.has_device => Err(Gap::Missing(Field::Device)),
+            DeviceKind | Rated | Curve | Breaking | Residual | Poles if !self.has_device => {
+                Err(Gap::Missing(Field::Device))
+            }
             Construction | Cores | Size | Material | Insulation | Method | Ambient | Grouped | Length | Cpc
             | CpcSize | Layout | NeutralSize | Parallel
                 if !self.has_cable =>
@@ -303,6 +321,27 @@ impl<'a> Case<'a> {
         self.mark(Field::CpcApart);
         self.cpc_apart
     }
+    pub(crate) fn leading(&self) -> &'static [YesNo] {
+        self.mark(Field::Leading);
+        self.leading
+    }
+    pub(crate) fn terminals_90(&self) -> &'static [YesNo] {
+        self.mark(Field::Terminals);
+        self.terminals_90
+    }
+    pub(crate) fn neutral_protected(&self) -> &'static [YesNo] {
+        self.mark(Field::NeutralProtected);
+        self.neutral_protected
+    }
+    pub(crate) fn for_it(&self) -> &'static [YesNo] {
+        self.mark(Field::ForIt);
+        self.for_it
+    }
+    pub(crate) fn poles(&self) -> Result<Poles, Gap> {
+        self.owner(Field::Poles)?;
+        self.mark(Field::Poles);
+        self.poles.ok_or(Gap::Missing(Field::Poles))
+    }
     pub(crate) fn incomer_delays(&self) -> &'static [RcdDelay] {
         self.mark(Field::IncomerDelay);
         self.incomer_delays
@@ -358,6 +397,10 @@ impl<'a> Case<'a> {
             Field::Delay => self.delays.len() == 1,
             Field::EnergyClass => self.energy_classes.len() == 1,
             Field::CpcApart => self.cpc_apart.len() == 1,
+            Field::Leading => self.leading.len() == 1,
+            Field::Terminals => self.terminals_90.len() == 1,
+            Field::NeutralProtected => self.neutral_protected.len() == 1,
+            Field::ForIt => self.for_it.len() == 1,
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
             Field::Cores if self.neutral.len() > 1 => false,
@@ -394,6 +437,10 @@ impl<'a> Case<'a> {
             Field::Delay => each!(delays),
             Field::EnergyClass => each!(energy_classes),
             Field::CpcApart => each!(cpc_apart),
+            Field::Leading => each!(leading),
+            Field::Terminals => each!(terminals_90),
+            Field::NeutralProtected => each!(neutral_protected),
+            Field::ForIt => each!(for_it),
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),
             Field::Cores if self.neutral.len() > 1 => each!(neutral),
@@ -448,12 +495,18 @@ impl<'a> Case<'a> {
                 self.cpc = Some(CpcForm::Core);
             }
             Field::DeviceKind => self.device_kind = Some(DeviceKind::CircuitBreaker),
-            Field::Poles | Field::At => self.feed = Ok(Feed::OneLine(None)),
+            Field::Poles | Field::At => {
+                self.feed = Ok(Feed::OneLine(None));
+                self.poles = self.poles.or(Some(Poles::P1));
+            }
             Field::Cpc => self.cpc = Some(CpcForm::Core),
             other => fill(&[other]),
         }
     }
 }
+
+/// What is said of a load's current where its kind tells that it never leads.
+pub(crate) const NO: &[YesNo] = &[YesNo::No];
 
 /// With a neutral or without.
 const EITHER: &[bool] = &[false, true];

@@ -1,7 +1,7 @@
 //! What a load draws: design current Ib and its parts in and out of phase with the voltage.
 
 use survey::range::Span;
-use survey::{Amps, LoadKind, Range};
+use survey::{Amps, LoadKind, Range, YesNo};
 
 use crate::case::{Case, Feed, Gap, hull};
 use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, RATED, VOLTAGE};
@@ -13,14 +13,14 @@ pub(crate) struct Draw {
     pub(crate) current: Range<Amps>,
     /// Its part in phase with the voltage that drives it.
     pub(crate) active: Range<Amps>,
-    /// Its lagging part.
+    /// Its part a quarter period behind; below zero where it leads.
     pub(crate) reactive: Range<Amps>,
 }
 
 impl Draw {
     /// True where nothing of it is open.
     pub(crate) fn is_point(&self) -> bool {
-        self.current.is_point() && self.active.is_point()
+        self.current.is_point() && self.active.is_point() && self.reactive.is_point()
     }
 }
 
@@ -36,7 +36,8 @@ pub(crate) fn root3() -> Span {
 /// From power: Ib = P·g / (k·U·cos φ·η) with k = 1 and U = U0 for one line, U = √3·U0 between two
 /// lines, k = 3 and U = U0 for three; g is the demand factor (1 where none is given or the load
 /// runs on), η the
-/// efficiency (1 where none is given: the power is then electrical). A current that is given is
+/// efficiency: of a motor a range where it is not given, of other loads 1, as their power is
+/// electrical. A current that is given is
 /// the design current already: neither factor applies again.
 pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
     drawn(case, false)
@@ -67,10 +68,13 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
     let factor = |case: &Case| Ok(case.get(POWER_FACTOR)?.numbers());
     if let Some(current) = case.given(CURRENT)? {
         let factor = factor(case)?;
-        return Ok(split(current, factor));
+        return Ok(split(case, current, factor));
     }
     let power = case.get(POWER)?.numbers();
-    let efficiency = case.given(EFFICIENCY)?.map_or(ONE, Range::numbers);
+    let efficiency = match case.slots[Field::Efficiency as usize].span {
+        Some(_) => case.get(EFFICIENCY)?.numbers(),
+        None => ONE,
+    };
     let demand = if full { ONE } else { demand_factor(case)? };
     let factor = factor(case)?;
     let voltage = case.get(VOLTAGE)?.numbers();
@@ -85,7 +89,7 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
     Ok(Draw {
         current: unless_one(active, factor, |a, b| a / b).of(),
         active: active.of(),
-        reactive: (active * tangent(factor)).of(),
+        reactive: lagging_or_not(case, active * tangent(factor)).of(),
     })
 }
 
@@ -96,16 +100,31 @@ pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
         Err(Gap::Missing(Field::Power)) => {
             let rated = case.get(RATED)?.numbers();
             let factor = case.get(POWER_FACTOR)?.numbers();
-            Ok(split(Span { lo: 0.0, hi: rated.hi }.of(), factor))
+            Ok(split(case, Span { lo: 0.0, hi: rated.hi }.of(), factor))
         }
         other => other,
     }
 }
 
-/// A current by its power factor, lagging.
-fn split(current: Range<Amps>, factor: Span) -> Draw {
+/// A current by its power factor.
+fn split(case: &Case, current: Range<Amps>, factor: Span) -> Draw {
     let numbers = current.numbers();
-    Draw { current, active: unless_one(numbers, factor, |a, b| a * b).of(), reactive: (numbers * sine(factor)).of() }
+    let reactive = lagging_or_not(case, numbers * sine(factor));
+    Draw { current, active: unless_one(numbers, factor, |a, b| a * b).of(), reactive: reactive.of() }
+}
+
+/// The part out of phase with its sign: lagging counts as positive. A load of which nobody said whether
+/// it leads may do either.
+fn lagging_or_not(case: &Case, size: Span) -> Span {
+    if size == Span::point(0.0) {
+        return size;
+    }
+    let negative = Span { lo: -size.hi, hi: -size.lo };
+    match case.leading() {
+        [YesNo::No] => size,
+        [YesNo::Yes] => negative,
+        _ => Span { lo: negative.lo, hi: size.hi },
+    }
 }
 
 /// Leaves a value as it is where the factor is exactly one: no rounding is due.

@@ -44,8 +44,15 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
         Some(_) => case.given(LENGTH)?,
         None => Some(case.get(LENGTH)?),
     };
+    // Out and back, cables side by side sharing it; one separate protective conductor serves them all.
+    let cables = if case.has_cable { case.parallel()? } else { Span::point(1.0) };
+    let ways_of_loop = match case.cpc {
+        _ if cables == Span::point(1.0) => Span::point(2.0),
+        Some(CpcForm::Separate) => Span::point(1.0) / cables + Span::point(1.0),
+        _ => Span::point(2.0) / cables,
+    };
     let along = length.map_or(resistance, |length| {
-        let reactance = Span::point(2.0 * case.tables.reactance() / 1000.0) * length.numbers();
+        let reactance = Span::point(case.tables.reactance() / 1000.0) * length.numbers() * ways_of_loop;
         (resistance.square() + reactance.square()).sqrt()
     });
     Ok(before + along)

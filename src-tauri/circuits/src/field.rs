@@ -47,6 +47,7 @@ fields! {
     Power, "power", "read the power on the load's rating plate", "W", 0.0, HUGE;
     Current, "design current", "measure the load's current with a clamp at full load", "A", 0.0, HUGE;
     PowerFactor, "power factor", "read the power factor on the rating plate or measure it", "", 0.01, 1.0;
+    Leading, "whether the current leads the voltage", "see with an analyser whether the load's current leads or lags the voltage", "", 0.0, 0.0;
     Efficiency, "efficiency", "read the efficiency on the motor's rating plate", "", 0.01, 1.0;
     Demand, "demand factor", "find how much of the load runs at once", "", 0.0, 1.0;
     ThirdHarmonic, "third harmonic of the load", "measure the third harmonic of the current with an analyser", "", 0.0, 1.0;
@@ -76,6 +77,9 @@ fields! {
     Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
     IncomerRcdType, "type of the incomer's RCD", "read the RCD's type on the incomer: AC, A, F or B", "", 0.0, 0.0;
     IncomerDelay, "delay of the incomer's RCD", "look for the S of a time-delayed RCD on the incomer", "", 0.0, 0.0;
+    Terminals, "terminals for conductors at 90 °C", "read on the device or in its data whether its terminals take conductors at 90 °C", "", 0.0, 0.0;
+    NeutralProtected, "release in the neutral pole", "read on the device whether its neutral pole opens on overcurrent too", "", 0.0, 0.0;
+    ForIt, "device in an IT system", "read in the device's data whether one pole breaks the voltage between lines, as an IT system asks", "", 0.0, 0.0;
     EnergyClass, "energy-limiting class of the device", "look for the energy-limiting class on the device: a 3 in a square below its short-circuit capacity", "", 0.0, 0.0;
     LetThrough, "let-through energy of the device", "take the let-through energy from the device's data sheet", "A²s", TINY, 1e12;
     LetThroughAt, "fault current of the let-through energy", "read in the data sheet at which fault current the let-through energy is said", "A", TINY, HUGE;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use survey::range::Span;
-use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict};
+use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict, YesNo};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
@@ -225,12 +225,27 @@ const RULES: &[Rule] = &[
         applies: |case| case.device_kind.is_none_or(DeviceKind::opens_on_overcurrent),
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
-            Ok(Outcome { value: case.get(IPF)?.numbers(), limit })
+            let outcome = Outcome { value: case.get(IPF)?.numbers(), limit };
+            // A second fault on another line puts the voltage between lines on one pole: what the
+            // device breaks at its own voltage says nothing of that.
+            if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
+                let words = "in an IT system a second fault leaves the voltage between lines to one pole of the device \
+                             (IEC 60364-4-43, 431.2.2 and IEC 60947-2, annex H, from memory): read whether it is for that";
+                match case.for_it() {
+                    [YesNo::Yes] => {}
+                    [YesNo::No] => return Ok(Outcome { limit: Span::point(0.0), ..outcome }),
+                    _ => return Err(Gap::Unfit(Field::ForIt, words.into())),
+                }
+            }
+            Ok(outcome)
         },
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("A fault here draws {value}; the device breaks {limit}."),
+                Verdict::Fails if said.outcome.limit.hi == 0.0 => format!(
+                    "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
+                ),
                 Verdict::Fails => format!("A fault here draws {value}; the device breaks only {limit}."),
                 Verdict::Undecided => {
                     format!("A fault here draws {value}; whether the device breaks it ({limit}) is open.")

@@ -13,7 +13,7 @@ use survey::{
     Reading, ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
-use crate::case::{Case, Feed, Gap, choices};
+use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::Level;
 use crate::field::{
     AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field,
@@ -38,6 +38,8 @@ pub(crate) struct Common<'a> {
     pub(crate) level: Level,
     incomer_rcd: bool,
     incomer_residual: Option<Range<Amps>>,
+    /// Circuits in each cable that feeds more than one.
+    in_cable: BTreeMap<CableId, u8>,
     /// Drop in the supply cable, once it is worked out.
     pub(crate) drop_before: Option<Range<Ratio>>,
 }
@@ -73,6 +75,7 @@ impl<'a> Common<'a> {
             level,
             incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
             incomer_residual: board.incomer.residual.range(),
+            in_cable: shared_cables(board),
             drop_before: None,
         }
     }
@@ -138,6 +141,11 @@ impl<'a> Common<'a> {
         case.take(POWER_FACTOR, assumed(Assumable::PowerFactor));
         case.put(THIRD_HARMONIC, circuit.load.third_harmonic.range());
         case.put(START, circuit.load.start.range());
+        if circuit.kind.is_none_or(|kind| kind == survey::LoadKind::Motor) {
+            case.take(EFFICIENCY, assumed(Assumable::Efficiency));
+        }
+        let leading = if circuit.kind.is_some_and(never_leads) { case::NO } else { YesNo::ALL };
+        case.leading = choices(YesNo::ALL, circuit.load.leading.get().copied(), leading);
         case.take(THIRD_HARMONIC, assumed(Assumable::ThirdHarmonic));
         case.take(START, assumed(Assumable::Start));
         let forms = self.tables.laid.residual_forms(circuit.kind);
@@ -146,6 +154,10 @@ impl<'a> Common<'a> {
         if let Some((_, device)) = source.device {
             case.has_device = true;
             case.device_kind = device.kind;
+            case.poles = device.poles;
+            case.terminals_90 = choices(YesNo::ALL, device.terminals_90.get().copied(), YesNo::ALL);
+            case.neutral_protected = choices(YesNo::ALL, device.neutral_protected.get().copied(), YesNo::ALL);
+            case.for_it = choices(YesNo::ALL, device.for_it.get().copied(), YesNo::ALL);
             case.curves = choices(survey::Curve::ALL, device.curve.get().copied(), case.curves);
             case.put(RATED, device.rated.range());
             case.put(BREAKING, device.breaking.range());
@@ -166,8 +178,9 @@ impl<'a> Common<'a> {
             case.put(LET_THROUGH_AT, device.let_through_at.range());
             case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
-        if let Some((_, cable)) = source.cable {
+        if let Some((id, cable)) = source.cable {
             self.lay(&mut case, cable);
+            case.in_cable = self.in_cable.get(&id).copied().unwrap_or(1);
         }
         case
     }
@@ -302,6 +315,11 @@ impl<'a> Common<'a> {
                 let why = self.why(field, case, source).unwrap_or_default();
                 (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
             }
+            (Some(span), false) if field == Field::Grouped && span.hi < f64::from(case.in_cable) => {
+                let shared = case.in_cable.to_string();
+                let piece = page.write_all(&[&shown(span), ", but ", &shared, " circuits share the cable"]);
+                (piece, known)
+            }
             (Some(span), false) if field == Field::DropBefore => {
                 (page.write_all(&[&shown(span), " in the supply cable"]), known)
             }
@@ -318,6 +336,7 @@ impl<'a> Common<'a> {
         let assumable = match field {
             Field::Voltage => Assumable::Voltage,
             Field::PowerFactor => Assumable::PowerFactor,
+            Field::Efficiency => Assumable::Efficiency,
             Field::Ambient => ambient_of(case.methods),
             Field::Grouped => Assumable::Grouped,
             Field::DropBefore => Assumable::DropBefore,
@@ -378,6 +397,12 @@ impl<'a> Common<'a> {
             }
             Field::RcdType => device("rcd_type", |device| fact(&device.rcd_type, |one| one.words())),
             Field::Delay => device("delay", |device| fact(&device.delay, |one| one.words())),
+            Field::Leading => on_circuit("load/leading", fact(&circuit.load.leading, |one| one.words())),
+            Field::Terminals => device("terminals_90", |device| fact(&device.terminals_90, |one| one.words())),
+            Field::NeutralProtected => {
+                device("neutral_protected", |device| fact(&device.neutral_protected, |one| one.words()))
+            }
+            Field::ForIt => device("for_it", |device| fact(&device.for_it, |one| one.words())),
             Field::EnergyClass => device("energy_class", |device| fact(&device.energy_class, |one| one.words())),
             Field::LetThroughAt => device("let_through_at", |device| reading(&device.let_through_at)),
             Field::CpcApart => cable("cpc_apart", |cable| fact(&cable.cpc_apart, |one| one.words())),
@@ -457,6 +482,22 @@ pub(crate) const fn line_index(conductor: Conductor) -> Option<usize> {
         Conductor::L2 => Some(1),
         Conductor::L3 => Some(2),
     }
+}
+
+/// Cables in which more than one circuit runs, with their number.
+fn shared_cables(board: &Board) -> BTreeMap<CableId, u8> {
+    let mut found = BTreeMap::<CableId, u8>::new();
+    for id in board.live_circuits().filter_map(|(_, circuit)| circuit.cable) {
+        let count = found.entry(id).or_default();
+        *count = count.saturating_add(1);
+    }
+    found.retain(|_, count| *count > 1);
+    found
+}
+
+/// True for loads whose current never leads: windings and resistance.
+const fn never_leads(kind: survey::LoadKind) -> bool {
+    matches!(kind, survey::LoadKind::Motor | survey::LoadKind::Heating)
 }
 
 /// Where a cable lies decides which temperature is taken for it.

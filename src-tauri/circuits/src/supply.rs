@@ -137,6 +137,15 @@ const NEUTRAL: Rule = Rule {
     scale: 1.0,
 };
 
+const TERMINALS: Rule = Rule {
+    name: "supply-terminals",
+    clause: "IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
+             incomer's terminals bear the conductor's temperature",
+    symbols: ["IL", "Iz with what the terminals bear"],
+    unit: "A",
+    scale: 1.0,
+};
+
 const INCOMER_OVERLOAD: Rule = Rule {
     name: "incomer-overload",
     clause: "IEC 60364-5-53, 536.4.3: a switch or RCD is protected by the device before it or by those behind it \
@@ -172,6 +181,7 @@ pub(crate) const KEYS: &[&str] = &[
     "supply-cpc-energy",
     "supply-drop",
     "supply-neutral",
+    "supply-terminals",
     "incomer-overload",
     "incomer-short-circuit",
     "assembly-short-circuit",
@@ -208,6 +218,7 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
             out.push(judged(common, &case, along));
         }
         neutral(common, &case, &shares, out);
+        terminals(common, &case, circuits, &shares, out);
     }
     incomer(common, circuits, out);
 }
@@ -412,6 +423,80 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
 
 fn cable_path(id: CableId, name: &str) -> String {
     format!("/cables/{id}/{name}")
+}
+
+/// The incomer's terminals, where the supply cable may be warmer than they bear.
+fn terminals(
+    common: &Common,
+    case: &Case,
+    circuits: &[(Source, Option<Share>)],
+    shares: &[Share],
+    out: &mut Vec<Check>,
+) {
+    let Some((id, feeding)) = common.supply_cable() else { return };
+    let incomer = &common.board.incomer;
+    if !case.insulations.contains(&survey::Insulation::Xlpe90) {
+        return;
+    }
+    case.forget();
+    let mut given =
+        vec![finding::chosen("/incomer/terminals_90", Field::Terminals.about().label, &incomer.terminals_90, |one| {
+            one.words().to_owned()
+        })];
+    let carried = cable::carried(case).and_then(|hot| Ok((hot.numbers(), cable::carried_at_70(case)?.numbers())));
+    given.extend(inputs(common, case, case.used_mask()));
+    let ask = "read on the incomer or in its data whether its terminals take conductors at 90 °C";
+    let ask = || vec![finding::next("/incomer/terminals_90", ask, 1.0)];
+    match carried {
+        Ok((hot, cool)) => {
+            let limit = match incomer.terminals_90.get() {
+                Some(survey::YesNo::Yes) => hot,
+                Some(survey::YesNo::No) => cool,
+                None => Span { lo: cool.lo.min(hot.lo), hi: hot.hi.max(cool.hi) },
+            };
+            let lines = Sums::of(common.supply, shares).line_sizes();
+            let most = lines.into_iter().fold(Span::point(0.0), |a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) });
+            // Loads that nobody knows: no more than the device upstream lets flow.
+            let all = circuits.iter().all(|(_, share)| share.is_some());
+            let flows = common.board.supply.upstream.range().map_or(f64::INFINITY, |rated| rated.numbers().hi);
+            let value = Span { lo: most.lo, hi: if all { most.hi } else { flows } };
+            if value.hi.is_infinite() {
+                out.push(TERMINALS.open(Subject::Board, "what the board draws is not known", given, ask()));
+                return;
+            }
+            let outcome = Outcome { value, limit };
+            out.push(TERMINALS.judged(Subject::Board, outcome, given, ask(), |verdict, value, limit| match verdict {
+                Verdict::Holds => {
+                    format!("The lines carry {value} at most; the incomer's terminals bear the supply cable at {limit}.")
+                }
+                Verdict::Fails => format!(
+                    "The lines carry {value}; beyond {limit} the supply cable is warmer than 70 °C, and the incomer's \
+                     terminals are not for that."
+                ),
+                Verdict::Undecided => format!(
+                    "The lines carry {value}; the supply cable may be warmer than the incomer's terminals bear ({limit}): \
+                     undecided."
+                ),
+            }));
+        }
+        Err(Gap::Missing(field)) => {
+            let why = format!("for want of: {}", place(common, field).1);
+            out.push(TERMINALS.open(Subject::Board, &why, given, vec![next(common, field, 1.0)]));
+        }
+        Err(Gap::Unfit(..)) => {
+            let why = "the capacity tables have no such cable";
+            out.push(TERMINALS.open(
+                Subject::Board,
+                why,
+                given,
+                vec![finding::next(
+                    cable_path(id, "size"),
+                    format!("check what was entered for the supply cable ({})", feeding.size.shown()),
+                    1.0,
+                )],
+            ));
+        }
+    }
 }
 
 /// A neutral of its own size: what the device upstream lets flow, and what surely flows.

@@ -421,6 +421,8 @@ Incomer {
     conditional: Reading<Amps>,
     /// Short-time withstand current for 1 s, Icw.
     short_time: Reading<Amps>,
+    /// Its terminals are stated for conductors at 90 °C.
+    terminals_90: Fact<YesNo>,
 });
 
 record!(/// Where the enclosure stands, for its temperature.
@@ -469,6 +471,12 @@ Device {
     selective: Reading<Amps>,
     /// Power it gives off per pole at its rated current.
     loss: Reading<Watts>,
+    /// Its terminals are stated for conductors at 90 °C.
+    terminals_90: Fact<YesNo>,
+    /// Its neutral pole opens on overcurrent in the neutral.
+    neutral_protected: Fact<YesNo>,
+    /// Its data allow it in an IT system of this voltage: one pole breaks the voltage between lines.
+    for_it: Fact<YesNo>,
 });
 
 record!(/// An outgoing circuit.
@@ -499,12 +507,14 @@ Circuit {
 
 record!(/// What a circuit is asked to carry.
 Load {
-    /// Connected power: electrical input, or shaft power where an efficiency is given.
+    /// Connected power: electrical input; of a motor, or where an efficiency is given, shaft power.
     power: Reading<Watts>,
     /// Design current where it is known directly; else it follows from the power.
     current: Reading<Amps>,
     /// Power factor.
     power_factor: Reading<Ratio>,
+    /// Its current leads the voltage, as of capacitors and some drivers of lamps.
+    leading: Fact<YesNo>,
     /// Efficiency of a motor.
     efficiency: Reading<Ratio>,
     /// Demand factor.

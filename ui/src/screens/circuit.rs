@@ -115,6 +115,7 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
                         <details data-open="load-more">
                             <summary>"More of the load"</summary>
                             {rows(&base, &[
+    Row("load/leading", "Current leads the voltage", || choices!(YesNo)),
     Row("load/start", "Starting current of a motor, times its rated current", || quantity::<Ratio>("")),
     Row("load/third_harmonic", "Third harmonic, share of the line current", || quantity::<Ratio>("%")),
     Row("load/leakage", "Protective conductor current in normal use", || quantity::<Amps>("mA")),
@@ -188,6 +189,9 @@ Row("rcd_type", "RCD type", || choices!(RcdType)),
                 {rows(&base, &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("energy_class", "Energy-limiting class: the 3 in a square below the short-circuit capacity", || choices!(EnergyClass)),
+Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(YesNo)),
+Row("neutral_protected", "Neutral pole opens on overcurrent too", || choices!(YesNo)),
+Row("for_it", "One pole breaks the voltage between lines (IT system)", || choices!(YesNo)),
 Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
 Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
 Row("selective", "Selective with the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
@@ -218,6 +222,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
     Row("insulation", "Insulation", || choices!(Insulation)),
     Row("cpc", "Protective conductor", || choices!(CpcForm)),
     Row("cpc_size", "Size of the protective conductor", || quantity::<SquareMillimetres>("mm2")),
+    Row("cpc_apart", "Protective conductor laid apart from the lines", || choices!(YesNo)),
     Row("ambient", "Hottest ambient temperature", || quantity::<Celsius>("degC")),
     Row("grouped", "Circuits grouped together, this one included", || Kind::Count),
     Row("diameter", "Overall diameter", || quantity::<Millimetres>("mm")),

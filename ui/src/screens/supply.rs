@@ -52,6 +52,7 @@ Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
 Row("conditional", "Conditional short-circuit current with the device upstream", || quantity::<Amps>("kA")),
 Row("short_time", "Short-time withstand current for 1 s, Icw", || quantity::<Amps>("kA")),
+Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(YesNo)),
 ])}
                     </details>
                 </section>

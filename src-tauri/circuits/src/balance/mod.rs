@@ -75,11 +75,16 @@ impl Share {
     /// The same with its current at the middle of its range.
     pub(crate) fn at_middle(mut self) -> Self {
         let middle = |range: Range<Amps>| Range::point((range.lo() + range.hi()) / 2.0);
-        self.draw = Draw {
-            current: middle(self.draw.current),
-            active: middle(self.draw.active),
-            reactive: middle(self.draw.reactive),
+        let (current, active) = (middle(self.draw.current), middle(self.draw.active));
+        let reactive = match (self.draw.reactive.lo().get() < 0.0, self.draw.reactive.hi().get() > 0.0) {
+            // Whether it leads is open: most loads lag.
+            (true, true) => {
+                let (all, part) = (current.lo().get(), active.lo().get());
+                Range::point(Amps::new((all * all - part * part).max(0.0).sqrt()))
+            }
+            _ => middle(self.draw.reactive),
         };
+        self.draw = Draw { current, active, reactive };
         self.third = Span::point(self.third.lo / 2.0 + self.third.hi / 2.0);
         self
     }

@@ -1,13 +1,13 @@
 //! Rules of what the load does: a motor that starts, loads that run for hours.
 
 use survey::range::Span;
-use survey::{DeviceKind, LoadKind, Range, Verdict};
+use survey::{DeviceKind, Insulation, LoadKind, Range, Verdict};
 
 use super::{Rule, Said};
 use crate::case::Case;
 use crate::field::{DEMAND, Field};
 use crate::verdict::Outcome;
-use crate::{demand, motor, shown};
+use crate::{cable, demand, motor, shown};
 
 fn is_motor(case: &Case) -> bool {
     case.kinds == [LoadKind::Motor]
@@ -60,6 +60,37 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Undecided => {
                     format!(
                         "The motor starts with {value}; the breaker begins to trip at once somewhere at {limit}: open."
+                    )
+                }
+            }
+        },
+    },
+    Rule {
+        name: "terminal-temperature",
+        clause: |_| {
+            "IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
+             device's terminals bear the conductor's temperature"
+        },
+        symbols: ["Ib", "Iz with what the terminals bear"],
+        unit: "A",
+        scale: 1.0,
+        on_size: true,
+        applies: |case| case.has_device && case.has_cable && case.insulations.contains(&Insulation::Xlpe90),
+        evaluate: cable::at_terminals,
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    format!(
+                        "With {value} the conductors are no warmer than the device's terminals bear; they may carry {limit} there."
+                    )
+                }
+                Verdict::Fails => format!(
+                    "With {value} the conductors are warmer than 70 °C; the device's terminals are not for that: {limit} at most."
+                ),
+                Verdict::Undecided => {
+                    format!(
+                        "With {value} the conductors may be warmer than the device's terminals bear ({limit}): undecided."
                     )
                 }
             }

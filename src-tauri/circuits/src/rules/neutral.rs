@@ -1,11 +1,88 @@
 //! Rules of the neutral: what it carries and how thick it is.
 
-use survey::Verdict;
+use survey::range::Span;
+use survey::{DeviceKind, EarthingSystem, Poles, Verdict, YesNo};
 
 use super::{Rule, Said};
-use crate::{energy, harmonic};
+use crate::case::{Case, Gap, hull};
+use crate::field::{Field, RESIDUAL};
+use crate::verdict::Outcome;
+use crate::{cable, energy, harmonic};
+
+/// An IT system that may have a neutral, and a circuit that may use it.
+fn it_with_neutral(case: &Case) -> bool {
+    case.systems == [EarthingSystem::It]
+        && case.has_device
+        && case.neutral_distributed.contains(&YesNo::Yes)
+        && match case.poles {
+            Some(Poles::P1 | Poles::P1N | Poles::P3N) => true,
+            Some(Poles::P3) => case.neutral.contains(&true),
+            _ => false,
+        }
+}
+
+/// Live conductors in use, against those that an overcurrent release watches.
+///
+/// IEC 60364-4-43, 431.2.2: where an IT system's neutral is distributed, overcurrent in it disconnects
+/// every live conductor of the circuit; an RCD of at most 0.2 Iz of the neutral that disconnects all of
+/// them stands in for it.
+fn unwatched(case: &Case) -> Result<Outcome, Gap> {
+    let uses: &[bool] = match case.poles()? {
+        Poles::P3 => case.neutral(),
+        _ => &[true],
+    };
+    let opens_neutral = matches!(case.poles()?, Poles::P1N | Poles::P3N);
+    let by_residual = opens_neutral && matches!(case.device_kind()?, DeviceKind::Rcbo | DeviceKind::Rcd) && {
+        let residual = case.get(RESIDUAL)?.numbers();
+        cable::carried(case).is_ok_and(|carried| residual.hi <= 0.2 * carried.lo().get())
+    };
+    let lines = if matches!(case.poles()?, Poles::P3 | Poles::P3N) { 3.0 } else { 1.0 };
+    let (mut live, mut watched) = (None, None);
+    for distributed in case.neutral_distributed() {
+        for used in uses {
+            let neutral = *distributed == YesNo::Yes && *used;
+            live = hull(live, Span::point(if neutral { lines + 1.0 } else { lines }));
+            let releases: &[YesNo] = match (neutral, opens_neutral) {
+                // Nothing to watch: as good as watched.
+                (false, _) => &[YesNo::Yes],
+                _ if by_residual => &[YesNo::Yes],
+                (true, true) => case.neutral_protected(),
+                (true, false) => &[YesNo::No],
+            };
+            for release in releases {
+                watched = hull(watched, Span::point(if *release == YesNo::Yes { lines + 1.0 } else { lines }));
+            }
+        }
+    }
+    live.zip(watched).map(|(value, limit)| Outcome { value, limit }).ok_or(Gap::Missing(Field::Poles))
+}
 
 pub(super) const RULES: &[Rule] = &[
+    Rule {
+        name: "neutral-overcurrent",
+        clause: |_| "IEC 60364-4-43, 431.2.2: IT with a distributed neutral: overcurrent in it opens all live conductors",
+        symbols: ["live conductors", "watched"],
+        unit: "",
+        scale: 1.0,
+        on_size: false,
+        applies: it_with_neutral,
+        evaluate: unwatched,
+        say: |said| match said.verdict {
+            Verdict::Holds => {
+                "An overcurrent in the neutral opens every live conductor, as an IT system asks.".to_owned()
+            }
+            Verdict::Fails => {
+                "In this IT system the neutral is distributed, and no release watches this circuit's: the \
+                               device must open line and neutral on an overcurrent in either."
+                    .to_owned()
+            }
+            Verdict::Undecided => {
+                "Whether an overcurrent in the neutral opens every live conductor, as an IT system with \
+                                   a distributed neutral asks, is undecided."
+                    .to_owned()
+            }
+        },
+    },
     Rule {
         name: "neutral-load",
         clause: |_| "IEC 60364-5-52, 523.6.3 and annex E: IN = 3·h·Ib ≤ what the neutral carries",

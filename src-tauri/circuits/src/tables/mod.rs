@@ -205,6 +205,7 @@ enum Class {
 pub(crate) enum Assumable {
     Voltage,
     PowerFactor,
+    Efficiency,
     AmbientAir,
     AmbientGround,
     Grouped,
@@ -220,6 +221,7 @@ pub(crate) enum Assumable {
 const ASSUMABLE: &[(&str, Assumable)] = &[
     ("voltage", Assumable::Voltage),
     ("power_factor", Assumable::PowerFactor),
+    ("efficiency", Assumable::Efficiency),
     ("ambient_air", Assumable::AmbientAir),
     ("ambient_ground", Assumable::AmbientGround),
     ("grouped", Assumable::Grouped),

@@ -8,7 +8,7 @@ use survey::{
     Amps, Arrangement, Board, BoardId, Cable, CableId, Celsius, Check, Circuit, CircuitId, Construction, CpcForm,
     Curve, Device, DeviceId, DeviceKind, EarthingSystem, EnergyClass, Fact, Insulation, Known, Layout, LoadKind,
     Material, Method, Metres, Ohms, PoleAt, Poles, Provenance, Quantity, Ratio, Reading, SiteId, SquareMillimetres,
-    SupplyPhases, Volts, Watts, pattern::PatternList,
+    SupplyPhases, Volts, Watts, YesNo, pattern::PatternList,
 };
 use uuid::Uuid;
 
@@ -141,6 +141,7 @@ pub fn add(board: &mut Board, number: u128, job: &Job) -> CircuitId {
         None => circuit.load.power = r::<Watts>(job.power),
     }
     circuit.load.power_factor = r::<Ratio>(job.power_factor);
+    circuit.load.leading = f(YesNo::No);
     board.circuits.insert(circuit_id, circuit);
     circuit_id
 }

@@ -1,0 +1,194 @@
+//! What nobody read is not silently taken for the better: each case once took an unsaid value for granted.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use circuits::{check_board, phase_currents};
+use common::{Job, add, board, f, find, near, r, tables};
+use survey::{
+    Amps, Board, Check, CpcForm, DeviceKind, EarthingSystem, Insulation, LoadKind, Poles, Ratio, Reading, SupplyPhases,
+    Verdict, YesNo,
+};
+
+fn checks(board: &Board) -> Vec<Check> {
+    check_board(board, &tables())
+}
+
+fn verdict(board: &Board, rule: &str) -> Verdict {
+    find(&checks(board), rule).verdict
+}
+
+/// A motor's plate states shaft power (IEC 60034-1): 7.5 kW at cos φ 0.83 and 230/400 V draw 13.1 A at 100 %
+/// efficiency and 14.9 A at the 88 % of a usual motor. A 14 A device must not hold on the first.
+#[test]
+fn a_motor_of_unknown_efficiency() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let id = add(
+        &mut board,
+        1,
+        &Job {
+            poles: Poles::P3,
+            kind: LoadKind::Motor,
+            power: 7500.0,
+            power_factor: 0.83,
+            rated: 14.0,
+            ..Job::default()
+        },
+    );
+    let all = checks(&board);
+    let check = find(&all, "device-current");
+    assert_eq!(check.verdict, Verdict::Undecided, "{check:?}");
+    assert!(check.inputs.iter().any(|input| input.path.ends_with("/load/efficiency")), "{check:?}");
+    assert!(check.next[0].path.ends_with("/load/efficiency"), "{check:?}");
+    board.circuits.get_mut(&id).unwrap().load.efficiency = r::<Ratio>(0.88);
+    assert_eq!(verdict(&board, "device-current"), Verdict::Fails);
+    board.circuits.get_mut(&id).unwrap().load.efficiency = r::<Ratio>(0.95);
+    assert_eq!(verdict(&board, "device-current"), Verdict::Holds);
+    // Other loads are entered by what they take from the supply.
+    board.circuits.get_mut(&id).unwrap().load.efficiency = Reading::unknown();
+    board.circuits.get_mut(&id).unwrap().kind = Some(LoadKind::Heating);
+    assert_eq!(verdict(&board, "device-current"), Verdict::Holds);
+}
+
+/// 6 mm², method C, two loaded: 46 A under PVC, 58 A under XLPE (IEC 60364-5-52 tables B.52.2 and B.52.3). With
+/// 50 A on it the conductor is above 70 °C: the terminals of the device have to be for that.
+#[test]
+fn conductors_hotter_than_the_terminals() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let job = Job { insulation: Insulation::Xlpe90, current: Some(50.0), rated: 50.0, ..Job::default() };
+    add(&mut board, 1, &job);
+    let all = checks(&board);
+    assert_eq!(find(&all, "cable-current").verdict, Verdict::Holds);
+    let check = find(&all, "terminal-temperature");
+    assert_eq!(check.verdict, Verdict::Undecided);
+    assert!(check.next[0].path.ends_with("/terminals_90"), "{check:?}");
+    let device = board.devices.values_mut().next().unwrap();
+    device.terminals_90 = f(YesNo::No);
+    assert_eq!(verdict(&board, "terminal-temperature"), Verdict::Fails);
+    board.devices.values_mut().next().unwrap().terminals_90 = f(YesNo::Yes);
+    assert_eq!(verdict(&board, "terminal-temperature"), Verdict::Holds);
+    // With 40 A the conductor stays below 70 °C whatever the terminals are.
+    board.devices.values_mut().next().unwrap().terminals_90 = survey::Fact::default();
+    board.circuits.values_mut().next().unwrap().load.current = r::<Amps>(40.0);
+    assert_eq!(verdict(&board, "terminal-temperature"), Verdict::Holds);
+}
+
+/// Three loads of 30 A at cos φ 0.8, one of them leading: the reactive parts of 18 A each do not cancel, and the
+/// neutral carries 2 · 18 = 36 A (phasor sum, IEC 60050-141). All lagging it carries nothing.
+#[test]
+fn a_load_that_leads() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let mut ids = Vec::new();
+    for (number, at) in [(1, "1L1"), (2, "1L2"), (3, "1L3")] {
+        ids.push(add(&mut board, number, &Job { at, current: Some(30.0), power_factor: 0.8, ..Job::default() }));
+    }
+    let lead = |board: &mut Board, which: usize, answer| {
+        board.circuits.get_mut(&ids[which]).unwrap().load.leading = f(answer);
+    };
+    for which in 0..3 {
+        lead(&mut board, which, YesNo::No);
+    }
+    let tables = tables();
+    near(phase_currents(&board, &tables).neutral.hi().get(), 0.0, 1e-6);
+    lead(&mut board, 2, YesNo::Yes);
+    let neutral = phase_currents(&board, &tables).neutral;
+    near(neutral.lo().get(), 36.0, 1e-6);
+    near(neutral.hi().get(), 36.0, 1e-6);
+    // Nobody looked: either may be.
+    board.circuits.get_mut(&ids[2]).unwrap().load.leading = survey::Fact::default();
+    let neutral = phase_currents(&board, &tables).neutral;
+    assert!(neutral.lo().get() < 1e-6 && neutral.hi().get() > 36.0 - 1e-6, "{neutral:?}");
+    // Windings and resistance never lead.
+    board.circuits.get_mut(&ids[2]).unwrap().kind = Some(LoadKind::Motor);
+    near(phase_currents(&board, &tables).neutral.hi().get(), 0.0, 1e-6);
+}
+
+/// IEC 60364-4-43, 431.2.2: an IT system's distributed neutral needs a release that opens all live conductors,
+/// or an RCD of at most 0.2 Iz of the neutral that does.
+#[test]
+fn one_pole_in_an_it_system() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    board.supply.system = f(EarthingSystem::It);
+    board.supply.neutral_distributed = f(YesNo::Yes);
+    add(&mut board, 1, &Job::default());
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Fails);
+    // Where no neutral runs there is none to watch.
+    board.supply.neutral_distributed = f(YesNo::No);
+    assert!(checks(&board).iter().all(|check| check.rule != "neutral-overcurrent"));
+    board.supply.neutral_distributed = survey::Fact::default();
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Undecided);
+    board.supply.neutral_distributed = f(YesNo::Yes);
+    let device = board.devices.values_mut().next().unwrap();
+    device.poles = Some(Poles::P1N);
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Undecided);
+    board.devices.values_mut().next().unwrap().neutral_protected = f(YesNo::Yes);
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Holds);
+    let device = board.devices.values_mut().next().unwrap();
+    device.neutral_protected = f(YesNo::No);
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Fails);
+    let device = board.devices.values_mut().next().unwrap();
+    device.kind = Some(DeviceKind::Rcbo);
+    device.residual = r::<Amps>(0.03);
+    assert_eq!(verdict(&board, "neutral-overcurrent"), Verdict::Holds);
+}
+
+/// IEC 60947-2, annex H: a breaker for IT systems breaks the voltage between lines with one pole; its capacity at
+/// its own voltage says nothing of that.
+#[test]
+fn breaking_capacity_in_an_it_system() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    add(&mut board, 1, &Job { poles: Poles::P3, ..Job::default() });
+    assert_eq!(verdict(&board, "breaking-capacity"), Verdict::Holds);
+    board.supply.system = f(EarthingSystem::It);
+    assert_eq!(verdict(&board, "breaking-capacity"), Verdict::Undecided);
+    board.devices.values_mut().next().unwrap().for_it = f(YesNo::No);
+    assert_eq!(verdict(&board, "breaking-capacity"), Verdict::Fails);
+    board.devices.values_mut().next().unwrap().for_it = f(YesNo::Yes);
+    assert_eq!(verdict(&board, "breaking-capacity"), Verdict::Holds);
+}
+
+/// Two circuits in one cable are two circuits that lie bunched: factor 0.80 (IEC 60364-5-52 table B.52.17, row 1).
+/// 6 mm², method C, two loaded carry 46 A alone and 36.8 A so.
+#[test]
+fn two_circuits_in_one_cable() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    add(&mut board, 1, &Job { rated: 40.0, ..Job::default() });
+    assert_eq!(verdict(&board, "cable-current"), Verdict::Holds);
+    let second = add(&mut board, 2, &Job { at: "1L2", rated: 40.0, ..Job::default() });
+    let shared = *board.cables.keys().next().unwrap();
+    board.circuits.get_mut(&second).unwrap().cable = Some(shared);
+    let all = checks(&board);
+    let check = find(&all, "cable-current");
+    assert_eq!(check.verdict, Verdict::Fails);
+    let [lo, hi] = check.margin.unwrap();
+    near(lo, 1.0 - 40.0 / 36.8, 1e-6);
+    near(hi, 1.0 - 40.0 / 36.8, 1e-6);
+    assert!(check.inputs.iter().any(|input| input.value.contains("2 circuits share the cable")), "{check:?}");
+}
+
+/// Two cables of 95 mm² side by side, 100 m, each with its protective core of 50 mm², share the fault: half of
+/// 100·√((0.193 + 0.387)²·1.2² + (2·0.08)²) mΩ/m (IEC 60228 table 2; 0.08 mΩ/m of IEC 60364-5-52 annex G; 20 °C to
+/// 70 °C factor 1 + 0.00393·50).
+#[test]
+fn cables_in_parallel_share_a_fault() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let job = Job { poles: Poles::P3, size: 95.0, cpc: 50.0, length: 100.0, rated: 63.0, ..Job::default() };
+    add(&mut board, 1, &job);
+    board.cables.values_mut().next().unwrap().parallel = f(2);
+    let warm: f64 = 1.0 + 0.00393 * 50.0;
+    let size = |resistance: f64, reactance: f64| (resistance * resistance + reactance * reactance).sqrt();
+    let one = 0.1 * size(warm * (0.193 + 0.387), 0.16);
+    let all = checks(&board);
+    let check = find(&all, "fault-loop");
+    // The limit is 0.95·230/(5·63) by table 41.1 of a distribution or final circuit alike: B63 opens at once.
+    let limit = 0.95 * 230.0 / (5.0 * 63.0);
+    let [lo, hi] = check.margin.unwrap();
+    near((1.0 - lo) * limit, 0.2 + one / 2.0, 2e-3);
+    near((1.0 - hi) * limit, 0.2 + one / 2.0, 2e-3);
+    // One separate conductor serves both: the lines share, the way back does not.
+    board.cables.values_mut().next().unwrap().cpc = f(CpcForm::Separate);
+    let all = checks(&board);
+    let [lo, _] = find(&all, "fault-loop").margin.unwrap();
+    let along = 0.1 * size(warm * (0.193 / 2.0 + 0.387), 0.08 / 2.0 + 0.08);
+    near((1.0 - lo) * limit, 0.2 + along, 2e-3);
+}
