@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard};
 use clap::{Parser, Subcommand};
-use survey::{BoardId, Severity, SiteId, Subject, Verdict, file};
+use survey::{BoardId, Severity, SiteId, Subject, Verdict, errand, file};
 
 use crate::calls::paper_error;
 use crate::error::failed;
@@ -404,8 +404,12 @@ fn findings(view: &BoardView) -> String {
         };
         text.push_str(&format!("{:<9} {subject}: {}\n", check.verdict.words(), check.sentence));
         text.push_str(&format!("          {}   [{}]\n", check.inequality, check.clause));
-        for next in &check.next {
-            text.push_str(&format!("          next: {} (settles {:.0} %)\n", next.what, next.settles * 100.0));
+        for errand in errand::errands(&view.board, &check.next) {
+            let of = match (check.subject, errand.of.as_str()) {
+                (Subject::Circuit(_), _) | (_, "") => String::new(),
+                (_, of) => format!("{of}: "),
+            };
+            text.push_str(&format!("          next: {of}{} (settles {:.0} %)\n", errand.what, errand.settles * 100.0));
         }
     }
     for (index, reading) in view.readings.iter().enumerate() {
@@ -480,8 +484,9 @@ fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), Api
             found.before.neutral,
             found.after.neutral,
             found.bound,
-            if found.proven { " (proven the best)" } else { "" }
+            if found.proven { " (proven)" } else { " (not proven the best)" }
         ));
+        text.push_str(&format!("{}\n", found.rests_on));
         for (index, step) in found.steps.iter().enumerate() {
             text.push_str(&format!("{}. {step}\n", index + 1));
         }

@@ -86,6 +86,7 @@ impl App {
             after: loading(found.after),
             bound: format!("{:.1}", found.bound),
             proven: found.largest_proven && found.neutral_proven,
+            rests_on: currents_counted(&board, &self.circuit_tables),
             steps,
             intent: (!moves.is_empty()).then(|| json!(Intent::MoveDevices { moves })),
             cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
@@ -156,21 +157,55 @@ const FAULT_NOTES: [&str; 2] = [
     "Motors that feed a fault are not counted.",
 ];
 
+/// Which currents a balance rests on: those that are ranges count at their middle.
+fn currents_counted(board: &Board, tables: &circuits::Tables) -> String {
+    let known = circuits::design_currents(board, tables);
+    let all = board.live_circuits().count();
+    let exact = board.live_circuits().filter(|(id, _)| known.get(id).is_some_and(|current| current.is_point())).count();
+    match all - exact {
+        0 => "on the currents entered".to_owned(),
+        ranges => format!(
+            "on the currents entered, {ranges} of {all} circuits at the middle of what they may draw: measured currents \
+             may ask for other moves"
+        ),
+    }
+}
+
 fn extent(found: Option<Extent>) -> String {
     let Some(Extent { largest, smallest }) = found else { return String::new() };
     // A calculated bound may lie a rounding beside the other.
     let lo = smallest.lo().min(largest.lo());
-    let scaled = |current: survey::Amps| {
-        let kiloamps = current.get() / 1000.0;
-        if kiloamps < 10.0 { format!("{kiloamps:.2}") } else { format!("{kiloamps:.1}") }
-    };
-    let (low, high) = (scaled(lo), scaled(largest.hi()));
+    let (low, high) = (amps(lo.get(), f64::floor), amps(largest.hi().get(), f64::ceil));
     if !largest.hi().get().is_finite() {
-        format!("from {low} kA")
+        format!("from {low}")
     } else if low == high {
-        format!("{low} kA")
+        low
     } else {
-        format!("{low} to {high} kA")
+        format!("{low} to {high}")
+    }
+}
+
+/// A fault current to three digits or so, rounded outward: a device has to open on no more than the least
+/// shown and to break no less than the most.
+fn amps(current: f64, outward: fn(f64) -> f64) -> String {
+    let step = if current < 1000.0 {
+        1.0
+    } else if current < 10_000.0 {
+        10.0
+    } else {
+        100.0
+    };
+    // What outward rounding of the calculation added is no reading.
+    let steps = current / step;
+    let near = steps.round();
+    let steps = if (steps - near).abs() <= 1e-9 * near { near } else { outward(steps) };
+    let rounded = steps * step;
+    if rounded < 1000.0 {
+        format!("{rounded:.0} A")
+    } else if rounded < 10_000.0 {
+        format!("{:.2} kA", rounded / 1000.0)
+    } else {
+        format!("{:.1} kA", rounded / 1000.0)
     }
 }
 
@@ -208,4 +243,26 @@ pub(crate) fn refused(error: impl std::error::Error) -> ApiError {
         _ => ("/".to_owned(), text.clone()),
     };
     ApiError::refused(vec![survey::Problem::refused(path, "", "this cannot be worked out yet", words)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::amps;
+
+    /// Rounding a fault current inward would promise a trip, or a breaking capacity, that is not there.
+    #[test]
+    fn fault_currents_are_rounded_outward() {
+        for (current, down, up) in [
+            (396.0, "396 A", "396 A"),
+            (396.4, "396 A", "397 A"),
+            (999.6, "999 A", "1.00 kA"),
+            (1234.0, "1.23 kA", "1.24 kA"),
+            (5996.0, "5.99 kA", "6.00 kA"),
+            (6000.0 * (1.0 + 1e-12), "6.00 kA", "6.00 kA"),
+            (10_040.0, "10.0 kA", "10.1 kA"),
+        ] {
+            assert_eq!(amps(current, f64::floor), down);
+            assert_eq!(amps(current, f64::ceil), up);
+        }
+    }
 }

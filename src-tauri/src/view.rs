@@ -55,14 +55,21 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
 const READINGS: usize = 5;
 
 fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
-    circuits::plan::readings(checks, READINGS)
+    circuits::plan::readings(board, checks, READINGS)
         .into_iter()
-        .map(|reading| ReadingRow {
-            label: place_words(board, &reading.path),
-            path: reading.path,
-            what: reading.what,
-            checks: u32::try_from(reading.checks).unwrap_or(u32::MAX),
-            settles: reading.settles,
+        .map(|errand| {
+            let path = errand.paths.first().cloned().unwrap_or_default();
+            ReadingRow {
+                label: match errand.of.as_str() {
+                    "" => place_words(board, &path),
+                    of => format!("{of}: {}", field_words(&path)),
+                },
+                path,
+                what: errand.what,
+                checks: u32::try_from(errand.checks).unwrap_or(u32::MAX),
+                circuits: u32::try_from(errand.circuits.len()).unwrap_or(u32::MAX),
+                settles: errand.settles,
+            }
         })
         .collect()
 }

@@ -389,14 +389,16 @@ pub struct CheckChange {
 /// A reading worth taking next.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ReadingRow {
-    /// The field.
+    /// The field; the first of several.
     pub path: String,
-    /// What a person calls it: "3L1 press: cable length".
+    /// Whom it concerns and what a person calls it: "3L1 press: cable length".
     pub label: String,
     /// What to do.
     pub what: String,
     /// How many undecided checks it helps.
     pub checks: u32,
+    /// How many circuits those are of.
+    pub circuits: u32,
     /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
     pub settles: f64,
 }
@@ -439,8 +441,10 @@ pub struct AllocationReply {
     pub after: LoadingView,
     /// No allocation has a smaller largest line current, as shown.
     pub bound: String,
-    /// The answer is proven the best.
+    /// The answer is proven the best on the currents that it rests on.
     pub proven: bool,
+    /// Which currents those are.
+    pub rests_on: String,
     /// What to do, in an order that always finds its pole free.
     pub steps: Vec<String>,
     /// The same as one [`Intent`], to be sent as it is; none where nothing moves.

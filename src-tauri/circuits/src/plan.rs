@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use survey::errand::{self, Errand};
 use survey::{
     Amps, Board, Check, CircuitId, Curve, DeviceKind, Fact, Known, PoleAt, Provenance, Reading as Surveyed,
     SquareMillimetres, Subject, Verdict, terminal,
@@ -9,35 +10,12 @@ use survey::{
 
 use crate::tables::Tables;
 
-/// A reading worth taking.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Path of the field in the board.
-    pub path: String,
-    /// What to measure or read.
-    pub what: String,
-    /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
-    pub settles: f64,
-    /// Undecided checks it helps.
-    pub checks: usize,
-}
-
-/// The readings that settle the most of a board's undecided checks, most useful first.
+/// The errands that settle the most of a board's undecided checks, most useful first: readings that one
+/// table, one data sheet or one walk brings home are one.
 #[must_use]
-pub fn readings(checks: &[Check], most: usize) -> Vec<Reading> {
-    let mut by_path: BTreeMap<&str, Reading> = BTreeMap::new();
-    for next in checks.iter().filter(|check| check.verdict == Verdict::Undecided).flat_map(|check| &check.next) {
-        let reading = by_path.entry(&next.path).or_insert_with(|| Reading {
-            path: next.path.to_string(),
-            what: next.what.to_string(),
-            settles: 0.0,
-            checks: 0,
-        });
-        reading.settles += next.settles;
-        reading.checks += 1;
-    }
-    let mut found: Vec<Reading> = by_path.into_values().collect();
-    found.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.path.cmp(&b.path)));
+pub fn readings(board: &Board, checks: &[Check], most: usize) -> Vec<Errand> {
+    let undecided = checks.iter().filter(|check| check.verdict == Verdict::Undecided);
+    let mut found = errand::errands(board, undecided.flat_map(|check| &check.next));
     found.truncate(most);
     found
 }

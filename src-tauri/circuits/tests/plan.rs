@@ -27,13 +27,35 @@ fn a_reading_that_every_circuit_waits_for_comes_first() {
     add(&mut board, 5, &Job { at: "2L2", ..Job::default() });
     board.supply.ze = Reading::unknown();
     board.cables.values_mut().next().unwrap().length = Reading::unknown();
-    let plan = plan::readings(&check_board(&board, &tables), 5);
+    let plan = plan::readings(&board, &check_board(&board, &tables), 5);
     // Five circuits, and the board's own disconnection by the device upstream.
-    assert_eq!((plan[0].path.as_str(), plan[0].checks), ("/supply/ze", 6));
-    assert!(plan.iter().any(|reading| reading.path.ends_with("/length")), "{plan:?}");
+    assert_eq!((plan[0].paths[0].as_str(), plan[0].checks), ("/supply/ze", 6));
+    assert!(plan.iter().any(|reading| reading.paths[0].ends_with("/length")), "{plan:?}");
     board.supply.ze = r::<Ohms>(0.2);
-    let left = plan::readings(&check_board(&board, &tables), 5);
-    assert!(left.iter().all(|reading| reading.path != "/supply/ze"));
+    let left = plan::readings(&board, &check_board(&board, &tables), 5);
+    assert!(left.iter().all(|reading| reading.paths != ["/supply/ze"]));
+}
+
+/// On the demo board eleven circuits wait for the makers' table of one upstream fuse: that is one errand, and the
+/// five that settle the most are five different ones, each saying whom it concerns.
+#[test]
+fn one_errand_for_what_one_table_settles() {
+    let tables = tables();
+    let text = include_str!("../../../seed-data/demo/ph-db1.json");
+    let board = survey::file::read(text).unwrap().board;
+    let checks = check_board(&board, &tables);
+    let plan = plan::readings(&board, &checks, 5);
+    assert_eq!(plan.len(), 5);
+    let mut errands: Vec<&str> = plan.iter().map(|errand| errand.what.as_str()).collect();
+    errands.sort_unstable();
+    errands.dedup();
+    assert_eq!(errands.len(), 5, "{plan:?}");
+    let waiting = |check: &&survey::Check| check.rule == "selectivity" && check.verdict == Verdict::Undecided;
+    let circuits = checks.iter().filter(waiting).count();
+    assert_eq!(circuits, 11);
+    let table = plan.iter().find(|errand| errand.paths[0].ends_with("/selective")).unwrap();
+    assert_eq!((table.checks, table.circuits.len()), (circuits, circuits), "{table:?}");
+    assert!(table.of.contains("1L1") && table.of.ends_with("and 5 more"), "{}", table.of);
 }
 
 #[test]
@@ -120,15 +142,15 @@ proptest! {
         if forget[2] { vague.circuits.values_mut().next().unwrap().load.power_factor = Reading::<Ratio>::unknown() }
         if forget[3] { vague.devices.values_mut().next().unwrap().curve = survey::Fact::default() }
         let before = check_board(&vague, &tables);
-        let plan = plan::readings(&before, 5);
+        let plan = plan::readings(&vague, &before, 5);
         // Only what the exact board knows better can be taken.
         let [whole, known] = [&vague, &exact].map(|board| serde_json::to_value(board).unwrap());
         let first = plan.iter().find(|reading| {
-            let value = known.pointer(&reading.path);
-            value.is_some_and(|value| value.get("known").is_some()) && value != whole.pointer(&reading.path)
+            let value = known.pointer(&reading.paths[0]);
+            value.is_some_and(|value| value.get("known").is_some()) && value != whole.pointer(&reading.paths[0])
         });
         let Some(first) = first else { return Ok(()) };
-        let Some(taken) = take(&vague, &exact, &first.path) else { return Ok(()) };
+        let Some(taken) = take(&vague, &exact, &first.paths[0]) else { return Ok(()) };
         let after = check_board(&taken, &tables);
         let (mut wider, mut narrower) = (0.0, 0.0);
         for old in &before {
@@ -144,7 +166,7 @@ proptest! {
             }
         }
         prop_assert!(narrower < wider, "{first:?} removed nothing");
-        let asked_again = plan::readings(&after, 100).into_iter().any(|reading| reading.path == first.path);
+        let asked_again = plan::readings(&taken, &after, 100).into_iter().any(|reading| reading.paths == first.paths);
         prop_assert!(!asked_again, "{first:?} is asked for again");
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use survey::{Board, Check, Subject, Verdict};
+use survey::{Board, Check, Subject, Verdict, errand};
 
 use crate::text::{capital, cell, line};
 use crate::{AID, PaperInput};
@@ -53,14 +53,21 @@ fn name(board: &Board, subject: Subject) -> String {
     cell(&capital(&plate::subject_name(board, subject)))
 }
 
-fn row(check: &Check) -> Row {
+fn row(board: &Board, check: &Check) -> Row {
     Row {
         mark: mark(check.verdict),
         verdict: check.verdict.words(),
         sentence: cell(&check.sentence),
         inequality: cell(&check.inequality),
         clause: cell(&check.clause),
-        next: check.next.iter().take(3).map(|next| cell(&next.what)).collect(),
+        next: errand::errands(board, &check.next)
+            .into_iter()
+            .take(3)
+            .map(|errand| match (check.subject, errand.of.as_str()) {
+                (Subject::Circuit(_), _) | (_, "") => cell(&errand.what),
+                (_, of) => cell(&format!("{of}: {}", errand.what)),
+            })
+            .collect(),
     }
 }
 
@@ -80,7 +87,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         .map(|subject| {
             let mut checks = by_subject.remove(&subject).unwrap_or_default();
             checks.sort_by_key(|check| check.verdict);
-            Group { name: name(board, subject), rows: checks.into_iter().map(row).collect() }
+            Group { name: name(board, subject), rows: checks.into_iter().map(|check| row(board, check)).collect() }
         })
         .collect();
     let count = |verdict| input.checks.iter().filter(|check| check.verdict == verdict).count();
@@ -96,11 +103,11 @@ pub(crate) fn view(input: &PaperInput) -> View {
             count(Verdict::Undecided),
             count(Verdict::Holds)
         ),
-        readings: circuits::plan::readings(input.checks, READINGS)
+        readings: circuits::plan::readings(board, input.checks, READINGS)
             .into_iter()
-            .map(|reading| {
-                let owner = board.circuit_at(&reading.path).map_or(Subject::Board, Subject::Circuit);
-                cell(&format!("{}: {}.", name(board, owner), reading.what))
+            .map(|errand| {
+                let of = if errand.of.is_empty() { "the board" } else { errand.of.as_str() };
+                cell(&capital(&format!("{of}: {}.", errand.what)))
             })
             .collect(),
         groups,

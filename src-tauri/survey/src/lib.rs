@@ -7,6 +7,7 @@ pub mod arrangement;
 pub mod board;
 pub mod check;
 pub mod drawing;
+pub mod errand;
 pub mod file;
 pub mod ids;
 pub mod intent;

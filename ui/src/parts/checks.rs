@@ -1,7 +1,7 @@
 //! Checks as a person reads them, and the cautions that go with every verdict.
 
 use leptos::prelude::*;
-use survey::{Check, Subject, Verdict};
+use survey::{Check, Subject, Verdict, errand};
 
 use crate::route::Part;
 use crate::state::{app, capital, sign, verdict_key};
@@ -35,16 +35,19 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
         view! { <a class="about" href=app.href(part)>{words}</a> }
     });
     let next = (!check.next.is_empty()).then(|| {
-        let buttons = check
-            .next
+        let own = matches!(check.subject, Subject::Circuit(_));
+        let buttons = app
+            .of_view(|view| errand::errands(&view.board, &check.next))
+            .unwrap_or_default()
             .into_iter()
-            .map(|next| {
-                let path = next.path.clone();
-                let share = (next.settles * 100.0).round();
+            .map(|errand| {
+                let path = errand.paths.first().cloned().unwrap_or_default();
+                let share = (errand.settles * 100.0).round().min(100.0);
                 let worth = if share >= 1.0 { format!(" (settles {share} %)") } else { String::new() };
+                let of = if own || errand.of.is_empty() { String::new() } else { format!(": {}", errand.of) };
                 view! {
-                    <button type="button" data-next=next.path.to_string() on:click=move |_| app.jump(&path)>
-                        {format!("{}{worth}", capital(&next.what))}
+                    <button type="button" data-next=path.clone() on:click=move |_| app.jump(&path)>
+                        {format!("{}{of}{worth}", capital(&errand.what))}
                     </button>
                 }
             })

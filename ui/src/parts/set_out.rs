@@ -96,7 +96,10 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
             };
             let cautions =
                 words(&reply, "cautions").into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
-            let same = intent(&reply).is_none().then_some("Every entry stands where it should: nothing moves.");
+            let same = intent(&reply).is_none().then_some(match reply["proven"] == true {
+                true => "Every entry stands where it should: nothing moves.",
+                false => "Nothing moves: the search found no better place for any entry.",
+            });
             let enter = intent(&reply).map(|intent| {
                 view! {
                     <button

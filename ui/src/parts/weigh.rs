@@ -23,10 +23,10 @@ pub fn TakeNext() -> impl IntoView {
                 .into_iter()
                 .map(|reading| {
                     let path = reading.path.clone();
-                    let helps = if reading.checks == 1 {
-                        "helps 1 check".to_owned()
-                    } else {
-                        format!("helps {} checks", reading.checks)
+                    let helps = match (reading.checks, reading.circuits) {
+                        (1, _) => "helps 1 check".to_owned(),
+                        (checks, 0 | 1) => format!("helps {checks} checks"),
+                        (checks, circuits) => format!("helps {checks} checks of {circuits} circuits"),
                     };
                     view! {
                         <li>
@@ -277,9 +277,13 @@ pub fn Balance() -> impl IntoView {
                 view! { <tr><th scope="row">{name}</th><td>{before}</td><td>{after}</td></tr> }
             };
             let proof = if reply["proven"] == true {
-                "Proven: no allocation loads the lines more evenly.".to_owned()
+                format!("Proven {}: no allocation loads the lines more evenly.", word(&reply, "rests_on"))
             } else {
-                format!("Not proven the best: no allocation comes below {} on the largest line.", word(&reply, "bound"))
+                format!(
+                    "Not proven the best: {}, no allocation comes below {} on the largest line.",
+                    word(&reply, "rests_on"),
+                    word(&reply, "bound")
+                )
             };
             let steps = words(&reply, "steps").into_iter().map(|step| view! { <li>{step}</li> }).collect_view();
             let cautions =
@@ -301,7 +305,10 @@ pub fn Balance() -> impl IntoView {
                     </button>
                 }
             });
-            let even = act.is_none().then_some("The lines are as even as they can be: nothing need move.");
+            let even = act.is_none().then_some(match reply["proven"] == true {
+                true => "Nothing need move.",
+                false => "No better allocation was found.",
+            });
             view! {
                 <table data-balance="table">
                     <tbody>

@@ -1,0 +1,155 @@
+//! Readings to take, put together by what a person goes and does: one makers' table, one walk along the
+//! cables, one look at the devices of a kind.
+
+use std::collections::BTreeMap;
+
+use crate::board::{Board, Circuit};
+use crate::check::NextReading;
+use crate::ids::CircuitId;
+
+/// One errand and everything it would settle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Errand {
+    /// What to measure or read.
+    pub what: String,
+    /// Path of each field that it fills, in the order they were asked for.
+    pub paths: Vec<String>,
+    /// Circuits whose checks it helps, in the order of their poles; none where it is the board's own.
+    pub circuits: Vec<CircuitId>,
+    /// Whom it concerns, for a person: "3L1, 3L2 and 9 more"; empty where that is the board.
+    pub of: String,
+    /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
+    pub settles: f64,
+    /// Undecided checks it helps.
+    pub checks: usize,
+}
+
+/// Circuits named in full before the rest is counted.
+const NAMED: usize = 6;
+
+/// Fields of a device that one data sheet, one makers' table or one look tells of all devices of a kind.
+const BY_KIND: &[&str] = &[
+    "selective",
+    "let_through",
+    "let_through_at",
+    "energy_class",
+    "terminals_90",
+    "neutral_protected",
+    "for_it",
+    "breaking",
+    "loss",
+];
+
+/// Puts readings together by record and field, the most useful first.
+#[must_use]
+pub fn errands<'a>(board: &Board, next: impl IntoIterator<Item = &'a NextReading>) -> Vec<Errand> {
+    let mut order: Vec<(&str, &str)> = Vec::new();
+    let mut by_key: BTreeMap<(&str, &str), Errand> = BTreeMap::new();
+    for reading in next {
+        let key = key(reading.path.as_str());
+        let errand = by_key.entry(key).or_insert_with(|| {
+            order.push(key);
+            Errand {
+                what: reading.what.to_string(),
+                paths: Vec::new(),
+                circuits: Vec::new(),
+                of: String::new(),
+                settles: 0.0,
+                checks: 0,
+            }
+        });
+        errand.settles += reading.settles;
+        errand.checks += 1;
+        if !errand.paths.iter().any(|path| path == reading.path.as_str()) {
+            errand.paths.push(reading.path.to_string());
+        }
+    }
+    let mut found: Vec<Errand> = order
+        .iter()
+        .filter_map(|key| {
+            let mut errand = by_key.remove(key)?;
+            errand.circuits = circuits(board, &errand.paths);
+            errand.of = whom(board, key.1, &errand);
+            Some(errand)
+        })
+        .collect();
+    found.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.paths.cmp(&b.paths)));
+    found
+}
+
+/// What is the same errand: the kind of record and its field, whichever record it is.
+fn key(path: &str) -> (&str, &str) {
+    let rest = path.trim_start_matches('/');
+    match rest.split_once('/') {
+        Some((record @ ("circuits" | "devices" | "cables"), rest)) => {
+            (record, rest.split_once('/').map_or("", |(_, field)| field))
+        }
+        _ => ("", rest),
+    }
+}
+
+fn circuits(board: &Board, paths: &[String]) -> Vec<CircuitId> {
+    let mut found: Vec<CircuitId> = Vec::new();
+    for id in paths.iter().filter_map(|path| board.circuit_at(path)) {
+        if !found.contains(&id) {
+            found.push(id);
+        }
+    }
+    found.sort_by_key(|id| {
+        let at = board.circuits.get(id).and_then(|circuit| board.device_of(circuit)).and_then(|(_, device)| device.at);
+        (at.is_none(), at, *id)
+    });
+    found
+}
+
+/// What a circuit is called in a list: its number, or the pole it starts on.
+#[must_use]
+pub fn short_name(board: &Board, circuit: &Circuit) -> String {
+    match (circuit.number.as_str(), board.device_of(circuit).and_then(|(_, device)| device.at)) {
+        ("", Some(at)) => at.to_string(),
+        ("", None) if circuit.description.is_empty() => "unnamed circuit".to_owned(),
+        ("", None) => circuit.description.clone(),
+        (number, _) => number.to_owned(),
+    }
+}
+
+fn whom(board: &Board, field: &str, errand: &Errand) -> String {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for circuit in errand.circuits.iter().take(NAMED).filter_map(|id| board.circuits.get(id)) {
+        let kind = match board.device_of(circuit) {
+            Some((_, device)) if BY_KIND.contains(&field) => {
+                let curve = device.curve.get().map_or("", |curve| curve.words());
+                if device.rated.is_unknown() { curve.to_owned() } else { format!("{curve}{}", device.rated.shown()) }
+            }
+            _ => String::new(),
+        };
+        let name = match errand.circuits.len() {
+            1 => format!("{} {}", short_name(board, circuit), circuit.description).trim_end().to_owned(),
+            _ => short_name(board, circuit),
+        };
+        match groups.iter_mut().find(|(other, _)| *other == kind) {
+            Some((_, names)) => names.push(name),
+            None => groups.push((kind, vec![name])),
+        }
+    }
+    let mut parts: Vec<String> = groups
+        .into_iter()
+        .map(|(kind, names)| if kind.is_empty() { names.join(", ") } else { format!("{kind}: {}", names.join(", ")) })
+        .collect();
+    // The incoming cable belongs to no circuit.
+    let incoming = |path: &String| {
+        board
+            .supply
+            .cable
+            .is_some_and(|id| path.strip_prefix("/cables/").is_some_and(|rest| rest.starts_with(&id.to_string())))
+    };
+    if errand.paths.iter().any(incoming) {
+        parts.insert(0, "incoming cable".to_owned());
+    }
+    let mut of = parts.join("; ");
+    let more = errand.circuits.len().saturating_sub(NAMED);
+    if more > 0 {
+        of.push_str(&format!(" and {more} more"));
+    }
+    of
+}
