@@ -402,14 +402,18 @@ fn findings(view: &BoardView) -> String {
                 view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default()
             }
         };
-        text.push_str(&format!("{:<9} {subject}: {}\n", check.verdict.words(), check.sentence));
-        text.push_str(&format!("          {}   [{}]\n", check.inequality, check.clause));
+        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), check.sentence));
+        text.push_str(&format!("              {}   [{}]\n", check.inequality, check.clause));
         for errand in errand::errands(&view.board, &check.next) {
             let of = match (check.subject, errand.of.as_str()) {
                 (Subject::Circuit(_), _) | (_, "") => String::new(),
                 (_, of) => format!("{of}: "),
             };
-            text.push_str(&format!("          next: {of}{} (settles {:.0} %)\n", errand.what, errand.settles * 100.0));
+            text.push_str(&format!(
+                "              next: {of}{} (settles {:.0} %)\n",
+                errand.what,
+                errand.settles * 100.0
+            ));
         }
     }
     for (index, reading) in view.readings.iter().enumerate() {
@@ -451,13 +455,15 @@ fn set_intent(text: &str) -> Result<survey::intent::Intent, ApiError> {
 }
 
 fn what_if(found: &api::WhatIfReply) -> String {
-    let tally = |[fails, undecided, holds]: [u32; 3]| format!("{fails} fail, {undecided} undecided, {holds} hold");
+    let tally = |[fails, advised, undecided, holds]: [u32; 4]| {
+        format!("{fails} fail, {advised} go beyond advice, {undecided} undecided, {holds} hold")
+    };
     let mut text = format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after));
     let word = |check: &Option<survey::Check>| check.as_ref().map_or("-", |check| check.verdict.words());
     for change in &found.changes {
         let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.to_string());
         text.push_str(&format!(
-            "{:<9} -> {:<9} {}: {}\n",
+            "{:<13} -> {:<13} {}: {}\n",
             word(&change.before),
             word(&change.after),
             change.subject,
@@ -505,7 +511,7 @@ fn sizes(found: &api::SizingReply) -> String {
         let with = row.cpc.as_ref().map(|cpc| format!(" with {cpc}")).unwrap_or_default();
         let word = match row.verdict {
             Verdict::Holds => "will do",
-            Verdict::Fails => "too small",
+            Verdict::Fails | Verdict::Advised => "too small",
             Verdict::Undecided => "not proven",
         };
         text.push_str(&format!("{}{with}: {word}\n", row.size));

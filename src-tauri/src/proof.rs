@@ -224,8 +224,8 @@ fn cable_of(board: &Board, circuit: CircuitId) -> Option<survey::CableId> {
     board.circuits.get(&circuit)?.cable
 }
 
-fn counts(checks: &[Check]) -> [u32; 3] {
-    [Verdict::Fails, Verdict::Undecided, Verdict::Holds].map(|verdict| {
+fn counts(checks: &[Check]) -> [u32; 4] {
+    Verdict::ALL.map(|verdict| {
         u32::try_from(checks.iter().filter(|check| check.verdict == verdict).count()).unwrap_or(u32::MAX)
     })
 }

@@ -425,6 +425,7 @@ pub const fn sign(verdict: Option<Verdict>) -> &'static str {
         Some(Verdict::Holds) => "✓",
         Some(Verdict::Fails) => "!",
         Some(Verdict::Undecided) => "?",
+        Some(Verdict::Advised) => "~",
         None => "–",
     }
 }
@@ -432,7 +433,7 @@ pub const fn sign(verdict: Option<Verdict>) -> &'static str {
 /// Key of a verdict, for classes and tests.
 pub const fn verdict_key(verdict: Option<Verdict>) -> &'static str {
     match verdict {
-        Some(verdict) => verdict.words(),
+        Some(verdict) => verdict.key(),
         None => "none",
     }
 }

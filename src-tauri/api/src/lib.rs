@@ -367,10 +367,10 @@ pub struct BoardView<B = Board> {
 pub struct WhatIfReply {
     /// Checks whose verdict or numbers would change, those whose verdict turns first.
     pub changes: Vec<CheckChange>,
-    /// How many checks fail, are undecided, hold: as it is.
-    pub before: [u32; 3],
+    /// How many checks fail, go beyond advice, are undecided, hold: as it is.
+    pub before: [u32; 4],
     /// And as it would be.
-    pub after: [u32; 3],
+    pub after: [u32; 4],
 }
 
 /// A check as it is and as it would be.

@@ -77,7 +77,7 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     if !lugs {
         let lines = Bearer {
             rule: "incomer-current",
-            clause: "IEC 61439-3: line current ≤ rated current of the incomer",
+            clause: "IEC 61439-1, 5.3.2, with IEC 61439-3 (clauses from memory): line current ≤ rated current of the incomer",
             symbols: ["IL", "In"],
             what: "incomer",
             path: "/incomer/rated",
@@ -90,7 +90,7 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
         bearers.push(lines);
         bearers.push(Bearer {
             rule: "neutral-current",
-            clause: "IEC 60364-5-52, 524.2: neutral current ≤ what its path carries",
+            clause: "IEC 61439-1, 5.3.2, with IEC 61439-3 (clauses from memory): neutral current ≤ rated current of the incomer",
             symbols: ["IN", "In"],
             current: Current::Neutral,
             ..lines
@@ -99,7 +99,7 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     if let Some(pattern) = enclosure.get() {
         bearers.push(Bearer {
             rule: "busbar-current",
-            clause: "IEC 61439-3: line current ≤ rated current of the busbars",
+            clause: "IEC 61439-1, 5.3.1, with IEC 61439-3 (clauses from memory): line current ≤ rated current of the busbars",
             symbols: ["IL", "InA"],
             what: "busbars",
             path: "/enclosure",
@@ -265,7 +265,7 @@ fn sentence(bearer: &Bearer, sums: &Sums, value: &str, limit: &str, verdict: Ver
     };
     match verdict {
         Verdict::Holds => format!("{carries}; the {what} may carry {limit}."),
-        Verdict::Fails => format!("{carries}; the {what} may carry only {limit}."),
+        Verdict::Fails | Verdict::Advised => format!("{carries}; the {what} may carry only {limit}."),
         Verdict::Undecided => format!("{carries}; whether the {what} ({limit}) carries that is open."),
     }
 }

@@ -17,6 +17,7 @@ const EARTHING: Rule = Rule {
     symbols: ["S needed", "S"],
     unit: "mm²",
     scale: 1.0,
+    advice: false,
 };
 
 const BONDING: Rule = Rule {
@@ -25,6 +26,7 @@ const BONDING: Rule = Rule {
     symbols: ["S needed", "S"],
     unit: "mm²",
     scale: 1.0,
+    advice: false,
 };
 
 const ASK_EARTHING: &str = "read or measure the size of the earthing conductor";
@@ -100,7 +102,7 @@ fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let most = shown::span(Span::point(outcome.value.hi), "mm²");
     out.push(EARTHING.judged(Subject::Board, outcome, inputs, wanting, |verdict, _, size| match verdict {
         Verdict::Holds => format!("{most} of copper would do as earthing conductor; it has {size}.{ground}"),
-        Verdict::Fails => {
+        Verdict::Fails | Verdict::Advised => {
             let least = shown::span(Span::point(least), "mm²");
             format!("The earthing conductor has {size}; no less than {least} of copper is allowed.{ground}")
         }
@@ -155,7 +157,9 @@ fn bonding(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let outcome = Outcome { value: needed, limit: size.numbers() };
     out.push(BONDING.judged(Subject::Board, outcome, inputs, wanting, |verdict, needed, size| match verdict {
         Verdict::Holds => format!("Main bonding needs {needed} of copper and has {size}.{operator}"),
-        Verdict::Fails => format!("Main bonding needs {needed} of copper and has only {size}.{operator}"),
+        Verdict::Fails | Verdict::Advised => {
+            format!("Main bonding needs {needed} of copper and has only {size}.{operator}")
+        }
         Verdict::Undecided => format!("Main bonding needs {needed} of copper and has {size}: open.{operator}"),
     }));
 }

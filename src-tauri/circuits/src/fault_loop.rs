@@ -14,8 +14,8 @@ use crate::verdict::Outcome;
 /// Lowest voltage to expect, as a share of nominal: Cmin of BS 7671 table 41.3 and CENELEC texts.
 pub(crate) const C_MIN: f64 = 0.95;
 
-/// Share of the limit that a loop measured cold may reach, so that the warm loop still fits: IEC
-/// 60364-6 annex D, BS 7671 appendix 3.
+/// Share of the limit that a loop measured cold may reach, so that the warm loop still fits: BS 7671
+/// appendix 3. (IEC 60364-6 annex D takes two thirds of U0/Ia, without Cmin.)
 pub(crate) const COLD_SHARE: f64 = 0.8;
 
 /// Touch voltage that may stay in a TT system, V: IEC 60364-4-41, 411.5.3.

@@ -3,7 +3,7 @@
 use survey::units::Quantity;
 use survey::{Check, Input, Known, NextReading, Reading, Subject, Text, Verdict};
 
-use crate::rules::{pair, relation};
+use crate::rules::{as_advice, pair, relation};
 use crate::shown;
 use crate::verdict::Outcome;
 
@@ -19,6 +19,8 @@ pub(crate) struct Rule {
     /// Unit shown, and what one of it is in the rule's own numbers.
     pub(crate) unit: &'static str,
     pub(crate) scale: f64,
+    /// It is a recommendation: beyond it no requirement is broken.
+    pub(crate) advice: bool,
 }
 
 impl Rule {
@@ -57,6 +59,7 @@ impl Rule {
         next: Vec<NextReading>,
     ) -> Check {
         let next = if verdict == Verdict::Undecided { next } else { Vec::new() };
+        let verdict = if self.advice { as_advice(verdict) } else { verdict };
         Check {
             rule: self.name.into(),
             subject,

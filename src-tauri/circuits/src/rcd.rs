@@ -18,6 +18,7 @@ const LEAKAGE: Rule = Rule {
     symbols: ["leakage", "0.3 IΔn"],
     unit: "mA",
     scale: 0.001,
+    advice: false,
 };
 
 const POLES: Rule = Rule {
@@ -26,6 +27,7 @@ const POLES: Rule = Rule {
     symbols: ["conductors", "poles"],
     unit: "",
     scale: 1.0,
+    advice: false,
 };
 
 const NEUTRAL: Rule = Rule {
@@ -34,6 +36,7 @@ const NEUTRAL: Rule = Rule {
     symbols: ["conductors", "poles"],
     unit: "",
     scale: 1.0,
+    advice: false,
 };
 
 /// Share of IΔn that may leak in normal use.
@@ -124,7 +127,7 @@ fn leakage(
     let most = if open { " at most" } else { "" };
     LEAKAGE.judged(subject, outcome, inputs, next, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("In normal use {value}{most} leaks through the {whole} RCD, within {limit}."),
-        Verdict::Fails => format!(
+        Verdict::Fails | Verdict::Advised => format!(
             "In normal use {value} leaks through the {whole} RCD, more than {limit}: it will open without a fault. Part \
              the loads over more RCDs."
         ),

@@ -31,6 +31,8 @@ struct Rule {
     scale: f64,
     /// The cable's size decides it.
     on_size: bool,
+    /// It is a recommendation: beyond it no requirement is broken.
+    advice: fn(&Case) -> bool,
     /// False where the rule has nothing to say.
     applies: fn(&Case) -> bool,
     /// Works out the numbers.
@@ -67,6 +69,7 @@ const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: |_| true,
         evaluate: |case| {
             let limit = device::overcurrent_rating(case)?;
@@ -76,7 +79,9 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("The load draws {value}; the {limit} device carries it."),
-                Verdict::Fails => format!("The load draws {value}, too much for the {limit} device."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("The load draws {value}, too much for the {limit} device.")
+                }
                 Verdict::Undecided => format!("The load draws {value}; whether the {limit} device carries it is open."),
             }
         },
@@ -88,6 +93,7 @@ const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: |_| true,
         evaluate: |case| {
             let value = device::overcurrent_rating(case)?;
@@ -101,7 +107,7 @@ const RULES: &[Rule] = &[
             };
             match said.verdict {
                 Verdict::Holds => format!("{lies} the cable carries {limit}, enough for the {value} device."),
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     format!("{lies} the cable carries only {limit}; the {value} device is too large for it.")
                 }
                 Verdict::Undecided => {
@@ -117,6 +123,7 @@ const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: |_| true,
         evaluate: |case| {
             let value = device::conventional(case)?;
@@ -128,7 +135,7 @@ const RULES: &[Rule] = &[
                 Verdict::Holds => {
                     format!("The device surely opens at {value}, before the cable's overload limit of {limit}.")
                 }
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     format!(
                         "The device may carry {value} for an hour or more, beyond the cable's overload limit of {limit}."
                     )
@@ -146,6 +153,7 @@ const RULES: &[Rule] = &[
         unit: "%",
         scale: 0.01,
         on_size: true,
+        advice: |_| true,
         applies: |_| true,
         evaluate: |case| {
             let value = volt_drop::total(case)?;
@@ -158,7 +166,9 @@ const RULES: &[Rule] = &[
                 .unwrap_or_default();
             match said.verdict {
                 Verdict::Holds => format!("From origin to load {value}{volts} is lost, within {limit}."),
-                Verdict::Fails => format!("From origin to load {value}{volts} is lost, more than {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("From origin to load {value}{volts} is lost, more than {limit}.")
+                }
                 Verdict::Undecided => format!("From origin to load {value}{volts} is lost against {limit}: open."),
             }
         },
@@ -170,6 +180,7 @@ const RULES: &[Rule] = &[
         unit: "Ω",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         // Where the loop or a TT system's electrode was measured, a calculation that lacks a reading adds nothing.
         applies: |case| {
             !((measured(case) || fault::by_electrode(case)) && matches!(loop_outcome(case), Err(Gap::Missing(_))))
@@ -182,7 +193,7 @@ const RULES: &[Rule] = &[
                 Verdict::Holds => {
                     format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
                 }
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     format!("Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}.")
                 }
                 Verdict::Undecided => {
@@ -193,11 +204,20 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "fault-loop-measured",
-        clause: |_| "IEC 60364-6, annex D: Zs measured cold ≤ 0.8 of the limit of 411.4.4",
+        clause: |_| {
+            "BS 7671, appendix 3: Zs measured cold ≤ 0.8 of the limit with Cmin; IEC 60364-6, annex D, advises two thirds \
+             of U0/Ia"
+        },
         symbols: ["Zs", "0.8 Zs max"],
         unit: "Ω",
         scale: 1.0,
         on_size: false,
+        // A loop above the limit itself opens nothing in time; the share for warmth is a rule of thumb.
+        advice: |case| {
+            let measured = case.slots[ZS.field as usize].span;
+            let limit = fault_loop::limit(case).ok();
+            measured.zip(limit).is_some_and(|(measured, (limit, _))| measured.lo <= limit.hi)
+        },
         applies: measured,
         evaluate: |case| {
             let value = case.get(ZS)?.numbers();
@@ -208,7 +228,7 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("Measured cold, the loop is {value}, within {limit}."),
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "Measured cold, the loop is {value}, above {limit}: warm, it may not open the device in time."
                 ),
                 Verdict::Undecided => format!("Measured cold, the loop is {value} against {limit}: open."),
@@ -222,6 +242,7 @@ const RULES: &[Rule] = &[
         unit: "kA",
         scale: 1000.0,
         on_size: false,
+        advice: |_| false,
         applies: |case| case.device_kind.is_none_or(DeviceKind::opens_on_overcurrent),
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
@@ -246,7 +267,9 @@ const RULES: &[Rule] = &[
                 Verdict::Fails if said.outcome.limit.hi == 0.0 => format!(
                     "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
                 ),
-                Verdict::Fails => format!("A fault here draws {value}; the device breaks only {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("A fault here draws {value}; the device breaks only {limit}.")
+                }
                 Verdict::Undecided => {
                     format!("A fault here draws {value}; whether the device breaks it ({limit}) is open.")
                 }
@@ -260,6 +283,7 @@ const RULES: &[Rule] = &[
         unit: "mm²",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: |_| true,
         evaluate: energy::line,
         say: |said| {
@@ -269,7 +293,7 @@ const RULES: &[Rule] = &[
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
                     format!("At worst a short circuit needs {most} of conductor; it has {limit}.")
                 }
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     format!("A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
                 }
                 Verdict::Undecided => {
@@ -285,6 +309,7 @@ const RULES: &[Rule] = &[
         unit: "mm²",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: |_| true,
         evaluate: energy::protective,
         say: |said| {
@@ -294,7 +319,9 @@ const RULES: &[Rule] = &[
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
                     format!("At worst the protective conductor needs {most}; it has {limit}.")
                 }
-                Verdict::Fails => format!("The protective conductor needs {value}; it has only {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("The protective conductor needs {value}; it has only {limit}.")
+                }
                 Verdict::Undecided => format!("The protective conductor needs {value}; it has {limit}: open."),
             }
         },
@@ -311,6 +338,7 @@ const RULES: &[Rule] = &[
         unit: "mA",
         scale: 0.001,
         on_size: false,
+        advice: |_| false,
         applies: |case| {
             let rated = case.slots[Field::Rated as usize].span;
             match case.kinds {
@@ -332,10 +360,12 @@ const RULES: &[Rule] = &[
             };
             match said.verdict {
                 Verdict::Holds => format!("An RCD of {value} protects the {what}."),
-                Verdict::Fails if said.outcome.value.lo.is_infinite() => {
+                Verdict::Fails | Verdict::Advised if said.outcome.value.lo.is_infinite() => {
                     format!("No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
                 }
-                Verdict::Fails => format!("The RCD of {value} is too coarse for the {what}: {limit} at most."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("The RCD of {value} is too coarse for the {what}: {limit} at most.")
+                }
                 Verdict::Undecided => format!("The RCD is rated {value}; the {what} may have {limit} at most: open."),
             }
         },
@@ -369,8 +399,10 @@ fn fault_clause(case: &Case) -> &'static str {
         (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
         (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
         (_, [survey::EarthingSystem::It]) => "IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V",
-        (Ok((_, EndedBy::Residual)), [_]) => "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ 0.95 U0/5 IΔn",
-        (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ 0.95 U0/Ia",
+        (Ok((_, EndedBy::Residual)), [_]) => {
+            "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671"
+        }
+        (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671",
         _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
     }
 }
@@ -404,6 +436,8 @@ pub(crate) struct Judged {
     result: Result<Outcome, Gap>,
     /// Fields read, one bit each.
     used: u128,
+    /// It is a recommendation.
+    advice: bool,
 }
 
 impl Judged {
@@ -413,11 +447,20 @@ impl Judged {
     }
 
     pub(crate) fn verdict(&self) -> Verdict {
-        self.result.as_ref().map_or(Verdict::Undecided, |outcome| outcome.verdict())
+        let verdict = self.result.as_ref().map_or(Verdict::Undecided, |outcome| outcome.verdict());
+        if self.advice { as_advice(verdict) } else { verdict }
     }
 
     pub(crate) fn margin(&self) -> Option<[f64; 2]> {
         self.result.as_ref().ok().and_then(|outcome| outcome.margin())
+    }
+}
+
+/// A verdict of what is only recommended.
+pub(crate) const fn as_advice(verdict: Verdict) -> Verdict {
+    match verdict {
+        Verdict::Fails => Verdict::Advised,
+        other => other,
     }
 }
 
@@ -426,7 +469,7 @@ pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c
     rules().filter(|rule| (rule.applies)(case)).map(|rule| {
         case.forget();
         let result = (rule.evaluate)(case);
-        Judged { rule, result, used: case.used_mask() }
+        Judged { rule, result, used: case.used_mask(), advice: (rule.advice)(case) }
     })
 }
 
@@ -576,7 +619,7 @@ pub(crate) fn relation(symbols: [&str; 2], value: &str, limit: &str, verdict: Ve
 fn parts<'s>(symbols: [&'s str; 2], value: &'s str, limit: &'s str, verdict: Verdict) -> [&'s str; 9] {
     let sign = match verdict {
         Verdict::Holds => "≤",
-        Verdict::Fails => ">",
+        Verdict::Fails | Verdict::Advised => ">",
         Verdict::Undecided => "≤?",
     };
     [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit]

@@ -31,7 +31,15 @@ struct Along {
 }
 
 const fn rule(name: &'static str, clause: &'static str, symbols: [&'static str; 2], unit: &'static str) -> Rule {
-    Rule { name, clause, symbols, unit, scale: if unit.len() == 1 && unit.as_bytes()[0] == b'%' { 0.01 } else { 1.0 } }
+    let advice = matches!(unit.as_bytes(), [b'%']);
+    Rule {
+        name,
+        clause,
+        symbols,
+        unit,
+        advice,
+        scale: if unit.len() == 1 && unit.as_bytes()[0] == b'%' { 0.01 } else { 1.0 },
+    }
 }
 
 /// Key of the rule of the drop before the board.
@@ -135,6 +143,7 @@ const NEUTRAL: Rule = Rule {
     symbols: ["In upstream", "Iz of the neutral"],
     unit: "A",
     scale: 1.0,
+    advice: false,
 };
 
 const TERMINALS: Rule = Rule {
@@ -144,6 +153,7 @@ const TERMINALS: Rule = Rule {
     symbols: ["IL", "Iz with what the terminals bear"],
     unit: "A",
     scale: 1.0,
+    advice: false,
 };
 
 const INCOMER_OVERLOAD: Rule = Rule {
@@ -153,6 +163,7 @@ const INCOMER_OVERLOAD: Rule = Rule {
     symbols: ["least of In upstream and Σ In behind", "In"],
     unit: "A",
     scale: 1.0,
+    advice: false,
 };
 
 const INCOMER_SHORT: Rule = Rule {
@@ -162,6 +173,7 @@ const INCOMER_SHORT: Rule = Rule {
     symbols: ["Ipf", "what the incomer bears"],
     unit: "kA",
     scale: 1000.0,
+    advice: false,
 };
 
 const ASSEMBLY_SHORT: Rule = Rule {
@@ -170,6 +182,7 @@ const ASSEMBLY_SHORT: Rule = Rule {
     symbols: ["Ipf", "what the busbars bear"],
     unit: "kA",
     scale: 1000.0,
+    advice: false,
 };
 
 /// Keys of the rules here, for records without words.
@@ -265,7 +278,7 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
             rule.judged(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
                 let words = match verdict {
                     Verdict::Holds => along.holds,
-                    Verdict::Fails => along.fails,
+                    Verdict::Fails | Verdict::Advised => along.fails,
                     Verdict::Undecided => along.undecided,
                 };
                 words.replace("{v}", value).replace("{l}", limit)
@@ -469,7 +482,7 @@ fn terminals(
                 Verdict::Holds => {
                     format!("The lines carry {value} at most; the incomer's terminals bear the supply cable at {limit}.")
                 }
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "The lines carry {value}; beyond {limit} the supply cable is warmer than 70 °C, and the incomer's \
                      terminals are not for that."
                 ),
@@ -536,7 +549,9 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
                 Verdict::Holds => {
                     format!("The supply's neutral carries {limit}, all that the device upstream lets flow.")
                 }
-                Verdict::Fails => format!("The supply's neutral carries only {limit}, and {value} flow in it."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("The supply's neutral carries only {limit}, and {value} flow in it.")
+                }
                 Verdict::Undecided => format!(
                     "The supply's neutral carries {limit}; the device upstream lets up to {} flow in it: undecided.",
                     shown::span(Span::point(rated.hi), "A")
@@ -681,7 +696,7 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     out
         .push(INCOMER_OVERLOAD.judged(Subject::Board, outcome, inputs, wanting, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("No more than {value} can flow for long through the incomer, rated {limit}."),
-        Verdict::Fails => format!(
+        Verdict::Fails | Verdict::Advised => format!(
             "{value} can flow for long through the incomer, rated only {limit}: neither the device upstream nor those \
              behind it open before."
         ),
@@ -759,7 +774,7 @@ fn short_circuit(
     let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
     out.push(rule.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("A fault at the board draws {value}; by the maker's figure the {what} {limit}."),
-        Verdict::Fails => format!("A fault at the board draws {value}; the {what} only {limit}."),
+        Verdict::Fails | Verdict::Advised => format!("A fault at the board draws {value}; the {what} only {limit}."),
         Verdict::Undecided => format!("A fault at the board draws {value}, and the {what} {limit}: undecided."),
     }));
 }

@@ -19,6 +19,7 @@ const LOADING: Rule = Rule {
     symbols: ["Ib/In", "RDF"],
     unit: "%",
     scale: 0.01,
+    advice: false,
 };
 
 const WARMTH: Rule = Rule {
@@ -27,6 +28,7 @@ const WARMTH: Rule = Rule {
     symbols: ["air inside", "limit"],
     unit: "°C",
     scale: 1.0,
+    advice: false,
 };
 
 const ZERO: Span = Span::point(0.0);
@@ -119,7 +121,7 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
             "Loaded together, each of the {count} circuits may carry {limit} of its device's rating; the most loaded one, \
              {name}, carries {value}."
         ),
-        Verdict::Fails => format!(
+        Verdict::Fails | Verdict::Advised => format!(
             "{name} draws {draws}, {value} of its device's rating, for hours on end; loaded together, {count} circuits may carry \
              {limit} each.{more} {}",
             advice(common)
@@ -385,7 +387,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
             "The board gives off {losses}; the air at its top reaches {value}, and up to 40 °C breakers carry their rating. \
              (IEC TR 60890 with factors from memory.)"
         ),
-        Verdict::Fails => format!(
+        Verdict::Fails | Verdict::Advised => format!(
             "The board gives off {losses}; the air at its top reaches {value}, over the 70 °C of PVC wiring. Take loads off or \
              a larger enclosure. (IEC TR 60890 with factors from memory.)"
         ),

@@ -336,10 +336,11 @@ fn rcd_of_a_charging_point() {
 
 /// IEC 60909-0 on a loop by hand. Single-phase, Ipf 3 kA (0.0767 Ω), 2.5 mm² PVC, 40 m: 7.41 Ω/km
 /// at 20 °C (IEC 60228), 1.1965 at 70 °C, twice: 0.7093 Ω, with 0.0064 Ω of reactance; 0.95·230 V
-/// over 0.7860 Ω: 278 A. Enough for B32 (160 A), not for C32 (320 A).
+/// over 0.7860 Ω: 278 A. Enough for B32 (160 A), not for C32 (320 A) to open at once, which no clause requires: what
+/// the conductor bears is another check.
 #[test]
 fn a_short_circuit_far_away() {
-    for (curve, trips, expected) in [(Curve::B, 160.0, Verdict::Holds), (Curve::C, 320.0, Verdict::Fails)] {
+    for (curve, trips, expected) in [(Curve::B, 160.0, Verdict::Holds), (Curve::C, 320.0, Verdict::Advised)] {
         let mut single = board("three-phase-8", SupplyPhases::Single);
         add(&mut single, 1, &Job { size: 2.5, length: 40.0, curve, ..Job::default() });
         let checks = checks(&single);
@@ -526,7 +527,7 @@ fn a_starting_motor_pulls_the_voltage_down() {
         size: 2.5,
         ..Job::default()
     };
-    for (length, expected) in [(10.0, Verdict::Holds), (100.0, Verdict::Undecided), (400.0, Verdict::Fails)] {
+    for (length, expected) in [(10.0, Verdict::Holds), (100.0, Verdict::Undecided), (400.0, Verdict::Advised)] {
         let mut board = with(&Job { length, ..job.clone() });
         circuit(&mut board).load.start = r::<Ratio>(7.0);
         assert_eq!(verdict(&board, "start-drop"), expected, "{length}");

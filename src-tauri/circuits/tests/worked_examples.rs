@@ -153,7 +153,8 @@ fn volt_drop_of_a_single_phase_circuit() {
     };
     let (share, verdict) = drop(LoadKind::Lighting);
     near(share * 0.03 * 230.0, 7.20, 7.20 * 0.02);
-    assert_eq!(verdict, Verdict::Fails);
+    // Annex G is informative: beyond it nothing required is broken.
+    assert_eq!(verdict, Verdict::Advised);
     let (share, _) = drop(LoadKind::FixedEquipment);
     near(share * 0.05 * 230.0, 7.20, 7.20 * 0.02);
 }

@@ -138,6 +138,7 @@ fn verdict(checks: &[&Check]) -> (&'static str, &'static str, String) {
     };
     let (mark, words) = match worst {
         Verdict::Fails => ("✗", "fails"),
+        Verdict::Advised => ("~", Verdict::Advised.words()),
         Verdict::Undecided => ("?", "undecided"),
         Verdict::Holds => ("✓", "holds"),
     };

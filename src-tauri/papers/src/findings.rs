@@ -44,6 +44,7 @@ pub(crate) struct View {
 const fn mark(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Fails => "!",
+        Verdict::Advised => "~",
         Verdict::Undecided => "?",
         Verdict::Holds => "✓",
     }
@@ -98,8 +99,9 @@ pub(crate) fn view(input: &PaperInput) -> View {
         place: cell(&board.place),
         date: line(input.date),
         tally: format!(
-            "{} fail, {} undecided, {} hold.",
+            "{} fail, {} go beyond advice, {} undecided, {} hold.",
             count(Verdict::Fails),
+            count(Verdict::Advised),
             count(Verdict::Undecided),
             count(Verdict::Holds)
         ),

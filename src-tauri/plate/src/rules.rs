@@ -299,7 +299,7 @@ impl List<'_> {
                     entry.label,
                     mm(room)
                 ),
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "{}: its cables take {used}, and there is room for {}. Use a larger size.",
                     entry.label,
                     mm(room)

@@ -227,6 +227,13 @@ fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> V
     ends
 }
 
+/// Nominal voltage to earth above which a notice is owed, V: BS 7671 514.10.1, from memory. A nominal 240 V as
+/// measured is still 230 V.
+const NOTICE_ABOVE: f64 = 253.0;
+
+/// Line to line over line to earth.
+const ROOT_3: f64 = 1.732_050_807_568_877_2;
+
 fn labels(
     board: &Board,
     arrangement: Option<Arrangement>,
@@ -252,16 +259,36 @@ fn labels(
         owe(
             "rcd-test",
             "Residual current device fitted. Press the test button every six months: it must switch off. If it does not, call a competent person.".to_owned(),
-            "at each RCD and RCBO",
+            "one, at or near the origin of the installation",
             "BS 7671 514.12.2",
         );
     }
-    if supply == Some(SupplyPhases::Three) {
+    // Owed where the nominal voltage to earth is above 230 V; 230/400 V is not.
+    let voltage = board.supply.voltage.range();
+    if voltage.is_some_and(|voltage| voltage.hi().get() > NOTICE_ABOVE) {
         owe(
             "voltage",
-            "400 V between neighbouring poles".to_owned(),
+            match supply {
+                Some(SupplyPhases::Three) => {
+                    format!(
+                        "{:.0} V between neighbouring poles",
+                        voltage.map_or(0.0, |voltage| voltage.hi().get()) * ROOT_3
+                    )
+                }
+                _ => "More than 230 V to earth".to_owned(),
+            },
             "seen before the cover comes off",
             "BS 7671 514.10.1, from memory",
+        );
+    }
+    if board.live_circuits().any(|(_, circuit)| circuit.high_protective_current) {
+        owe(
+            "protective-current",
+            "Circuits with more than 10 mA of protective conductor current: see the chart. Do not disconnect their \
+             protective conductors while live."
+                .to_owned(),
+            "at the board, seen by whoever works on or adds to these circuits",
+            "BS 7671 543.7.1.205, from memory",
         );
     }
     if arrangement == Some(Arrangement::ThreePole) {
@@ -375,6 +402,25 @@ mod tests {
         Fact::of(value, Provenance::new(Known::Decided))
     }
 
+    /// BS 7671 514.10.1 and 543.7.1.205: above 230 V to earth; more than 10 mA in a protective conductor.
+    #[test]
+    fn notices_owed_by_voltage_and_protective_current() {
+        let mut board = board_with("three-phase-8");
+        board.supply.phases = decided(SupplyPhases::Three);
+        let has = |board: &Board, key| consequences(board).labels.iter().any(|label| label.key == key);
+        board.supply.voltage =
+            crate::known::Reading::of(crate::units::Volts::new(230.0), Provenance::new(Known::Label));
+        assert!(!has(&board, "voltage") && !has(&board, "protective-current"));
+        board.supply.voltage =
+            crate::known::Reading::of(crate::units::Volts::new(400.0), Provenance::new(Known::Label));
+        assert!(has(&board, "voltage"));
+        let text = consequences(&board).labels.into_iter().find(|label| label.key == "voltage").unwrap().text;
+        assert!(text.starts_with("693 V"), "{text}");
+        let circuit = crate::board::Circuit { high_protective_current: true, ..Default::default() };
+        board.circuits.insert(crate::ids::CircuitId(uuid::Uuid::from_u128(5)), circuit);
+        assert!(has(&board, "protective-current"));
+    }
+
     #[test]
     fn every_arrangement_settles_neutral_link_blanks_and_labels() {
         use Arrangement as A;
@@ -382,7 +428,7 @@ mod tests {
         use NeutralRoute as N;
         for (arrangement, supply, neutral, direct, link, blanks, owed, not_owed) in [
             (A::ThreePole, SupplyPhases::Three, N::Direct, D::CarriesIncoming, false, 1, "solid-neutral", "rcd-test"),
-            (A::FourPole, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "voltage", "solid-neutral"),
+            (A::FourPole, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "chart", "solid-neutral"),
             (A::FourPoleRcd, SupplyPhases::Three, N::ThroughIncomer, D::LeaveEmpty, false, 0, "rcd-test", "phase-link"),
             (A::TwoPole, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "phase-link", "voltage"),
             (A::TwoPoleRcd, SupplyPhases::Single, N::ThroughIncomer, D::LeaveEmpty, true, 2, "rcd-test", "voltage"),

@@ -14,12 +14,14 @@ use crate::ids::{CircuitId, PlateId};
 use crate::known::Known;
 use crate::text::Text;
 
-/// The answer of a check on ranges.
+/// The answer of a check on ranges, the worst first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// Breaks the rule whatever the unknowns turn out to be.
     Fails,
+    /// Breaks no requirement, but goes beyond what a recommendation advises, whatever the unknowns turn out to be.
+    Advised,
     /// The unknowns decide.
     Undecided,
     /// Keeps the rule whatever the unknowns turn out to be.
@@ -27,12 +29,27 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// All of them, the worst first.
+    pub const ALL: [Self; 4] = [Self::Fails, Self::Advised, Self::Undecided, Self::Holds];
+
+    /// How it is written in a file.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Fails => "fails",
+            Self::Advised => "advised",
+            Self::Undecided => "undecided",
+            Self::Holds => "holds",
+        }
+    }
+
     /// The word shown.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
             Self::Fails => "fails",
             Self::Undecided => "undecided",
+            Self::Advised => "beyond advice",
             Self::Holds => "holds",
         }
     }

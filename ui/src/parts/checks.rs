@@ -84,7 +84,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
         <article
             class=format!("check {}", verdict_key(Some(check.verdict)))
             data-rule=check.rule.to_string()
-            data-verdict=check.verdict.words()
+            data-verdict=check.verdict.key()
         >
             <div class="row spread">{badge(Some(check.verdict))} {link}</div>
             <p class="sentence">{check.sentence.to_string()}</p>
@@ -101,9 +101,8 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
 }
 
 /// How many of each verdict.
-pub fn counts(checks: &[Check]) -> [(Verdict, usize); 3] {
-    [Verdict::Fails, Verdict::Undecided, Verdict::Holds]
-        .map(|verdict| (verdict, checks.iter().filter(|check| check.verdict == verdict).count()))
+pub fn counts(checks: &[Check]) -> [(Verdict, usize); 4] {
+    Verdict::ALL.map(|verdict| (verdict, checks.iter().filter(|check| check.verdict == verdict).count()))
 }
 
 /// The cautions, in full or the first with the rest to unfold.

@@ -143,9 +143,7 @@ fn decided(path: String, value: impl Into<Value>) -> Intent {
 
 /// A check's verdict; none where there is no check.
 fn verdict(check: &Value) -> Option<Verdict> {
-    [Verdict::Fails, Verdict::Undecided, Verdict::Holds]
-        .into_iter()
-        .find(|verdict| check["verdict"].as_str() == Some(verdict.words()))
+    Verdict::ALL.into_iter().find(|verdict| check["verdict"].as_str() == Some(verdict.key()))
 }
 
 /// What a change of cable, device or pole would do to the checks.

@@ -111,13 +111,15 @@ fn Summary() -> impl IntoView {
         app.of_view(|view| (counts(&view.checks).map(|(_, count)| count), view.problems.len(), view.conflicts.len()))
     });
     move || {
-        let ([fails, undecided, holds], doubts, conflicts) = state.get()?;
+        let ([fails, advised, undecided, holds], doubts, conflicts) = state.get()?;
         let part = |count: usize, verdict| {
             view! { <span class="tally">{badge(Some(verdict))} <strong>{count}</strong></span> }
         };
         Some(view! {
             <a class="box summary" href=app.href(Part::Findings) data-summary="">
-                {part(fails, survey::Verdict::Fails)} {part(undecided, survey::Verdict::Undecided)}
+                {part(fails, survey::Verdict::Fails)}
+                {(advised > 0).then(|| part(advised, survey::Verdict::Advised))}
+                {part(undecided, survey::Verdict::Undecided)}
                 {part(holds, survey::Verdict::Holds)}
                 {(doubts > 0).then(|| view! { <span class="tally">{format!("Look again: {doubts}")}</span> })}
                 {(conflicts > 0).then(|| view! { <span class="tally">{format!("⇄ Two values: {conflicts}")}</span> })}

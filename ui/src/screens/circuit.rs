@@ -157,8 +157,9 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
     view! {
         <h3 aria-live="polite">
             {move || {
-                let [fails, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
-                format!("Checks: {fails} fail, {undecided} undecided, {holds} hold")
+                let [fails, advised, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
+                let beyond = if advised > 0 { format!("{advised} beyond advice, ") } else { String::new() };
+                format!("Checks: {fails} fail, {beyond}{undecided} undecided, {holds} hold")
             }}
         </h3>
         <Cautions />

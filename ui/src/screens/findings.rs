@@ -23,14 +23,14 @@ pub fn Findings() -> impl IntoView {
     });
     let problems = Memo::new(move |_| app.of_view(|view| view.problems.clone()).unwrap_or_default());
     let conflicts = Memo::new(move |_| app.of_view(|view| view.conflicts.len()).unwrap_or_default());
-    let shown = RwSignal::new([true, true, false]);
+    let shown = RwSignal::new([true, true, true, false]);
     let filter = move |index: usize, verdict: Verdict| {
         let count = move || counts(&checks.get())[index].1;
         view! {
             <button
                 type="button"
                 class="filter"
-                data-filter=verdict.words()
+                data-filter=verdict.key()
                 aria-pressed=move || shown.get()[index].to_string()
                 on:click=move |_| shown.update(|shown| shown[index] = !shown[index])
             >
@@ -44,8 +44,9 @@ pub fn Findings() -> impl IntoView {
         let shown = shown.get();
         match verdict {
             Verdict::Fails => shown[0],
-            Verdict::Undecided => shown[1],
-            Verdict::Holds => shown[2],
+            Verdict::Advised => shown[1],
+            Verdict::Undecided => shown[2],
+            Verdict::Holds => shown[3],
         }
     };
     view! {
@@ -92,7 +93,8 @@ pub fn Findings() -> impl IntoView {
             <section aria-label="Checks">
                 <h3>"Checks"</h3>
                 <div class="row" role="group" aria-label="Show checks that">
-                    {filter(0, Verdict::Fails)} {filter(1, Verdict::Undecided)} {filter(2, Verdict::Holds)}
+                    {filter(0, Verdict::Fails)} {filter(1, Verdict::Advised)} {filter(2, Verdict::Undecided)}
+                    {filter(3, Verdict::Holds)}
                 </div>
                 <div class="cards grid">
                     {move || {

@@ -14,6 +14,7 @@ const IPF: Rule = Rule {
     symbols: ["Ipf", "Ipf calculated"],
     unit: "kA",
     scale: 1000.0,
+    advice: false,
 };
 
 const ZE: Rule = Rule {
@@ -22,6 +23,7 @@ const ZE: Rule = Rule {
     symbols: ["Ze", "Ze calculated"],
     unit: "Ω",
     scale: 1.0,
+    advice: false,
 };
 
 /// A check for each of Ipf and Ze that is both read and calculated.

@@ -26,6 +26,7 @@ pub(super) const RULES: &[Rule] = &[
         unit: "V",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: by_electrode,
         evaluate: fault_loop::touch_voltage,
         say: |said| {
@@ -34,7 +35,7 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Holds => {
                     format!("Before the RCD opens no more than {value} can stay on exposed parts, within {limit}.")
                 }
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "Up to {value} can stay on exposed parts with the RCD closed, more than {limit}: a finer RCD or a better electrode is needed."
                 ),
                 Verdict::Undecided => {
@@ -50,6 +51,7 @@ pub(super) const RULES: &[Rule] = &[
         unit: "V",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: |case| case.systems == [EarthingSystem::It],
         evaluate: fault_loop::first_fault,
         say: |said| {
@@ -58,7 +60,9 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Holds => format!(
                     "A first fault puts {value} on exposed parts, within {limit}: supply goes on and the insulation monitor must tell."
                 ),
-                Verdict::Fails => format!("A first fault puts {value} on exposed parts, more than {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("A first fault puts {value} on exposed parts, more than {limit}.")
+                }
                 Verdict::Undecided => format!("A first fault puts {value} on exposed parts, against {limit}: open."),
             }
         },
@@ -75,6 +79,7 @@ pub(super) const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: true,
+        advice: |_| true,
         applies: |case| case.device_kind.is_some_and(DeviceKind::opens_on_overcurrent),
         evaluate: short_circuit::opens,
         say: |said| {
@@ -90,7 +95,7 @@ pub(super) const RULES: &[Rule] = &[
                         least(said)
                     )
                 }
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     let borne = short_circuit::borne(said.case, said.outcome.limit)
                         .map(|time| format!(" The conductor bears it for {}.", shown::span(Span::point(time.lo), "s")))
                         .unwrap_or_default();

@@ -21,13 +21,14 @@ pub(super) const RULES: &[Rule] = &[
         unit: "%",
         scale: 0.01,
         on_size: true,
+        advice: |_| true,
         applies: is_motor,
         evaluate: motor::drop,
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("While the motor starts {value} is lost on the way to it, within {limit}."),
-                Verdict::Fails => {
+                Verdict::Fails | Verdict::Advised => {
                     format!(
                         "While the motor starts {value} is lost on the way to it, more than {limit}: it may not come up."
                     )
@@ -45,6 +46,7 @@ pub(super) const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: |case| {
             is_motor(case) && matches!(case.device_kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo))
         },
@@ -56,7 +58,9 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Holds => {
                     format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
                 }
-                Verdict::Fails => format!("The motor starts with {value}; the breaker trips at once at {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("The motor starts with {value}; the breaker trips at once at {limit}.")
+                }
                 Verdict::Undecided => {
                     format!(
                         "The motor starts with {value}; the breaker begins to trip at once somewhere at {limit}: open."
@@ -75,6 +79,7 @@ pub(super) const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: |case| case.has_device && case.has_cable && case.insulations.contains(&Insulation::Xlpe90),
         evaluate: cable::at_terminals,
         say: |said| {
@@ -85,7 +90,7 @@ pub(super) const RULES: &[Rule] = &[
                         "With {value} the conductors are no warmer than the device's terminals bear; they may carry {limit} there."
                     )
                 }
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "With {value} the conductors are warmer than 70 °C; the device's terminals are not for that: {limit} at most."
                 ),
                 Verdict::Undecided => {
@@ -106,6 +111,8 @@ pub(super) const RULES: &[Rule] = &[
         unit: "",
         scale: 1.0,
         on_size: false,
+        // Of a charging point it is required.
+        advice: |case| case.kinds != [LoadKind::VehicleCharging],
         // A factor of one says what the rule says.
         applies: |case| {
             let given = case.slots[Field::Demand as usize].span;

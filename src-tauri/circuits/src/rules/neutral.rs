@@ -65,13 +65,14 @@ pub(super) const RULES: &[Rule] = &[
         unit: "",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: it_with_neutral,
         evaluate: unwatched,
         say: |said| match said.verdict {
             Verdict::Holds => {
                 "An overcurrent in the neutral opens every live conductor, as an IT system asks.".to_owned()
             }
-            Verdict::Fails => {
+            Verdict::Fails | Verdict::Advised => {
                 "In this IT system the neutral is distributed, and no release watches this circuit's: the \
                                device must open line and neutral on an overcurrent in either."
                     .to_owned()
@@ -90,13 +91,14 @@ pub(super) const RULES: &[Rule] = &[
         unit: "A",
         scale: 1.0,
         on_size: true,
+        advice: |_| false,
         applies: harmonic::neutral_counts,
         evaluate: harmonic::neutral,
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("Third harmonics put {value} into the neutral; it carries {limit}."),
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "Third harmonics put {value} into the neutral, which carries only {limit}: choose the size by the neutral."
                 ),
                 Verdict::Undecided => {
@@ -112,13 +114,16 @@ pub(super) const RULES: &[Rule] = &[
         unit: "mm²",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: harmonic::neutral_given,
         evaluate: energy::neutral,
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("A short circuit needs {value} of neutral; it has {limit}."),
-                Verdict::Fails => format!("A short circuit needs {value} of neutral; it has only {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("A short circuit needs {value} of neutral; it has only {limit}.")
+                }
                 Verdict::Undecided => format!("A short circuit needs {value} of neutral; it has {limit}: undecided."),
             }
         },
@@ -130,13 +135,14 @@ pub(super) const RULES: &[Rule] = &[
         unit: "mm²",
         scale: 1.0,
         on_size: false,
+        advice: |_| false,
         applies: harmonic::neutral_given,
         evaluate: harmonic::neutral_size,
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("The neutral must have {value}; it has {limit}."),
-                Verdict::Fails => format!("The neutral must have {value}; it has only {limit}."),
+                Verdict::Fails | Verdict::Advised => format!("The neutral must have {value}; it has only {limit}."),
                 Verdict::Undecided => format!("The neutral must have {value} and has {limit}: open."),
             }
         },

@@ -17,6 +17,7 @@ pub(super) const RULES: &[Rule] = &[Rule {
     unit: RCD_TYPE,
     scale: 1.0,
     on_size: false,
+    advice: |_| false,
     applies: residual::watched,
     evaluate: residual::of_type,
     say: |said| {
@@ -25,7 +26,7 @@ pub(super) const RULES: &[Rule] = &[Rule {
             Verdict::Holds => {
                 format!("The load's earth fault current needs an RCD of type {value}; type {limit} detects it.")
             }
-            Verdict::Fails => format!(
+            Verdict::Fails | Verdict::Advised => format!(
                 "The load's earth fault current needs an RCD of type {value}; type {limit} may not see it, or be blinded by it."
             ),
             Verdict::Undecided => {

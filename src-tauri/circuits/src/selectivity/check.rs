@@ -15,18 +15,21 @@ use crate::verdict::Outcome;
 
 const OVERCURRENT: Rule = Rule {
     name: "selectivity",
-    clause: "IEC 60364-5-53, 536.4.1; bands by IEC 60898-1 table 7 and IEC 60269-1",
+    clause: "IEC 60364-5-53:2019, 536.4.1, where selectivity is asked for; bands by IEC 60898-1 table 7 and IEC 60269-1",
     symbols: ["Ipf", "Is"],
     unit: "kA",
     scale: 1000.0,
+    advice: true,
 };
 
 const RESIDUAL: Rule = Rule {
     name: "rcd-selectivity",
-    clause: "IEC 60364-5-53, 535.3: type S upstream, IΔn at least three times",
+    clause: "IEC 60364-5-53:2019, 536.4.1.4 (clause from memory), where selectivity is asked for: type S upstream, \
+             IΔn at least three times",
     symbols: ["3 IΔn", "IΔn upstream"],
     unit: "mA",
     scale: 0.001,
+    advice: true,
 };
 
 const ASK_KIND: &str = "read what the device upstream is and its type";
@@ -166,7 +169,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
                 Verdict::Holds => {
                     format!("By the makers' table it opens alone up to {limit}; a fault here draws {value}.")
                 }
-                Verdict::Fails => format!(
+                Verdict::Fails | Verdict::Advised => format!(
                     "By the makers' table it opens alone only up to {limit}; a fault here draws {value}, and the {up} \
                  upstream may open too."
                 ),
@@ -211,7 +214,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         Verdict::Holds => {
             format!("Up to {draws}, the most a fault here draws, the {down} opens before the {up} upstream.")
         }
-        Verdict::Fails => format!(
+        Verdict::Fails | Verdict::Advised => format!(
             "The {up} upstream opens first: from {} on, a fault on this circuit takes the whole board off.",
             limit_shown.clone().unwrap_or_default()
         ),
@@ -233,7 +236,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     let inequality = match (verdict, limit_shown) {
         (_, None) => format!("Ipf {draws}; no limit"),
         (Verdict::Holds, Some(limit)) => format!("Ipf {draws} ≤ Is {limit}"),
-        (Verdict::Fails, Some(limit)) => format!("Ipf {draws} > Is {limit}"),
+        (Verdict::Fails | Verdict::Advised, Some(limit)) => format!("Ipf {draws} > Is {limit}"),
         (Verdict::Undecided, Some(limit)) => format!("Ipf {draws} ≤? Is, at least {limit}"),
     };
     OVERCURRENT.plain(subject, verdict, sentence, inequality, None, inputs, next)
@@ -353,7 +356,7 @@ fn series(subject: Subject, what: &str, whose: &str, above: Above, below: Below)
                 "The RCD {whose} ({up}) does not wait for the {down} one of this {what}: an earth fault may open both."
             )
         }
-        (Verdict::Fails, _) => {
+        (Verdict::Fails | Verdict::Advised, _) => {
             format!("The RCD {whose} ({up}) is not three times as coarse as the {down} one of this {what}.")
         }
         (Verdict::Undecided, _) => {
@@ -363,7 +366,7 @@ fn series(subject: Subject, what: &str, whose: &str, above: Above, below: Below)
     let inequality = match verdict {
         Verdict::Holds => format!("3 × {down} ≤ {up}, delayed"),
         Verdict::Fails if waits == Some(false) => format!("{up} without delay over {down}"),
-        Verdict::Fails => format!("3 × {down} > {up}"),
+        Verdict::Fails | Verdict::Advised => format!("3 × {down} > {up}"),
         Verdict::Undecided => format!("3 × {down} ≤? {up}"),
     };
     let next = finding::all_of([

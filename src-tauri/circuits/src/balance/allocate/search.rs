@@ -77,6 +77,8 @@ pub(super) fn solve(problem: &Problem, effort: u64) -> Option<Solved> {
             let least = problem.bound(Goal::Neutral(most_of(score.0)), sums.neutral());
             near(sums.neutral(), least)
         });
+    // A search that looked at all there is proves more than the bound it began with.
+    let bound = if largest_complete { bound.max(sums.largest() - RESOLUTION.get()) } else { bound };
     Some(Solved { places, bound, largest_proven, neutral_proven })
 }
 
