@@ -28,7 +28,7 @@ fn capacity_cells_come_out_as_published() {
     let tables = tables();
     let mut cells = 0;
     for row in &rows(TableTexts::shipped().ampacity)[1..] {
-        let [_, material, insulation, loaded, laid, size, amps, checked] = row[..] else { panic!("{row:?}") };
+        let [_, material, insulation, loaded, laid, size, amps, _, checked] = row[..] else { panic!("{row:?}") };
         let Some(laid) = method(laid).filter(|_| checked == "read") else { continue };
         let mut board = board("three-phase-4", SupplyPhases::Three);
         let (size, amps): (f64, f64) = (size.parse().unwrap(), amps.parse().unwrap());
@@ -70,7 +70,7 @@ fn capacity_follows_the_annex_d_formula() {
         let around = if insulation == "PVC70" { Insulation::Pvc70 } else { Insulation::Xlpe90 };
         let before = cells;
         for cell in &capacities[1..] {
-            let [_, metal, jacket, cores, way, size, amps, _] = cell[..] else { panic!("{cell:?}") };
+            let [_, metal, jacket, cores, way, size, amps, ..] = cell[..] else { panic!("{cell:?}") };
             if [metal, jacket, cores, way] != [material, insulation, loaded, laid] {
                 continue;
             }

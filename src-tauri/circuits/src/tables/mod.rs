@@ -980,8 +980,18 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
     Ok(found)
 }
 
+/// Largest residual of a row that counts as derived, in percent.
+const MOST_RESIDUAL: f64 = 5.0;
+
+/// Sees that a row says how far it may be trusted: read in a published table, computed from a
+/// definition, derived another way within a residual, from memory, or common practice.
 fn trust(row: &Row) -> Result<(), TableError> {
-    row.pick("checked", &[("read", ()), ("computed", ()), ("memory", ())])
+    let words = [("read", false), ("computed", false), ("derived", true), ("memory", false), ("practice", false)];
+    let derived = row.pick("checked", &words)?;
+    if derived && !row.number("residual").is_ok_and(|percent| percent.abs() <= MOST_RESIDUAL) {
+        return Err(row.fault("residual", "give the derivation's residual, -5 to 5 percent, or mark the row memory"));
+    }
+    Ok(())
 }
 
 fn follows(sheet: &Sheet, column: &str, steps: &Steps, trend: Trend, rule: &str) -> Result<(), TableError> {
@@ -1021,6 +1031,7 @@ mod tests {
             ("motor_start", "power_factor,0.2,0.5", "power_factor,0.5,0.2", "low"),
             ("residual_form", "motor,sine,smooth", "motor,smooth,sine", "least"),
             ("protective_device", "breaker,B,holds", "breaker,any,holds", "type"),
+            ("ampacity", "-4.0,derived", "-5.1,derived", "residual"),
         ] {
             let text = shipped.text(name).unwrap().replacen(from, to, 1);
             assert_ne!(text, shipped.text(name).unwrap(), "{from}");
