@@ -14,7 +14,7 @@ const MOST: &[(&str, usize)] = &[
     ("armour_area", 43),
     ("k_factor", 6),
     ("breaker_let_through", 32),
-    ("soil_factor", 30),
+    ("soil_factor", 3),
     ("insulation_factor", 4),
     ("motor_start", 2),
     ("operating_band", 17),
