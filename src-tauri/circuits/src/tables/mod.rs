@@ -1020,7 +1020,7 @@ mod tests {
             ("ampacity", "PVC70,2,A1,2.5,19.5", "PVC70,2,A1,2.5,195", "amps"),
             ("ampacity", "PVC70,2,A1,2.5,19.5", "PVC70,2,A1,1.5,19.5", "size_mm2"),
             ("ampacity", "Cu,PVC70,2,A1,2.5", "Copper,PVC70,2,A1,2.5", "material"),
-            ("ambient_factor", "factor,checked", "k,checked", "factor"),
+            ("ambient_factor", "factor,residual", "k,residual", "factor"),
             ("ambient_factor", "air,PVC70,35,0.94", "air,PVC70,35,1.94", "factor"),
             ("disconnection_time", "0.8", "-0.8", "seconds"),
             ("voltage_drop_limit", "lighting", "lamps", "load"),
@@ -1032,6 +1032,7 @@ mod tests {
             ("residual_form", "motor,sine,smooth", "motor,smooth,sine", "least"),
             ("protective_device", "breaker,B,holds", "breaker,any,holds", "type"),
             ("ampacity", "-4.0,derived", "-5.1,derived", "residual"),
+            ("ambient_factor", "0.4,derived", ",derived", "residual"),
         ] {
             let text = shipped.text(name).unwrap().replacen(from, to, 1);
             assert_ne!(text, shipped.text(name).unwrap(), "{from}");
