@@ -12,7 +12,6 @@ const MOST: &[(&str, usize)] = &[
     ("protective_device", 6),
     ("fuse_gate", 19),
     ("armour_area", 43),
-    ("k_factor", 6),
     ("breaker_let_through", 32),
     ("soil_factor", 3),
     ("insulation_factor", 4),

@@ -1033,6 +1033,7 @@ mod tests {
             ("protective_device", "breaker,B,holds", "breaker,any,holds", "type"),
             ("ampacity", "-4.0,derived", "-5.1,derived", "residual"),
             ("ambient_factor", "0.4,derived", ",derived", "residual"),
+            ("k_factor", "0.0,derived", "0.0,guessed", "checked"),
         ] {
             let text = shipped.text(name).unwrap().replacen(from, to, 1);
             assert_ne!(text, shipped.text(name).unwrap(), "{from}");
