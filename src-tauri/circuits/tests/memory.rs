@@ -8,7 +8,7 @@ use circuits::TableTexts;
 const MOST: &[(&str, usize)] = &[
     ("ampacity", 64),
     ("grouping_factor", 202),
-    ("conductor_constant", 4),
+    ("conductor_constant", 2),
     ("protective_device", 6),
     ("fuse_gate", 19),
     ("armour_area", 43),
