@@ -77,7 +77,7 @@ fn from_the_transformer_to_the_end_of_a_circuit() {
     assert!(checks.iter().all(|check| check.rule != "fault-level"));
 }
 
-/// Sub-board of a training problem (question.com, 1005863, worked by hand, all in phase): 13 990 A
+/// Sub-board of a published problem, read in a public page (worked by hand, all in phase): 13 990 A
 /// at 230 V, then 0.0040 Ω of mains: 11 252 A, and 0.025 Ω more: 5 062 A. A measured Ipf has no
 /// known angle, so the range holds the sum in phase and stays below the first part alone.
 #[test]

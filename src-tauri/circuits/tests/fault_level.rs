@@ -51,7 +51,7 @@ fn a_transformer_and_two_cables() {
     }
 }
 
-/// Sub-board of a training problem (question.com, 1005863, worked by hand, all in phase): 13 990 A
+/// Sub-board of a published problem, read in a public page (worked by hand, all in phase): 13 990 A
 /// at 230 V, then 0.0040 Ω and 0.025 Ω: 11 252 A and 5 062 A.
 #[test]
 fn resistances_in_phase_add_up() {

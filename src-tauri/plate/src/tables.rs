@@ -260,47 +260,54 @@ pub struct Tables {
     pub(crate) trunking_terms: Vec<TrunkingTerm>,
 }
 
+/// What a row may say of its trust, but for derived: see the head of each table.
+const TRUST: [&str; 4] = ["read", "computed", "memory", "practice"];
+
+/// Largest residual of a row that counts as derived, in percent.
+const MOST_RESIDUAL: f64 = 5.0;
+
 fn read<T: DeserializeOwned>(
     table: &'static str,
     text: &str,
     numbers: impl Fn(&T) -> Vec<f64>,
 ) -> Result<Vec<T>, TableError> {
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let fault = |line: u64, message: String| TableError { table, line, message };
+    let form = |error: csv::Error| {
+        let line = error.position().map_or(0, csv::Position::line);
+        fault(line, format!("{error}; keep the columns of the shipped table"))
+    };
+    let header = reader.headers().map_err(form)?.clone();
     let mut rows = Vec::new();
-    for row in reader.deserialize::<T>() {
-        let row = row.map_err(|error| TableError {
-            table,
-            line: error.position().map_or(0, csv::Position::line),
-            message: format!("{error}; keep the columns of the shipped table"),
-        })?;
+    for record in reader.records() {
+        let record = record.map_err(form)?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let field = |name: &str| header.iter().position(|one| one == name).and_then(|place| record.get(place));
+        trust(field("checked").unwrap_or_default(), field("residual")).map_err(|message| fault(line, message))?;
+        let row: T = record.deserialize(Some(&header)).map_err(form)?;
         if let Some(bad) = numbers(&row).into_iter().find(|number| !(*number > 0.0 && *number <= 1000.0)) {
-            return Err(TableError {
-                table,
-                line: reader_line(rows.len(), text),
-                message: format!("{bad} is no length of a fitting: give 0 to 1000 mm"),
-            });
+            return Err(fault(line, format!("{bad} is no length of a fitting: give 0 to 1000 mm")));
         }
         rows.push(row);
     }
     if rows.is_empty() {
-        return Err(TableError { table, line: 1, message: "no rows: give at least one".to_owned() });
+        return Err(fault(1, "no rows: give at least one".to_owned()));
     }
     Ok(rows)
 }
 
-/// Line in the file of the row with this index, comments and header counted.
-fn reader_line(row: usize, text: &str) -> u64 {
-    let mut seen = 0_usize;
-    for (index, line) in text.lines().enumerate() {
-        if line.starts_with('#') || line.trim().is_empty() {
-            continue;
-        }
-        if seen == row + 1 {
-            return index as u64 + 1;
-        }
-        seen += 1;
+/// Sees that a row says how far it may be trusted: a derived one by its residual in percent.
+fn trust(checked: &str, residual: Option<&str>) -> Result<(), String> {
+    if TRUST.contains(&checked) {
+        return Ok(());
     }
-    0
+    if checked != "derived" {
+        return Err(format!("checked is {checked:?}: give one of {}, derived", TRUST.join(", ")));
+    }
+    match residual.and_then(|text| text.parse::<f64>().ok()) {
+        Some(percent) if percent.abs() <= MOST_RESIDUAL => Ok(()),
+        _ => Err("give the derivation's residual, -5 to 5 percent, or mark the row memory".to_owned()),
+    }
 }
 
 impl Tables {
@@ -453,13 +460,27 @@ mod tests {
     #[test]
     fn a_bad_row_is_named_by_its_line() {
         let head = "# a\nthread,pitch,hole_min_mm,hole_max_mm,brass_locknut_af,brass_locknut_ac,brass_locknut_thick,\
-                    plastic_locknut_af,plastic_locknut_ac,plastic_locknut_thick\n";
-        let good = "M20,1.5,20.2,20.5,24,27.7,3,26,30,6\n";
+                    plastic_locknut_af,plastic_locknut_ac,plastic_locknut_thick,checked\n";
+        let good = "M20,1.5,20.2,20.5,24,27.7,3,26,30,6,read\n";
         let numbers = |row: &Thread| vec![row.hole_min_mm];
-        let error = read("t", &format!("{head}{good}M25,1.5,-1,25.5,30,34.6,3.5,,,\n"), numbers).unwrap_err();
+        let error = read("t", &format!("{head}{good}M25,1.5,-1,25.5,30,34.6,3.5,,,,read\n"), numbers).unwrap_err();
         assert_eq!((error.line, error.message.contains("-1")), (4, true), "{error}");
-        let error = read("t", &format!("{head}{good}M25,1.5,wide,25.5,30,34.6,3.5,,,\n"), numbers).unwrap_err();
+        let error = read("t", &format!("{head}{good}M25,1.5,wide,25.5,30,34.6,3.5,,,,read\n"), numbers).unwrap_err();
         assert_eq!(error.line, 4, "{error}");
         assert!(read("t", head, numbers).is_err());
+    }
+
+    #[test]
+    fn a_row_says_how_far_it_may_be_trusted() {
+        let head = "# a\nthread,outer_mm,thick_mm,residual,checked\n";
+        let washer = |row: &str| read("t", &format!("{head}M20,26,1.5,{row}\n"), |row: &Washer| vec![row.outer_mm]);
+        for good in [",read", ",memory", ",practice", "4.9,derived"] {
+            assert_eq!(washer(good).unwrap().len(), 1, "{good}");
+        }
+        for bad in [",", ",seen", ",derived", "5.1,derived", "NaN,derived"] {
+            assert_eq!(washer(bad).unwrap_err().line, 3, "{bad}");
+        }
+        let plain = read("t", "thread,outer_mm,thick_mm\nM20,26,1.5\n", |row: &Washer| vec![row.outer_mm]);
+        assert!(plain.unwrap_err().message.contains("checked"));
     }
 }

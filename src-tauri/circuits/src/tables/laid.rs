@@ -176,12 +176,13 @@ fn start(text: &str) -> Result<(Span, Span), TableError> {
 }
 
 fn forms(text: &str) -> Result<Vec<(Option<LoadKind>, usize, usize)>, TableError> {
-    let sheet = Sheet::read("residual_form", text, &["load", "least", "most", "why"])?;
+    let sheet = Sheet::read("residual_form", text, &["load", "least", "most", "why", "source", "checked"])?;
     let words = [("sine", 0_usize), ("pulsating", 1), ("mixed", 2), ("smooth", 3)];
     let mut loads: Vec<(&str, Option<LoadKind>)> = vec![("any", None)];
     loads.extend(LoadKind::ALL.iter().map(|kind| (kind.words(), Some(*kind))));
     let mut found = Vec::new();
     for row in sheet.rows() {
+        trust(row)?;
         let (least, most) = (row.pick("least", &words)?, row.pick("most", &words)?);
         if least > most {
             return Err(row.fault("least", "write the less demanding form under least"));

@@ -954,18 +954,24 @@ fn let_through(text: &str) -> Result<Vec<LetThrough>, TableError> {
 }
 
 fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed>, TableError> {
-    let sheet = Sheet::read("assumed_range", text, &["field", "load", "low", "high", "unit", "why"])?;
+    let columns = ["field", "load", "low", "high", "unit", "why", "source", "checked"];
+    let sheet = Sheet::read("assumed_range", text, &columns)?;
     let mut loads: Vec<(&str, Option<LoadKind>)> = vec![("any", None)];
     loads.extend(LoadKind::ALL.iter().map(|kind| (kind.words(), Some(*kind))));
     let mut found = BTreeMap::new();
     for row in sheet.rows() {
+        trust(row)?;
         let key = (row.pick("field", ASSUMABLE)?, row.pick("load", &loads)?);
         let (lo, hi) = (row.number("low")?, row.number("high")?);
         if lo > hi {
             return Err(row.fault("low", "write the smaller number under low"));
         }
-        if row.text("why").is_empty() {
-            return Err(row.fault("why", "say why this range is taken"));
+        for (column, remedy) in
+            [("why", "say why this range is taken"), ("source", "name the standard, or say that there is none")]
+        {
+            if row.text(column).is_empty() {
+                return Err(row.fault(column, remedy));
+            }
         }
         let why = row.text("why").to_owned();
         if found.insert(key, Assumed { span: Span { lo, hi }, why }).is_some() {
@@ -1031,6 +1037,8 @@ mod tests {
             ("motor_start", "power_factor,0.2,0.5", "power_factor,0.5,0.2", "low"),
             ("residual_form", "motor,sine,smooth", "motor,smooth,sine", "least"),
             ("protective_device", "breaker,B,holds", "breaker,any,holds", "type"),
+            ("assumed_range", "\"common practice, no source\",practice", ",practice", "source"),
+            ("residual_form", "no source\",practice", "no source\",", "checked"),
             ("ampacity", "-4.0,derived", "-5.1,derived", "residual"),
             ("ambient_factor", "0.4,derived", ",derived", "residual"),
             ("k_factor", "0.0,derived", "0.0,guessed", "checked"),
