@@ -93,7 +93,7 @@ enum Command {
         #[arg(long)]
         enter: bool,
     },
-    /// Print the smallest cable that will do for a circuit, and why each smaller one will not.
+    /// Print the smallest cable with which every check holds, and what each smaller one lacks.
     Size {
         /// Reference or id of the board.
         board: String,
@@ -510,9 +510,10 @@ fn sizes(found: &api::SizingReply) -> String {
     for row in &found.tried {
         let with = row.cpc.as_ref().map(|cpc| format!(" with {cpc}")).unwrap_or_default();
         let word = match row.verdict {
-            Verdict::Holds => "will do",
-            Verdict::Fails | Verdict::Advised => "too small",
-            Verdict::Undecided => "not proven",
+            Verdict::Holds => "holds".to_owned(),
+            Verdict::Fails | Verdict::Advised => "no".to_owned(),
+            Verdict::Undecided if row.next.is_empty() => "only if what is open turns out well".to_owned(),
+            Verdict::Undecided => format!("only if; {}", row.next.join("; ")),
         };
         text.push_str(&format!("{}{with}: {word}\n", row.size));
         for why in row.against.iter().chain(&row.open) {
@@ -520,7 +521,7 @@ fn sizes(found: &api::SizingReply) -> String {
         }
     }
     if found.chosen.is_none() {
-        text.push_str("no listed size will do as the cable runs\n");
+        text.push_str("with no cable that is made does every check hold as the cable runs\n");
     }
     text
 }

@@ -128,12 +128,17 @@ impl App {
             .map(|one| SizeRow {
                 size: one.size.to_string(),
                 cpc: one.cpc.map(|cpc| cpc.to_string()),
-                verdict: one.against.iter().map(|check| check.verdict).min().unwrap_or(Verdict::Holds),
+                verdict: one.verdict(),
                 against: sentences(&one.against),
                 open: sentences(&one.open),
+                next: survey::errand::errands(&board, one.open.iter().flat_map(|check| &check.next))
+                    .into_iter()
+                    .take(2)
+                    .map(|errand| errand.what)
+                    .collect(),
             })
             .collect();
-        let chosen = found.chosen.and_then(|size| found.tried.iter().find(|one| one.size == size));
+        let chosen = found.tried.iter().find(|one| one.verdict() == Verdict::Holds);
         let intents = chosen
             .zip(cable_of(&board, request.circuit))
             .map(|(one, cable)| {
@@ -146,7 +151,12 @@ impl App {
                 std::iter::once(set("size", one.size)).chain(one.cpc.map(|cpc| set("cpc_size", cpc))).collect()
             })
             .unwrap_or_default();
-        Ok(SizingReply { chosen: chosen.map(|one| one.size.to_string()), tried, intents })
+        Ok(SizingReply {
+            chosen: chosen.map(|one| one.size.to_string()),
+            only_if: found.only_if.map(|size| size.to_string()),
+            tried,
+            intents,
+        })
     }
 }
 

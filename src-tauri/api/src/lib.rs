@@ -465,11 +465,13 @@ pub struct LoadingView {
 /// Cable sizes tried, smallest first.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SizingReply {
-    /// The smallest that will do, as shown.
+    /// The smallest with which every check that depends on it holds, as shown.
     pub chosen: Option<String>,
+    /// A smaller one that does only if what is not known yet turns out well, as shown.
+    pub only_if: Option<String>,
     /// Each size with what speaks against it.
     pub tried: Vec<SizeRow>,
-    /// The choice as [`Intent`]s on cable and protective conductor, to be sent as they are; empty where none will do.
+    /// The choice as [`Intent`]s on cable and protective conductor, to be sent as they are; empty where none holds.
     pub intents: Vec<Value>,
 }
 
@@ -480,12 +482,14 @@ pub struct SizeRow {
     pub size: String,
     /// Protective conductor taken with it.
     pub cpc: Option<String>,
-    /// Holds: it will do. Undecided: what is not known yet speaks against it.
+    /// Holds; undecided: only if what is open turns out well; fails.
     pub verdict: survey::Verdict,
-    /// Why it will not do; empty: it will.
+    /// What speaks against it.
     pub against: Vec<String>,
-    /// What the device's own data must still settle.
+    /// What is open.
     pub open: Vec<String>,
+    /// Readings that would settle what is open, the most useful first.
+    pub next: Vec<String>,
 }
 
 /// A circuit as one line of text.

@@ -380,11 +380,6 @@ pub(crate) fn depends_on_size(rule: &str) -> bool {
     rules().any(|one| one.name == rule && one.on_size)
 }
 
-/// True where only the device's own data can settle the check.
-pub(crate) fn on_device_data(check: &Check) -> bool {
-    matches!(check.rule.as_str(), "line-energy" | "cpc-energy") && check.verdict == Verdict::Undecided
-}
-
 fn measured(case: &Case) -> bool {
     case.slots[Field::Zs as usize].span.is_some()
 }

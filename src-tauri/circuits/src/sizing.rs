@@ -1,6 +1,6 @@
-//! The smallest cable that meets every rule, and why each smaller one does not.
+//! The smallest cable that is made and meets every rule, and why each smaller one does not.
 
-use survey::{Amps, Board, Check, CircuitId, CpcForm, Range, SquareMillimetres, Verdict};
+use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Range, SquareMillimetres, Verdict};
 
 use crate::energy::by_line_size;
 use crate::field::{CPC_SIZE, Field, NEUTRAL_SIZE, R1_R2, SIZE, ZS};
@@ -9,25 +9,39 @@ use crate::source::Source;
 use crate::tables::Tables;
 use crate::{case::Case, gather};
 
-/// One size that was tried.
+/// One cable that was tried.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Candidate {
     /// Size of the line conductor.
     pub size: SquareMillimetres,
-    /// Size of the protective conductor taken with it, where it is a conductor: IEC 60364-5-54 table 54.2.
+    /// Size of the protective conductor that is made with it, where it is a conductor.
     pub cpc: Option<SquareMillimetres>,
-    /// Checks that depend on the size and do not hold; empty: the size will do.
+    /// Checks that it breaks, or whose recommendation it goes beyond.
     pub against: Vec<Check>,
-    /// Checks of let-through energy that the device's own data must settle; they do not refuse the size.
+    /// Checks that are undecided for want of a reading.
     pub open: Vec<Check>,
 }
 
-/// Sizes tried, smallest first, up to the first that will do.
+impl Candidate {
+    /// The answer: holds; undecided, it does only if the readings of its open checks allow it; fails.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        match (self.against.is_empty(), self.open.is_empty()) {
+            (false, _) => Verdict::Fails,
+            (true, false) => Verdict::Undecided,
+            (true, true) => Verdict::Holds,
+        }
+    }
+}
+
+/// Cables tried, smallest first, up to the first that holds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sizing {
-    /// The smallest size that meets every rule, if any does.
+    /// The smallest size with which every check that depends on it holds, if any does.
     pub chosen: Option<SquareMillimetres>,
-    /// All sizes tried; the last one is the chosen one.
+    /// A smaller size that nothing known speaks against: it does only if its open checks turn out well.
+    pub only_if: Option<SquareMillimetres>,
+    /// All cables tried; the last one is the chosen one.
     pub tried: Vec<Candidate>,
     /// Design current the sizes were judged by, where the load is known.
     pub design_current: Option<Range<Amps>>,
@@ -52,11 +66,11 @@ pub enum SizingError {
     },
 }
 
-/// Tries every tabulated size for a circuit's cable as it is to run.
+/// Tries the cables that are made as the circuit's cable is to be (`cable_make.csv`).
 ///
-/// A size will do where every check that depends on it holds; an undecided check counts against
-/// it, so the answer is safe for all that is not known yet. Readings taken on the cable that is
-/// there today are left out. A protective core or separate conductor goes with the line's size.
+/// A cable holds where every check that depends on it holds; where none speaks against it but some are
+/// undecided it does *only if* their readings allow it. Readings taken on the cable that is there today
+/// are left out.
 ///
 /// # Errors
 /// Where the cable's material, insulation, method or the device's poles are not known.
@@ -78,30 +92,43 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
         };
         return Err(open(field));
     };
-    let mut tried = Vec::new();
-    let mut chosen = None;
-    for size in tables.sizes(*material, *insulation, feed.loaded(), *method) {
-        let candidate = candidate(&common, source, &case, size);
-        let will_do = candidate.against.is_empty();
+    let tabulated = tables.sizes(*material, *insulation, feed.loaded(), *method);
+    let construction = case.construction.unwrap_or(match case.cpc {
+        Some(CpcForm::Separate) => Construction::SingleCore,
+        _ => Construction::Multicore,
+    });
+    let mut tried: Vec<Candidate> = Vec::new();
+    for (size, cpc) in tables.made(construction, case.cpc, by_line_size) {
+        let size = SquareMillimetres::new(size);
+        if !tabulated.contains(&size) {
+            continue;
+        }
+        let candidate = candidate(&common, source, &case, size, cpc.map(SquareMillimetres::new));
+        let holds = candidate.verdict() == Verdict::Holds;
         tried.push(candidate);
-        if will_do {
-            chosen = Some(size);
+        if holds {
             break;
         }
     }
+    let first = |verdict| tried.iter().find(|one| one.verdict() == verdict).map(|one| one.size);
+    let (chosen, only_if) = (first(Verdict::Holds), first(Verdict::Undecided));
     let design_current = share.filter(|share| share.known).map(|share| share.draw.current);
-    Ok(Sizing { chosen, tried, design_current })
+    Ok(Sizing { chosen, only_if, tried, design_current })
 }
 
-fn candidate(common: &crate::source::Common, source: &Source, case: &Case, size: SquareMillimetres) -> Candidate {
+fn candidate(
+    common: &crate::source::Common,
+    source: &Source,
+    case: &Case,
+    size: SquareMillimetres,
+    cpc: Option<SquareMillimetres>,
+) -> Candidate {
     let mut case = case.clone();
     case.put(SIZE, Some(Range::point(size)));
     // The neutral goes with the line's size.
     case.put(NEUTRAL_SIZE, None);
     case.put(R1_R2, None);
     case.put(ZS, None);
-    let cpc = matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate))
-        .then(|| SquareMillimetres::new(by_line_size(size.get())));
     if let Some(cpc) = cpc {
         case.put(CPC_SIZE, Some(Range::point(cpc)));
     }
@@ -123,6 +150,6 @@ fn candidate(common: &crate::source::Common, source: &Source, case: &Case, size:
             });
             check
         })
-        .partition(|check: &Check| rules::on_device_data(check));
+        .partition(|check: &Check| check.verdict == Verdict::Undecided);
     Candidate { size, cpc, against, open }
 }

@@ -14,6 +14,7 @@ const MOST: &[(&str, usize)] = &[
     ("assumed_range", 4),
     ("bend_radius", 3),
     ("breaker_let_through", 32),
+    ("cable_make", 43),
     ("conductor_constant", 2),
     ("conduit", 7),
     ("diversity_factor", 4),

@@ -56,7 +56,7 @@ fn do_all(app: App, intents: Vec<Value>) {
     }
 }
 
-/// The smallest cable that will do, and why each smaller one will not.
+/// The smallest cable with which every check holds, and what each smaller one lacks.
 #[component]
 pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
     let app = app();
@@ -70,15 +70,16 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
             let rows = each(&reply, "tried")
                 .map(|row| {
                     let verdict = match row["verdict"].as_str() {
-                        Some("holds") => "✓ will do",
-                        Some("fails") => "! too small",
-                        _ => "? not proven",
+                        Some("holds") => "✓ holds",
+                        Some("fails") => "! no",
+                        _ => "? only if",
                     };
                     let name = match row["cpc"].as_str() {
                         Some(cpc) => format!("{} with {cpc}", word(row, "size")),
                         None => word(row, "size"),
                     };
-                    let why = words(row, "against").into_iter().chain(words(row, "open"));
+                    let next = words(row, "next").into_iter().map(|next| format!("{}.", capital(&next)));
+                    let why = words(row, "against").into_iter().chain(words(row, "open")).chain(next);
                     let why = why.map(|why| view! { <p>{why}</p> }).collect_view();
                     view! {
                         <tr>
@@ -94,7 +95,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                 || {
                     view! {
                         <p class="said doubt">
-                            "No listed size will do as the cable runs: look at load, method or length."
+                            "With no cable that is made does every check hold: take the readings named, or look at load, method or length."
                         </p>
                     }
                     .into_any()
@@ -124,7 +125,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
     };
     view! {
         <div>
-            <button type="button" data-size="ask" on:click=ask>"Find the smallest cable that will do"</button>
+            <button type="button" data-size="ask" on:click=ask>"Find the smallest cable that holds"</button>
             {shown}
         </div>
     }

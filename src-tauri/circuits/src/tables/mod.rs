@@ -13,7 +13,8 @@ use std::collections::BTreeMap;
 
 use survey::range::Span;
 use survey::{
-    Amps, Construction, Curve, Insulation, Layout as Lie, LoadKind, Material, Method, Network, Range, SquareMillimetres,
+    Amps, Construction, CpcForm, Curve, Insulation, Layout as Lie, LoadKind, Material, Method, Network, Range,
+    SquareMillimetres,
 };
 use thiserror::Error;
 
@@ -85,6 +86,8 @@ texts!(
     armour_area,
     /// Resistance of steel wire armour, BS 5467.
     armour_resistance,
+    /// Cables as they are made, BS 6004, IEC 60502-1, BS 5467.
+    cable_make,
     /// Adiabatic factor k, IEC 60364-4-43 and IEC 60364-5-54.
     k_factor,
     /// Let-through energy of circuit-breakers, EN 60898-1 annex ZA.
@@ -236,6 +239,15 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("trunking_area", Assumable::TrunkingArea),
 ];
 
+/// A cable as it is made.
+#[derive(Clone, Copy, Debug)]
+struct Make {
+    construction: Construction,
+    size: f64,
+    /// The protective conductor that comes in it, mm²; `None`: chosen apart.
+    cpc: Option<f64>,
+}
+
 /// A gG fuse-link's gates: currents in A.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Gate {
@@ -352,6 +364,7 @@ pub struct Tables {
     gates: Vec<Gate>,
     armour: BTreeMap<u8, Steps>,
     armour_ohms: BTreeMap<u8, Steps>,
+    makes: Vec<Make>,
     adiabatic: Vec<Adiabatic>,
     let_through: Vec<LetThrough>,
     assumed: Grid<Assumed>,
@@ -394,6 +407,7 @@ impl Tables {
             fuse_conventional,
             gates: gates(texts.fuse_gate)?,
             armour: armour("armour_area", "area_mm2", Trend::Rising, texts.armour_area)?,
+            makes: makes(texts.cable_make)?,
             armour_ohms: armour("armour_resistance", "ohm_per_km", Trend::Falling, texts.armour_resistance)?,
             adiabatic: adiabatic(texts.k_factor)?,
             let_through: let_through(texts.breaker_let_through)?,
@@ -450,6 +464,29 @@ impl Tables {
             .get(column_place(&(material, insulation, loaded, layout)))
             .map(|steps| steps.pairs().iter().map(|(size, _)| SquareMillimetres::new(*size)).collect())
             .unwrap_or_default()
+    }
+
+    /// Cables that are made, smallest first: line size and protective conductor in mm². Of a separate
+    /// conductor it is the smallest size made that `least` allows for the line; `None` where it is none.
+    pub(crate) fn made(
+        &self,
+        construction: Construction,
+        cpc: Option<CpcForm>,
+        least: impl Fn(f64) -> f64,
+    ) -> Vec<(f64, Option<f64>)> {
+        let of = |one: Construction| self.makes.iter().filter(move |make| make.construction == one);
+        let apart = |size: f64| of(Construction::SingleCore).map(|make| make.size).find(|one| *one >= least(size));
+        let mut found: Vec<(f64, Option<f64>)> = of(construction)
+            .map(|make| match cpc {
+                Some(CpcForm::Core) => (make.size, make.cpc.or_else(|| apart(make.size))),
+                Some(CpcForm::Separate) => (make.size, apart(make.size)),
+                _ => (make.size, None),
+            })
+            .collect();
+        found.dedup();
+        found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.unwrap_or(0.0).total_cmp(&b.1.unwrap_or(0.0))));
+        found.dedup();
+        found
     }
 
     /// Factor Ca for the temperature around the cable: a straight line between the table's rows,
@@ -904,6 +941,27 @@ fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
             return Err(row.fault("imax_0_1s", "clearing faster takes no less current than imax_5s"));
         }
         found.push(gate);
+    }
+    Ok(found)
+}
+
+fn makes(text: &str) -> Result<Vec<Make>, TableError> {
+    let sheet = Sheet::read("cable_make", text, &["construction", "size_mm2", "cpc_mm2", "checked"])?;
+    let words: Vec<(&str, Construction)> = Construction::ALL.iter().map(|one| (one.words(), *one)).collect();
+    let mut found: Vec<Make> = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let construction = row.pick("construction", &words)?;
+        let (size, cpc) = (row.positive("size_mm2")?, row.positive_or_none("cpc_mm2")?);
+        if found.last().is_some_and(|last| last.construction == construction && last.size > size) {
+            return Err(row.fault("size_mm2", "give the sizes of a construction in rising order"));
+        }
+        found.push(Make { construction, size, cpc });
+    }
+    for construction in Construction::ALL {
+        if found.iter().all(|make| make.construction != *construction) {
+            return Err(sheet.fault("construction", construction.words(), "give at least one size of it"));
+        }
     }
     Ok(found)
 }
