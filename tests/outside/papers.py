@@ -103,6 +103,8 @@ def template_pdf(folder, want):
     strays = []
     with pdfplumber.open(path) as pdf:
         texts = [squeezed(page.extract_text()) for page in pdf.pages]
+        # As written: on a crowded plate the words of neighbours share lines.
+        written = [squeezed("".join(letter["text"] for letter in page.chars)) for page in pdf.pages]
         check(BEFORE_WORK in squeezed(pdf.pages[0].extract_text()) or "Isolatetheboard" in texts[0], f"{path.name}: cautions first")
         sheets = 0
         for number, page in enumerate(pdf.pages, 1):
@@ -148,7 +150,97 @@ def template_pdf(folder, want):
         check(any(seen), f"{path.name}: {entry['label']} has its centre cross")
         for number in (entry.get("table_x", entry["x"]), entry.get("table_y", entry["y"])):
             check(f"{number:g}" in texts[-1] or any(f"{number:g}" in text for text in texts), f"{path.name}: {number:g} in the table")
+        beside = f"X{entry.get('table_x', entry['x']):g}·Y{entry.get('table_y', entry['y']):g}"
+        check(any(beside in text for text in written), f"{path.name}: {beside} beside {entry['label']}")
     check(not strays, f"{path.name}: no hole that was not asked for: {strays}")
+
+
+def true_to_size(path):
+    """The PDF asks its reader not to scale it: ISO 32000-1, 12.2."""
+    reader = pypdf.PdfReader(path, strict=True)
+    preferences = reader.trailer["/Root"].get("/ViewerPreferences", {})
+    check(preferences.get("/PrintScaling") == "/None", f"{path.name}: print scaling none")
+    check(len(reader.pages) > 0 and all(page.extract_text() is not None for page in reader.pages), f"{path.name}: reads whole")
+
+
+def joints(folder, want):
+    """Lays the sheets on one another as the first page says, from the PDF alone: joint line on joint line, ring on ring."""
+    path = folder / (want["name"] + ".pdf")
+    sheets = {}
+    with pdfplumber.open(path) as pdf:
+        first = squeezed(pdf.pages[0].extract_text())
+        for page in pdf.pages:
+            said = squeezed(page.extract_text())
+            start = said.find("Sheet")
+            number = said[start + 5 :].split("of", 1)[0] if start >= 0 else ""
+            if number.count(".") != 1 or not number.replace(".", "").isdigit():
+                continue
+            outlines = [
+                box(shape)
+                for shape in page.rects + page.curves
+                if near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1)
+                and near((shape["bottom"] - shape["top"]) * POINT, want["depth"], 0.1)
+            ]
+            if not outlines:
+                continue
+            corners = [
+                ((a + b) / 2, (c + d) / 2)
+                for line in page.lines
+                if near(float(line["linewidth"]), 0.3, 0.01)
+                for a, c, b, d in [box(line)]
+                if near(max(b - a, d - c), 5)
+            ]
+            left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+            upper, lower = min(y for _, y in corners), max(y for _, y in corners)
+            thin = [box(line) for line in page.lines if near(float(line["linewidth"]), 0.25, 0.01)]
+            upright = [a for a, c, b, d in thin if near(a, b) and near(d - c, lower - upper)]
+            level = [c for a, c, b, d in thin if near(c, d) and near(b - a, right - left)]
+            rings = [
+                ((a + b) / 2, (c + d) / 2)
+                for shape in page.curves
+                if near(float(shape["linewidth"] or 0), 0.4, 0.01)
+                for a, c, b, d in [box(shape)]
+                if near(b - a, 4) and near(d - c, 4)
+            ]
+            sheets[tuple(map(int, number.split(".")))] = {
+                "plate": outlines[0][:2],
+                "left": [x for x in upright if x < (left + right) / 2],
+                "right": [x for x in upright if x > (left + right) / 2],
+                "up": [y for y in level if y < (upper + lower) / 2],
+                "down": [y for y in level if y > (upper + lower) / 2],
+                "rings": rings,
+            }
+            for letter in page.chars:
+                a, c, b, d = box(letter)
+                meets = b > left and a < right and d > upper and c < lower
+                inside = a >= left - 0.1 and b <= right + 0.1 and c >= upper - 0.6 and d <= lower + 0.6
+                check(not meets or inside, f"{path.name}: {letter['text']!r} of sheet {number} is cut at an edge")
+    check(len(sheets) < 2 or "jointline" in first, f"{path.name}: says how to join")
+    seams = 0
+    for (row, column), sheet in sheets.items():
+        for side, other_side, place, axis in (("right", "left", (row, column + 1), 0), ("down", "up", (row + 1, column), 1)):
+            other = sheets.get(place)
+            if other is None:
+                check(not sheet[side], f"{path.name}: no joint line where no sheet follows {row}.{column}")
+                continue
+            seams += 1
+            check(len(sheet[side]) == 1 and len(other[other_side]) == 1, f"{path.name}: one joint line each at {row}.{column} {side}")
+            if len(sheet[side]) != 1 or len(other[other_side]) != 1:
+                continue
+            mine, theirs = sheet[side][0], other[other_side][0]
+            on = [[ring for ring in one["rings"] if near(ring[axis], line)] for one, line in ((sheet, mine), (other, theirs))]
+            check(len(on[0]) == 2 and len(on[1]) == 2, f"{path.name}: two rings on the joint line at {row}.{column} {side}")
+            if len(on[0]) != 2 or len(on[1]) != 2:
+                continue
+            across = min(ring[1 - axis] for ring in on[0]) - min(ring[1 - axis] for ring in on[1])
+            shift = [0.0, 0.0]
+            shift[axis], shift[1 - axis] = mine - theirs, across
+            laid = [other["plate"][index] + shift[index] for index in (0, 1)]
+            check(
+                near(laid[0], sheet["plate"][0]) and near(laid[1], sheet["plate"][1]),
+                f"{path.name}: joined at {row}.{column} {side} the plate shifts by {laid[0] - sheet['plate'][0]:.2f}, {laid[1] - sheet['plate'][1]:.2f}",
+            )
+    return seams
 
 
 def matches(entry, middle, width, height):
@@ -354,8 +446,10 @@ def main():
     for one in want.get("charts", []):
         guarded(chart, folder, one)
     for one in want.get("templates", []):
-        for job in (template_pdf,) if one.get("pdf_only") else (template_pdf, template_dxf, template_svg):
+        for job in (template_pdf, joints) if one.get("pdf_only") else (template_pdf, joints, template_dxf, template_svg):
             guarded(job, folder, one)
+    for path in sorted(folder.glob("*-template*.pdf")) + sorted(folder.glob("*-marker-sheet.pdf")):
+        true_to_size(path)
     for one in want.get("orders", []):
         guarded(order, folder, one)
     print(f"{passed} passed, {failed} failed")

@@ -115,6 +115,12 @@ impl Document {
         typst_pdf::pdf(&self.pages, &options).map_err(|errors| fault("written", errors))
     }
 
+    /// As PDF that asks to be printed true to size: dialogues that heed it offer no scaling
+    /// (ISO 32000-1, 12.2, PrintScaling).
+    pub fn pdf_true_to_size(&self, ident: &str) -> Result<Vec<u8>, PaperError> {
+        unscaled(self.pdf(ident)?).ok_or_else(|| PaperError::Fault("the PDF has no place for its print scaling".into()))
+    }
+
     /// Each page as SVG with its text in a `desc`.
     pub fn svg_pages(&self, name: &str) -> Vec<String> {
         let pages = self.pages.pages();
@@ -140,6 +146,45 @@ impl Document {
             })
             .collect()
     }
+}
+
+/// The viewer's preferences as the typesetter writes them, up to where another goes.
+const PREFERENCES: &[u8] = b"/ViewerPreferences<</Direction/L2R";
+const UNSCALED: &[u8] = b"/PrintScaling/None";
+
+/// Puts the print scaling into the catalogue and moves what the cross-reference table says of all behind it;
+/// `None` where the file is not as expected.
+fn unscaled(mut pdf: Vec<u8>) -> Option<Vec<u8>> {
+    let find = |pdf: &[u8], wanted: &[u8]| pdf.windows(wanted.len()).rposition(|part| part == wanted);
+    let number = |bytes: &[u8]| std::str::from_utf8(bytes).ok()?.trim().parse::<usize>().ok();
+    let place = find(&pdf, PREFERENCES)? + PREFERENCES.len();
+    let start_word = find(&pdf, b"startxref")?;
+    let end = find(&pdf, b"%%EOF")?;
+    let table = number(pdf.get(start_word + b"startxref".len()..end)?)?;
+    if place > table || !pdf.get(table..)?.starts_with(b"xref") {
+        return None;
+    }
+    let more = UNSCALED.len();
+    // Entries are 20 bytes: ten digits of where the object begins, its generation, n for one in use.
+    let trailer = table + find(pdf.get(table..)?, b"trailer")?;
+    let mut at = table;
+    while at < trailer {
+        let line = at + pdf.get(at..trailer)?.iter().position(|byte| *byte == b'\n')?;
+        let entry = pdf.get(at..line)?;
+        if entry.len() >= 18 && entry.get(17) == Some(&b'n') {
+            let offset = number(entry.get(..10)?)?;
+            if offset > place {
+                let moved = format!("{:010}", offset + more);
+                pdf.get_mut(at..at + 10)?.copy_from_slice(moved.as_bytes());
+            }
+        }
+        at = line + 1;
+    }
+    let tail = format!("startxref\n{}\n%%EOF", table + more);
+    pdf.truncate(start_word);
+    pdf.extend_from_slice(tail.as_bytes());
+    pdf.splice(place..place, UNSCALED.iter().copied());
+    Some(pdf)
 }
 
 /// The plain text of a frame. Runs that follow each other on a line are joined as they stand.

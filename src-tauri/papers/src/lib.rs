@@ -322,7 +322,16 @@ fn template(input: &PaperInput, plate: PlateId, variant: Option<Variant>) -> Res
 /// [`PaperError`] says what is missing or which format would do.
 pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, PaperError> {
     let bytes = match (kind, format) {
-        (_, Format::Pdf) => document(input, kind)?.pdf(&format!("{}/{kind}", input.board.id))?,
+        (_, Format::Pdf) => {
+            let (document, ident) = (document(input, kind)?, format!("{}/{kind}", input.board.id));
+            match kind {
+                // Drilled by, or measured against.
+                Kind::DrillingTemplate(_) | Kind::TemplateVariant(..) | Kind::MarkerSheet => {
+                    document.pdf_true_to_size(&ident)?
+                }
+                Kind::CircuitChart | Kind::Findings | Kind::OrderList => document.pdf(&ident)?,
+            }
+        }
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
             drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
         }

@@ -40,23 +40,30 @@ const BY_KIND: &[&str] = &[
     "loss",
 ];
 
-/// Puts readings together by record and field, the most useful first.
+/// Puts readings together by record and field, the most useful first, with whom each concerns.
 #[must_use]
 pub fn errands<'a>(board: &Board, next: impl IntoIterator<Item = &'a NextReading>) -> Vec<Errand> {
-    let mut order: Vec<(&str, &str)> = Vec::new();
+    let mut found = grouped(next);
+    for errand in &mut found {
+        errand.circuits = circuits(board, &errand.paths);
+        let field = errand.paths.first().map_or("", |path| key(path).1);
+        errand.of = whom(board, field, errand);
+    }
+    found
+}
+
+/// The same without the board: whom an errand concerns is left out.
+#[must_use]
+pub fn grouped<'a>(next: impl IntoIterator<Item = &'a NextReading>) -> Vec<Errand> {
     let mut by_key: BTreeMap<(&str, &str), Errand> = BTreeMap::new();
     for reading in next {
-        let key = key(reading.path.as_str());
-        let errand = by_key.entry(key).or_insert_with(|| {
-            order.push(key);
-            Errand {
-                what: reading.what.to_string(),
-                paths: Vec::new(),
-                circuits: Vec::new(),
-                of: String::new(),
-                settles: 0.0,
-                checks: 0,
-            }
+        let errand = by_key.entry(key(reading.path.as_str())).or_insert_with(|| Errand {
+            what: reading.what.to_string(),
+            paths: Vec::new(),
+            circuits: Vec::new(),
+            of: String::new(),
+            settles: 0.0,
+            checks: 0,
         });
         errand.settles += reading.settles;
         errand.checks += 1;
@@ -64,15 +71,7 @@ pub fn errands<'a>(board: &Board, next: impl IntoIterator<Item = &'a NextReading
             errand.paths.push(reading.path.to_string());
         }
     }
-    let mut found: Vec<Errand> = order
-        .iter()
-        .filter_map(|key| {
-            let mut errand = by_key.remove(key)?;
-            errand.circuits = circuits(board, &errand.paths);
-            errand.of = whom(board, key.1, &errand);
-            Some(errand)
-        })
-        .collect();
+    let mut found: Vec<Errand> = by_key.into_values().collect();
     found.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.paths.cmp(&b.paths)));
     found
 }

@@ -36,15 +36,13 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
     });
     let next = (!check.next.is_empty()).then(|| {
         let own = matches!(check.subject, Subject::Circuit(_));
-        let buttons = app
-            .of_view(|view| errand::errands(&view.board, &check.next))
-            .unwrap_or_default()
+        let buttons = errand::grouped(&check.next)
             .into_iter()
             .map(|errand| {
                 let path = errand.paths.first().cloned().unwrap_or_default();
                 let share = (errand.settles * 100.0).round().min(100.0);
                 let worth = if share >= 1.0 { format!(" (settles {share} %)") } else { String::new() };
-                let of = if own || errand.of.is_empty() { String::new() } else { format!(": {}", errand.of) };
+                let of = if own { String::new() } else { whom(&errand.paths) };
                 view! {
                     <button type="button" data-next=path.clone() on:click=move |_| app.jump(&path)>
                         {format!("{}{of}{worth}", capital(&errand.what))}
@@ -98,6 +96,21 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
         </article>
     }
     .into_any()
+}
+
+/// The circuits that an errand concerns: ": 3L1, 3L2".
+fn whom(paths: &[String]) -> String {
+    let app = app();
+    let mut names: Vec<String> = Vec::new();
+    for path in paths {
+        if let Part::Circuit(id) = app.part_of(path) {
+            let name = app.of_view(|view| view.rows.iter().find(|row| row.id == id).map(|row| row.name.clone()));
+            if let Some(name) = name.flatten().filter(|name| !names.contains(name)) {
+                names.push(name);
+            }
+        }
+    }
+    if names.is_empty() { String::new() } else { format!(": {}", names.join(", ")) }
 }
 
 /// How many of each verdict.
