@@ -202,6 +202,7 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
                         hole: width,
                         height,
                         clear: hole.and_then(|hole| hole.across_corners),
+                        tag: placed.and_then(|placed| placed.tag).map(|tag| (tag.bolt, tag.hole)),
                         existing: entry.existing,
                         locked: entry.locked,
                         conflict: {

@@ -141,6 +141,7 @@ def template_pdf(folder, want):
                 # Holes are drawn in lines of 0.6 points; nothing else round is.
                 if not hits and shape in page.curves and near(float(shape["linewidth"] or 0), 0.6, 0.01) and near(b - a, d - c):
                     strays.append((number, middle, b - a))
+        joints(path, pdf, texts, want)
         check(sheets >= 1, f"{path.name}: has sheets with the plate true to size")
         if want.get("mirrored"):
             check(any("MIRRORED" in text for text in texts), f"{path.name}: says that it is mirrored")
@@ -163,67 +164,62 @@ def true_to_size(path):
     check(len(reader.pages) > 0 and all(page.extract_text() is not None for page in reader.pages), f"{path.name}: reads whole")
 
 
-def joints(folder, want):
+def joints(path, pdf, texts, want):
     """Lays the sheets on one another as the first page says, from the PDF alone: joint line on joint line, ring on ring."""
-    path = folder / (want["name"] + ".pdf")
     sheets = {}
-    with pdfplumber.open(path) as pdf:
-        first = squeezed(pdf.pages[0].extract_text())
-        for page in pdf.pages:
-            said = squeezed(page.extract_text())
-            start = said.find("Sheet")
-            number = said[start + 5 :].split("of", 1)[0] if start >= 0 else ""
-            if number.count(".") != 1 or not number.replace(".", "").isdigit():
-                continue
-            outlines = [
-                box(shape)
-                for shape in page.rects + page.curves
-                if near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1)
-                and near((shape["bottom"] - shape["top"]) * POINT, want["depth"], 0.1)
-            ]
-            if not outlines:
-                continue
-            corners = [
-                ((a + b) / 2, (c + d) / 2)
-                for line in page.lines
-                if near(float(line["linewidth"]), 0.3, 0.01)
-                for a, c, b, d in [box(line)]
-                if near(max(b - a, d - c), 5)
-            ]
-            left, right = min(x for x, _ in corners), max(x for x, _ in corners)
-            upper, lower = min(y for _, y in corners), max(y for _, y in corners)
-            thin = [box(line) for line in page.lines if near(float(line["linewidth"]), 0.25, 0.01)]
-            upright = [a for a, c, b, d in thin if near(a, b) and near(d - c, lower - upper)]
-            level = [c for a, c, b, d in thin if near(c, d) and near(b - a, right - left)]
-            rings = [
-                ((a + b) / 2, (c + d) / 2)
-                for shape in page.curves
-                if near(float(shape["linewidth"] or 0), 0.4, 0.01)
-                for a, c, b, d in [box(shape)]
-                if near(b - a, 4) and near(d - c, 4)
-            ]
-            sheets[tuple(map(int, number.split(".")))] = {
-                "plate": outlines[0][:2],
-                "left": [x for x in upright if x < (left + right) / 2],
-                "right": [x for x in upright if x > (left + right) / 2],
-                "up": [y for y in level if y < (upper + lower) / 2],
-                "down": [y for y in level if y > (upper + lower) / 2],
-                "rings": rings,
-            }
-            for letter in page.chars:
-                a, c, b, d = box(letter)
-                meets = b > left and a < right and d > upper and c < lower
-                inside = a >= left - 0.1 and b <= right + 0.1 and c >= upper - 0.6 and d <= lower + 0.6
-                check(not meets or inside, f"{path.name}: {letter['text']!r} of sheet {number} is cut at an edge")
+    first = texts[0]
+    for page, said in zip(pdf.pages, texts):
+        start = said.find("Sheet")
+        number = said[start + 5 :].split("of", 1)[0] if start >= 0 else ""
+        if number.count(".") != 1 or not number.replace(".", "").isdigit():
+            continue
+        outlines = [
+            box(shape)
+            for shape in page.rects + page.curves
+            if near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1)
+            and near((shape["bottom"] - shape["top"]) * POINT, want["depth"], 0.1)
+        ]
+        if not outlines:
+            continue
+        corners = [
+            ((a + b) / 2, (c + d) / 2)
+            for line in page.lines
+            if near(float(line["linewidth"]), 0.3, 0.01)
+            for a, c, b, d in [box(line)]
+            if near(max(b - a, d - c), 5)
+        ]
+        left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+        upper, lower = min(y for _, y in corners), max(y for _, y in corners)
+        thin = [box(line) for line in page.lines if near(float(line["linewidth"]), 0.25, 0.01)]
+        upright = [a for a, c, b, d in thin if near(a, b) and near(d - c, lower - upper)]
+        level = [c for a, c, b, d in thin if near(c, d) and near(b - a, right - left)]
+        rings = [
+            ((a + b) / 2, (c + d) / 2)
+            for shape in page.curves
+            if near(float(shape["linewidth"] or 0), 0.4, 0.01)
+            for a, c, b, d in [box(shape)]
+            if near(b - a, 4) and near(d - c, 4)
+        ]
+        sheets[tuple(map(int, number.split(".")))] = {
+            "plate": outlines[0][:2],
+            "left": [x for x in upright if x < (left + right) / 2],
+            "right": [x for x in upright if x > (left + right) / 2],
+            "up": [y for y in level if y < (upper + lower) / 2],
+            "down": [y for y in level if y > (upper + lower) / 2],
+            "rings": rings,
+        }
+        for letter in page.chars:
+            a, c, b, d = box(letter)
+            meets = b > left and a < right and d > upper and c < lower
+            inside = a >= left - 0.1 and b <= right + 0.1 and c >= upper - 0.6 and d <= lower + 0.6
+            check(not meets or inside, f"{path.name}: {letter['text']!r} of sheet {number} is cut at an edge")
     check(len(sheets) < 2 or "jointline" in first, f"{path.name}: says how to join")
-    seams = 0
     for (row, column), sheet in sheets.items():
         for side, other_side, place, axis in (("right", "left", (row, column + 1), 0), ("down", "up", (row + 1, column), 1)):
             other = sheets.get(place)
             if other is None:
                 check(not sheet[side], f"{path.name}: no joint line where no sheet follows {row}.{column}")
                 continue
-            seams += 1
             check(len(sheet[side]) == 1 and len(other[other_side]) == 1, f"{path.name}: one joint line each at {row}.{column} {side}")
             if len(sheet[side]) != 1 or len(other[other_side]) != 1:
                 continue
@@ -240,7 +236,6 @@ def joints(folder, want):
                 near(laid[0], sheet["plate"][0]) and near(laid[1], sheet["plate"][1]),
                 f"{path.name}: joined at {row}.{column} {side} the plate shifts by {laid[0] - sheet['plate'][0]:.2f}, {laid[1] - sheet['plate'][1]:.2f}",
             )
-    return seams
 
 
 def matches(entry, middle, width, height):
@@ -298,6 +293,32 @@ def template_dxf(folder, want):
     words = " ".join(one.dxf.text for one in space.query("TEXT"))
     for entry in want["entries"]:
         check(entry["label"] in words, f"{path.name}: label {entry['label']}")
+    # The bolt of an earth tag stands on every output alike: drawing, template, table.
+    tags = {
+        text.dxf.text.split(",")[0]: circle
+        for circle in space.query('CIRCLE[layer=="TAGS"]')
+        for text in space.query("TEXT")
+        if "earth tag" in text.dxf.text
+        and near(text.dxf.insert.x, circle.dxf.center.x + circle.dxf.radius + 0.5)
+        and near(text.dxf.insert.y, circle.dxf.center.y + 0.5)
+    }
+    check(len(tags) == len(space.query('CIRCLE[layer=="TAGS"]')), f"{path.name}: each bolt of an earth tag is named")
+    root = ElementTree.parse(folder / (want["name"] + ".svg")).getroot()
+    circles = {one.get("id"): one for one in root.iter("{http://www.w3.org/2000/svg}circle") if one.get("class") == "tag"}
+    check(set(circles) == set(tags), f"{path.name}: the same tags on the SVG")
+    written = []
+    if tags:
+        with pdfplumber.open(folder / (want["name"] + ".pdf")) as pdf:
+            written = [squeezed("".join(letter["text"] for letter in page.chars)) for page in pdf.pages]
+    for label, circle in tags.items():
+        x, y, d = circle.dxf.center.x, -circle.dxf.center.y, 2 * circle.dxf.radius
+        other = circles.get(label)
+        check(
+            other is not None and near(float(other.get("cx")), x) and near(float(other.get("cy")), y) and near(2 * float(other.get("r")), d),
+            f"{path.name}: {label} on the SVG",
+        )
+        check(any(label in text and "earthtag" in text for text in written[-3:]), f"{path.name}: {label} in the table of the PDF")
+        check(any(f"{label}X" in text for text in written), f"{path.name}: {label} on a sheet of the PDF")
 
 
 def polygon(polyline):
@@ -446,7 +467,7 @@ def main():
     for one in want.get("charts", []):
         guarded(chart, folder, one)
     for one in want.get("templates", []):
-        for job in (template_pdf, joints) if one.get("pdf_only") else (template_pdf, joints, template_dxf, template_svg):
+        for job in (template_pdf,) if one.get("pdf_only") else (template_pdf, template_dxf, template_svg):
             guarded(job, folder, one)
     for path in sorted(folder.glob("*-template*.pdf")) + sorted(folder.glob("*-marker-sheet.pdf")):
         true_to_size(path)

@@ -568,6 +568,8 @@ pub struct EntryView {
     pub height: Option<f64>,
     /// Circle that a spanner or locknut needs.
     pub clear: Option<f64>,
+    /// Centre and diameter of the hole for the bolt of its earth tag.
+    pub tag: Option<(Point, f64)>,
     /// There already.
     pub existing: bool,
     /// Must stay.

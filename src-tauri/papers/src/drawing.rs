@@ -15,8 +15,8 @@ use crate::text::{line, number, xml};
 
 /// Layers with their colour numbers. Holes made already stand apart, so that no machine cuts them
 /// again.
-const LAYERS: [(&str, u8); 6] =
-    [("OUTLINE", 7), ("HOLES", 1), ("SLOTS", 3), ("EXISTING", 8), ("CENTRES", 5), ("TEXT", 2)];
+const LAYERS: [(&str, u8); 7] =
+    [("OUTLINE", 7), ("HOLES", 1), ("SLOTS", 3), ("EXISTING", 8), ("CENTRES", 5), ("TAGS", 6), ("TEXT", 2)];
 /// Half length of a centre cross, mm.
 const CROSS: f64 = 4.0;
 
@@ -141,6 +141,13 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         out.line("CENTRES", [x, y - CROSS], [x, y + CROSS]);
         let made = if entry.existing { ", made already" } else { "" };
         out.text(x + 1.0, y - 1.0, 3.0, &entry.label);
+        if let Some(tag) = entry.tag {
+            let [x, y] = tag.bolt;
+            out.circle("TAGS", x, y, tag.hole);
+            out.line("CENTRES", [x - CROSS, y], [x + CROSS, y]);
+            out.line("CENTRES", [x, y - CROSS], [x, y + CROSS]);
+            out.text(x + tag.hole / 2.0 + 0.5, y - 0.5, 2.0, &format!("{}T, bolt of the earth tag", entry.label));
+        }
         out.text(x - half, y + half + 3.5, 2.0, &format!("{}{made}, {}", entry.hole.opening.words(), entry.serves));
     }
     for slot in &set.slots {
@@ -227,6 +234,25 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
                 height / 2.0
             }
         };
+        if let Some(tag) = entry.tag {
+            let [x, y] = tag.bolt;
+            let _ = writeln!(
+                out,
+                "<circle class=\"tag\" id=\"{}T\" cx=\"{}\" cy=\"{}\" r=\"{}\"/><path d=\"M{} {}h{c}M{} {}v{c}\"/><text x=\"{}\" y=\"{}\" font-size=\"2\" fill=\"#000\" stroke=\"none\">{}T</text>",
+                entry.label,
+                n(x),
+                n(y),
+                n(tag.hole / 2.0),
+                n(x - CROSS),
+                n(y),
+                n(x),
+                n(y - CROSS),
+                n(x + tag.hole / 2.0 + 0.5),
+                n(y - 0.5),
+                entry.label,
+                c = n(2.0 * CROSS),
+            );
+        }
         let made = if entry.existing { ", made already" } else { "" };
         let _ = writeln!(
             out,

@@ -60,6 +60,19 @@ struct HoleView {
     place: [String; 2],
 }
 
+/// The bolt hole of an entry's earth tag.
+#[derive(Serialize)]
+struct TagView {
+    label: String,
+    x: f64,
+    y: f64,
+    d: f64,
+    ear: f64,
+    hole: String,
+    tool: String,
+    place: [String; 2],
+}
+
 #[derive(Serialize)]
 struct ToolView {
     tool: String,
@@ -100,6 +113,7 @@ pub(crate) struct View {
     usable: Option<Rect>,
     keep_outs: Vec<Rect>,
     holes: Vec<HoleView>,
+    tags: Vec<TagView>,
     /// Corners of the slots between holes, mm.
     slots: Vec<[[f64; 2]; 4]>,
     sheets: Vec<Sheet>,
@@ -167,6 +181,29 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 existing: entry.existing,
                 place: from_datum.map(number),
             }
+        })
+        .collect();
+    let tags = set
+        .entries
+        .iter()
+        .zip(&shown.entries)
+        .filter_map(|(entry, drawn)| {
+            let (tag, drawn) = (entry.tag?, drawn.tag?);
+            let [x, y] = tag.bolt;
+            let from_datum = [
+                if set.datum.is_right() { set.outline.w - x } else { x },
+                if set.datum.is_front() { set.outline.h - y } else { y },
+            ];
+            Some(TagView {
+                label: format!("{}T", entry.label),
+                x: drawn.bolt[0],
+                y: drawn.bolt[1],
+                d: tag.hole,
+                ear: tag.ear,
+                hole: format!("Ø {} mm", number(tag.hole)),
+                tool: format!("drill {} mm", number(tag.hole)),
+                place: from_datum.map(number),
+            })
         })
         .collect();
     let sheets = (0..rows)
@@ -244,6 +281,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         keep_outs: shown.keep_outs,
         slots: shown.slots.iter().filter_map(slot_corners).collect(),
         holes,
+        tags,
         sheets,
         columns,
         rows,

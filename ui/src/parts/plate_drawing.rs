@@ -60,6 +60,8 @@ pub fn PlateDrawing(
             };
             let hole = entry.hole.unwrap_or(20.0);
             let clear = entry.clear.unwrap_or(hole);
+            // The bolt of its earth tag, from its own centre.
+            let tag = entry.tag.zip(entry.at).map(|(([x, y], bolt), [cx, cy])| ([x - cx, y - cy], bolt));
             let state = match (entry.existing, entry.locked) {
                 (true, _) => ", there already",
                 (_, true) => ", locked",
@@ -190,6 +192,14 @@ pub fn PlateDrawing(
                         None => view! { <circle r=hole / 2.0 class="hole"></circle> }.into_any(),
                     }}
                     <path d=format!("M{} 0H{}M0 {}V{}", -hole * 0.7, hole * 0.7, -hole * 0.7, hole * 0.7) class="centre"></path>
+                    {tag.map(|([x, y], bolt)| {
+                        view! {
+                            <g data-tag="" transform=format!("translate({x} {y})")>
+                                <circle r=bolt / 2.0 class="hole"></circle>
+                                <path d=format!("M{} 0H{bolt}M0 {}V{bolt}", -bolt, -bolt) class="centre"></path>
+                            </g>
+                        }
+                    })}
                     <text y=clear / 2.0 + letter * 1.1 class="middle-x" font-size=letter>
                         {format!("{short}{lock}")}
                     </text>
