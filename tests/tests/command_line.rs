@@ -46,7 +46,7 @@ fn boards_are_listed_weighed_and_changed() {
     let set =
         format!("/cables/{}/size={{\"known\":\"decided\",\"value\":\"16 mm2\"}}", circuit["cable"].as_str().unwrap());
     let weighed = said(data, &["what-if", "PH-DB1", "--set", &set]);
-    assert!(weighed.lines().any(|line| line.starts_with("fails     -> holds")), "{weighed}");
+    assert!(weighed.lines().any(|line| line.starts_with("beyond advice -> holds")), "{weighed}");
 
     let faults = said(data, &["fault-currents", "PH-DB1"]);
     assert!(faults.contains("isolate") && faults.contains("\nboard\n    three-phase: "), "{faults}");
