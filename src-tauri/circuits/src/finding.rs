@@ -123,5 +123,10 @@ const KEYS: &[&str] = &[
 
 /// The key of a rule as fixed words; empty for a rule of another kind.
 pub(crate) fn key(rule: &str) -> &'static str {
-    KEYS.iter().chain(crate::supply::KEYS).copied().find(|key| *key == rule).unwrap_or_default()
+    KEYS.iter()
+        .chain(crate::supply::KEYS)
+        .chain(crate::as_found::KEYS)
+        .copied()
+        .find(|key| *key == rule)
+        .unwrap_or_default()
 }

@@ -47,6 +47,7 @@ use std::collections::BTreeMap;
 
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
+mod as_found;
 pub mod balance;
 mod board_checks;
 mod cable;
@@ -125,6 +126,7 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     earthing::check(common, out);
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
+    as_found::check(common, circuits, out);
 }
 
 /// What a check finds, without its words.

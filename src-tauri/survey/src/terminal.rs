@@ -133,8 +133,12 @@ pub struct Terminals {
     pub neutral: BTreeMap<CircuitId, String>,
     /// Earth terminals of each circuit.
     pub earth: BTreeMap<CircuitId, Vec<String>>,
-    /// Terminals that two circuits claim, or that are not there: circuit, terminal, reason.
+    /// Terminals that are not there, or that one circuit names twice: circuit, terminal, reason.
     pub clashes: Vec<(CircuitId, String, String)>,
+    /// Terminals that hold conductors of two circuits, as boards are found: circuit, terminal, who has it already.
+    pub shared: Vec<(CircuitId, String, CircuitId)>,
+    /// Circuits with high protective conductor current for whose second earth no terminal is left.
+    pub lacking: Vec<CircuitId>,
 }
 
 fn needs_neutral(pattern: &Pattern, device: &Device) -> bool {
@@ -169,13 +173,13 @@ pub fn terminals(board: &Board, pattern: &Pattern) -> Terminals {
             None => needs_neutral(pattern, device).then(|| neutral_of(at)),
         };
         if let Some(name) = neutral {
-            claim(&mut used, &all_neutrals, id, &name, &mut found.clashes);
+            claim(&mut used, &all_neutrals, id, &name, &mut found);
             found.neutral.insert(id, name);
         }
         let earths =
             if circuit.earth_terminals.is_empty() { vec![earth_of(at)] } else { circuit.earth_terminals.clone() };
         for name in &earths {
-            claim(&mut used, &all_earths, id, name, &mut found.clashes);
+            claim(&mut used, &all_earths, id, name, &mut found);
         }
         found.earth.insert(id, earths);
     }
@@ -202,9 +206,7 @@ pub fn terminals(board: &Board, pattern: &Pattern) -> Terminals {
                 used.insert(name.clone(), id);
                 names.push(name);
             }
-            None => {
-                found.clashes.push((id, String::new(), "no earth terminal is left for the second earth".to_owned()))
-            }
+            None => found.lacking.push(id),
         }
     }
     found
@@ -215,13 +217,16 @@ fn claim(
     all: &BTreeSet<String>,
     circuit: CircuitId,
     name: &str,
-    clashes: &mut Vec<(CircuitId, String, String)>,
+    found: &mut Terminals,
 ) {
     if !all.contains(name) {
-        clashes.push((circuit, name.to_owned(), format!("the enclosure has no terminal {name}")));
+        found.clashes.push((circuit, name.to_owned(), format!("the enclosure has no terminal {name}")));
     } else if let Some(holder) = used.get(name) {
-        let reason = if *holder == circuit { "given twice" } else { "another circuit uses it" };
-        clashes.push((circuit, name.to_owned(), format!("terminal {name}: {reason}")));
+        if *holder == circuit {
+            found.clashes.push((circuit, name.to_owned(), format!("terminal {name}: given twice")));
+        } else {
+            found.shared.push((circuit, name.to_owned(), *holder));
+        }
     } else {
         used.insert(name.to_owned(), circuit);
     }
@@ -280,13 +285,14 @@ mod tests {
     }
 
     #[test]
-    fn two_circuits_on_one_terminal_clash() {
+    fn two_circuits_on_one_terminal_are_recorded() {
         let mut board = board_with("three-phase-8");
         put(&mut board, "1L1", Poles::P1);
         let second = put(&mut board, "1L2", Poles::P1N);
         board.circuits.get_mut(&second).unwrap().neutral_terminal = Some("1N1".to_owned());
         let found = terminals(&board, board.enclosure.get().unwrap());
-        assert_eq!(found.clashes.len(), 1);
-        assert_eq!((found.clashes[0].0, found.clashes[0].1.as_str()), (second, "1N1"));
+        assert_eq!(found.clashes, vec![]);
+        assert_eq!(found.shared.len(), 1);
+        assert_eq!((found.shared[0].0, found.shared[0].1.as_str()), (second, "1N1"));
     }
 }
