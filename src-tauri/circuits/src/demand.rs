@@ -120,7 +120,8 @@ fn lagging_or_not(case: &Case, size: Span) -> Span {
         return size;
     }
     let negative = Span { lo: -size.hi, hi: -size.lo };
-    match case.leading() {
+    // Not counted as read here: only who uses the reactive part rests on it.
+    match case.leading {
         [YesNo::No] => size,
         [YesNo::Yes] => negative,
         _ => Span { lo: negative.lo, hi: size.hi },

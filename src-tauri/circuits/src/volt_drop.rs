@@ -21,6 +21,9 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
         Feed::ThreeLines => (Span::point(1.0), voltage),
     };
     let (resistance, reactance) = ohms;
+    if draw.reactive.numbers() != Span::point(0.0) {
+        let _ = case.leading();
+    }
     let volts = draw.active.numbers() * resistance + draw.reactive.numbers() * reactance;
     let length = case.get(LENGTH)?.numbers();
     let share = there_and_back * volts * length / voltage;
