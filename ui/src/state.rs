@@ -334,7 +334,7 @@ impl App {
                 "cables" => sheet::circuit_of(board, "cable", id).map(Part::Circuit),
                 "plates" => id.parse().ok().map(|id| Part::Plate(Some(id))),
                 "photos" => Some(Part::Photos),
-                "notes" => Some(Part::Notes),
+                "notes" | "observations" => Some(Part::Notes),
                 _ => None,
             }
         });

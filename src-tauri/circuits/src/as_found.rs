@@ -1,9 +1,13 @@
 //! What stands in the board and should not stand so: recorded as it is, and found.
 
-use survey::{Check, Input, Known, NextReading, Subject, Verdict, terminal};
+use survey::range::Span;
+use survey::{Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subject, Verdict, YesNo, terminal};
 
+use crate::cable;
+use crate::case::Gap;
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source};
+use crate::verdict::Outcome;
 
 const SHARED: Rule = Rule {
     name: "terminal-shared",
@@ -33,8 +37,80 @@ const UNTRACED: Rule = Rule {
     advice: false,
 };
 
+const RING_ENDS: Rule = Rule {
+    name: "ring-ends",
+    clause: "BS 7671, 643.2.1 and 433.1.204 (from memory): the conductors of a ring run on from end to end; r1 and rn alike \
+             within 0.05 Ω, by guidance on testing (from memory)",
+    symbols: ["r1, rn, r2", "ring closed"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const RING_CABLE: Rule = Rule {
+    name: "ring-cable",
+    clause: "BS 7671, 433.1.204: a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
+             and carries 20 A as it lies",
+    symbols: ["20 A", "Iz"],
+    unit: "A",
+    scale: 1.0,
+    advice: false,
+};
+
+const SEEN: Rule =
+    Rule { name: "seen", clause: "", symbols: ["seen", "as it should be"], unit: "", scale: 1.0, advice: false };
+
+const BONDED: Rule = Rule {
+    name: "enclosure-bonded",
+    clause: "IEC 60364-4-41, 411.3.1.1; IEC 61439-1, 8.4.3.2 (both from memory): metal parts that can be touched are joined to the \
+             protective conductor",
+    symbols: ["parts", "bonded"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const INCOMING_EARTH: Rule = Rule {
+    name: "incoming-earth",
+    clause: "IEC 61439-1, 8.8 (from memory): the assembly has a terminal for the incoming protective conductor",
+    symbols: ["terminal", "there"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const TOUCH_CLOSED: Rule = Rule {
+    name: "touch-closed",
+    clause: "IEC 60364-4-41, A.2.1 (BS 7671, 416.2.1), from memory: live parts behind barriers of IP2X or IPXXB at least",
+    symbols: ["IP, cover on", "IP2X"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const TOUCH_OPEN: Rule = Rule {
+    name: "touch-open",
+    clause: "IEC 60364-4-41, A.2.4 (BS 7671, 416.2.4), from memory: behind a cover that opens with a tool, dead first; barriers and \
+             shrouds inside are good practice",
+    symbols: ["cover off", "out of reach"],
+    unit: "",
+    scale: 1.0,
+    advice: true,
+};
+
 /// Keys of the rules here, for records without words.
-pub(crate) const KEYS: &[&str] = &["terminal-shared", "second-earth", "untraced"];
+pub(crate) const KEYS: &[&str] = &[
+    "terminal-shared",
+    "second-earth",
+    "untraced",
+    "ring-ends",
+    "ring-cable",
+    "seen",
+    "enclosure-bonded",
+    "incoming-earth",
+    "touch-closed",
+    "touch-open",
+];
 
 /// Findings of what was recorded as it stands.
 pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<Check>) {
@@ -67,6 +143,14 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
             push(&SECOND_EARTH, *id, Verdict::Fails, sentence, input, Vec::new(), out);
         }
     }
+    housing(common, out);
+    seen(common, circuits, out);
+    for (source, _) in circuits {
+        ring_ends(source, out);
+        if source.circuit.ring.get() == Some(&YesNo::Yes) {
+            ring_cable(common, source, out);
+        }
+    }
     for (source, _) in circuits.iter().filter(|(source, _)| source.circuit.description.is_empty()) {
         let path = source.at("description");
         let ask = "trace the circuit: find what it feeds, isolated and proved dead where you have to touch it";
@@ -76,6 +160,402 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         let input = finding::told(path.clone(), "what it feeds", crate::shown::NOT_KNOWN, Known::Unknown);
         push(&UNTRACED, source.id, Verdict::Undecided, sentence, input, vec![finding::next(path, ask, 1.0)], out);
     }
+}
+
+/// What a thing seen means: the verdict, what it does, what to do about it, and the clause.
+struct Meaning {
+    verdict: Verdict,
+    does: &'static str,
+    act: &'static str,
+    clause: &'static str,
+}
+
+/// Severity by what the thing may do to a person: a plain danger fails; what may be right or wrong is undecided until
+/// somebody looks; what is only worse than it could be is beyond advice. The clauses are from memory.
+const fn meaning(seen: Seen) -> Meaning {
+    use Verdict::{Advised, Fails, Undecided};
+    let (verdict, does, act, clause) = match seen {
+        Seen::BorrowedNeutral => (
+            Fails,
+            "it stays live when its circuit is off, and may carry two circuits' current",
+            "give the circuit a neutral of its own",
+            "IEC 60364-5-52, 521.8; BS 7671, 314.4",
+        ),
+        Seen::UnlinkedPoles => (
+            Fails,
+            "one line stays live when the other opens",
+            "fit one device that opens all lines of the circuit together",
+            "IEC 60364-5-53, 530.4 and BS 7671, 530.4.1; IEC 60364-4-43, 431.3",
+        ),
+        Seen::InterruptedRing => (
+            Fails,
+            "each leg is a radial on a device too large for its cable",
+            "find and mend the break, or put each leg on a device that its cable bears",
+            "BS 7671, 433.1.204 and 643.2.1",
+        ),
+        Seen::Spur => (
+            Advised,
+            "its single cable may carry more than it bears",
+            "fuse the spur at 13 A, or bring the points into the ring",
+            "BS 7671, appendix 15 (informative)",
+        ),
+        Seen::SpareEnd => (
+            Undecided,
+            "nobody knows whether it is live from its other end",
+            "find its other end, prove it dead, and end it in an insulated terminal or take it out",
+            "IEC 60364-4-41, A.1; BS 7671, 416.1",
+        ),
+        Seen::MixedColours => (
+            Undecided,
+            "blue may be a line or a neutral",
+            "prove by test which conductor is which, mark the ends, and put up the notice of mixed colours",
+            "IEC 60445; BS 7671, 514.3 and 514.14",
+        ),
+        Seen::DoubledConductor => (
+            Fails,
+            "one of the two works loose and the joint heats",
+            "give each conductor a terminal of its own",
+            "IEC 60364-5-52, 526.2; BS 7671, 526.2",
+        ),
+        Seen::MissingBlank => {
+            (Fails, "a finger reaches live parts", "fit the blank now, dead", "IEC 60364-4-41, A.2.1; BS 7671, 416.2.1")
+        }
+        Seen::LiveInReach => (
+            Fails,
+            "a finger reaches live parts with the cover on",
+            "isolate, and close it before anything else",
+            "IEC 60364-4-41, A.2.1; BS 7671, 416.2.1",
+        ),
+        Seen::OpenHole => (
+            Fails,
+            "the enclosure is not what its degree of protection says",
+            "close the hole with a stopper of that degree",
+            "IEC 60364-4-41, A.2.1; BS 7671, 416.2.1 and 522.3",
+        ),
+        Seen::BareEntry => (
+            Fails,
+            "the plate's edge cuts into the cable",
+            "fit a gland or a bush",
+            "IEC 60364-5-52, 522.8; BS 7671, 522.8.1",
+        ),
+        Seen::SheathShort => (
+            Fails,
+            "basic insulation stands open to damage",
+            "bring the sheath into the enclosure",
+            "IEC 60364-5-52, 526.8; BS 7671, 526.8",
+        ),
+        Seen::NoEarth => (
+            Fails,
+            "a fault makes what the circuit feeds live, and nothing opens",
+            "isolate the circuit and restore its protective conductor",
+            "IEC 60364-4-41, 411.3.1.1; BS 7671, 411.3.1.1",
+        ),
+        Seen::Loose => (
+            Fails,
+            "the joint heats and may set the board on fire",
+            "isolate, look for heat, make the joint anew to its maker's torque",
+            "IEC 60364-5-52, 526.1; BS 7671, 526.1",
+        ),
+        Seen::Heat => (
+            Fails,
+            "something was hotter than it bears",
+            "find the cause, replace what was burnt",
+            "IEC 60364-4-42, 421.1; BS 7671, 421.1",
+        ),
+        Seen::Damaged => {
+            (Fails, "it is no longer what its maker says of it", "replace it", "IEC 60364-6, 6.4.2; BS 7671, 642.2")
+        }
+        Seen::Wet => (
+            Fails,
+            "insulation fails and terminals rust",
+            "find the way in, close it, dry and test the insulation",
+            "IEC 60364-5-51, 512.2; BS 7671, 512.2",
+        ),
+        Seen::ForeignDevice => (
+            Undecided,
+            "its fit on the busbar and its short-circuit strength were not shown together",
+            "find the board maker's word that it takes this device",
+            "IEC 61439-3, 9.6; BS 7671, 536.4.203",
+        ),
+    };
+    Meaning { verdict, does, act, clause }
+}
+
+/// What was seen and is not yet put right.
+fn seen(common: &Common, circuits: &[(Source, impl Sized)], out: &mut Vec<Check>) {
+    let open = common.board.observations.iter().filter(|(_, one)| !one.removed && !one.put_right);
+    for (id, one) in open {
+        let Some(what) = one.seen else { continue };
+        let Meaning { verdict, does, act, clause } = meaning(what);
+        let about = common.board.circuit_at(&one.about).or_else(|| {
+            let id = one.about.strip_prefix("/circuits/")?;
+            circuits.iter().map(|(source, _)| source.id).find(|own| own.written().as_str() == id)
+        });
+        let place = if one.place.is_empty() { String::new() } else { format!(", {}", one.place) };
+        let sentence = format!("Seen{place}: {}; {does}. To do: {act}.", what.words());
+        let path = format!("/observations/{id}/seen");
+        let input = finding::told(path, "seen", what.words(), Known::Stated);
+        let next = vec![finding::next(format!("/observations/{id}/put_right"), act, 1.0)];
+        let subject = about.map_or(Subject::Board, Subject::Circuit);
+        let inequality = format!("seen: {}", what.words());
+        out.push(Rule { clause, ..SEEN }.plain(subject, verdict, sentence, inequality, None, vec![input], next));
+    }
+}
+
+/// A resistance from end to end above this is an open conductor, Ω: a ring of 2.5 mm² and 500 m has 4 Ω.
+const OPEN: f64 = 100.0;
+/// How far r1 and rn of a ring may lie apart, Ω: guidance on testing to BS 7671, from memory.
+const ALIKE: f64 = 0.05;
+
+/// The ring of this circuit was found interrupted: seen, or by its readings.
+pub(crate) fn interrupted(board: &Board, source: &Source) -> bool {
+    let tests = &source.circuit.tests;
+    let open = [&tests.ring_line, &tests.ring_neutral, &tests.ring_cpc];
+    open.iter().any(|reading| reading.range().is_some_and(|range| range.lo().get() > OPEN))
+        || board.observations.values().any(|one| {
+            !one.removed
+                && !one.put_right
+                && one.seen == Some(Seen::InterruptedRing)
+                && (board.circuit_at(&one.about) == Some(source.id)
+                    || one.about.strip_prefix("/circuits/") == Some(source.id.written().as_str()))
+        })
+}
+
+/// The ends of a ring against each other.
+fn ring_ends(source: &Source, out: &mut Vec<Check>) {
+    let tests = &source.circuit.tests;
+    let ends = [
+        ("ring_line", "r1", &tests.ring_line),
+        ("ring_neutral", "rn", &tests.ring_neutral),
+        ("ring_cpc", "r2", &tests.ring_cpc),
+    ];
+    let is_ring = source.circuit.ring.get() == Some(&YesNo::Yes);
+    if !is_ring && ends.iter().all(|(.., reading)| reading.is_unknown()) {
+        return;
+    }
+    let inputs: Vec<Input> = ends
+        .iter()
+        .map(|(field, label, reading)| finding::input(source.at(&format!("tests/{field}")), *label, reading))
+        .collect();
+    let subject = Subject::Circuit(source.id);
+    let shown = |reading: &survey::Reading<survey::Ohms>| reading.shown();
+    let inequality = format!("r1 {}, rn {}, r2 {}", shown(ends[0].2), shown(ends[1].2), shown(ends[2].2));
+    let push = |verdict, sentence: String, next, inputs| {
+        RING_ENDS.plain(subject, verdict, sentence, inequality, None, inputs, next)
+    };
+    if let Some((_, name, reading)) =
+        ends.iter().find(|(.., reading)| reading.range().is_some_and(|range| range.lo().get() > OPEN))
+    {
+        let sentence = format!(
+            "{name} from end to end reads {}: the ring is interrupted, and each leg is a radial. Find and mend the break.",
+            reading.shown()
+        );
+        out.push(push(Verdict::Fails, sentence, Vec::new(), inputs));
+        return;
+    }
+    if let Some((field, name, _)) = ends.iter().find(|(.., reading)| reading.is_unknown()) {
+        let ask = "measure r1, rn and r2 from end to end, supply isolated and proved dead";
+        let sentence = format!("Whether the ring is whole is undecided: {name} from end to end was not measured.");
+        let next = vec![finding::next(source.at(&format!("tests/{field}")), ask, 1.0)];
+        out.push(push(Verdict::Undecided, sentence, next, inputs));
+        return;
+    }
+    let apart = tests
+        .ring_line
+        .range()
+        .zip(tests.ring_neutral.range())
+        .map(|(line, neutral)| (line.lo().get() - neutral.hi().get()).max(neutral.lo().get() - line.hi().get()));
+    if apart.is_some_and(|apart| apart > ALIKE) {
+        let ask = "look for a loose joint or a cross-connection in the ring, then measure again";
+        let sentence = format!("r1 and rn lie more than 0.05 Ω apart: {ask}.");
+        let next = vec![finding::next(source.at("tests/ring_neutral"), ask, 1.0)];
+        out.push(push(Verdict::Undecided, sentence, next, inputs));
+    } else {
+        let sentence = "Line, neutral and protective conductor run on from end to end of the ring.".to_owned();
+        out.push(push(Verdict::Holds, sentence, Vec::new(), inputs));
+    }
+}
+
+/// The ring's cable: its sizes and what it carries, against what BS 7671 asks of one on 30 or 32 A.
+fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
+    let case = common.case(source);
+    if case.rings != [YesNo::Yes] {
+        return;
+    }
+    let subject = Subject::Circuit(source.id);
+    let Some((id, cable)) = source.cable else { return };
+    let at = |field: &str| format!("/cables/{id}/{field}");
+    let mut inputs = vec![
+        finding::input(at("size"), "cable size", &cable.size),
+        finding::input(at("cpc_size"), "protective conductor", &cable.cpc_size),
+    ];
+    if let Some((device, found)) = source.device {
+        inputs.push(finding::input(
+            format!("/devices/{device}/rated"),
+            "rated current of the device, In",
+            &found.rated,
+        ));
+    }
+    let rated = source.device.and_then(|(_, device)| device.rated.range()).map(survey::Range::numbers);
+    if rated.is_some_and(|rated| rated.lo > 32.0) {
+        let sentence = "A ring stands on a device of 32 A at most.".to_owned();
+        out.push(RING_CABLE.plain(subject, Verdict::Fails, sentence, "In ≤ 32 A", None, inputs, Vec::new()));
+        return;
+    }
+    for (field, reading, least) in [("size", &cable.size, 2.5), ("cpc_size", &cable.cpc_size, 1.5)] {
+        if field == "cpc_size" && !matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate)) {
+            continue;
+        }
+        if reading.range().is_some_and(|size| size.hi().get() < least) {
+            let sentence =
+                format!("The ring's conductor of {} is thinner than the {least} mm² it needs.", reading.shown());
+            out.push(RING_CABLE.plain(
+                subject,
+                Verdict::Fails,
+                sentence,
+                format!("S ≥ {least} mm²"),
+                None,
+                inputs,
+                Vec::new(),
+            ));
+            return;
+        }
+    }
+    match cable::carried(&case) {
+        Ok(carried) => {
+            let outcome = Outcome { value: Span::point(20.0), limit: carried.numbers() };
+            let next =
+                vec![finding::next(at("method"), "look how the ring's cable runs and with what it is grouped", 1.0)];
+            out.push(RING_CABLE.judged(subject, outcome, inputs, next, |verdict, _, limit| match verdict {
+                Verdict::Holds => {
+                    format!("As it lies the ring's cable carries {limit}, at least the 20 A that a ring needs.")
+                }
+                Verdict::Undecided => {
+                    format!("As it lies the ring's cable carries {limit}; whether that is 20 A is undecided.")
+                }
+                _ => format!("As it lies the ring's cable carries only {limit}; a ring needs 20 A."),
+            }));
+        }
+        Err(gap) => {
+            let field = match gap {
+                Gap::Missing(field) | Gap::Unfit(field, _) => field,
+            };
+            let about = field.about();
+            let next = vec![finding::next(common.path(source, field), about.ask, 1.0)];
+            out.push(RING_CABLE.open(subject, &format!("{} is not known", about.label), inputs, next));
+        }
+    }
+}
+
+/// The enclosure against touch.
+fn housing(common: &Common, out: &mut Vec<Check>) {
+    let housing = &common.board.housing;
+    let bonds = [
+        ("case_bond", "case", &housing.case_bond),
+        ("door_bond", "door or cover", &housing.door_bond),
+        ("plates_bond", "gland plates and mounting plate", &housing.plates_bond),
+    ];
+    let begun = bonds.iter().any(|(.., bond)| bond.get().is_some())
+        || housing.incoming_earth.get().is_some()
+        || housing.ip_closed.get().is_some()
+        || housing.ip_open.get().is_some()
+        || housing.barriers.get().is_some()
+        || housing.shrouds.get().is_some();
+    if !begun {
+        return;
+    }
+    let subject = Subject::Board;
+    let inputs = || -> Vec<Input> {
+        bonds
+            .iter()
+            .map(|(field, label, bond)| {
+                finding::chosen(format!("/housing/{field}"), *label, bond, |one| one.words().to_owned())
+            })
+            .collect()
+    };
+    let loose: Vec<&str> =
+        bonds.iter().filter(|(.., bond)| bond.get() == Some(&Bond::NotBonded)).map(|(_, label, _)| *label).collect();
+    let unseen = bonds.iter().find(|(.., bond)| bond.get().is_none());
+    let (verdict, sentence, next) = match (loose.as_slice(), unseen) {
+        ([], None) => (
+            Verdict::Holds,
+            "Case, door and plates are joined to the protective conductor, or not of metal.".to_owned(),
+            Vec::new(),
+        ),
+        ([], Some((field, label, _))) => {
+            let ask = "look for the bond and measure it: 0.1 Ω at most (IEC 61439-1, 10.5.2, from memory)";
+            let next = vec![finding::next(format!("/housing/{field}"), ask, 1.0)];
+            (Verdict::Undecided, format!("Whether the {label} is bonded was not looked at."), next)
+        }
+        (parts, _) => (
+            Verdict::Fails,
+            format!("Not joined to the protective conductor: {}. Bond them.", parts.join(", ")),
+            Vec::new(),
+        ),
+    };
+    out.push(BONDED.plain(subject, verdict, sentence, "parts: bonded", None, inputs(), next));
+    let yes_no = |fact: &survey::Fact<YesNo>, path: &str, label: &'static str| {
+        finding::chosen(path.to_owned(), label, fact, |one| one.words().to_owned())
+    };
+    let input =
+        yes_no(&housing.incoming_earth, "/housing/incoming_earth", "terminal of the incoming protective conductor");
+    let (verdict, sentence) = match housing.incoming_earth.get() {
+        Some(YesNo::Yes) => (Verdict::Holds, "The incoming protective conductor has a terminal of its own."),
+        Some(YesNo::No) => (Verdict::Fails, "The incoming protective conductor has no terminal: fit one to its size."),
+        None => (Verdict::Undecided, "Whether the incoming protective conductor has a terminal was not looked at."),
+    };
+    let next = vec![finding::next(
+        "/housing/incoming_earth",
+        "look for the terminal of the incoming protective conductor",
+        1.0,
+    )];
+    out.push(INCOMING_EARTH.plain(subject, verdict, sentence, "terminal: there", None, vec![input], next));
+    let input = finding::chosen("/housing/ip_closed", "degree of protection, cover on", &housing.ip_closed, |one| {
+        one.words().to_owned()
+    });
+    let (verdict, sentence) = match housing.ip_closed.get() {
+        Some(ip) if ip.touch() >= 2 => {
+            (Verdict::Holds, format!("With the cover on it is {}: no finger reaches live parts.", ip.words()))
+        }
+        Some(ip) => {
+            (Verdict::Fails, format!("With the cover on it is only {}: a finger reaches live parts.", ip.words()))
+        }
+        None => (Verdict::Undecided, "The degree of protection with the cover on is not known.".to_owned()),
+    };
+    let next = vec![finding::next("/housing/ip_closed", "read the degree of protection on the enclosure's label", 1.0)];
+    out.push(TOUCH_CLOSED.plain(subject, verdict, sentence, "IP ≥ 2X", None, vec![input], next));
+    let inputs = vec![
+        finding::chosen("/housing/ip_open", "degree of protection, cover off", &housing.ip_open, |one| {
+            one.words().to_owned()
+        }),
+        yes_no(&housing.barriers, "/housing/barriers", "barriers before the busbars"),
+        yes_no(&housing.shrouds, "/housing/shrouds", "shrouds over the incoming terminals"),
+    ];
+    let live = match housing.live_uncovered.as_str() {
+        "" => "The incoming terminals stay live with the incomer open".to_owned(),
+        words => format!("Live with the cover off and the incomer open: {words}"),
+    };
+    let out_of_reach = housing.ip_open.get().is_some_and(|ip| ip.touch() >= 2)
+        || (housing.barriers.get(), housing.shrouds.get()) == (Some(&YesNo::Yes), Some(&YesNo::Yes));
+    let bare = housing.ip_open.get().is_some_and(|ip| ip.touch() < 2)
+        || housing.barriers.get() == Some(&YesNo::No)
+        || housing.shrouds.get() == Some(&YesNo::No);
+    let (verdict, sentence) = match (out_of_reach, bare) {
+        (_, true) => (
+            Verdict::Fails,
+            format!(
+                "With the cover off live parts can be touched. {live}. Isolate upstream and prove dead before the cover comes off; fit what is missing."
+            ),
+        ),
+        (true, _) => (Verdict::Holds, format!("With the cover off live parts are out of a finger's reach. {live}.")),
+        _ => (Verdict::Undecided, format!("What can be touched with the cover off was not looked at. {live}.")),
+    };
+    let next = vec![finding::next(
+        "/housing/barriers",
+        "look, isolated upstream and proved dead, what stands bare behind the cover",
+        1.0,
+    )];
+    out.push(TOUCH_OPEN.plain(subject, verdict, sentence, "cover off: out of reach", None, inputs, next));
 }
 
 fn push(

@@ -7,7 +7,7 @@ use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetre
 
 use crate::case::{Case, Gap, hull};
 use crate::demand;
-use crate::field::{AMBIENT, DEPTH, Field, GROUPED, IN_INSULATION, SIZE, SOIL};
+use crate::field::{AMBIENT, DEPTH, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, SIZE, SOIL};
 use crate::harmonic;
 use crate::tables::{Medium, Tables};
 use crate::verdict::Outcome;
@@ -101,6 +101,9 @@ fn ways_with(
     let ambient = case.get(AMBIENT)?.numbers();
     let parallel = case.parallel()?;
     let grouped = case.get(GROUPED)?.numbers();
+    // Those that carry no more than 30 % of what they may carry in the group heat nobody: IEC 60364-5-52, 523.5.
+    let light = case.given(GROUPED_LIGHT)?.map_or(Span::point(0.0), Range::numbers);
+    let grouped = Span { lo: (grouped.lo - light.hi).max(1.0), hi: (grouped.hi - light.lo).max(1.0) };
     // Cables in parallel heat each other like circuits that lie together. Counts add up exactly.
     let grouped = Span { lo: grouped.lo + parallel.lo - 1.0, hi: grouped.hi + parallel.hi - 1.0 };
     let (materials, methods) = (case.materials()?, case.methods()?);

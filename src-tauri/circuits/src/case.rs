@@ -10,8 +10,8 @@ use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Insulation, Layout, LoadKind, Material,
-    Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, YesNo,
+    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Frequency, Insulation, Layout, LoadKind,
+    Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, TouchLimit, YesNo,
 };
 
 use crate::field::{Field, Key};
@@ -80,6 +80,14 @@ pub(crate) struct Case<'a> {
     pub(crate) energy_classes: &'static [EnergyClass],
     pub(crate) cpc_apart: &'static [YesNo],
     /// The load's current leads its voltage.
+    /// It is a ring.
+    pub(crate) rings: &'static [YesNo],
+    /// Metal of a separate protective conductor; none: that of the lines.
+    pub(crate) cpc_material: Option<Material>,
+    pub(crate) touch_limit: Option<TouchLimit>,
+    pub(crate) frequency: Option<Frequency>,
+    /// A device that opens on overcurrent stands, or may stand, upstream of the board.
+    pub(crate) behind_overcurrent: bool,
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
     pub(crate) neutral_protected: &'static [YesNo],
@@ -134,6 +142,11 @@ impl<'a> Case<'a> {
             delays: RcdDelay::ALL,
             energy_classes: EnergyClass::ALL,
             cpc_apart: YesNo::ALL,
+            rings: NO,
+            cpc_material: None,
+            touch_limit: None,
+            frequency: None,
+            behind_overcurrent: true,
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
@@ -321,6 +334,51 @@ impl<'a> Case<'a> {
         self.mark(Field::CpcApart);
         self.cpc_apart
     }
+    /// Whether it is a ring, each answer that is possible. Counted as read only where it may be one.
+    pub(crate) fn rings(&self) -> &'static [YesNo] {
+        if self.rings.contains(&YesNo::Yes) {
+            self.mark(Field::Ring);
+        }
+        self.rings
+    }
+    /// Share of the cable's length that counts on the way to the farthest point: all of a radial; of a ring a
+    /// quarter, two halves of its cable side by side.
+    pub(crate) fn reach(&self) -> Span {
+        const QUARTER: f64 = 0.25;
+        match self.rings() {
+            [YesNo::No] => Span::point(1.0),
+            [YesNo::Yes] => Span::point(QUARTER),
+            _ => Span { lo: QUARTER, hi: 1.0 },
+        }
+    }
+    /// Metals that a separate protective conductor may be of, where the lines are of this one.
+    pub(crate) fn cpc_metal(&self, line: Material) -> Material {
+        if self.cpc_material.is_some() {
+            self.mark(Field::CpcMaterial);
+        }
+        self.cpc_material.filter(|_| self.cpc == Some(CpcForm::Separate)).unwrap_or(line)
+    }
+    /// Touch voltage that may stay, V; unknown counts as 50 V: IEC 60364-4-41, 411.5.3 and 411.6.2. Some
+    /// parts 7 ask for 25 V.
+    pub(crate) fn touch_voltage(&self) -> f64 {
+        if self.touch_limit.is_some() {
+            self.mark(Field::TouchLimit);
+        }
+        match self.touch_limit {
+            Some(TouchLimit::TwentyFive) => 25.0,
+            _ => 50.0,
+        }
+    }
+    /// Reactance of a cable's conductor, mΩ/m: that of the tables at 50 Hz, in proportion to the frequency.
+    pub(crate) fn reactance(&self) -> f64 {
+        if self.frequency.is_some() {
+            self.mark(Field::Frequency);
+        }
+        match self.frequency {
+            Some(Frequency::Hz60) => self.tables.reactance() * 1.2,
+            _ => self.tables.reactance(),
+        }
+    }
     pub(crate) fn leading(&self) -> &'static [YesNo] {
         self.mark(Field::Leading);
         self.leading
@@ -398,6 +456,8 @@ impl<'a> Case<'a> {
             Field::EnergyClass => self.energy_classes.len() == 1,
             Field::CpcApart => self.cpc_apart.len() == 1,
             Field::Leading => self.leading.len() == 1,
+            Field::Ring => self.rings.len() == 1,
+            Field::CpcMaterial | Field::TouchLimit | Field::Frequency => true,
             Field::Terminals => self.terminals_90.len() == 1,
             Field::NeutralProtected => self.neutral_protected.len() == 1,
             Field::ForIt => self.for_it.len() == 1,
@@ -438,6 +498,7 @@ impl<'a> Case<'a> {
             Field::EnergyClass => each!(energy_classes),
             Field::CpcApart => each!(cpc_apart),
             Field::Leading => each!(leading),
+            Field::Ring => each!(rings),
             Field::Terminals => each!(terminals_90),
             Field::NeutralProtected => each!(neutral_protected),
             Field::ForIt => each!(for_it),
@@ -471,7 +532,7 @@ impl<'a> Case<'a> {
     }
 
     const fn counts(field: Field) -> bool {
-        matches!(field, Field::Grouped | Field::Cores | Field::Parallel)
+        matches!(field, Field::Grouped | Field::GroupedLight | Field::Cores | Field::Parallel)
     }
 
     /// Puts something in for a field that is missing, to see what else is missing.

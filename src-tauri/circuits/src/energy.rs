@@ -269,12 +269,12 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
     for &used_as in uses {
         for &material in case.materials()? {
             for &insulation in case.insulations()? {
-                let metal = metal.unwrap_or(Metal::Of(material));
+                let metal = metal.unwrap_or_else(|| Metal::Of(case.cpc_metal(material)));
                 let k = case.tables.adiabatic(used_as, metal, insulation, size);
                 let line_k = case.tables.adiabatic(Use::Line, Metal::Of(material), insulation, line);
                 let (Some(k), Some(line_k)) = (k, line_k) else { continue };
                 let mut by_line = Span { lo: by_line_size(line.lo), hi: by_line_size(line.hi) };
-                if metal == Metal::Steel {
+                if metal != Metal::Of(material) {
                     by_line = by_line * line_k / k;
                 }
                 // Either way of choosing the size is allowed.

@@ -18,9 +18,6 @@ pub(crate) const C_MIN: f64 = 0.95;
 /// appendix 3. (IEC 60364-6 annex D takes two thirds of U0/Ia, without Cmin.)
 pub(crate) const COLD_SHARE: f64 = 0.8;
 
-/// Touch voltage that may stay in a TT system, V: IEC 60364-4-41, 411.5.3.
-const TOUCH_VOLTAGE: f64 = 50.0;
-
 /// Multiple of IΔn at which a general RCD opens within 40 ms: IEC 61008-1 table 1; IEC
 /// 60364-4-41, 411.4.4 and 411.5 notes.
 const RCD_MULTIPLE: f64 = 5.0;
@@ -52,7 +49,7 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
         _ => Span::point(2.0) / cables,
     };
     let along = length.map_or(resistance, |length| {
-        let reactance = Span::point(case.tables.reactance() / 1000.0) * length.numbers() * ways_of_loop;
+        let reactance = Span::point(case.reactance() / 1000.0) * length.numbers() * case.reach() * ways_of_loop;
         (resistance.square() + reactance.square()).sqrt()
     });
     Ok(before + along)
@@ -96,7 +93,9 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
     let back = match cpc {
         CpcForm::Core | CpcForm::Separate => {
             let size = case.get(CPC_SIZE)?.numbers();
-            case.tables.resistance(material, construction, size).ok_or_else(no_conductor)? * warm
+            let metal = case.cpc_metal(material);
+            let warm = case.tables.warmed(metal, Span::point(limit_temperature(insulation)));
+            case.tables.resistance(metal, construction, size).ok_or_else(no_conductor)? * warm
         }
         CpcForm::Armour => {
             let cores = case.get(CORES)?.numbers();
@@ -119,7 +118,7 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
         CpcForm::Separate => line / cables + back,
         _ => (line + back) / cables,
     };
-    Ok(per_km * case.get(LENGTH)?.numbers() / Span::point(1000.0))
+    Ok(per_km * case.get(LENGTH)?.numbers() * case.reach() / Span::point(1000.0))
 }
 
 /// Touch voltage RA·IΔn, V, against what may stay: IEC 60364-4-41, 411.5.3. RA is the electrode and
@@ -129,13 +128,13 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
-    Ok(Outcome { value: earth * residual, limit: Span::point(TOUCH_VOLTAGE) })
+    Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
 }
 
 /// Touch voltage RA·Id of a first fault in an IT system, V: IEC 60364-4-41, 411.6.2.
 pub(crate) fn first_fault(case: &Case) -> Result<Outcome, Gap> {
     let (earth, current) = (case.get(ELECTRODE)?.numbers(), case.get(FIRST_FAULT)?.numbers());
-    Ok(Outcome { value: earth * current, limit: Span::point(TOUCH_VOLTAGE) })
+    Ok(Outcome { value: earth * current, limit: Span::point(case.touch_voltage()) })
 }
 
 /// What ends an earth fault.
@@ -196,12 +195,12 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
             let low = if terms.drive == Span::point(1.0) { low } else { low * terms.drive };
             let seconds = longest_time(case, terms.tt, voltage)?;
             let over = device::opens_within(case, seconds)?.map(|current| {
-                let drive = if terms.by_touch { Span::point(TOUCH_VOLTAGE) } else { low };
+                let drive = if terms.by_touch { Span::point(case.touch_voltage()) } else { low };
                 device::largest_impedance(drive, current).numbers()
             });
             for residual in in_time(case.tables, residuals, seconds) {
                 let by_residual = residual.map(|residual| match terms.tt {
-                    true => Span::point(TOUCH_VOLTAGE) / residual,
+                    true => Span::point(case.touch_voltage()) / residual,
                     false => low / (residual * Span::point(RCD_MULTIPLE)),
                 });
                 // Either device is enough: the larger limit counts.

@@ -58,6 +58,8 @@ fields! {
     System, "earthing system", "find the earthing system at the origin", "", 0.0, 0.0;
     Network, "network", "find whose network feeds the installation", "", 0.0, 0.0;
     Electrode, "resistance of the earth electrode", "measure the earth electrode's resistance", "Ω", 0.0, HUGE;
+    TouchLimit, "touch voltage allowed", "find whether a part of the rules asks for 25 V here", "", 0.0, 0.0;
+    Frequency, "frequency", "find the frequency of the supply", "", 0.0, 0.0;
     FirstFault, "current of a first fault, Id", "find the current that a first fault to earth draws", "A", 0.0, HUGE;
     NeutralDistributed, "neutral of the IT system", "find whether the neutral is distributed", "", 0.0, 0.0;
     EarthedTogether, "earthing of exposed parts", "find whether all exposed parts share one earth", "", 0.0, 0.0;
@@ -70,6 +72,7 @@ fields! {
     At, "place of the device", "enter the pole the device starts on", "", 0.0, 0.0;
     Rated, "rated current of the device, In", "read the rating on the device", "A", TINY, HUGE;
     Curve, "type of the device", "read the type letter on the device", "", 0.0, 0.0;
+    BackedUp, "fault current backed up to", "read in the makers' table up to which fault current the device upstream backs this one up; give 0 A where no table pairs them", "A", 0.0, HUGE;
     Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
     Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
     IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
@@ -92,6 +95,7 @@ fields! {
     Method, "installation method", "look how the cable runs", "", 0.0, 0.0;
     Ambient, "temperature around the cable", "measure the temperature where the run is hottest", "°C", -60.0, 200.0;
     Grouped, "circuits grouped together", "count the circuits that run together", "", 1.0, 255.0;
+    GroupedLight, "lightly loaded circuits among them", "count those of the group that carry no more than 30 % of what they may", "", 0.0, 255.0;
     Layout, "how the circuits lie together", "look how the circuits lie: bunched, in one layer, on tray or ladder", "", 0.0, 0.0;
     MixedSizes, "sizes that lie together", "look whether much larger or smaller cables lie in the same bunch", "", 0.0, 0.0;
     Parallel, "cables in parallel", "count the cables that feed the circuit side by side", "", 1.0, 255.0;
@@ -101,8 +105,10 @@ fields! {
     Depth, "depth of burial", "measure how deep the cable lies", "m", 0.0, 100.0;
     Length, "length of the cable", "measure the length of the run", "m", 0.0, HUGE;
     Cpc, "protective conductor", "look what the protective conductor is", "", 0.0, 0.0;
+    CpcMaterial, "metal of the protective conductor", "look what metal the protective conductor is of", "", 0.0, 0.0;
     CpcApart, "whether the protective conductor is laid apart", "look whether the protective conductor runs bunched with the lines or apart", "", 0.0, 0.0;
     CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
+    Ring, "ring final circuit", "look whether both ends of the circuit's cable are on its device", "", 0.0, 0.0;
     R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
 }
@@ -136,6 +142,8 @@ pub(crate) const ZE: Key<Ohms> = Key::new(Field::Ze);
 pub(crate) const IPF: Key<Amps> = Key::new(Field::Ipf);
 pub(crate) const DROP_BEFORE: Key<Ratio> = Key::new(Field::DropBefore);
 pub(crate) const RATED: Key<Amps> = Key::new(Field::Rated);
+pub(crate) const BACKED_UP: Key<Amps> = Key::new(Field::BackedUp);
+pub(crate) const GROUPED_LIGHT: Key<Ratio> = Key::new(Field::GroupedLight);
 pub(crate) const BREAKING: Key<Amps> = Key::new(Field::Breaking);
 pub(crate) const RESIDUAL: Key<Amps> = Key::new(Field::Residual);
 pub(crate) const INCOMER_RESIDUAL: Key<Amps> = Key::new(Field::IncomerResidual);

@@ -7,7 +7,7 @@ use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Sub
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
-use crate::field::{BREAKING, Field, IPF, RATED, ZS};
+use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, ZS};
 use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::verdict::{self, Evaluate, Outcome};
@@ -94,10 +94,11 @@ const RULES: &[Rule] = &[
         scale: 1.0,
         on_size: true,
         advice: |_| false,
-        applies: |_| true,
+        applies: not_ring,
         evaluate: |case| {
             let value = device::overcurrent_rating(case)?;
-            Ok(Outcome { value, limit: cable::carried(case)?.numbers() })
+            let limit = cable::carried(case)?.numbers();
+            radial_or_ring(case, Outcome { value, limit }, limit)
         },
         say: |said| {
             let Said { value, limit, .. } = said;
@@ -124,10 +125,11 @@ const RULES: &[Rule] = &[
         scale: 1.0,
         on_size: true,
         advice: |_| false,
-        applies: |_| true,
+        applies: not_ring,
         evaluate: |case| {
             let value = device::conventional(case)?;
-            Ok(Outcome { value, limit: cable::carried(case)?.numbers() * Span::point(1.45) })
+            let carried = cable::carried(case)?.numbers();
+            radial_or_ring(case, Outcome { value, limit: carried * Span::point(1.45) }, carried)
         },
         say: |said| {
             let Said { value, limit, .. } = said;
@@ -237,7 +239,7 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "breaking-capacity",
-        clause: |_| "IEC 60364-4-43, 434.5.1: Ipf ≤ Icn",
+        clause: |_| "IEC 60364-4-43, 434.5.1: Ipf ≤ Icn, or backed up by the device upstream",
         symbols: ["Ipf", "Icn"],
         unit: "kA",
         scale: 1000.0,
@@ -246,7 +248,7 @@ const RULES: &[Rule] = &[
         applies: |case| case.device_kind.is_none_or(DeviceKind::opens_on_overcurrent),
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
-            let outcome = Outcome { value: case.get(IPF)?.numbers(), limit };
+            let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
             // A second fault on another line puts the voltage between lines on one pole: what the
             // device breaks at its own voltage says nothing of that.
             if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
@@ -371,6 +373,49 @@ const RULES: &[Rule] = &[
         },
     },
 ];
+
+fn not_ring(case: &Case) -> bool {
+    case.rings.contains(&YesNo::No)
+}
+
+/// Least that a ring's cable must carry as it lies, A, under a device of 30 or 32 A: BS 7671, 433.1.204.
+const RING_CARRIES: f64 = 20.0;
+
+/// What a radial fails a ring may bear: where nobody looked which it is, that is to be looked at.
+fn radial_or_ring(case: &Case, outcome: Outcome, carried: Span) -> Result<Outcome, Gap> {
+    if case.rings().len() > 1 && outcome.verdict() != Verdict::Holds && carried.hi >= RING_CARRIES {
+        let words = format!(
+            "as a radial circuit its cable carries {}, too little for the device; as a ring 20 A would do",
+            shown::span(carried, "A")
+        );
+        return Err(Gap::Unfit(Field::Ring, words.into()));
+    }
+    Ok(outcome)
+}
+
+/// What a device breaks with the one upstream: IEC 60364-4-43, 434.5.1 and 536.4 of BS 7671 (from memory). Only
+/// makers' tables tell it.
+fn backed_up(case: &Case, alone: Outcome) -> Result<Outcome, Gap> {
+    if alone.verdict() == Verdict::Holds || !case.behind_overcurrent {
+        return Ok(alone);
+    }
+    match case.given(BACKED_UP)? {
+        Some(together) => {
+            let together = together.numbers();
+            let limit = Span { lo: alone.limit.lo.max(together.lo), hi: alone.limit.hi.max(together.hi) };
+            Ok(Outcome { limit, ..alone })
+        }
+        None if alone.verdict() == Verdict::Fails => {
+            let words = format!(
+                "a fault here draws {} and the device breaks only {}; by the makers' table the device upstream may back it up",
+                shown::span(alone.value, "A"),
+                shown::span(alone.limit, "A")
+            );
+            Err(Gap::Unfit(Field::BackedUp, words.into()))
+        }
+        None => Ok(alone),
+    }
+}
 
 /// Rated residual current of additional protection, A: IEC 60364-4-41, 415.1.1.
 const ADDITIONAL: f64 = 0.03;

@@ -13,12 +13,14 @@ use survey::{
     Reading, ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
+use crate::as_found;
 use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::Level;
 use crate::field::{
-    AMBIENT, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field,
-    GROUPED, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER,
-    POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, VOLTAGE, ZE, ZS,
+    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
+    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH,
+    LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
+    THIRD_HARMONIC, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -110,7 +112,11 @@ impl<'a> Common<'a> {
         case.earthed_together = choices(YesNo::ALL, supply.earthed_together.get().copied(), YesNo::ALL);
         case.incomer_rcd_types = choices(RcdType::ALL, incomer.rcd_type.get().copied(), RcdType::ALL);
         case.incomer_delays = choices(RcdDelay::ALL, incomer.delay.get().copied(), RcdDelay::ALL);
-        case.put(ELECTRODE, supply.electrode.range());
+        case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
+        case.touch_limit = supply.touch_limit.get().copied();
+        case.frequency = supply.frequency.get().copied();
+        case.behind_overcurrent =
+            supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
         case.put(FIRST_FAULT, supply.first_fault.range());
         case.put(VOLTAGE, self.voltage);
         case.put(ZE, self.ze);
@@ -161,6 +167,7 @@ impl<'a> Common<'a> {
             case.curves = choices(survey::Curve::ALL, device.curve.get().copied(), case.curves);
             case.put(RATED, device.rated.range());
             case.put(BREAKING, device.breaking.range());
+            case.put(BACKED_UP, device.backed_up.range());
             if let Some(residual) = device.residual.range() {
                 case.put(RESIDUAL, Some(residual));
             }
@@ -182,7 +189,25 @@ impl<'a> Common<'a> {
             self.lay(&mut case, cable);
             case.in_cable = self.in_cable.get(&id).copied().unwrap_or(1);
         }
+        case.rings = self.rings(source, &case);
+        if case.rings == YES {
+            case.put(R1_R2, circuit.tests.r1_r2.range().or_else(|| quarter(circuit)));
+        }
         case
+    }
+
+    /// Whether a circuit is a ring, each answer that is possible.
+    ///
+    /// Where nobody looked it may be one if it feeds socket-outlets by a device of 30 or 32 A, as
+    /// BS 7671, 433.1.204 allows. One that is interrupted is none.
+    fn rings(&self, source: &Source, case: &Case) -> &'static [YesNo] {
+        if as_found::interrupted(self.board, source) {
+            return case::NO;
+        }
+        let may_be = source.circuit.kind == Some(survey::LoadKind::Sockets)
+            && matches!(case.feed, Ok(Feed::OneLine(_)))
+            && case.slots[Field::Rated as usize].span.is_some_and(|rated| rated.hi >= 30.0 && rated.lo <= 32.0);
+        choices(YesNo::ALL, source.circuit.ring.get().copied(), if may_be { YesNo::ALL } else { case::NO })
     }
 
     /// Puts a cable in.
@@ -195,6 +220,8 @@ impl<'a> Common<'a> {
         case.methods = choices(Method::ALL, cable.method.get().copied(), case.methods);
         case.cpc = cable.cpc.get().copied();
         case.cpc_apart = choices(YesNo::ALL, cable.cpc_apart.get().copied(), YesNo::ALL);
+        case.cpc_material = cable.cpc_material.get().copied();
+        case.put(GROUPED_LIGHT, count(&cable.grouped_light));
         case.put(CORES, count(&cable.cores));
         case.put(SIZE, cable.size.range());
         case.put(CPC_SIZE, cable.cpc_size.range());
@@ -323,6 +350,12 @@ impl<'a> Common<'a> {
             (Some(span), false) if field == Field::DropBefore => {
                 (page.write_all(&[&shown(span), " in the supply cable"]), known)
             }
+            (Some(span), false) if field == Field::R1R2 && known == Known::Unknown => {
+                (page.write_all(&[&shown(span), ", a quarter of r1 + r2"]), Known::Measured)
+            }
+            (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
+                (page.write_all(&[&shown(span), ", from the rod and the ground"]), Known::Assumed)
+            }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
             }
@@ -405,6 +438,11 @@ impl<'a> Common<'a> {
             Field::ForIt => device("for_it", |device| fact(&device.for_it, |one| one.words())),
             Field::EnergyClass => device("energy_class", |device| fact(&device.energy_class, |one| one.words())),
             Field::LetThroughAt => device("let_through_at", |device| reading(&device.let_through_at)),
+            Field::CpcMaterial => cable("cpc_material", |cable| fact(&cable.cpc_material, |one| one.words())),
+            Field::GroupedLight => cable("grouped_light", |cable| count(&cable.grouped_light)),
+            Field::Ring => on_circuit("ring", fact(&circuit.ring, |one| one.words())),
+            Field::TouchLimit => on_board("/supply/touch_limit", fact(&supply.touch_limit, |one| one.words())),
+            Field::Frequency => on_board("/supply/frequency", fact(&supply.frequency, |one| one.words())),
             Field::CpcApart => cable("cpc_apart", |cable| fact(&cable.cpc_apart, |one| one.words())),
             Field::LetThrough => device("let_through", |device| reading(&device.let_through)),
             Field::IncomerRcdType => {
@@ -432,6 +470,7 @@ impl<'a> Common<'a> {
             Field::At => device("at", |device| counted(device.at.as_ref())),
             Field::Rated => device("rated", |device| reading(&device.rated)),
             Field::Curve => device("curve", |device| fact(&device.curve, |one| one.words())),
+            Field::BackedUp => device("backed_up", |device| reading(&device.backed_up)),
             Field::Breaking => device("breaking", |device| reading(&device.breaking)),
             Field::Residual => device("residual", |device| reading(&device.residual)),
             Field::IncomerResidual => on_board("/incomer/residual", reading(&self.board.incomer.residual)),
@@ -452,6 +491,30 @@ impl<'a> Common<'a> {
         }
     }
 }
+
+/// Resistance of an electrode rod, Ω: ρ/(2πL)·(ln(8L/d) − 1), for a rod of length L and diameter d in ground of
+/// resistivity ρ. Source: BS 7430, single rod (from memory); IEC 60364-5-54 annex D gives the coarser ρ/L. The
+/// ground dries and freezes: how far its resistivity was seen to vary belongs into that reading.
+fn rod(supply: &survey::Supply) -> Option<Range<Ohms>> {
+    let length = supply.electrode_length.range()?.numbers();
+    let diameter = supply.electrode_diameter.range()?.numbers();
+    let ground = supply.electrode_ground.range()?.numbers();
+    let one = |ground: f64, length: f64, millimetres: f64| {
+        ground / (2.0 * std::f64::consts::PI * length) * (libm::log(8.0 * length * 1000.0 / millimetres) - 1.0)
+    };
+    // Longer and thicker is better; the formula is for rods much longer than thick.
+    let span = Span { lo: one(ground.lo, length.hi, diameter.hi), hi: one(ground.hi, length.lo, diameter.lo) };
+    (length.lo > 0.0 && diameter.lo > 0.0 && length.lo * 1000.0 >= 10.0 * diameter.hi && span.lo > 0.0)
+        .then(|| span.of())
+}
+
+/// R1+R2 at the farthest point of a ring from its ends, (r1 + r2)/4: BS 7671 guidance on testing, from memory.
+fn quarter(circuit: &Circuit) -> Option<Range<Ohms>> {
+    let both = circuit.tests.ring_line.range()?.numbers() + circuit.tests.ring_cpc.range()?.numbers();
+    Some((both * Span::point(0.25)).of())
+}
+
+const YES: &[YesNo] = &[YesNo::Yes];
 
 impl Source<'_> {
     /// Path of a field of the circuit.

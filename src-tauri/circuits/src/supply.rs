@@ -405,6 +405,14 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::NeutralSize => of_cable("neutral_size", label, &|cable| read(&cable.neutral_size)),
         Field::Length => of_cable("length", label, &|cable| read(&cable.length)),
         Field::Ambient => of_cable("ambient", label, &|cable| read(&cable.ambient)),
+        Field::TouchLimit => on("touch_limit", label, fact(&supply.touch_limit, |one| one.words().into())),
+        Field::Frequency => on("frequency", label, fact(&supply.frequency, |one| one.words().into())),
+        Field::CpcMaterial => {
+            of_cable("cpc_material", label, &|cable| fact(&cable.cpc_material, |one| one.words().into()))
+        }
+        Field::GroupedLight => {
+            of_cable("grouped_light", label, &|cable| fact(&cable.grouped_light, |one| one.to_string()))
+        }
         Field::Soil => of_cable("soil", label, &|cable| read(&cable.soil)),
         Field::Depth => of_cable("burial_depth", label, &|cable| read(&cable.burial_depth)),
         Field::InInsulation => of_cable("in_insulation", label, &|cable| read(&cable.in_insulation)),

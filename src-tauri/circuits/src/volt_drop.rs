@@ -1,7 +1,7 @@
 //! Voltage lost on the way to the load.
 
 use survey::range::Span;
-use survey::{Material, Range};
+use survey::{Material, Range, YesNo};
 
 use crate::cable;
 use crate::case::{Case, Feed, Gap, hull};
@@ -25,9 +25,17 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
         let _ = case.leading();
     }
     let volts = draw.active.numbers() * resistance + draw.reactive.numbers() * reactance;
-    let length = case.get(LENGTH)?.numbers();
+    let length = case.get(LENGTH)?.numbers() * spread(case);
     let share = there_and_back * volts * length / voltage;
     Ok(Span { lo: share.lo.max(0.0), hi: share.hi })
+}
+
+/// Share of a ring's length that counts: a quarter where the whole load hangs at its far point, an eighth where it
+/// is spread evenly; of a radial all. From the division of a current over two ways; BS 7671 appendix 15 shows
+/// the circuit.
+fn spread(case: &Case) -> Span {
+    let reach = case.reach();
+    if reach == Span::point(1.0) { reach } else { Span { lo: 0.125, hi: reach.hi } }
 }
 
 /// Resistance at working temperature and reactance of one conductor, Ω/m.
@@ -43,7 +51,11 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     let mut found = None;
     for way in &ways {
         if let Some(cold) = cold[way.material as usize] {
-            let temperature = way.temperature(draw.current.numbers(), ambient);
+            let current = draw.current.numbers();
+            // Each half of a ring carries its share.
+            let current =
+                if case.rings().contains(&YesNo::Yes) { Span { lo: current.lo / 2.0, ..current } } else { current };
+            let temperature = way.temperature(current, ambient);
             found = hull(found, cold * case.tables.warmed(way.material, temperature));
         }
     }
@@ -52,7 +64,7 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     // Cables in parallel share the current.
     let cables = case.parallel()?;
     let metre = if cables == Span::point(1.0) { Span::point(1000.0) } else { Span::point(1000.0) * cables };
-    Ok((resistance / metre, Span::point(case.tables.reactance()) / metre))
+    Ok((resistance / metre, Span::point(case.reactance()) / metre))
 }
 
 /// Drop from the origin to the load, as a share.

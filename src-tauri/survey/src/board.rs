@@ -10,13 +10,15 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use crate::ids::{BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, PhotoId, PlateId, SiteId, SlotId};
+use crate::ids::{
+    BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, ObservationId, PhotoId, PlateId, SiteId, SlotId,
+};
 use crate::known::{Fact, Reading};
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, SquareMillimetres,
-    VoltAmperes, Volts, Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio,
+    SquareMillimetres, VoltAmperes, Volts, Watts,
 };
 
 macro_rules! choice {
@@ -115,6 +117,69 @@ Mounting {
     OnWall = "on a wall",
     OnWallBetween = "on a wall between others",
     Recessed = "recessed in a wall",
+});
+choice!(/// How a metal part of the enclosure is joined to the protective conductor.
+Bond {
+    Bonded = "bonded",
+    NotBonded = "not bonded",
+    NoMetal = "not of metal",
+});
+choice!(/// Degree of protection, IEC 60529: first figure against touch and dust, second against water.
+Ip {
+    Ip00 = "IP00",
+    Ip10 = "IP10",
+    Ip20 = "IP20",
+    Ip21 = "IP21",
+    Ip30 = "IP30",
+    Ip31 = "IP31",
+    Ip40 = "IP40",
+    Ip41 = "IP41",
+    Ip43 = "IP43",
+    Ip44 = "IP44",
+    Ip54 = "IP54",
+    Ip55 = "IP55",
+    Ip65 = "IP65",
+    Ip66 = "IP66",
+});
+impl Ip {
+    /// Its first figure: 2 keeps a finger out, 4 a wire.
+    #[must_use]
+    pub const fn touch(self) -> u8 {
+        match self {
+            Self::Ip00 => 0,
+            Self::Ip10 => 1,
+            Self::Ip20 | Self::Ip21 => 2,
+            Self::Ip30 | Self::Ip31 => 3,
+            Self::Ip40 | Self::Ip41 | Self::Ip43 | Self::Ip44 => 4,
+            Self::Ip54 | Self::Ip55 => 5,
+            Self::Ip65 | Self::Ip66 => 6,
+        }
+    }
+}
+choice!(/// Longest-lasting touch voltage allowed, a.c.: IEC 60364-4-41, and part 7 for wet places.
+    TouchLimit { Fifty = "50 V", TwentyFive = "25 V, where asked for" });
+choice!(/// Frequency of the supply.
+    Frequency { Hz50 = "50 Hz", Hz60 = "60 Hz" });
+choice!(/// What was seen that should not stay so.
+Seen {
+    BorrowedNeutral = "neutral borrowed from another circuit",
+    UnlinkedPoles = "poles of one circuit not linked",
+    InterruptedRing = "ring interrupted",
+    Spur = "spur without a fuse, more than one point on it",
+    SpareEnd = "spare cable end",
+    MixedColours = "conductors of one circuit in old and new colours",
+    DoubledConductor = "two conductors under a terminal made for one",
+    MissingBlank = "blank missing over an unused way",
+    LiveInReach = "live parts within reach, cover on",
+    OpenHole = "hole in the enclosure left open",
+    BareEntry = "cable through a hole without gland or bush",
+    SheathShort = "sheath ends outside the enclosure",
+    NoEarth = "protective conductor missing or cut",
+    Loose = "loose terminal",
+    Heat = "marks of heat",
+    Damaged = "damaged part",
+    Wet = "water, dirt or rust inside",
+    ForeignDevice = "device of another make than the board is made for",
 });
 choice!(/// Conductor material.
     Material { Copper = "copper", Aluminium = "aluminium" });
@@ -244,6 +309,9 @@ pub struct Board {
     /// Where the enclosure stands.
     #[serde(default)]
     pub surroundings: Surroundings,
+    /// The enclosure against touch: bonds, barriers, degree of protection.
+    #[serde(default)]
+    pub housing: Housing,
     /// Protective devices on the ways.
     #[serde(default)]
     pub devices: BTreeMap<DeviceId, Device>,
@@ -259,6 +327,9 @@ pub struct Board {
     /// Photos.
     #[serde(default)]
     pub photos: BTreeMap<PhotoId, Photo>,
+    /// What was seen that should not stay so.
+    #[serde(default)]
+    pub observations: BTreeMap<ObservationId, Observation>,
     /// Notes.
     #[serde(default)]
     pub notes: BTreeMap<NoteId, Note>,
@@ -287,11 +358,13 @@ impl Board {
             enclosure: Fact::default(),
             incomer: Incomer::default(),
             surroundings: Surroundings::default(),
+            housing: Housing::default(),
             devices: BTreeMap::new(),
             circuits: BTreeMap::new(),
             cables: BTreeMap::new(),
             plates: BTreeMap::new(),
             photos: BTreeMap::new(),
+            observations: BTreeMap::new(),
             notes: BTreeMap::new(),
             settled: BTreeMap::new(),
         }
@@ -385,6 +458,16 @@ Supply {
     origin_ze: Reading<Ohms>,
     /// Resistance of the earth electrode, RA.
     electrode: Reading<Ohms>,
+    /// Length of an electrode rod in the ground, where its resistance was not measured.
+    electrode_length: Reading<Metres>,
+    /// Diameter of that rod.
+    electrode_diameter: Reading<Millimetres>,
+    /// Resistivity of the ground around it.
+    electrode_ground: Reading<OhmMetres>,
+    /// Longest-lasting touch voltage allowed; unknown counts as 50 V.
+    touch_limit: Fact<TouchLimit>,
+    /// Frequency; unknown counts as 50 Hz.
+    frequency: Fact<Frequency>,
     /// IT: current of a first fault to earth, Id.
     first_fault: Reading<Amps>,
     /// IT: the neutral is distributed.
@@ -439,6 +522,30 @@ Surroundings {
     short_time: Reading<Amps>,
 });
 
+record!(/// The enclosure against touch, as it stands.
+Housing {
+    /// Its case and the protective conductor.
+    case_bond: Fact<Bond>,
+    /// Its door or cover, and what hangs in it.
+    door_bond: Fact<Bond>,
+    /// Its gland plates and mounting plate.
+    plates_bond: Fact<Bond>,
+    /// It has a terminal for the incoming protective conductor.
+    incoming_earth: Fact<YesNo>,
+    /// Earth studs outside.
+    outside_studs: Fact<u8>,
+    /// Barriers stand before its busbars, cover off.
+    barriers: Fact<YesNo>,
+    /// Shrouds cover its incoming terminals, cover off.
+    shrouds: Fact<YesNo>,
+    /// What is live with the cover off and the incomer open.
+    live_uncovered: String,
+    /// Degree of protection with the cover on.
+    ip_closed: Fact<Ip>,
+    /// Degree of protection with the cover off.
+    ip_open: Fact<Ip>,
+});
+
 record!(/// A protective device.
 Device {
     /// Hidden.
@@ -469,6 +576,8 @@ Device {
     let_through_at: Reading<Amps>,
     /// Fault current up to which it opens alone under the device upstream, from the makers' table.
     selective: Reading<Amps>,
+    /// Fault current up to which the device upstream backs it up, from the makers' table.
+    backed_up: Reading<Amps>,
     /// Power it gives off per pole at its rated current.
     loss: Reading<Watts>,
     /// Its terminals are stated for conductors at 90 °C.
@@ -493,6 +602,8 @@ Circuit {
     device: Option<DeviceId>,
     /// Its cable.
     cable: Option<CableId>,
+    /// It is a ring final circuit: both ends of its cable are on the device. Unknown: a ring wherever it could be one.
+    ring: Fact<YesNo>,
     /// The load.
     load: Load,
     /// Neutral terminal it uses, where it is not the one of its first pole.
@@ -537,6 +648,12 @@ Tests {
     zs: Reading<Ohms>,
     /// R1+R2, as measured (cold).
     r1_r2: Reading<Ohms>,
+    /// Ring: line conductor from end to end, r1, as measured (cold).
+    ring_line: Reading<Ohms>,
+    /// Ring: neutral conductor from end to end, rn, as measured (cold).
+    ring_neutral: Reading<Ohms>,
+    /// Ring: protective conductor from end to end, r2, as measured (cold).
+    ring_cpc: Reading<Ohms>,
     /// Insulation resistance, live to earth.
     insulation: Reading<Ohms>,
 });
@@ -557,6 +674,8 @@ Cable {
     cpc_apart: Fact<YesNo>,
     /// What the protective conductor is.
     cpc: Fact<CpcForm>,
+    /// Metal of a separate protective conductor; unknown counts as that of the lines.
+    cpc_material: Fact<Material>,
     /// Conductor material.
     material: Fact<Material>,
     /// Insulation.
@@ -569,6 +688,8 @@ Cable {
     ambient: Reading<Celsius>,
     /// Circuits grouped together, this one included.
     grouped: Fact<u8>,
+    /// Of these, how many carry no more than 30 % of what they may carry in the group; unknown counts as none.
+    grouped_light: Fact<u8>,
     /// How they lie.
     layout: Fact<Layout>,
     /// Sizes more than three standard steps apart lie together; unknown counts as no.
@@ -589,6 +710,8 @@ Cable {
     diameter: Reading<Millimetres>,
     /// Diameter under the armour.
     bedding_diameter: Reading<Millimetres>,
+    /// Smallest radius it may be bent to, as a multiple of its diameter, from its maker's data.
+    bend_factor: Reading<Ratio>,
 });
 
 record!(/// A gland plate.
@@ -708,6 +831,26 @@ Note {
     /// When.
     at: Option<DateTime<Utc>>,
     /// Role of who wrote it.
+    role: String,
+});
+
+record!(/// Something seen that should not stay so.
+Observation {
+    /// Hidden.
+    removed: bool,
+    /// What.
+    seen: Option<Seen>,
+    /// What it is about: a path in the board, or empty for the board.
+    about: String,
+    /// Where, in words: "lower left, behind the cover".
+    place: String,
+    /// The photo that shows it.
+    photo: Option<PhotoId>,
+    /// It was put right.
+    put_right: bool,
+    /// When it was seen.
+    at: Option<DateTime<Utc>>,
+    /// Role of who saw it.
     role: String,
 });
 

@@ -49,6 +49,8 @@ id!(/// A mark on a photo.
     MarkId);
 id!(/// A note.
     NoteId);
+id!(/// Something seen that should not stay so.
+    ObservationId);
 id!(/// One reading, so that "tested again, same value" is seen.
     ReadingId);
 

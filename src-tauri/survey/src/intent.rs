@@ -9,9 +9,12 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use crate::board::{
-    Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Photo, Plate, Poles, Slot,
+    Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Observation, Photo, Plate,
+    Poles, Seen, Slot,
 };
-use crate::ids::{CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, PhotoId, PlateId, SlotId};
+use crate::ids::{
+    CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
+};
 use crate::known::{Fact, Known, Provenance, Reading};
 use crate::pattern::{Pattern, Point};
 use crate::pole::PoleAt;
@@ -204,6 +207,15 @@ pub enum Intent {
         /// The mark.
         mark: Mark,
     },
+    /// Adds something seen that should not stay so.
+    AddObservation {
+        /// What.
+        seen: Seen,
+        /// What it is about: a path, or empty for the board.
+        about: String,
+        /// Where, in words.
+        place: String,
+    },
     /// Adds a note.
     AddNote {
         /// The words.
@@ -242,6 +254,7 @@ pub fn name(intent: &Intent) -> String {
         Intent::AddSlot { .. } => "new slot between holes".to_owned(),
         Intent::AddPhoto { .. } => "new photo".to_owned(),
         Intent::AddMark { .. } => "mark on a photo".to_owned(),
+        Intent::AddObservation { seen, .. } => format!("seen: {}", seen.words()),
         Intent::AddNote { .. } => "new note".to_owned(),
     }
 }
@@ -316,6 +329,26 @@ pub fn field_words(path: &str) -> String {
         "soil" => "thermal resistivity of the ground",
         "hole_measured" => "measured hole",
         "band" => "what it carries",
+        "electrode_length" => "length of the electrode rod",
+        "electrode_diameter" => "diameter of the electrode rod",
+        "electrode_ground" => "resistivity of the ground at the electrode",
+        "touch_limit" => "touch voltage allowed",
+        "case_bond" => "bond of the case",
+        "door_bond" => "bond of the door",
+        "plates_bond" => "bond of the plates",
+        "incoming_earth" => "terminal of the incoming protective conductor",
+        "outside_studs" => "earth studs outside",
+        "live_uncovered" => "what is live with the cover off",
+        "ip_closed" => "degree of protection, cover on",
+        "ip_open" => "degree of protection, cover off",
+        "backed_up" => "fault current backed up to",
+        "ring" => "ring final circuit",
+        "ring_line" => "r1 of the ring",
+        "ring_neutral" => "rn of the ring",
+        "ring_cpc" => "r2 of the ring",
+        "cpc_material" => "metal of the protective conductor",
+        "grouped_light" => "lightly loaded circuits in the group",
+        "bend_factor" => "bend radius, times the diameter",
         other => return format!("{record}{}", other.replace('_', " ")),
     };
     format!("{record}{words}")
@@ -510,6 +543,17 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             there(board.photos.get(photo).is_some_and(|photo| !photo.removed), format!("/photos/{photo}"))?;
             Ok(vec![set(format!("/photos/{photo}/marks/{}", MarkId(ids.next())), record(mark)?)])
         }
+        Intent::AddObservation { seen, about, place } => {
+            let observation = Observation {
+                seen: Some(*seen),
+                about: about.clone(),
+                place: place.clone(),
+                at: Some(stamp.at),
+                role: stamp.role.clone(),
+                ..Observation::default()
+            };
+            Ok(vec![set(format!("/observations/{}", ObservationId(ids.next())), record(&observation)?)])
+        }
         Intent::AddNote { text, about } => {
             let note = Note {
                 text: text.clone(),
@@ -667,11 +711,11 @@ fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
         ));
     }
     let depth = path.split('/').count() - 1;
-    let records = matches!(first, "devices" | "circuits" | "cables" | "plates" | "photos" | "notes");
+    let records = matches!(first, "devices" | "circuits" | "cables" | "plates" | "photos" | "notes" | "observations");
     if records && depth < 3 {
         return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
     }
-    if matches!(first, "supply" | "incomer" | "surroundings") && depth < 2 {
+    if matches!(first, "supply" | "incomer" | "surroundings" | "housing") && depth < 2 {
         return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
     }
     // The record itself must be there; a new one comes through its own intent.

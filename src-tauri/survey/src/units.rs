@@ -192,6 +192,8 @@ quantity!(/// Energy let through per ohm, the Joule integral, in ampere squared 
     AmpsSquaredSeconds, "let-through energy", "A²s", [("A2s", 1.0), ("A²s", 1.0), ("kA2s", 1e6), ("kA²s", 1e6)]);
 quantity!(/// Thermal resistivity in kelvin metres per watt.
     KelvinMetresPerWatt, "thermal resistivity", "K·m/W", [("K.m/W", 1.0), ("K·m/W", 1.0)]);
+quantity!(/// Electrical resistivity of the ground in ohm metres.
+    OhmMetres, "resistivity", "Ω·m", [("ohm.m", 1.0), ("Ω·m", 1.0)]);
 quantity!(/// Cable length in metres.
     Metres, "length", "m", [("m", 1.0), ("mm", 1e-3)]);
 quantity!(/// Length on the enclosure in millimetres.

@@ -30,6 +30,7 @@ pub fn validate(board: &Board) -> Vec<Problem> {
         ("plates", board.plates.len()),
         ("photos", board.photos.len()),
         ("notes", board.notes.len()),
+        ("observations", board.observations.len()),
     ] {
         if count > MOST_RECORDS {
             list.refuse(
@@ -69,6 +70,14 @@ pub fn validate(board: &Board) -> Vec<Problem> {
     for (id, note) in &board.notes {
         list.text(format!("/notes/{id}/text"), &note.text);
     }
+    for (id, seen) in &board.observations {
+        list.text(format!("/observations/{id}/place"), &seen.place);
+        if let Some(photo) = seen.photo.filter(|photo| !board.photos.contains_key(photo)) {
+            let path = format!("/observations/{id}/photo");
+            list.refuse(path, photo, "no such photo", "add the photo first, or leave it out");
+        }
+    }
+    list.text("/housing/live_uncovered", &board.housing.live_uncovered);
     places(board, &mut list);
     list.0
 }
@@ -149,6 +158,9 @@ fn supply(board: &Board, list: &mut List) {
     list.within("/supply/origin_ze".into(), &supply.origin_ze, 0.0, 2000.0);
     list.within("/supply/first_fault".into(), &supply.first_fault, 0.0, 1000.0);
     list.within("/supply/electrode".into(), &supply.electrode, 0.0, 10_000.0);
+    list.within("/supply/electrode_length".into(), &supply.electrode_length, 0.1, 100.0);
+    list.within("/supply/electrode_diameter".into(), &supply.electrode_diameter, 1.0, 500.0);
+    list.within("/supply/electrode_ground".into(), &supply.electrode_ground, 0.1, 100_000.0);
     list.within("/supply/earthing_conductor".into(), &supply.earthing_conductor, 0.2, 1000.0);
     list.within("/supply/bonding".into(), &supply.bonding, 0.2, 1000.0);
     list.within("/surroundings/ambient".into(), &board.surroundings.ambient, -40.0, 80.0);
@@ -168,6 +180,7 @@ fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
     list.within(format!("{path}/let_through"), &device.let_through, 0.0, 1e9);
     list.within(format!("{path}/let_through_at"), &device.let_through_at, 1.0, 200_000.0);
     list.within(format!("{path}/selective"), &device.selective, 0.0, 200_000.0);
+    list.within(format!("{path}/backed_up"), &device.backed_up, 0.0, 200_000.0);
     list.within(format!("{path}/loss"), &device.loss, 0.0, 500.0);
     if device.at.is_some() && board.enclosure.get().is_none() {
         list.doubt(
@@ -186,6 +199,7 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
     list.within(format!("{path}/ambient"), &cable.ambient, -40.0, 120.0);
     list.within(format!("{path}/diameter"), &cable.diameter, 1.0, 200.0);
     list.within(format!("{path}/bedding_diameter"), &cable.bedding_diameter, 1.0, 200.0);
+    list.within(format!("{path}/bend_factor"), &cable.bend_factor, 0.1, 50.0);
     list.within(format!("{path}/neutral_size"), &cable.neutral_size, 0.2, 1000.0);
     list.within(format!("{path}/in_insulation"), &cable.in_insulation, 0.0, 5000.0);
     list.within(format!("{path}/soil"), &cable.soil, 0.1, 10.0);
@@ -200,6 +214,12 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
     }
     if let Some(cores @ (0 | 62..)) = cable.cores.get() {
         list.refuse(format!("{path}/cores"), cores, "no cable has so many cores", "give 1 to 61");
+    }
+    if let (Some(all), Some(light)) = (cable.grouped.get(), cable.grouped_light.get())
+        && light >= all
+    {
+        let remedy = "count those of the group that carry little; this circuit is not among them";
+        list.refuse(format!("{path}/grouped_light"), light, format!("of {all} in the group"), remedy);
     }
     if let Some(0) = cable.grouped.get() {
         list.refuse(format!("{path}/grouped"), 0, "the circuit itself counts", "give 1 where it runs alone");
@@ -248,6 +268,14 @@ fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) 
     list.within(format!("{path}/load/start"), &load.start, 0.5, 20.0);
     list.within(format!("{path}/tests/zs"), &circuit.tests.zs, 0.0, 2000.0);
     list.within(format!("{path}/tests/r1_r2"), &circuit.tests.r1_r2, 0.0, 2000.0);
+    for (field, reading) in [
+        ("ring_line", &circuit.tests.ring_line),
+        ("ring_neutral", &circuit.tests.ring_neutral),
+        ("ring_cpc", &circuit.tests.ring_cpc),
+    ] {
+        // Hundreds of megohms are what an interrupted ring reads.
+        list.within(format!("{path}/tests/{field}"), reading, 0.0, 1e13);
+    }
     list.within(format!("{path}/tests/insulation"), &circuit.tests.insulation, 0.0, 1e13);
 }
 

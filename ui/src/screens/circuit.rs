@@ -106,6 +106,7 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
                         <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
                         <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
                         {rows(&base, &[
+    Row("ring", "Ring final circuit: both ends on the device", || choices!(YesNo)),
     Row("load/power", "Connected power", || quantity::<Watts>("kW")),
     Row("load/current", "Design current, where known directly", || quantity::<Amps>("A")),
     Row("load/power_factor", "Power factor", || quantity::<Ratio>("")),
@@ -131,6 +132,9 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
                         {rows(&base, &[
     Row("tests/zs", "Zs at the far end", || quantity::<Ohms>("ohm")),
     Row("tests/r1_r2", "R1+R2", || quantity::<Ohms>("ohm")),
+    Row("tests/ring_line", "Ring, line from end to end, r1", || quantity::<Ohms>("ohm")),
+    Row("tests/ring_neutral", "Ring, neutral from end to end, rn", || quantity::<Ohms>("ohm")),
+    Row("tests/ring_cpc", "Ring, protective conductor from end to end, r2", || quantity::<Ohms>("ohm")),
     Row("tests/insulation", "Insulation resistance, live to earth", || quantity::<Ohms>("Mohm")),
     ])}
                     </section>
@@ -196,6 +200,7 @@ Row("for_it", "One pole breaks the voltage between lines (IT system)", || choice
 Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
 Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
 Row("selective", "Selective with the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
+Row("backed_up", "Backed up by the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
     Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
 ])}
             </details>
@@ -223,9 +228,11 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
     Row("insulation", "Insulation", || choices!(Insulation)),
     Row("cpc", "Protective conductor", || choices!(CpcForm)),
     Row("cpc_size", "Size of the protective conductor", || quantity::<SquareMillimetres>("mm2")),
+    Row("cpc_material", "Metal of a separate protective conductor", || choices!(Material)),
     Row("cpc_apart", "Protective conductor laid apart from the lines", || choices!(YesNo)),
     Row("ambient", "Hottest ambient temperature", || quantity::<Celsius>("degC")),
     Row("grouped", "Circuits grouped together, this one included", || Kind::Count),
+    Row("grouped_light", "Of these, loaded to no more than 30 % of what they may carry there", || Kind::Count),
     Row("diameter", "Overall diameter", || quantity::<Millimetres>("mm")),
     Row("bedding_diameter", "Diameter under the armour", || quantity::<Millimetres>("mm")),
     ])}
@@ -239,6 +246,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
     Row("in_insulation", "Length run in thermal insulation", || quantity::<Metres>("m")),
     Row("soil", "Thermal resistivity of the ground", || quantity::<KelvinMetresPerWatt>("K.m/W")),
     Row("burial_depth", "Depth of burial", || quantity::<Metres>("m")),
+    Row("bend_factor", "Smallest bend radius by its maker, times its diameter", || quantity::<Ratio>("")),
     ])}
                 </details>
             </section>

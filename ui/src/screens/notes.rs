@@ -2,9 +2,10 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
+use survey::Seen;
 use survey::intent::Intent;
 
-use crate::parts::plain::TextField;
+use crate::parts::plain::{SwitchField, TextField};
 use crate::sheet;
 use crate::state::app;
 
@@ -50,7 +51,9 @@ pub fn Notes() -> impl IntoView {
     };
     view! {
         <div class="single">
-            <h2>"Notes"</h2>
+            <h2>"Seen and noted"</h2>
+            <Observations subjects />
+            <h3>"Notes"</h3>
             <section class="box">
                 <div class="field">
                     <label class="name" for="note">"New note"</label>
@@ -115,6 +118,113 @@ pub fn Notes() -> impl IntoView {
                     .collect_view()
             }}
         </div>
+    }
+    .into_any()
+}
+
+/// What was seen that should not stay so: picked from a list, about a circuit or the board.
+#[component]
+fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
+    let app = app();
+    let seen = RwSignal::new(None::<Seen>);
+    let about = RwSignal::new(String::new());
+    let place = RwSignal::new(String::new());
+    let list = Memo::new(move |_| {
+        app.of_view(|view| {
+            let text = |one: &Value, key: &str| one[key].as_str().unwrap_or_default().to_owned();
+            let words = |key: &str| Seen::ALL.iter().find(|one| one.key() == key).map_or("", |one| one.words());
+            let found = sheet::live(&view.board, "observations").rev();
+            found.map(|(id, one)| (id.to_owned(), words(&text(one, "seen")), text(one, "about"))).collect::<Vec<_>>()
+        })
+        .unwrap_or_default()
+    });
+    let add = move |_| {
+        let Some(what) = seen.get_untracked() else { return };
+        let intent = Intent::AddObservation {
+            seen: what,
+            about: about.get_untracked(),
+            place: place.get_untracked().trim().to_owned(),
+        };
+        app.edit_then(intent, move |result| {
+            if result.is_ok() {
+                let _ = place.try_set(String::new());
+            }
+        });
+    };
+    let pick = move |event| {
+        let key = event_target_value(&event);
+        seen.set(Seen::ALL.iter().copied().find(|one| one.key() == key));
+    };
+    view! {
+        <section class="box">
+            <div class="field">
+                <label class="name" for="seen">"What is not as it should be"</label>
+                <select id="seen" data-seen-new="" on:change=pick>
+                    <option value="">"pick one"</option>
+                    {Seen::ALL
+                        .iter()
+                        .map(|one| view! { <option value=one.key()>{one.words()}</option> })
+                        .collect_view()}
+                </select>
+            </div>
+            <div class="field">
+                <label class="name" for="seen-about">"About"</label>
+                <select id="seen-about" data-seen-about="" on:change=move |event| about.set(event_target_value(&event))>
+                    <option value="">"the board"</option>
+                    {move || {
+                        subjects
+                            .get()
+                            .into_iter()
+                            .map(|(path, words)| view! { <option value=path>{words}</option> })
+                            .collect_view()
+                    }}
+                </select>
+            </div>
+            <div class="field">
+                <label class="name" for="seen-place">"Where"</label>
+                <input
+                    id="seen-place"
+                    type="text"
+                    data-seen-place=""
+                    prop:value=move || place.get()
+                    on:input=move |event| place.set(event_target_value(&event))
+                />
+            </div>
+            <button
+                type="button"
+                class="main"
+                data-seen-add=""
+                disabled=move || seen.get().is_none()
+                on:click=add
+            >
+                "Record it"
+            </button>
+        </section>
+        {move || {
+            list.get()
+                .into_iter()
+                .map(|(id, words, about)| {
+                    let subject = subjects
+                        .with(|subjects| {
+                            subjects.iter().find(|(path, _)| *path == about).map(|(_, words)| words.clone())
+                        });
+                    let removed = format!("/observations/{id}/removed");
+                    view! {
+                        <section class="box" data-seen=id.clone()>
+                            <p>
+                                <strong>{crate::state::capital(words)}</strong>
+                                {subject.map(|subject| format!(": {subject}"))}
+                            </p>
+                            <TextField path=format!("/observations/{id}/place") label="Where" />
+                            <SwitchField path=format!("/observations/{id}/put_right") label="Put right" />
+                            <button type="button" on:click=move |_| app.set(removed.clone(), json!(true))>
+                                "Remove"
+                            </button>
+                        </section>
+                    }
+                })
+                .collect_view()
+        }}
     }
     .into_any()
 }

@@ -2,14 +2,17 @@
 
 use leptos::prelude::*;
 use survey::intent::Intent;
-use survey::units::{Amps, AmpsSquaredSeconds, Celsius, Ohms, Ratio, SquareMillimetres, VoltAmperes, Volts, Watts};
+use survey::units::{
+    Amps, AmpsSquaredSeconds, Celsius, Metres, Millimetres, OhmMetres, Ohms, Ratio, SquareMillimetres, VoltAmperes,
+    Volts, Watts,
+};
 use survey::{
-    Arrangement, ConductorColours, Curve, DeviceKind, EarthingSystem, Mounting, Network, RcdDelay, RcdType, Stage,
-    SupplyPhases, YesNo,
+    Arrangement, Bond, ConductorColours, Curve, DeviceKind, EarthingSystem, Frequency, Ip, Mounting, Network, RcdDelay,
+    RcdType, Stage, SupplyPhases, TouchLimit, YesNo,
 };
 
 use crate::parts::checks::{Cautions, card};
-use crate::parts::field::{choices, quantity};
+use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, TextField};
 use crate::parts::surveyed::{Row, Surveyed, rows};
 use crate::screens::board::PickEnclosure;
@@ -62,6 +65,7 @@ Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(Yes
 Row("system", "Earthing system", || choices!(EarthingSystem)),
 Row("phases", "Phases", || choices!(SupplyPhases)),
 Row("voltage", "Voltage to earth, U0", || quantity::<Volts>("V")),
+Row("frequency", "Frequency", || choices!(Frequency)),
 Row("ze", "Ze at this board", || quantity::<Ohms>("ohm")),
 ])}
                     <Surveyed
@@ -100,6 +104,10 @@ Row("origin_ze", "Ze at the origin", || quantity::<Ohms>("ohm")),
 Row("earthing_conductor", "Earthing conductor", || quantity::<SquareMillimetres>("mm2")),
 Row("bonding", "Main bonding conductors", || quantity::<SquareMillimetres>("mm2")),
 Row("electrode", "Earth electrode, RA", || quantity::<Ohms>("ohm")),
+Row("electrode_length", "Length of the electrode rod", || quantity::<Metres>("m")),
+Row("electrode_diameter", "Diameter of the electrode rod", || quantity::<Millimetres>("mm")),
+Row("electrode_ground", "Resistivity of the ground there", || quantity::<OhmMetres>("ohm.m")),
+Row("touch_limit", "Touch voltage allowed", || choices!(TouchLimit)),
 Row("neutral_distributed", "IT: the neutral is distributed", || choices!(YesNo)),
 Row("earthed_together", "IT: exposed parts are earthed together", || choices!(YesNo)),
     Row("first_fault", "IT: current of a first fault", || quantity::<Amps>("A")),
@@ -133,6 +141,21 @@ Row("diversity", "Rated diversity factor on its label", || quantity::<Ratio>("")
 Row("conditional", "Conditional short-circuit current on its label, Icc", || quantity::<Amps>("kA")),
 Row("short_time", "Short-time withstand current for 1 s on its label, Icw", || quantity::<Amps>("kA")),
 ])}
+                </section>
+                <section class="box" data-housing="">
+                    <h3>"Enclosure against touch"</h3>
+                    {rows("/housing", &[
+Row("case_bond", "Case and the protective conductor", || choices!(Bond)),
+Row("door_bond", "Door or cover", || choices!(Bond)),
+Row("plates_bond", "Gland plates and mounting plate", || choices!(Bond)),
+Row("incoming_earth", "Terminal for the incoming protective conductor", || choices!(YesNo)),
+Row("outside_studs", "Earth studs outside", || Kind::Count),
+Row("ip_closed", "Degree of protection, cover on", || choices!(Ip)),
+Row("ip_open", "Degree of protection, cover off", || choices!(Ip)),
+Row("barriers", "Barriers before the busbars, cover off", || choices!(YesNo)),
+Row("shrouds", "Shrouds over the incoming terminals, cover off", || choices!(YesNo)),
+])}
+                    <TextField path=path("/housing/live_uncovered") label="Live with the cover off and the incomer open" />
                 </section>
                 <section class="box">
                     <h3>"Board"</h3>

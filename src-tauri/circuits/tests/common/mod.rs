@@ -142,6 +142,7 @@ pub fn add(board: &mut Board, number: u128, job: &Job) -> CircuitId {
     }
     circuit.load.power_factor = r::<Ratio>(job.power_factor);
     circuit.load.leading = f(YesNo::No);
+    circuit.ring = f(YesNo::No);
     board.circuits.insert(circuit_id, circuit);
     circuit_id
 }
