@@ -404,6 +404,9 @@ fn findings(view: &BoardView) -> String {
         };
         text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), check.sentence));
         text.push_str(&format!("              {}   [{}]\n", check.inequality, check.clause));
+        if !check.tables.is_empty() {
+            text.push_str(&format!("              tables: {}\n", check.tables));
+        }
         for errand in errand::errands(&view.board, &check.next) {
             let of = match (check.subject, errand.of.as_str()) {
                 (Subject::Circuit(_), _) | (_, "") => String::new(),

@@ -18,7 +18,7 @@ use crate::App;
 
 /// Every check of a board: electrical, then plate by plate.
 pub(crate) fn checks(app: &App, board: &Board) -> Vec<Check> {
-    let mut checks = circuits::check_board(board, &app.circuit_tables);
+    let mut checks = circuits::check_board_told(board, &app.circuit_tables);
     for (plate, _) in board.live_plates() {
         checks.extend(plate::check_plate(board, plate, app.plate_tables));
     }

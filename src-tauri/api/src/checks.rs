@@ -27,6 +27,8 @@ struct SentCheck<'a> {
     margin: Option<[f64; 2]>,
     inputs: Vec<usize>,
     next: &'a [NextReading],
+    #[serde(skip_serializing_if = "str::is_empty")]
+    tables: &'a str,
 }
 
 #[derive(Deserialize)]
@@ -46,6 +48,8 @@ struct ReceivedCheck {
     margin: Option<[f64; 2]>,
     inputs: Vec<usize>,
     next: Vec<NextReading>,
+    #[serde(default)]
+    tables: Text,
 }
 
 /// Writes checks.
@@ -74,6 +78,7 @@ pub(crate) fn serialize<S: Serializer>(checks: &[Check], out: S) -> Result<S::Ok
                 })
                 .collect(),
             next: &check.next,
+            tables: &check.tables,
         })
         .collect();
     Sent { inputs, checks }.serialize(out)
@@ -101,6 +106,7 @@ pub(crate) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<Chec
                 margin: check.margin,
                 inputs: check.inputs.into_iter().map(of).collect::<Result<Vec<Input>, _>>()?.into(),
                 next: check.next,
+                tables: check.tables,
             })
         })
         .collect()
@@ -135,6 +141,7 @@ mod tests {
             margin: Some([-0.5, 0.25]),
             inputs,
             next: vec![NextReading { path: "/a".into(), what: "measure".into(), settles: 0.5 }],
+            tables: "ampacity row 12, read".into(),
         }
     }
 

@@ -204,6 +204,7 @@ fn one(
         margin: None,
         inputs: inputs.into(),
         next: Vec::new(),
+        tables: Text::default(),
     };
     let mut wanting: Vec<(String, &'static str, f64)> = Vec::new();
     let mut labels: Vec<Text> = Vec::new();

@@ -125,7 +125,7 @@ pub(crate) fn smaller([a, b]: [Option<Span>; 2]) -> Option<Span> {
 /// (IEC 61008-1 table 1, `rcd_time.csv`).
 pub(crate) fn residual_in_time(tables: &Tables, delay: RcdDelay, seconds: Span) -> bool {
     let delayed = delay == RcdDelay::S;
-    let row = tables.assembly.residual.iter().find(|row| row.delayed == delayed && row.multiple == 5.0);
+    let row = tables.assembly.residual(delayed).find(|row| row.multiple == 5.0);
     row.is_some_and(|row| row.longest <= seconds.lo)
 }
 

@@ -65,7 +65,7 @@ fn by_line(line: Span) -> Span {
 
 fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
-    let least = common.tables.assembly.earthing.least;
+    let least = common.tables.assembly.earthing().least;
     let mut inputs = vec![
         finding::input("/supply/earthing_conductor", "earthing conductor", &supply.earthing_conductor),
         line_input(common),
@@ -95,7 +95,7 @@ fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let ground = match supply.system.get() {
         Some(EarthingSystem::Tt) => format!(
             " Bare in the ground without protection against corrosion it takes {} (table 54.1).",
-            shown::span(Span::point(common.tables.assembly.earthing.buried_bare), "mm²")
+            shown::span(Span::point(common.tables.assembly.earthing().buried_bare), "mm²")
         ),
         _ => String::new(),
     };
@@ -133,7 +133,7 @@ fn by_energy(common: &Common) -> Option<f64> {
 
 fn bonding(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
-    let sizes = common.tables.assembly.earthing;
+    let sizes = common.tables.assembly.earthing();
     let inputs = vec![finding::input("/supply/bonding", "main bonding conductor", &supply.bonding), line_input(common)];
     let bound = |size: f64| size.clamp(sizes.bonding_least, sizes.bonding_most);
     let needed = match line.map(by_line) {

@@ -170,8 +170,8 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
         let energy = |multiple: f64, current: f64| {
             let times = residual.delays.iter().filter_map(|delay| {
                 let delayed = *delay == survey::RcdDelay::S;
-                let rows = &case.tables.assembly.residual;
-                rows.iter().find(|row| row.delayed == delayed && row.multiple == multiple).map(|row| row.longest)
+                let mut rows = case.tables.assembly.residual(delayed);
+                rows.find(|row| row.multiple == multiple).map(|row| row.longest)
             });
             times.reduce(f64::max).map(|time| (Span::point(current).square() * Span::point(time)).hi)
         };

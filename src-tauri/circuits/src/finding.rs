@@ -70,6 +70,7 @@ impl Rule {
             margin,
             inputs: inputs.into(),
             next,
+            tables: crate::tables::trace::take(),
         }
     }
 }

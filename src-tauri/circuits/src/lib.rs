@@ -118,8 +118,17 @@ pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
     checks
 }
 
+/// The same, each check with the rows of the tables it looked up in [`Check::tables`]: for a person to read, of
+/// one board.
+#[must_use]
+pub fn check_board_told(board: &Board, tables: &Tables) -> Vec<Check> {
+    tables::trace::told(|| check_board(board, tables))
+}
+
 /// Checks of the board as a whole that come after those of what carries its current.
 fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
+    // What was looked up before belongs to no check of these.
+    tables::trace::clear();
     fault_level::check(common, out);
     supply::check(common, circuits, out);
     temperature::check(common, circuits, out);

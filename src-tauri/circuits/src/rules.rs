@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use survey::range::Span;
-use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Verdict, YesNo};
+use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Text, Verdict, YesNo};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, ZS};
 use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
+use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
 use crate::{cable, demand, device, energy, harmonic, shown, volt_drop};
 
@@ -478,6 +479,8 @@ pub(crate) struct Judged {
     used: u128,
     /// It is a recommendation.
     advice: bool,
+    /// Rows of the tables it looked up, where somebody asked.
+    tables: Text,
 }
 
 impl Judged {
@@ -508,8 +511,10 @@ pub(crate) const fn as_advice(verdict: Verdict) -> Verdict {
 pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
     rules().filter(|rule| (rule.applies)(case)).map(|rule| {
         case.forget();
+        trace::clear();
         let result = (rule.evaluate)(case);
-        Judged { rule, result, used: case.used_mask(), advice: (rule.advice)(case) }
+        let tables = trace::take();
+        Judged { rule, result, used: case.used_mask(), advice: (rule.advice)(case), tables }
     })
 }
 
@@ -579,6 +584,7 @@ impl Writer {
                 margin: judged.margin(),
                 inputs: Inputs::chosen(&inputs, which),
                 next: next.collect(),
+                tables: judged.tables,
             }
         }));
     }

@@ -410,7 +410,7 @@ impl Residual {
     fn band(self, tables: &Tables) -> Band {
         let delayed = self.delay == RcdDelay::S;
         let rated = self.rated.get();
-        let rows: Vec<_> = tables.assembly.residual.iter().filter(|row| row.delayed == delayed).collect();
+        let rows: Vec<_> = tables.assembly.residual(delayed).collect();
         let at = |multiple: f64, time: f64| BandPoint {
             current: Amps::new(multiple * rated),
             time: Seconds::new(time.max(AT_ONCE.get())),

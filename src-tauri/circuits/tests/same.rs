@@ -4,6 +4,8 @@
 mod common;
 
 use circuits::{Finding, check_board, verdicts};
+use common::tables;
+use survey::Check;
 use common::mixed::many;
 
 #[test]
@@ -36,4 +38,34 @@ fn verdicts_alone_are_those_of_the_full_checks() {
             .collect();
         assert_eq!(full, alone);
     }
+}
+
+/// Asked for, each check says which rows it looked up and how far to trust them; nothing else of it changes.
+#[test]
+fn checks_tell_the_rows_they_looked_up() {
+    let tables = tables();
+    let mut board = common::board("three-phase-4", survey::SupplyPhases::Three);
+    common::add(&mut board, 1, &common::Job { grouped: 3, ..common::Job::default() });
+    let (plain, told) = (check_board(&board, &tables), circuits::check_board_told(&board, &tables));
+    assert!(plain.iter().all(|check| check.tables.is_empty()));
+    let without: Vec<Check> =
+        told.iter().cloned().map(|check| Check { tables: survey::Text::default(), ..check }).collect();
+    assert_eq!(without, plain);
+    let line = |file: &str, row: &str| {
+        let text = std::fs::read_to_string(format!("{}/../../seed-data/tables/{file}.csv", env!("CARGO_MANIFEST_DIR")))
+            .unwrap();
+        text.lines().position(|line| line.starts_with(row)).unwrap() + 1
+    };
+    let of = |rule: &str| told.iter().find(|check| check.rule == rule).unwrap().tables.to_string();
+    // 6 mm² of PVC, method C, two loaded; three circuits bunched.
+    let capacity = format!("ampacity row {}, ", line("ampacity", "B.52.2,Cu,PVC70,2,C,6,"));
+    assert!(of("cable-current").contains(&capacity), "{} {capacity}", of("cable-current"));
+    assert!(of("cable-current").contains("grouping factor row "), "{}", of("cable-current"));
+    assert!(!of("device-current").contains("ampacity"), "{}", of("device-current"));
+    assert!(of("fault-loop").contains("conductor resistance row"), "{}", of("fault-loop"));
+    assert!(of("fault-loop").contains("disconnection time row"), "{}", of("fault-loop"));
+    // What is from memory says so.
+    let memory = |text: &str| text.contains("from memory: confirm before relying on it");
+    assert!(told.iter().any(|check| memory(&check.tables)));
+    assert!(circuits::check_board_told(&board, &tables) == told && check_board(&board, &tables) == plain);
 }

@@ -18,6 +18,8 @@ struct Row {
     sentence: String,
     inequality: String,
     clause: String,
+    /// Rows of the tables it looked up, and how far to trust them.
+    tables: String,
     next: Vec<String>,
 }
 
@@ -61,6 +63,7 @@ fn row(board: &Board, check: &Check) -> Row {
         sentence: cell(&check.sentence),
         inequality: cell(&check.inequality),
         clause: cell(&check.clause),
+        tables: cell(&check.tables),
         next: errand::errands(board, &check.next)
             .into_iter()
             .take(3)

@@ -70,6 +70,7 @@ fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
             what: format!("measure the {field} of the plate").into(),
             settles: 1.0,
         }],
+        tables: Text::default(),
     }
 }
 
@@ -123,6 +124,7 @@ impl List<'_> {
             margin: None,
             inputs: Inputs::default(),
             next: Vec::new(),
+            tables: Text::default(),
         });
         let last = self.checks.len() - 1;
         &mut self.checks[last]

@@ -241,6 +241,10 @@ pub struct Check {
     pub inputs: Inputs,
     /// The readings to take next, most useful first; empty unless undecided.
     pub next: Vec<NextReading>,
+    /// The rows of the tables it looked up and how far each may be trusted; empty where there are none or nobody
+    /// asked.
+    #[serde(default, skip_serializing_if = "Text::is_empty")]
+    pub tables: Text,
 }
 
 #[cfg(test)]

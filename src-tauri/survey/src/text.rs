@@ -37,6 +37,12 @@ impl Text {
         }
     }
 
+    /// There are no words in it.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.as_str().is_empty()
+    }
+
     /// The text itself.
     #[must_use]
     pub fn as_str(&self) -> &str {

@@ -91,6 +91,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
                 <summary>"What this rests on"</summary>
                 <p class="inequality">{check.inequality.to_string()}</p>
                 <p>{check.clause.to_string()}</p>
+                {(!check.tables.is_empty()).then(|| view! { <p data-tables="">{format!("Tables: {}.", check.tables)}</p> })}
                 <ul class="inputs">{inputs}</ul>
             </details>
         </article>

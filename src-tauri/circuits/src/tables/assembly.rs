@@ -5,6 +5,7 @@ use survey::range::Span;
 
 use super::sheet::{Row, Sheet};
 use super::steps::{Steps, Trend};
+use super::trace::{self, Mark};
 use super::{CURVES, TableError, follows, trust};
 
 /// What a test of a device asks for.
@@ -33,6 +34,7 @@ pub(crate) struct BandTest {
     pub(crate) longest: f64,
     /// What the test asks for.
     pub(crate) asked: Asked,
+    mark: Mark,
 }
 
 /// Times of an RCD at a multiple of its rated residual current.
@@ -44,6 +46,7 @@ pub(crate) struct ResidualTime {
     pub(crate) shortest: f64,
     /// Longest time, s.
     pub(crate) longest: f64,
+    mark: Mark,
 }
 
 /// Factors of the enclosure's temperature rise, IEC TR 60890.
@@ -57,6 +60,7 @@ pub(crate) struct Rise {
     pub(crate) exposed: f64,
     /// Side or rear against something.
     pub(crate) covered: f64,
+    marks: Vec<Mark>,
     k: Steps,
     c: Steps,
 }
@@ -72,6 +76,16 @@ pub(crate) struct EarthingSizes {
     pub(crate) bonding_least: f64,
     /// A main bonding conductor need not be larger.
     pub(crate) bonding_most: f64,
+    marks: [Mark; 4],
+}
+
+/// Largest loss of one pole, W, in a band of ratings.
+#[derive(Clone, Copy, Debug)]
+struct Loss {
+    over: f64,
+    upto: f64,
+    watts: f64,
+    mark: Mark,
 }
 
 /// Every table of this module.
@@ -79,13 +93,12 @@ pub(crate) struct EarthingSizes {
 pub(crate) struct Assembly {
     tests: Vec<BandTest>,
     /// RCD times, multiples rising.
-    pub(crate) residual: Vec<ResidualTime>,
+    residual: Vec<ResidualTime>,
     diversity: Steps,
-    loss: Vec<(f64, f64, f64)>,
+    loss: Vec<Loss>,
     /// The enclosure's temperature rise.
     pub(crate) rise: Rise,
-    /// Earthing and bonding.
-    pub(crate) earthing: EarthingSizes,
+    earthing: EarthingSizes,
 }
 
 impl Assembly {
@@ -102,12 +115,26 @@ impl Assembly {
 
     /// Tests of a device of a rating, multiples rising; `None` as curve: a gG fuse.
     pub(crate) fn tests(&self, curve: Option<Curve>, rated: f64) -> impl Iterator<Item = &BandTest> {
-        self.tests.iter().filter(move |test| {
-            test.breaker == curve.is_some()
-                && (test.curve.is_none() || test.curve == curve)
-                && rated > test.over
-                && rated <= test.upto
-        })
+        self.tests
+            .iter()
+            .filter(move |test| {
+                test.breaker == curve.is_some()
+                    && (test.curve.is_none() || test.curve == curve)
+                    && rated > test.over
+                    && rated <= test.upto
+            })
+            .inspect(|test| trace::note(test.mark))
+    }
+
+    /// Bounds of earthing and bonding conductors.
+    pub(crate) fn earthing(&self) -> EarthingSizes {
+        self.earthing.marks.into_iter().for_each(trace::note);
+        self.earthing
+    }
+
+    /// Times of RCDs, delayed or not, multiples rising.
+    pub(crate) fn residual(&self, delayed: bool) -> impl Iterator<Item = &ResidualTime> {
+        self.residual.iter().filter(move |row| row.delayed == delayed).inspect(|row| trace::note(row.mark))
     }
 
     /// Rated diversity factor where the maker states none, IEC 61439-3 table 101.
@@ -119,16 +146,18 @@ impl Assembly {
     pub(crate) fn loss(&self, rated: Span) -> Option<f64> {
         self.loss
             .iter()
-            .filter(|(over, upto, _)| rated.hi > *over && rated.lo <= *upto)
-            .map(|(.., watts)| *watts)
+            .filter(|row| rated.hi > row.over && rated.lo <= row.upto)
+            .inspect(|row| trace::note(row.mark))
+            .map(|row| row.watts)
             .reduce(f64::max)
-            .filter(|_| self.loss.last().is_some_and(|(_, upto, _)| rated.hi <= *upto))
+            .filter(|_| self.loss.last().is_some_and(|row| rated.hi <= row.upto))
     }
 }
 
 impl Rise {
     /// Constant k of the enclosure for an effective surface in m²; `None` beyond the table.
     pub(crate) fn k(&self, surface: f64) -> Option<Span> {
+        self.marks.iter().copied().for_each(trace::note);
         let (first, last) = (self.k.pairs().first()?.0, self.k.pairs().last()?.0);
         (surface >= first && surface <= last).then(|| self.k.line(surface)).flatten()
     }
@@ -157,6 +186,7 @@ fn tests(text: &str) -> Result<Vec<BandTest>, TableError> {
             shortest: row.positive_or_none("t_min_s")?.unwrap_or(0.0),
             longest: row.positive("t_max_s")?,
             asked,
+            mark: row.mark(),
         };
         if one.shortest > one.longest {
             return Err(row.fault("t_min_s", "write the shorter time under t_min_s"));
@@ -177,6 +207,7 @@ fn residual(text: &str) -> Result<Vec<ResidualTime>, TableError> {
             multiple: row.positive("multiple")?,
             shortest: row.positive_or_none("t_min_s")?.unwrap_or(0.0),
             longest: row.positive("t_max_s")?,
+            mark: row.mark(),
         });
     }
     found.sort_by(|a, b| a.multiple.total_cmp(&b.multiple));
@@ -198,7 +229,7 @@ fn diversity(text: &str) -> Result<Steps, TableError> {
     Ok(steps)
 }
 
-fn loss(text: &str) -> Result<Vec<(f64, f64, f64)>, TableError> {
+fn loss(text: &str) -> Result<Vec<Loss>, TableError> {
     let sheet = Sheet::read("power_loss", text, &["in_over", "in_upto", "watts", "checked"])?;
     let mut found = Vec::new();
     for row in sheet.rows() {
@@ -207,9 +238,9 @@ fn loss(text: &str) -> Result<Vec<(f64, f64, f64)>, TableError> {
         if over >= upto {
             return Err(row.fault("in_over", "write the smaller rating under in_over"));
         }
-        found.push((over, upto, row.positive("watts")?));
+        found.push(Loss { over, upto, watts: row.positive("watts")?, mark: row.mark() });
     }
-    found.sort_by(|a, b| a.1.total_cmp(&b.1));
+    found.sort_by(|a, b| a.upto.total_cmp(&b.upto));
     Ok(found)
 }
 
@@ -229,6 +260,7 @@ fn rise(text: &str) -> Result<Rise, TableError> {
                     _ => &mut found.covered,
                 };
                 *face = value;
+                found.marks.push(row.mark());
             }
             1 => found.k.insert(row, "key", row.positive("key")?, value)?,
             _ => found.c.insert(row, "key", row.number("key")?, value)?,
@@ -252,15 +284,17 @@ fn earthing(text: &str) -> Result<EarthingSizes, TableError> {
     let mut found = [None; 4];
     let mut read = |row: &Row| -> Result<(), TableError> {
         trust(row)?;
-        found[row.pick("item", &choices)?] = Some(row.positive("mm2")?);
+        found[row.pick("item", &choices)?] = Some((row.positive("mm2")?, row.mark()));
         Ok(())
     };
     for row in sheet.rows() {
         read(row)?;
     }
     match found {
-        [Some(least), Some(buried_bare), Some(bonding_least), Some(bonding_most)] if bonding_least <= bonding_most => {
-            Ok(EarthingSizes { least, buried_bare, bonding_least, bonding_most })
+        [Some((least, a)), Some((buried_bare, b)), Some((bonding_least, c)), Some((bonding_most, d))]
+            if bonding_least <= bonding_most =>
+        {
+            Ok(EarthingSizes { least, buried_bare, bonding_least, bonding_most, marks: [a, b, c, d] })
         }
         _ => Err(sheet.fault("item", "", format!("give one row each for {}", names.join(", ")))),
     }

@@ -5,6 +5,7 @@ use survey::{LoadKind, Method, ResidualForm};
 
 use super::sheet::Sheet;
 use super::steps::{Steps, Trend};
+use super::trace::{self, Mark};
 use super::{TableError, TableTexts, follows, trust};
 use crate::case::hull;
 
@@ -14,6 +15,7 @@ struct Harmonic {
     over: f64,
     upto: f64,
     factor: f64,
+    mark: Mark,
 }
 
 /// The tables of this part.
@@ -24,8 +26,8 @@ pub(crate) struct Laid {
     soil: [Steps; 2],
     depth: [Steps; 2],
     insulation: Steps,
-    start_factor: Span,
-    start_drop: Span,
+    start_factor: (Span, Mark),
+    start_drop: (Span, Mark),
     forms: Vec<(Option<LoadKind>, usize, usize)>,
 }
 
@@ -50,6 +52,7 @@ impl Laid {
             .iter()
             .filter(|band| share.hi * 100.0 > band.over || (band.over == 0.0 && share.hi <= 0.0))
             .filter(|band| share.lo * 100.0 <= band.upto)
+            .inspect(|band| trace::note(band.mark))
             .fold(None, |found, band| hull(found, Span::point(band.factor)))
     }
 
@@ -74,12 +77,14 @@ impl Laid {
 
     /// Power factor of a motor while it starts.
     pub(crate) fn start_factor(&self) -> Span {
-        self.start_factor
+        trace::note(self.start_factor.1);
+        self.start_factor.0
     }
 
     /// Volt drop allowed while a motor starts, as a share.
     pub(crate) fn start_drop(&self) -> Span {
-        self.start_drop
+        trace::note(self.start_drop.1);
+        self.start_drop.0
     }
 
     /// Forms that the earth fault current of a load may take.
@@ -116,7 +121,7 @@ fn harmonics(text: &str) -> Result<Vec<Harmonic>, TableError> {
             return Err(row.fault("over_percent", "begin where the row before ends, the first row at 0"));
         }
         let upto = row.positive_or_none("upto_percent")?.unwrap_or(f64::INFINITY);
-        found.push(Harmonic { over, upto, factor: row.positive("factor")? });
+        found.push(Harmonic { over, upto, factor: row.positive("factor")?, mark: row.mark() });
     }
     Ok(found)
 }
@@ -155,7 +160,9 @@ fn insulation(text: &str) -> Result<Steps, TableError> {
     Ok(steps)
 }
 
-fn start(text: &str) -> Result<(Span, Span), TableError> {
+type Start = ((Span, Mark), (Span, Mark));
+
+fn start(text: &str) -> Result<Start, TableError> {
     let sheet = Sheet::read("motor_start", text, &["item", "low", "high", "checked"])?;
     let mut found = [None; 2];
     for row in sheet.rows() {
@@ -166,7 +173,7 @@ fn start(text: &str) -> Result<(Span, Span), TableError> {
             return Err(row.fault("low", "write the smaller share under low, neither above 1"));
         }
         if let Some(place) = found.get_mut(place) {
-            *place = Some(span);
+            *place = Some((span, row.mark()));
         }
     }
     match found {

@@ -8,6 +8,7 @@ mod grid;
 mod laid;
 mod sheet;
 mod steps;
+pub(crate) mod trace;
 
 use std::collections::BTreeMap;
 
@@ -24,6 +25,7 @@ pub(crate) use laid::Laid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
 use steps::Trend;
+use trace::Mark;
 
 macro_rules! texts {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {
@@ -262,6 +264,7 @@ pub(crate) struct Gate {
     pub(crate) stays_0_1s: f64,
     /// Least energy that melts it, A²s.
     pub(crate) least_energy: f64,
+    mark: Mark,
 }
 
 /// What a conductor is, as far as the adiabatic factor tells.
@@ -289,6 +292,7 @@ struct Adiabatic {
     over: f64,
     upto: f64,
     k: f64,
+    mark: Mark,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -298,6 +302,7 @@ struct LetThrough {
     upto: f64,
     breaking: f64,
     energy: f64,
+    mark: Mark,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -307,6 +312,7 @@ struct TimeLimit {
     over: f64,
     upto: f64,
     seconds: f64,
+    mark: Mark,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -314,6 +320,7 @@ struct Band {
     over: f64,
     upto: f64,
     multiple: f64,
+    mark: Mark,
 }
 
 /// Material, insulation, loaded conductors and layout of a column of capacities.
@@ -345,6 +352,18 @@ fn assumed_place((field, kind): &(Assumable, Option<LoadKind>)) -> usize {
     *field as usize * (LoadKind::ALL.len() + 1) + kind.map_or(0, |kind| kind as usize + 1)
 }
 
+/// One figure and the row it stands in.
+#[derive(Clone, Copy, Debug)]
+struct Marked(f64, Mark);
+
+impl Marked {
+    /// The figure; its row counts as looked up.
+    fn get(self) -> f64 {
+        trace::note(self.1);
+        self.0
+    }
+}
+
 /// Every table, read and checked.
 #[derive(Clone, Debug)]
 pub struct Tables {
@@ -352,14 +371,14 @@ pub struct Tables {
     ambient: Grid<Steps>,
     grouping: [Steps; 6],
     resistance: Grid<Steps>,
-    alpha20: [f64; 2],
-    alpha20_steel: f64,
-    rho20_steel: f64,
-    reactance: f64,
-    drop_limit: [[f64; 2]; 2],
+    /// Copper, aluminium, steel.
+    alpha20: [Marked; 3],
+    rho20_steel: Marked,
+    reactance: Marked,
+    drop_limit: [[Marked; 2]; 2],
     times: Vec<TimeLimit>,
-    instantaneous: [Span; 3],
-    breaker_conventional: f64,
+    instantaneous: [(Span, Mark); 3],
+    breaker_conventional: Marked,
     fuse_conventional: Vec<Band>,
     gates: Vec<Gate>,
     armour: BTreeMap<u8, Steps>,
@@ -389,7 +408,7 @@ impl Tables {
     /// # Errors
     /// The first thing wrong: file, row, column, value and what would do.
     pub fn parse(texts: &TableTexts) -> Result<Self, TableError> {
-        let (alpha20, alpha20_steel, rho20_steel, reactance) = constants(texts.conductor_constant)?;
+        let (alpha20, rho20_steel, reactance) = constants(texts.conductor_constant)?;
         let (instantaneous, breaker_conventional, fuse_conventional) = devices(texts.protective_device)?;
         Ok(Self {
             ampacity: Grid::of(ampacity(texts.ampacity)?, column_place),
@@ -397,7 +416,6 @@ impl Tables {
             grouping: grouping(texts.grouping_factor)?,
             resistance: Grid::of(resistance(texts.conductor_resistance)?, resistance_place),
             alpha20,
-            alpha20_steel,
             rho20_steel,
             reactance,
             drop_limit: drop_limit(texts.voltage_drop_limit)?,
@@ -562,8 +580,8 @@ impl Tables {
     /// Ratio of the resistance at a temperature to that at 20 °C.
     pub(crate) fn warmed(&self, material: Material, temperature: Span) -> Span {
         let alpha = match material {
-            Material::Copper => self.alpha20[0],
-            Material::Aluminium => self.alpha20[1],
+            Material::Copper => self.alpha20[0].get(),
+            Material::Aluminium => self.alpha20[1].get(),
         };
         warmed(alpha, temperature)
     }
@@ -582,21 +600,21 @@ impl Tables {
         let cold = match cold {
             Some(cold) => cold,
             // The lay of the wires and their limits leave less than the gross area.
-            None => Span::point(self.rho20_steel * 1000.0) / self.armour_area(cores, size)? * ARMOUR_LAY,
+            None => Span::point(self.rho20_steel.get() * 1000.0) / self.armour_area(cores, size)? * ARMOUR_LAY,
         };
-        Some(cold * warmed(self.alpha20_steel, temperature) * ARMOUR_AC)
+        Some(cold * warmed(self.alpha20[2].get(), temperature) * ARMOUR_AC)
     }
 
     /// Reactance in Ω/km where nothing better is known, IEC 60364-5-52 annex G.
     pub(crate) fn reactance(&self) -> f64 {
-        self.reactance
+        self.reactance.get()
     }
 
     /// Largest voltage drop from the origin, as a share of the nominal voltage.
     pub(crate) fn drop_limit(&self, network: Network, kind: LoadKind) -> f64 {
         let [public, private] = self.drop_limit;
         let limits = if network == Network::Public { public } else { private };
-        limits[usize::from(kind != LoadKind::Lighting)] / 100.0
+        limits[usize::from(kind != LoadKind::Lighting)].get() / 100.0
     }
 
     /// Longest disconnection times in s for voltages in a range. `last_part`: a final circuit within
@@ -605,6 +623,7 @@ impl Tables {
         self.times
             .iter()
             .filter(|row| row.tt == tt && row.last_part == last_part && voltage.hi > row.over && voltage.lo <= row.upto)
+            .inspect(|row| trace::note(row.mark))
             .map(|row| row.seconds)
             .fold(None, |found, seconds| crate::case::hull(found, Span::point(seconds)))
     }
@@ -612,22 +631,25 @@ impl Tables {
     /// Multiples of In up to which a breaker of this type surely stays closed for a moment, and at
     /// which it surely trips at once, IEC 60898-1 table 7.
     pub(crate) fn instantaneous(&self, curve: Curve) -> Span {
-        match curve {
+        let (span, mark) = match curve {
             Curve::B => self.instantaneous[0],
             Curve::C => self.instantaneous[1],
             Curve::D => self.instantaneous[2],
-        }
+        };
+        trace::note(mark);
+        span
     }
 
     /// Multiple of In of the conventional operating current I2 of a breaker.
     pub(crate) fn breaker_conventional(&self) -> f64 {
-        self.breaker_conventional
+        self.breaker_conventional.get()
     }
 
     /// Multiples of In of the conventional operating current I2 of gG fuses in a range of ratings.
     pub(crate) fn fuse_conventional(&self, rated: Span) -> Option<Span> {
         let mut found: Option<Span> = None;
         for band in self.fuse_conventional.iter().filter(|band| rated.hi > band.over && rated.lo <= band.upto) {
+            trace::note(band.mark);
             let here = found.unwrap_or(Span::point(band.multiple));
             found = Some(Span { lo: here.lo.min(band.multiple), hi: here.hi.max(band.multiple) });
         }
@@ -646,6 +668,7 @@ impl Tables {
             .gates
             .get(first..=last)?
             .iter()
+            .inspect(|gate| trace::note(gate.mark))
             .map(|gate| gate.clears_5s * libm::pow(gate.clears_0_1s / gate.clears_5s, share))
             .collect();
         // Two more steps outward: `log` and `pow` are each off by less than one.
@@ -663,6 +686,7 @@ impl Tables {
         let last = self.gates.partition_point(|gate| gate.rated < rated.hi);
         let mut found = None;
         for gate in self.gates.get(first..=last)? {
+            trace::note(gate.mark);
             let slow = gate.clears_5s * gate.clears_5s * 5.0;
             let fall = libm::log(50.0) / libm::log(gate.clears_0_1s / gate.clears_5s);
             let at = |current: f64| {
@@ -685,7 +709,7 @@ impl Tables {
 
     /// Gates of the gG fuse-link of a rating; `None` where the table has no such rating.
     pub(crate) fn fuse_gate(&self, rated: f64) -> Option<&Gate> {
-        self.gates.iter().find(|gate| gate.rated == rated)
+        self.gates.iter().find(|gate| gate.rated == rated).inspect(|gate| trace::note(gate.mark))
     }
 
     /// Cross-section of steel wire armour in mm²; `None` for a cable not in the table.
@@ -705,6 +729,7 @@ impl Tables {
             .iter()
             .filter(|row| row.used_as == used_as && row.metal == metal && row.insulation == insulation)
             .filter(|row| size.hi > row.over && size.lo <= row.upto)
+            .inspect(|row| trace::note(row.mark))
             .fold(None, |found, row| crate::case::hull(found, Span::point(row.k)))
     }
 
@@ -714,6 +739,7 @@ impl Tables {
         self.let_through
             .iter()
             .filter(|row| row.curve == curve && rated > row.over && rated <= row.upto && breaking <= row.breaking)
+            .inspect(|row| trace::note(row.mark))
             .map(|row| row.energy)
             .reduce(f64::min)
     }
@@ -818,31 +844,32 @@ fn resistance(text: &str) -> Result<BTreeMap<(Material, Class), Steps>, TableErr
     Ok(found)
 }
 
-fn constants(text: &str) -> Result<([f64; 2], f64, f64, f64), TableError> {
+type Constants = ([Marked; 3], Marked, Marked);
+
+fn constants(text: &str) -> Result<Constants, TableError> {
     let sheet = Sheet::read("conductor_constant", text, &["item", "value", "checked"])?;
     let names = ["alpha20_copper", "alpha20_aluminium", "alpha20_steel", "rho20_steel", "reactance_ohm_per_km"];
     let choices: Vec<(&str, usize)> = names.iter().enumerate().map(|(index, name)| (*name, index)).collect();
     let mut found = [None; 5];
     for row in sheet.rows() {
         trust(row)?;
-        found[row.pick("item", &choices)?] = Some(row.positive("value")?);
+        found[row.pick("item", &choices)?] = Some(Marked(row.positive("value")?, row.mark()));
     }
-    let mut values = [0.0; 5];
-    for ((value, found), name) in values.iter_mut().zip(found).zip(names) {
-        *value = found.ok_or_else(|| sheet.fault("item", name, "this row is missing: add it"))?;
-    }
-    let [copper, aluminium, steel, rho, reactance] = values;
-    Ok(([copper, aluminium], steel, rho, reactance))
+    let [copper, aluminium, steel, rho, reactance] = found;
+    let missing = |place: usize| sheet.fault("item", names[place], "this row is missing: add it");
+    let take = |place: usize, one: Option<Marked>| one.ok_or_else(|| missing(place));
+    let alpha = [take(0, copper)?, take(1, aluminium)?, take(2, steel)?];
+    Ok((alpha, take(3, rho)?, take(4, reactance)?))
 }
 
-fn drop_limit(text: &str) -> Result<[[f64; 2]; 2], TableError> {
+fn drop_limit(text: &str) -> Result<[[Marked; 2]; 2], TableError> {
     let sheet = Sheet::read("voltage_drop_limit", text, &["supply", "load", "percent", "checked"])?;
     let mut found = [None; 4];
     for row in sheet.rows() {
         trust(row)?;
         let supply = row.pick("supply", &[("A", 0), ("B", 2)])?;
         let place = row.pick("load", &[("lighting", 0), ("other", 1)])?;
-        let percent = row.positive("percent")?;
+        let percent = Marked(row.positive("percent")?, row.mark());
         found[supply + place] = Some(percent);
     }
     match found {
@@ -869,12 +896,13 @@ fn times(text: &str) -> Result<Vec<TimeLimit>, TableError> {
             over: row.number("u0_over_v")?,
             upto: row.positive_or_none("u0_upto_v")?.unwrap_or(f64::INFINITY),
             seconds: row.positive("seconds")?,
+            mark: row.mark(),
         });
     }
     Ok(found)
 }
 
-type Devices = ([Span; 3], f64, Vec<Band>);
+type Devices = ([(Span, Mark); 3], Marked, Vec<Band>);
 
 /// What a row of a device's currents says.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -900,10 +928,10 @@ fn devices(text: &str) -> Result<Devices, TableError> {
         row.positive("seconds")?;
         let place = CURVES.iter().position(|(_, one)| *one == curve).unwrap_or(0);
         match (breaker, what, curve) {
-            (true, What::Trips, Some(_)) => bands[place].1 = Some(multiple),
+            (true, What::Trips, Some(_)) => bands[place].1 = Some(Marked(multiple, row.mark())),
             (true, What::Holds, Some(_)) => bands[place].0 = multiple,
-            (true, What::I2, None) => conventional = Some(multiple),
-            (false, What::I2, None) => fuses.push(Band { over, upto, multiple }),
+            (true, What::I2, None) => conventional = Some(Marked(multiple, row.mark())),
+            (false, What::I2, None) => fuses.push(Band { over, upto, multiple, mark: row.mark() }),
             _ => {
                 return Err(
                     row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG")
@@ -911,7 +939,7 @@ fn devices(text: &str) -> Result<Devices, TableError> {
             }
         }
     }
-    let band = |(lo, hi): (f64, Option<f64>)| hi.map(|hi| Span { lo: lo.min(hi), hi });
+    let band = |(lo, hi): (f64, Option<Marked>)| hi.map(|Marked(hi, mark)| (Span { lo: lo.min(hi), hi }, mark));
     match (bands.map(band), conventional) {
         ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses)),
         _ => {
@@ -933,6 +961,7 @@ fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
             stays_10s: row.positive("imin_10s")?,
             stays_0_1s: row.positive("imin_0_1s")?,
             least_energy: row.positive("i2t_min")?,
+            mark: row.mark(),
         };
         if found.last().is_some_and(|last| last.rated >= gate.rated) {
             return Err(row.fault("in_a", "put the rows in rising order of rating, each once"));
@@ -1015,6 +1044,7 @@ fn adiabatic(text: &str) -> Result<Vec<Adiabatic>, TableError> {
             over: row.number("over_mm2")?,
             upto: row.positive_or_none("upto_mm2")?.unwrap_or(f64::INFINITY),
             k: row.positive("k")?,
+            mark: row.mark(),
         });
     }
     Ok(found)
@@ -1033,6 +1063,7 @@ fn let_through(text: &str) -> Result<Vec<LetThrough>, TableError> {
             upto: row.positive("in_upto")?,
             breaking: row.positive("icn")?,
             energy: row.positive("i2t")?,
+            mark: row.mark(),
         };
         if class_3 {
             found.push(one);

@@ -1,6 +1,7 @@
 //! Reading one CSV: every complaint names file, row, column and value.
 
 use super::TableError;
+use super::trace::{Mark, Trust};
 
 /// One table as text, its rows split and its columns found.
 pub(super) struct Sheet {
@@ -63,6 +64,13 @@ impl Sheet {
 }
 
 impl Row {
+    /// Where it stands, and how far it may be trusted; what a column `checked` does not say is from memory.
+    pub(super) fn mark(&self) -> Mark {
+        let said = self.text("checked");
+        let trust = Trust::WORDS.iter().find(|(word, _)| *word == said).map_or(Trust::Memory, |(_, trust)| *trust);
+        Mark::new(self.file, trust, self.line)
+    }
+
     /// The text in a column; empty where the table has no such column.
     pub(super) fn text(&self, column: &str) -> &str {
         self.columns

@@ -4,6 +4,7 @@ use survey::range::Span;
 
 use super::TableError;
 use super::sheet::Row;
+use super::trace::{self, Mark};
 
 /// Which way values may run as keys grow.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -14,7 +15,7 @@ pub(super) enum Trend {
 
 /// Published pairs, keys rising.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Steps(Vec<(f64, f64)>);
+pub(crate) struct Steps(Vec<(f64, f64)>, Vec<Mark>);
 
 impl Steps {
     /// Adds a pair; keys may come in any order, none twice.
@@ -23,6 +24,7 @@ impl Steps {
             Ok(_) => Err(row.fault(key_column, "this row is given twice: keep one")),
             Err(place) => {
                 self.0.insert(place, (key, value));
+                self.1.insert(place, row.mark());
                 Ok(())
             }
         }
@@ -48,6 +50,7 @@ impl Steps {
         let first = self.0.partition_point(|(key, _)| *key <= keys.lo).checked_sub(1)?;
         let last = self.0.partition_point(|(key, _)| *key < keys.hi);
         let values = self.0.get(first..=last)?;
+        self.1.get(first..=last)?.iter().copied().for_each(trace::note);
         let lo = values.iter().map(|(_, value)| *value).fold(f64::INFINITY, f64::min);
         let hi = values.iter().map(|(_, value)| *value).fold(f64::NEG_INFINITY, f64::max);
         Some(Span { lo, hi })
@@ -57,11 +60,15 @@ impl Steps {
     pub(crate) fn line(&self, key: f64) -> Option<Span> {
         let next = self.0.partition_point(|(other, _)| *other < key);
         let &(key_b, b) = self.0.get(next)?;
+        self.tell(next);
         let Some(&(key_a, a)) = next.checked_sub(1).and_then(|index| self.0.get(index)) else {
             return Some(Span::point(b));
         };
         if key_b == key {
             return Some(Span::point(b));
+        }
+        if let Some(before) = next.checked_sub(1) {
+            self.tell(before);
         }
         let share = (Span::point(key) - Span::point(key_a)) / (Span::point(key_b) - Span::point(key_a));
         Some(Span::point(a) + share * (Span::point(b) - Span::point(a)))
@@ -69,11 +76,19 @@ impl Steps {
 
     /// The value of the first key not below the one asked for.
     pub(crate) fn next_at(&self, key: f64) -> Option<f64> {
-        self.0.get(self.0.partition_point(|(other, _)| *other < key)).map(|(_, value)| *value)
+        let next = self.0.partition_point(|(other, _)| *other < key);
+        self.tell(next);
+        self.0.get(next).map(|(_, value)| *value)
     }
 
     /// The last value.
     pub(crate) fn last(&self) -> Option<f64> {
         self.0.last().map(|(_, value)| *value)
+    }
+
+    fn tell(&self, index: usize) {
+        if let Some(mark) = self.1.get(index) {
+            trace::note(*mark);
+        }
     }
 }
