@@ -367,8 +367,8 @@ def order(folder, want):
     path = folder / (want["name"] + ".csv")
     with open(path, encoding="utf-8-sig", newline="") as file:
         rows = list(csv.reader(file))
-    check(rows[0] == ["Part", "Item", "Quantity", "Unit", "For", "Note"], f"{path.name}: headings")
-    check(all(len(row) == 6 for row in rows), f"{path.name}: six cells in each row")
+    check(rows[0] == ["Part", "Item", "Quantity", "Unit", "Needed", "Fitted", "For", "Note"], f"{path.name}: headings")
+    check(all(len(row) == 8 for row in rows), f"{path.name}: eight cells in each row")
     bad = [cell for row in rows for cell in row if cell[:1] in "=+-@\t\r" and cell]
     check(not bad, f"{path.name}: no cell begins as a formula: {bad}")
     for item, quantity in want["lines"].items():
@@ -377,13 +377,17 @@ def order(folder, want):
     sheet = book.active
     cells = [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
     check(all(cell.data_type != "f" for cell in cells), f"{want['name']}.xlsx: no formula")
-    table = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=6, max_col=6)]
+    table = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=6, max_col=8)]
     check(len(table) == len(rows) - 1, f"{want['name']}.xlsx: as many rows as the CSV")
     for mine, theirs in zip(table, rows[1:]):
-        texts = [mine[index] or "" for index in (0, 1, 3, 4, 5)]
-        others = [theirs[index].removeprefix("'") for index in (0, 1, 3, 4, 5)]
+        texts = [mine[index] or "" for index in (0, 1, 3, 6, 7)]
+        others = [theirs[index].removeprefix("'") for index in (0, 1, 3, 6, 7)]
         check([text.removeprefix("'") for text in texts] == others, f"{want['name']}.xlsx: row {mine[1]!r} as in the CSV")
         check(float(mine[2]) == float(theirs[2]), f"{want['name']}.xlsx: quantity of {mine[1]!r}")
+        # Pieces, modules and metres to buy are those needed less those fitted.
+        fitted = float(theirs[5] or 0)
+        check(float(mine[4]) == float(theirs[4]) and float(mine[5] or 0) == fitted, f"{want['name']}.xlsx: fitted of {mine[1]!r}")
+        check(float(mine[2]) == max(float(mine[4]) - fitted, 0), f"{want['name']}.xlsx: needed less fitted of {mine[1]!r}")
 
 
 def table(folder, name):

@@ -4,9 +4,9 @@
 mod common;
 
 use circuits::{Finding, check_board, verdicts};
+use common::mixed::many;
 use common::tables;
 use survey::Check;
-use common::mixed::many;
 
 #[test]
 fn the_same_board_gives_the_same_bytes_on_any_thread() {

@@ -7,7 +7,8 @@ use serde::Serialize;
 use survey::arrangement::consequences;
 use survey::units::Quantity;
 use survey::{
-    Arrangement, Board, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, RcdType, Reading, Stage,
+    Arrangement, Board, Bond, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, RcdType, Reading,
+    Stage, YesNo,
 };
 
 use crate::text::{cell, line, number};
@@ -75,8 +76,12 @@ pub struct OrderLine {
     pub group: Group,
     /// What to buy, in trade terms.
     pub item: String,
-    /// How much; zero where that is not known yet, and the note says why.
+    /// How much to buy; zero where that is not known yet, and the note says why.
     pub quantity: f64,
+    /// How much is needed in all, with what is there already.
+    pub needed: f64,
+    /// How much of it is there already; none where nobody counted.
+    pub fitted: Option<f64>,
     /// Of what.
     pub unit: Unit,
     /// What it is for: circuits, entries, poles.
@@ -88,6 +93,8 @@ pub struct OrderLine {
 #[derive(Default)]
 struct Sum {
     quantity: f64,
+    /// Counted as fitted already, of things that a board may have.
+    fitted: Option<f64>,
     /// What it is for: a kind of thing and which ones, "bottom plate" E1, E2.
     purposes: Vec<(String, Vec<String>)>,
     notes: Vec<String>,
@@ -97,6 +104,15 @@ struct Sum {
 struct List(BTreeMap<(Group, String, Unit), Sum>);
 
 impl List {
+    /// Sets what was counted as fitted of an item; where nobody counted, a note says so.
+    fn fitted(&mut self, group: Group, item: &str, unit: Unit, count: Option<f64>) {
+        let Some(sum) = self.0.get_mut(&(group, item.to_owned(), unit)) else { return };
+        match count {
+            Some(count) => sum.fitted = Some(count),
+            None => sum.notes.push("Count those fitted already: nobody did.".to_owned()),
+        }
+    }
+
     fn add(
         &mut self,
         group: Group,
@@ -133,13 +149,16 @@ pub fn order_lines(board: &Board, tables: &plate::Tables) -> Vec<OrderLine> {
     entries(board, tables, &mut list);
     labels(board, &mut list);
     cables(board, &mut list);
+    protection(board, &mut list);
     list.0
         .into_iter()
         .map(|((group, item, unit), sum)| OrderLine {
             group,
             item,
             // A whole metre or piece up: nobody sells a part of one.
-            quantity: (sum.quantity - 1e-9).ceil().max(0.0),
+            quantity: (sum.quantity - sum.fitted.unwrap_or(0.0) - 1e-9).ceil().max(0.0),
+            needed: (sum.quantity - 1e-9).ceil().max(0.0),
+            fitted: sum.fitted,
             unit,
             purpose: sum
                 .purposes
@@ -245,7 +264,7 @@ fn devices(board: &Board, list: &mut List) {
 
 fn blanks(board: &Board, list: &mut List) {
     let found = consequences(board);
-    let note = if board.stage == Stage::Existing { "Less those fitted already." } else { "" };
+    let note = "";
     if !found.blanks.is_empty() {
         let poles: Vec<String> = found.blanks.iter().map(ToString::to_string).collect();
         list.add(
@@ -260,6 +279,10 @@ fn blanks(board: &Board, list: &mut List) {
     if found.incomer_blanks > 0 {
         let count = f64::from(found.incomer_blanks);
         list.add(Group::Blanks, "blank, one module", count, Unit::Modules, ("room left beside the incomer", ""), note);
+    }
+    if board.stage == Stage::Existing {
+        let count = board.housing.blanks_fitted.get().map(|count| f64::from(*count));
+        list.fitted(Group::Blanks, "blank, one module", Unit::Modules, count);
     }
 }
 
@@ -298,7 +321,8 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
 
 fn labels(board: &Board, list: &mut List) {
     let found = consequences(board);
-    let note = if board.stage == Stage::Existing { "Less those fitted already." } else { "" };
+    let existing = board.stage == Stage::Existing;
+    let note = "";
     for label in &found.labels {
         let count = if label.key == "rcd-test" {
             let devices = board
@@ -310,14 +334,15 @@ fn labels(board: &Board, list: &mut List) {
         } else {
             1
         };
-        list.add(
-            Group::Labels,
-            format!("label: \"{}\"", line(&label.text)),
-            count as f64,
-            Unit::Pieces,
-            (&format!("{} ({})", label.place, label.source), ""),
-            note,
-        );
+        let item = format!("label: \"{}\"", line(&label.text));
+        let place = format!("{} ({})", label.place, label.source);
+        list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), note);
+        if existing {
+            let there = board.housing.labels_fitted.iter().any(|key| *key == label.key);
+            // A list nobody began says nothing of any label.
+            let count = (!board.housing.labels_fitted.is_empty()).then_some(if there { count as f64 } else { 0.0 });
+            list.fitted(Group::Labels, &item, Unit::Pieces, count);
+        }
     }
     let numbers: Vec<String> =
         board.live_circuits().map(|(_, circuit)| line(&plate::circuit_label(board, circuit))).collect();
@@ -378,6 +403,13 @@ fn cables(board: &Board, list: &mut List) {
         let construction = cable.construction.get().copied();
         let mut item = match construction {
             Some(Construction::SingleCore) => format!("single-core cable {}", shown(&cable.size, "size")),
+            // Sold by the sizes of both: 2.5/1.5 mm².
+            Some(Construction::FlatTwinEarth) => match (cable.size.single(), cable.cpc_size.single()) {
+                (Some(size), Some(cpc)) => {
+                    format!("flat twin and earth cable {}/{} mm²", number(size.get()), number(cpc.get()))
+                }
+                _ => format!("flat twin and earth cable {}, cpc not known", shown(&cable.size, "size")),
+            },
             Some(other) => format!("{} cable {}", other.words(), cores_words(cable)),
             None => format!("cable of unknown construction {}", cores_words(cable)),
         };
@@ -387,15 +419,23 @@ fn cables(board: &Board, list: &mut List) {
         if let Some(insulation) = cable.insulation.get() {
             item = format!("{item}, {}", insulation.words());
         }
-        if construction == Some(Construction::FlatTwinEarth) && !cable.cpc_size.is_unknown() {
-            item = format!("{item}, {}", cpc_words(cable));
-        }
         let purpose = users.join(", ");
         let runs = match construction {
             Some(Construction::SingleCore) => cable.cores.get().map_or(1.0, |cores| f64::from(*cores)),
             _ => 1.0,
         };
-        match cable.length.range().map(|range| range.hi().get()).filter(|length| length.is_finite()) {
+        let length = cable.length.range().map(|range| range.hi().get()).filter(|length| length.is_finite());
+        if cable.cpc.get() == Some(&CpcForm::Separate) {
+            let metal = cable.cpc_material.get().or(cable.material.get()).map_or("metal not known", |one| one.words());
+            let item = format!("protective conductor, single-core, {}, {metal}", shown(&cable.cpc_size, "size"));
+            let metres = length.unwrap_or(0.0) * (1.0 + ALLOWANCE_PERCENT / 100.0);
+            let note = match length {
+                Some(_) => format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source)."),
+                None => format!("The length of {purpose} is not known and not counted: measure it."),
+            };
+            list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
+        }
+        match length {
             Some(length) => {
                 let note = format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source).");
                 let metres = length * runs * (1.0 + ALLOWANCE_PERCENT / 100.0);
@@ -409,8 +449,49 @@ fn cables(board: &Board, list: &mut List) {
     }
 }
 
+/// What the enclosure lacks against touch, and the conductors of earthing and bonding that are decided.
+fn protection(board: &Board, list: &mut List) {
+    let housing = &board.housing;
+    for (bond, part) in
+        [(&housing.case_bond, "case"), (&housing.door_bond, "door or cover"), (&housing.plates_bond, "gland plates")]
+    {
+        if bond.get() == Some(&Bond::NotBonded) {
+            let note = "Flexible where the part moves; bare metal under the joint.";
+            list.add(Group::Devices, "bonding strap", 1.0, Unit::Pieces, ("enclosure:", part), note);
+        }
+    }
+    for (answer, item) in [
+        (&housing.incoming_earth, "earth terminal for the incoming protective conductor"),
+        (&housing.barriers, "barrier before the busbars"),
+        (&housing.shrouds, "shrouds for the incoming terminals"),
+    ] {
+        if answer.get() == Some(&YesNo::No) {
+            let note = "Use the one made for this enclosure only.";
+            list.add(Group::Devices, item, 1.0, Unit::Pieces, ("the board", ""), note);
+        }
+    }
+    let new = board.stage == Stage::New;
+    for (size, what) in
+        [(&board.supply.earthing_conductor, "earthing conductor"), (&board.supply.bonding, "main bonding conductor")]
+    {
+        if !size.is_unknown() && (new || size.from.known == Known::Decided) {
+            let item = format!("{what}, {}", size.shown());
+            list.add(
+                Group::Cable,
+                item,
+                0.0,
+                Unit::Metres,
+                ("the board", ""),
+                "Its length is not recorded: measure it.",
+            );
+        }
+    }
+}
+
 #[derive(Serialize)]
 struct Row {
+    needed: String,
+    fitted: String,
     group: &'static str,
     item: String,
     quantity: String,
@@ -446,6 +527,8 @@ pub(crate) fn view(input: &PaperInput) -> View {
                 item: cell(&row.item),
                 quantity: number(row.quantity),
                 unit: row.unit.words(),
+                needed: number(row.needed),
+                fitted: fitted_words(row.fitted),
                 purpose: cell(&row.purpose),
                 note: cell(&row.note),
             })
@@ -453,7 +536,12 @@ pub(crate) fn view(input: &PaperInput) -> View {
     }
 }
 
-const HEADINGS: [&str; 6] = ["Part", "Item", "Quantity", "Unit", "For", "Note"];
+const HEADINGS: [&str; 8] = ["Part", "Item", "Quantity", "Unit", "Needed", "Fitted", "For", "Note"];
+
+/// How many are fitted; empty where nobody counted or nothing of the kind can be.
+fn fitted_words(fitted: Option<f64>) -> String {
+    fitted.map(number).unwrap_or_default()
+}
 
 /// A cell no spreadsheet takes for a formula: one that begins as one gets an apostrophe before it.
 fn harmless(text: &str) -> String {
@@ -475,6 +563,8 @@ pub(crate) fn csv(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
             line(&row.item),
             number(row.quantity),
             row.unit.words().to_owned(),
+            number(row.needed),
+            fitted_words(row.fitted),
             line(&row.purpose),
             line(&row.note),
         ];
@@ -512,7 +602,7 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let count = Style::new().set_align(FormatAlign::Top).set_num_format("0");
     let sheet = book.add_worksheet();
     sheet.set_name("Order list")?;
-    for (column, width) in [10.0, 52.0, 10.0, 9.0, 46.0, 46.0].into_iter().enumerate() {
+    for (column, width) in [10.0, 52.0, 10.0, 9.0, 9.0, 9.0, 42.0, 42.0].into_iter().enumerate() {
         sheet.set_column_width(u16::try_from(column).unwrap_or(0), width)?;
     }
     sheet.write_string_with_format(0, 0, format!("Order list {}", line(&input.board.reference)), &bold)?;
@@ -528,8 +618,12 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
         sheet.write_string_with_format(at, 1, line(&row.item), &wrap)?;
         sheet.write_number_with_format(at, 2, row.quantity, &count)?;
         sheet.write_string_with_format(at, 3, row.unit.words(), &wrap)?;
-        sheet.write_string_with_format(at, 4, line(&row.purpose), &wrap)?;
-        sheet.write_string_with_format(at, 5, line(&row.note), &wrap)?;
+        sheet.write_number_with_format(at, 4, row.needed, &count)?;
+        if let Some(fitted) = row.fitted {
+            sheet.write_number_with_format(at, 5, fitted, &count)?;
+        }
+        sheet.write_string_with_format(at, 6, line(&row.purpose), &wrap)?;
+        sheet.write_string_with_format(at, 7, line(&row.note), &wrap)?;
     }
     sheet.set_freeze_panes(5, 0)?;
     sheet.set_landscape();

@@ -277,9 +277,54 @@ fn orders_count_what_is_owed_and_say_what_for() {
     assert_eq!(one("stopping plug M20").purpose, "bottom plate E5");
     assert!(!lines.iter().any(|line| line.item.starts_with("conduit bush 25")), "made already");
     assert_eq!(one("RCBO 1P+N").item, "RCBO 1P+N, type C 16\u{a0}A, 10 kA, 30 mA, type A");
-    let existing = Board { stage: Stage::Existing, ..board };
+    let mut existing = Board { stage: Stage::Existing, ..board };
+    // Nobody counted: all of them, and the counting is asked for.
     let lines = order_lines(&existing, Tables::shipped());
+    let blank = |lines: &[papers::OrderLine]| lines.iter().find(|line| line.item.starts_with("blank")).unwrap().clone();
+    assert_eq!((blank(&lines).quantity, blank(&lines).fitted), (7.0, None));
+    assert!(blank(&lines).note.contains("Count those fitted"), "{:?}", blank(&lines));
+    let measured = || survey::Provenance::new(survey::Known::Measured);
+    existing.housing.blanks_fitted = survey::Fact::of(3, measured());
+    let key = survey::arrangement::consequences(&existing).labels[0].key.clone();
+    existing.housing.labels_fitted = vec![key];
+    existing.housing.door_bond = survey::Fact::of(survey::Bond::NotBonded, measured());
+    existing.housing.shrouds = survey::Fact::of(survey::YesNo::No, measured());
+    let lines = order_lines(&existing, Tables::shipped());
+    assert_eq!((blank(&lines).quantity, blank(&lines).needed, blank(&lines).fitted), (4.0, 7.0, Some(3.0)));
+    let labels: Vec<_> = lines.iter().filter(|line| line.item.starts_with("label:")).collect();
+    assert_eq!(labels.iter().filter(|line| line.quantity == 0.0).count(), 1, "{labels:#?}");
+    assert!(lines.iter().any(|line| line.item == "bonding strap" && line.purpose.contains("door")), "{lines:#?}");
+    assert!(lines.iter().any(|line| line.item.starts_with("shrouds") && line.quantity == 1.0), "{lines:#?}");
     assert!(!lines.iter().any(|line| line.item.starts_with("RCBO") || line.item.contains("cable 4")), "{lines:#?}");
+}
+
+/// BS 6004 sells flat twin and earth by both sizes; a separate protective conductor is a cable of its own.
+#[test]
+fn protective_conductors_are_ordered() {
+    let (mut board, _) = board();
+    let decided = || survey::Provenance::new(survey::Known::Decided);
+    let ids: Vec<_> = board.cables.keys().copied().take(2).collect();
+    for (id, construction, cpc) in [
+        (ids[0], survey::Construction::FlatTwinEarth, survey::CpcForm::Core),
+        (ids[1], survey::Construction::SingleCore, survey::CpcForm::Separate),
+    ] {
+        let cable = board.cables.get_mut(&id).unwrap();
+        cable.construction = survey::Fact::of(construction, decided());
+        cable.cpc = survey::Fact::of(cpc, decided());
+        cable.size = survey::Reading::of(survey::SquareMillimetres::new(2.5), decided());
+        cable.cpc_size = survey::Reading::of(survey::SquareMillimetres::new(1.5), decided());
+        cable.length = survey::Reading::of(survey::Metres::new(20.0), decided());
+        cable.cores = survey::Fact::of(3, decided());
+    }
+    board.cables.get_mut(&ids[1]).unwrap().cpc_material = survey::Fact::of(survey::Material::Copper, decided());
+    board.supply.bonding = survey::Reading::of(survey::SquareMillimetres::new(10.0), decided());
+    let lines = order_lines(&board, Tables::shipped());
+    let one =
+        |item: &str| lines.iter().find(|line| line.item.starts_with(item)).unwrap_or_else(|| panic!("{lines:#?}"));
+    assert_eq!(one("flat twin and earth cable 2.5/1.5 mm²").quantity, 22.0);
+    assert_eq!(one("protective conductor, single-core, 1.5\u{a0}mm², copper").quantity, 22.0);
+    assert_eq!(one("single-core cable 2.5").quantity, 66.0);
+    assert!(one("main bonding conductor, 10").note.contains("measure"));
 }
 
 #[test]

@@ -544,6 +544,10 @@ Housing {
     ip_closed: Fact<Ip>,
     /// Degree of protection with the cover off.
     ip_open: Fact<Ip>,
+    /// Blanks fitted over unused ways, in modules.
+    blanks_fitted: Fact<u8>,
+    /// Keys of the labels that are there, of those the board owes.
+    labels_fitted: Vec<String>,
 });
 
 record!(/// A protective device.

@@ -341,6 +341,8 @@ pub fn field_words(path: &str) -> String {
         "live_uncovered" => "what is live with the cover off",
         "ip_closed" => "degree of protection, cover on",
         "ip_open" => "degree of protection, cover off",
+        "blanks_fitted" => "blanks fitted",
+        "labels_fitted" => "labels fitted",
         "backed_up" => "fault current backed up to",
         "ring" => "ring final circuit",
         "ring_line" => "r1 of the ring",

@@ -78,6 +78,10 @@ pub fn validate(board: &Board) -> Vec<Problem> {
         }
     }
     list.text("/housing/live_uncovered", &board.housing.live_uncovered);
+    if board.housing.labels_fitted.len() > MOST_RECORDS {
+        let count = board.housing.labels_fitted.len();
+        list.refuse("/housing/labels_fitted", count, "too many labels", format!("a board has up to {MOST_RECORDS}"));
+    }
     places(board, &mut list);
     list.0
 }

@@ -152,9 +152,11 @@ Row("incoming_earth", "Terminal for the incoming protective conductor", || choic
 Row("outside_studs", "Earth studs outside", || Kind::Count),
 Row("ip_closed", "Degree of protection, cover on", || choices!(Ip)),
 Row("ip_open", "Degree of protection, cover off", || choices!(Ip)),
+Row("blanks_fitted", "Blanks fitted over unused ways, in modules", || Kind::Count),
 Row("barriers", "Barriers before the busbars, cover off", || choices!(YesNo)),
 Row("shrouds", "Shrouds over the incoming terminals, cover off", || choices!(YesNo)),
 ])}
+                    <LabelsFitted />
                     <TextField path=path("/housing/live_uncovered") label="Live with the cover off and the incomer open" />
                 </section>
                 <section class="box">
@@ -167,6 +169,55 @@ Row("shrouds", "Shrouds over the incoming terminals, cover off", || choices!(Yes
                 </section>
             </div>
         </div>
+    }
+    .into_any()
+}
+
+/// The labels that the board owes, each to be ticked where it is there.
+#[component]
+fn LabelsFitted() -> impl IntoView {
+    let app = app();
+    let owed = Memo::new(move |_| {
+        app.of_view(|view| {
+            view.follows.labels.iter().map(|label| (label.key.clone(), label.text.clone())).collect::<Vec<_>>()
+        })
+        .unwrap_or_default()
+    });
+    let fitted = Memo::new(move |_| {
+        app.at("/housing/labels_fitted", |keys| {
+            let keys = keys.as_array().into_iter().flatten();
+            keys.filter_map(|key| key.as_str().map(str::to_owned)).collect::<Vec<_>>()
+        })
+    });
+    view! {
+        <fieldset class="field">
+            <legend class="name">"Labels there already"</legend>
+            {move || {
+                owed.get()
+                    .into_iter()
+                    .map(|(key, words)| {
+                        let there = {
+                            let key = key.clone();
+                            move || fitted.with(|fitted| fitted.contains(&key))
+                        };
+                        let tick = move |event| {
+                            let mut keys = fitted.get_untracked();
+                            keys.retain(|other| *other != key);
+                            if event_target_checked(&event) {
+                                keys.push(key.clone());
+                            }
+                            app.set("/housing/labels_fitted".to_owned(), serde_json::json!(keys));
+                        };
+                        view! {
+                            <label class="row">
+                                <input type="checkbox" prop:checked=there on:change=tick />
+                                <span>{words}</span>
+                            </label>
+                        }
+                    })
+                    .collect_view()
+            }}
+        </fieldset>
     }
     .into_any()
 }
