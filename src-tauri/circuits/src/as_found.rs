@@ -116,7 +116,9 @@ pub(crate) const KEYS: &[&str] = &[
 pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<Check>) {
     let board = common.board;
     let name = |id| circuits.iter().find(|(source, _)| source.id == id).map(|(source, _)| source.name().into_owned());
-    if let Some(pattern) = board.enclosure.get().filter(|pattern| pattern.faults().is_empty()) {
+    if said_of_terminals(common, circuits)
+        && let Some(pattern) = board.enclosure.get().filter(|pattern| pattern.faults().is_empty())
+    {
         let terminals = terminal::terminals(board, pattern);
         for (id, terminal, holder) in &terminals.shared {
             let path = match terminals.neutral.get(id) {
@@ -160,6 +162,21 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         let input = finding::told(path.clone(), "what it feeds", crate::shown::NOT_KNOWN, Known::Unknown);
         push(&UNTRACED, source.id, Verdict::Undecided, sentence, input, vec![finding::next(path, ask, 1.0)], out);
     }
+}
+
+/// Terminals can be shared or lacking: somebody said which a circuit uses, or two circuits start at one place. Where
+/// each circuit has those of its own first pole there is nothing to look for.
+fn said_of_terminals<S>(common: &Common, circuits: &[(Source, S)]) -> bool {
+    let said = |circuit: &survey::Circuit| {
+        circuit.neutral_terminal.is_some() || !circuit.earth_terminals.is_empty() || circuit.high_protective_current
+    };
+    // In the order of their poles, so those of one place stand side by side.
+    let place = |source: &Source| source.device.and_then(|(_, device)| device.at);
+    common.board.live_circuits().any(|(_, circuit)| said(circuit))
+        || circuits.windows(2).any(|pair| match pair {
+            [(a, _), (b, _)] => place(a).is_some() && place(a) == place(b),
+            _ => false,
+        })
 }
 
 /// What a thing seen means: the verdict, what it does, what to do about it, and the clause.

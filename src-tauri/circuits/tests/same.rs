@@ -10,7 +10,7 @@ use survey::Check;
 
 #[test]
 fn the_same_board_gives_the_same_bytes_on_any_thread() {
-    let tables = common::tables();
+    let tables = tables();
     let boards = many(6);
     let all = || -> Vec<String> {
         boards.iter().map(|board| serde_json::to_string(&check_board(board, &tables)).unwrap()).collect()
@@ -26,7 +26,7 @@ fn the_same_board_gives_the_same_bytes_on_any_thread() {
 
 #[test]
 fn verdicts_alone_are_those_of_the_full_checks() {
-    let tables = common::tables();
+    let tables = tables();
     for board in many(40) {
         let full: Vec<(String, _, _, _)> = check_board(&board, &tables)
             .iter()
