@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subject, Verdict, YesNo, terminal};
 
 use crate::cable;
-use crate::case::Gap;
+use crate::case::{Feed, Gap};
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source};
 use crate::verdict::Outcome;
@@ -57,6 +57,43 @@ const RING_CABLE: Rule = Rule {
     advice: false,
 };
 
+const INSULATION: Rule = Rule {
+    name: "insulation",
+    clause: "IEC 60364-6, 6.4.3.3 and table 6.1 (BS 7671, table 64): 1 MΩ at 500 V d.c. and more, live to earth",
+    symbols: ["least", "insulation"],
+    unit: "MΩ",
+    scale: 1e6,
+    advice: false,
+};
+
+const CORES: Rule = Rule {
+    name: "cores",
+    clause: "IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together",
+    symbols: ["cores needed", "cores"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const APART: Rule = Rule {
+    name: "cpc-apart",
+    clause: "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² protected, 4 mm² not",
+    symbols: ["S needed", "S"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
+const REINFORCED: Rule = Rule {
+    name: "cpc-reinforced",
+    clause: "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA a protective conductor of 10 mm² \
+             copper or 16 mm² aluminium, or a second one",
+    symbols: ["S needed", "S"],
+    unit: "",
+    scale: 1.0,
+    advice: false,
+};
+
 const SEEN: Rule =
     Rule { name: "seen", clause: "", symbols: ["seen", "as it should be"], unit: "", scale: 1.0, advice: false };
 
@@ -104,6 +141,10 @@ pub(crate) const KEYS: &[&str] = &[
     "second-earth",
     "untraced",
     "ring-ends",
+    "insulation",
+    "cores",
+    "cpc-apart",
+    "cpc-reinforced",
     "ring-cable",
     "seen",
     "enclosure-bonded",
@@ -149,6 +190,8 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
     seen(common, circuits, out);
     for (source, _) in circuits {
         ring_ends(source, out);
+        conductors(common, source, out);
+        insulation(source, out);
         if source.circuit.ring.get() == Some(&YesNo::Yes) {
             ring_cable(common, source, out);
         }
@@ -382,6 +425,23 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
         .range()
         .zip(tests.ring_neutral.range())
         .map(|(line, neutral)| (line.lo().get() - neutral.hi().get()).max(neutral.lo().get() - line.hi().get()));
+    // r2 follows from r1 by the sizes, of one metal: r1·S/Scpc. A quarter off is a joint or another conductor.
+    let sizes = source.cable.and_then(|(_, cable)| {
+        let core = cable.cpc.get() == Some(&CpcForm::Core);
+        core.then(|| cable.size.range().zip(cable.cpc_size.range())).flatten()
+    });
+    let unlike =
+        tests.ring_line.range().zip(tests.ring_cpc.range()).zip(sizes).is_some_and(|((r1, r2), (line, cpc))| {
+            let expected = r1.numbers() * line.numbers() / cpc.numbers();
+            r2.lo().get() > expected.hi * 1.25 + ALIKE || r2.hi().get() < expected.lo * 0.75 - ALIKE
+        });
+    if unlike {
+        let ask = "look for a loose joint in the protective conductor of the ring, and at its size; then measure again";
+        let sentence = format!("r2 is not what r1 and the sizes of the conductors give: {ask}.");
+        let next = vec![finding::next(source.at("tests/ring_cpc"), ask, 1.0)];
+        out.push(push(Verdict::Undecided, sentence, next, inputs));
+        return;
+    }
     if apart.is_some_and(|apart| apart > ALIKE) {
         let ask = "look for a loose joint or a cross-connection in the ring, then measure again";
         let sentence = format!("r1 and rn lie more than 0.05 Ω apart: {ask}.");
@@ -390,6 +450,90 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
     } else {
         let sentence = "Line, neutral and protective conductor run on from end to end of the ring.".to_owned();
         out.push(push(Verdict::Holds, sentence, Vec::new(), inputs));
+    }
+}
+
+/// Insulation resistance as read, against the least that a test allows.
+fn insulation(source: &Source, out: &mut Vec<Check>) {
+    let reading = &source.circuit.tests.insulation;
+    let Some(range) = reading.range() else { return };
+    let outcome = Outcome { value: Span::point(LEAST_INSULATION), limit: range.numbers() };
+    let inputs = vec![finding::input(source.at("tests/insulation"), "insulation resistance", reading)];
+    let next = vec![finding::next(source.at("tests/insulation"), "measure the insulation resistance again", 1.0)];
+    out.push(INSULATION.judged(Subject::Circuit(source.id), outcome, inputs, next, |verdict, least, found| match verdict {
+        Verdict::Holds => format!("The insulation has {found}, at least the {least} that a test asks for."),
+        Verdict::Undecided => format!("The insulation has {found}; whether that is the {least} of a test is undecided."),
+        _ => format!(
+            "The insulation has only {found}, less than {least}: find the fault before the circuit is made live again."
+        ),
+    }));
+}
+
+/// Least insulation resistance at 500 V d.c., circuits up to 500 V, Ω: IEC 60364-6, table 6.1.
+const LEAST_INSULATION: f64 = 1e6;
+
+/// What a circuit's cable lacks in conductors: a core for each that the circuit needs; a protective conductor thick
+/// enough to be laid on its own, or to carry more than 10 mA in normal use.
+fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
+    let (Some((id, cable)), subject) = (source.cable, Subject::Circuit(source.id)) else { return };
+    let at = |field: &str| format!("/cables/{id}/{field}");
+    let multicore = matches!(
+        cable.construction.get(),
+        Some(survey::Construction::Multicore | survey::Construction::Armoured | survey::Construction::Flexible)
+    );
+    let feed = source.device.and_then(|(_, device)| common.feed(device).ok().map(|feed| (feed, device.poles)));
+    if let (true, Some(cores), Some((feed, poles))) = (multicore, cable.cores.get(), feed) {
+        let live = match feed {
+            Feed::ThreeLines => 3 + u8::from(poles == Some(survey::Poles::P3N)),
+            _ => 2,
+        };
+        let needed = live + u8::from(cable.cpc.get() == Some(&CpcForm::Core));
+        if *cores < needed {
+            let ask = "count the cores, and look which conductors the circuit has";
+            let sentence = format!("The circuit needs {needed} cores and the cable is entered with {cores}: {ask}.");
+            let input = finding::chosen(at("cores"), "cores of the cable", &cable.cores, ToString::to_string);
+            push(
+                &CORES,
+                source.id,
+                Verdict::Undecided,
+                sentence,
+                input,
+                vec![finding::next(at("cores"), ask, 1.0)],
+                out,
+            );
+        }
+    }
+    let thin = |least: f64| cable.cpc_size.range().is_some_and(|size| size.hi().get() < least);
+    if cable.cpc.get() == Some(&CpcForm::Separate) && cable.cpc_apart.get() == Some(&YesNo::Yes) && thin(2.5) {
+        let input = finding::input(at("cpc_size"), "size of the protective conductor", &cable.cpc_size);
+        let sentence = format!(
+            "A protective conductor of {} is too thin to run on its own: 2.5 mm² where it is protected, 4 mm² where not.",
+            cable.cpc_size.shown()
+        );
+        push(&APART, source.id, Verdict::Fails, sentence, input, Vec::new(), out);
+    }
+    let leakage = &source.circuit.load.leakage;
+    let carries = leakage.range().is_some_and(|range| range.lo().get() > 0.01);
+    let copper = cable.material.get() == Some(&survey::Material::Copper);
+    let thick = cable.cpc_size.range().is_some_and(|size| size.lo().get() >= if copper { 10.0 } else { 16.0 });
+    if carries && !thick && matches!(cable.cpc.get(), Some(CpcForm::Core | CpcForm::Separate) | None) {
+        let ask = "look for a second protective conductor, from the board to the load";
+        let sentence = format!(
+            "{} flow in the protective conductor in normal use: it needs 10 mm² of copper (16 mm² of aluminium), or a second \
+             one. To settle it, {ask}.",
+            leakage.shown()
+        );
+        let input = finding::input(source.at("load/leakage"), "protective conductor current", leakage);
+        let next = vec![finding::next(at("cpc_size"), ask, 1.0)];
+        out.push(REINFORCED.plain(
+            subject,
+            Verdict::Undecided,
+            sentence,
+            "above 10 mA: 10 mm² or two",
+            None,
+            vec![input, finding::input(at("cpc_size"), "size of the protective conductor", &cable.cpc_size)],
+            next,
+        ));
     }
 }
 

@@ -88,6 +88,10 @@ pub(crate) struct Case<'a> {
     pub(crate) frequency: Option<Frequency>,
     /// A device that opens on overcurrent stands, or may stand, upstream of the board.
     pub(crate) behind_overcurrent: bool,
+    /// Somebody read what that device is and its rating.
+    pub(crate) upstream_read: bool,
+    /// Rated residual current of an RCD upstream of the board, A.
+    pub(crate) upstream_residual: Option<Span>,
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
     pub(crate) neutral_protected: &'static [YesNo],
@@ -147,6 +151,8 @@ impl<'a> Case<'a> {
             touch_limit: None,
             frequency: None,
             behind_overcurrent: true,
+            upstream_read: false,
+            upstream_residual: None,
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,

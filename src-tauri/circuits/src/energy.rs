@@ -257,6 +257,7 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
     let line = case.get(SIZE)?.numbers();
     let size = match uses {
         [Use::Armour] => {
+            fault_loop::armoured(case)?;
             let cores = case.get(CORES)?.numbers();
             case.tables
                 .armour_area(cores, line)

@@ -34,7 +34,7 @@ pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
 ///
 /// Ze is added as a plain number: its angle is not known, and the sum is never too small.
 pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
-    let before = case.get(ZE)?.numbers();
+    let before = before(case)?;
     let resistance = r1_r2(case)?;
     // A measured R1+R2 holds no reactance: it is added where the length is known.
     let length = match case.given(R1_R2)? {
@@ -55,6 +55,45 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
     Ok(before + along)
 }
 
+/// The loop before the board, Ω. Where parts are earthed by an electrode of their own (TT, or IT with parts apart)
+/// that electrode is a part of it: a smaller reading was taken some other way round.
+fn before(case: &Case) -> Result<Span, Gap> {
+    let systems = case.systems();
+    let own = |system: &EarthingSystem| match system {
+        EarthingSystem::Tt => true,
+        EarthingSystem::It => case.earthed_together().contains(&YesNo::No),
+        EarthingSystem::TnS | EarthingSystem::TnCS => false,
+    };
+    let electrode = match systems {
+        // 411.6.4 b): RA·Ia, not the loop to the board, is what is held against 50 V.
+        [only @ EarthingSystem::It] if own(only) => Some(case.get(ELECTRODE)?),
+        _ if systems.iter().any(own) => case.given(ELECTRODE)?,
+        _ => None,
+    };
+    let ze = case.get(ZE)?.numbers();
+    let surely = systems.iter().all(own) && (systems != [EarthingSystem::It] || case.earthed_together() == [YesNo::No]);
+    Ok(electrode.map_or(ze, |electrode| {
+        let electrode = electrode.numbers();
+        Span { lo: if surely { ze.lo.max(electrode.lo) } else { ze.lo }, hi: ze.hi.max(electrode.hi) }
+    }))
+}
+
+/// Least that the line conductor alone has cold, Ω; `None` where its length or size is not known. What another way
+/// back takes off a loop, it leaves the line.
+pub(crate) fn line_alone(case: &Case) -> Option<f64> {
+    let size = case.slots[Field::Size as usize].span?;
+    let length = case.slots[Field::Length as usize].span?;
+    let parallel = case.parallel().ok()?;
+    let least = case
+        .materials
+        .iter()
+        .filter_map(|material| case.tables.resistance(*material, case.construction, size))
+        .map(|found| found.lo)
+        .reduce(f64::min)?;
+    // The tables give the largest resistance allowed, at 20 °C: a tenth less for the wire and the cold.
+    Some(0.9 * least * length.lo * case.reach().lo / (1000.0 * parallel.hi))
+}
+
 /// R1+R2 at limit temperature, Ω: as measured cold, else from length and sizes.
 fn r1_r2(case: &Case) -> Result<Span, Gap> {
     let (materials, insulations) = match case.given(R1_R2)? {
@@ -62,6 +101,16 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
         Some(_) if !case.has_cable => (Material::ALL, Insulation::ALL),
         _ => (case.materials()?, case.insulations()?),
     };
+    if let (Some(read), Some(line)) = (case.given(R1_R2)?, line_alone(case))
+        && read.numbers().hi < line
+    {
+        let words = format!(
+            "R1+R2 of {} was read, but the line conductor alone has {} by its length and size: measure both again",
+            crate::shown::span(read.numbers(), "Ω"),
+            crate::shown::span(Span::point(line), "Ω")
+        );
+        return Err(Gap::Unfit(Field::R1R2, words.into()));
+    }
     let mut found = None;
     let mut gap = Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
     for &material in materials {
@@ -98,6 +147,7 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
             case.tables.resistance(metal, construction, size).ok_or_else(no_conductor)? * warm
         }
         CpcForm::Armour => {
+            armoured(case)?;
             let cores = case.get(CORES)?.numbers();
             let temperature = Span::point(armour_temperature(insulation));
             case.tables
@@ -119,6 +169,17 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result
         _ => (line + back) / cables,
     };
     Ok(per_km * case.get(LENGTH)?.numbers() * case.reach() / Span::point(1000.0))
+}
+
+/// A cable without armour has none to be its protective conductor.
+pub(crate) fn armoured(case: &Case) -> Result<(), Gap> {
+    match case.construction()? {
+        None | Some(survey::Construction::Armoured) => Ok(()),
+        Some(other) => {
+            let words = format!("a {} cable has no armour: look what its protective conductor is", other.words());
+            Err(Gap::Unfit(Field::Cpc, words.into()))
+        }
+    }
 }
 
 /// Touch voltage RA·IΔn, V, against what may stay: IEC 60364-4-41, 411.5.3. RA is the electrode and

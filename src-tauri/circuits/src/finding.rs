@@ -111,6 +111,7 @@ pub(crate) fn all_of<const N: usize>(wanted: [Option<(&str, &'static str)>; N]) 
 const KEYS: &[&str] = &[
     "fault-level",
     "external-loop",
+    "supply-readings",
     "outgoing-loading",
     "enclosure-temperature",
     "earthing-conductor",

@@ -224,6 +224,23 @@ const RULES: &[Rule] = &[
         applies: measured,
         evaluate: |case| {
             let value = case.get(ZS)?.numbers();
+            let line = fault_loop::line_alone(case);
+            if let Some(line) = line.filter(|line| value.hi < *line) {
+                let words = format!(
+                    "Zs of {} was read, but the line conductor alone has {} by its length and size: measure both again",
+                    shown::span(value, "Ω"),
+                    shown::span(Span::point(line), "Ω")
+                );
+                return Err(Gap::Unfit(Field::Zs, words.into()));
+            }
+            if case.systems == [survey::EarthingSystem::Tt]
+                && let Some(electrode) = case.given(crate::field::ELECTRODE)?
+                && value.hi < electrode.numbers().lo
+            {
+                let words =
+                    "the electrode is a part of this loop, and was read larger than all of it: measure both again";
+                return Err(Gap::Unfit(Field::Zs, words.into()));
+            }
             let (limit, _) = fault_loop::limit(case)?;
             Ok(Outcome { value, limit: limit * Span::point(fault_loop::COLD_SHARE) })
         },
@@ -343,17 +360,31 @@ const RULES: &[Rule] = &[
         on_size: false,
         advice: |_| false,
         applies: |case| {
+            // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
             let rated = case.slots[Field::Rated as usize].span;
             match case.kinds {
-                [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 32.0),
+                [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 63.0),
                 [LoadKind::VehicleCharging] => true,
                 _ => false,
             }
         },
         evaluate: |case| {
-            let _ = (case.kinds(), case.get(RATED)?);
+            let rated = (case.kinds(), case.get(RATED)?).1.numbers();
             let none = Span::point(f64::INFINITY);
-            Ok(Outcome { value: device::residual(case)?.unwrap_or(none), limit: Span::point(ADDITIONAL) })
+            // An RCD upstream of the board watches all of it.
+            let found = device::smaller([device::residual(case)?, case.upstream_residual]);
+            let value = found.unwrap_or(none);
+            let own = matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd));
+            if own && case.delays == [survey::RcdDelay::S] && value.hi <= ADDITIONAL {
+                let words = "no RCD of 30 mA is made with a delay, and one that waits protects nobody: read both again";
+                return Err(Gap::Unfit(Field::Delay, words.into()));
+            }
+            if rated.lo > 32.0 && value.lo > ADDITIONAL && matches!(case.kinds, [LoadKind::Sockets]) {
+                let words =
+                    "socket-outlets of up to 32 A need an RCD of 30 mA whatever device feeds them: read their rating";
+                return Err(Gap::Unfit(Field::Kind, words.into()));
+            }
+            Ok(Outcome { value, limit: Span::point(ADDITIONAL) })
         },
         say: |said| {
             let Said { value, limit, .. } = said;
@@ -401,6 +432,11 @@ fn backed_up(case: &Case, alone: Outcome) -> Result<Outcome, Gap> {
         return Ok(alone);
     }
     match case.given(BACKED_UP)? {
+        Some(together) if together.numbers().hi > alone.limit.hi && !case.upstream_read => {
+            let words =
+                "makers' tables back up one device by another: read what the device upstream is, and its rating";
+            Err(Gap::Unfit(Field::BackedUp, words.into()))
+        }
         Some(together) => {
             let together = together.numbers();
             let limit = Span { lo: alone.limit.lo.max(together.lo), hi: alone.limit.hi.max(together.hi) };

@@ -115,6 +115,13 @@ impl<'a> Common<'a> {
         case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
+        case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
+        case.upstream_residual = match supply.upstream_kind.get() {
+            Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo) => {
+                supply.upstream_residual.range().map(Range::numbers)
+            }
+            _ => None,
+        };
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
         case.put(FIRST_FAULT, supply.first_fault.range());

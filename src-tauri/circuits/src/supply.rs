@@ -137,6 +137,15 @@ const ALONG: &[Along] = &[
     },
 ];
 
+const THIN_NEUTRAL: Rule = Rule {
+    name: "supply-neutral-size",
+    clause: "IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al at least",
+    symbols: ["SN needed", "SN"],
+    unit: "mm²",
+    scale: 1.0,
+    advice: false,
+};
+
 const NEUTRAL: Rule = Rule {
     name: "supply-neutral",
     clause: "IEC 60364-4-43, 431.2.1: a neutral thinner than its lines carries In, or surely less flows in it",
@@ -194,6 +203,7 @@ pub(crate) const KEYS: &[&str] = &[
     "supply-cpc-energy",
     "supply-drop",
     "supply-neutral",
+    "supply-neutral-size",
     "supply-terminals",
     "incomer-overload",
     "incomer-short-circuit",
@@ -520,6 +530,33 @@ fn terminals(
     }
 }
 
+/// A neutral thinner than the lines: 16 mm² of copper or 25 mm² of aluminium at least, and no thinner one at all beside
+/// lines up to that.
+fn thin_neutral(id: CableId, feeding: &Cable, neutral: Span, out: &mut Vec<Check>) {
+    let Some(line) = feeding.size.range().map(Range::numbers) else { return };
+    let least = match feeding.material.get() {
+        Some(survey::Material::Copper) => Span::point(16.0),
+        Some(survey::Material::Aluminium) => Span::point(25.0),
+        None => Span { lo: 16.0, hi: 25.0 },
+    };
+    let needed = Span { lo: line.lo.min(least.lo), hi: line.hi.min(least.hi) };
+    let inputs = vec![
+        finding::input(cable_path(id, "neutral_size"), Field::NeutralSize.about().label, &feeding.neutral_size),
+        finding::input(cable_path(id, "size"), Field::Size.about().label, &feeding.size),
+        finding::chosen(cable_path(id, "material"), Field::Material.about().label, &feeding.material, |one| {
+            one.words().to_owned()
+        }),
+    ];
+    let next =
+        vec![finding::next(cable_path(id, "material"), "look at the supply's conductors: copper or aluminium", 1.0)];
+    let outcome = Outcome { value: needed, limit: neutral };
+    out.push(THIN_NEUTRAL.judged(Subject::Board, outcome, inputs, next, |verdict, needed, found| match verdict {
+        Verdict::Holds => format!("The supply's neutral of {found} is no thinner than the {needed} it needs at least."),
+        Verdict::Undecided => format!("The supply's neutral is of {found}; it needs {needed} at least: undecided."),
+        _ => format!("The supply's neutral of {found} is too thin: {needed} at least."),
+    }));
+}
+
 /// A neutral of its own size: what the device upstream lets flow, and what surely flows.
 fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>) {
     let Some((id, feeding)) = common.supply_cable() else { return };
@@ -527,6 +564,7 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
     if common.supply != Some(SupplyPhases::Three) {
         return;
     }
+    thin_neutral(id, feeding, size.numbers(), out);
     case.forget();
     let mut given = vec![
         finding::input("/supply/upstream", "rated current of the upstream device", &common.board.supply.upstream),
@@ -747,7 +785,30 @@ fn short_circuit(
         let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
         Some(bears / Span::point(seconds.min(1.0)).sqrt())
     });
-    let limit = match (conditional.range().map(Range::numbers), by_time) {
+    // A conditional rating is one behind a device that ends the fault: without it, or where nobody read which it is,
+    // the figure proves nothing.
+    let supply = &common.board.supply;
+    let upstream = supply.upstream_kind.get().copied();
+    let stands = match upstream {
+        Some(kind) => kind.opens_on_overcurrent() && !supply.upstream.is_unknown(),
+        None => false,
+    };
+    let bare = upstream.is_some_and(|kind| !kind.opens_on_overcurrent());
+    if !stands && !conditional.is_unknown() && (bare || by_time.is_none()) {
+        let why = if bare {
+            "the conditional rating stands only behind a device that opens on overcurrent, and the one upstream does not"
+        } else {
+            "the conditional rating stands only behind the device that its maker names: read what the one upstream is"
+        };
+        inputs.push(finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
+            kind.words().to_owned()
+        }));
+        let next =
+            vec![finding::next("/supply/upstream_kind", "read what the device upstream is, and its rating", 1.0)];
+        out.push(rule.open(Subject::Board, why, inputs, next));
+        return;
+    }
+    let limit = match (conditional.range().map(Range::numbers).filter(|_| stands), by_time) {
         (Some(a), Some(b)) => Some(Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) }),
         (a, b) => a.or(b),
     };

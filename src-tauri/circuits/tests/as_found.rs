@@ -185,6 +185,7 @@ fn a_device_may_be_backed_up() {
     let mut board = board("three-phase-4", SupplyPhases::Three);
     add(&mut board, 1, &Job::default());
     board.supply.ipf = r::<Amps>(9000.0);
+    board.supply.upstream_kind = f(DeviceKind::Fuse);
     let with = |board: &mut Board, upto: Option<f64>| {
         let device = board.devices.values_mut().next().unwrap();
         device.backed_up = upto.map_or_else(survey::Reading::unknown, r::<Amps>);
@@ -193,6 +194,9 @@ fn a_device_may_be_backed_up() {
     assert_eq!(with(&mut board, None), Some(Verdict::Undecided));
     assert_eq!(with(&mut board, Some(10_000.0)), Some(Verdict::Holds));
     assert_eq!(with(&mut board, Some(8000.0)), Some(Verdict::Fails));
+    // A table pairs two devices: nobody read which the other is.
+    board.supply.upstream_kind = survey::Fact::default();
+    assert_eq!(with(&mut board, Some(10_000.0)), Some(Verdict::Undecided));
     // A switch upstream backs up nothing.
     board.supply.upstream_kind = f(DeviceKind::Isolator);
     assert_eq!(with(&mut board, None), Some(Verdict::Fails));

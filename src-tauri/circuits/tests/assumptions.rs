@@ -201,6 +201,7 @@ fn armour_as_published() {
     add(&mut board, 1, &Job { insulation: Insulation::Xlpe90, length: 50.0, rated: 16.0, ..Job::default() });
     let cable = board.cables.values_mut().next().unwrap();
     cable.cores = f(4);
+    cable.construction = f(Construction::Armoured);
     cable.cpc = f(CpcForm::Armour);
     let all = checks(&board);
     let [lo, hi] = find(&all, "fault-loop").margin.unwrap();

@@ -393,6 +393,7 @@ fn a_fault_at_the_far_end_takes_a_fuse_longest() {
     };
     let mut board = with(&job);
     board.supply.ze = r::<Ohms>(0.05);
+    board.supply.ipf = r::<Amps>(4_600.0);
     for energy in [None, Some(20_000.0)] {
         if let Some(energy) = energy {
             device(&mut board).let_through = r::<AmpsSquaredSeconds>(energy);

@@ -338,7 +338,7 @@ fn labels(board: &Board, list: &mut List) {
         let place = format!("{} ({})", label.place, label.source);
         list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), note);
         if existing {
-            let there = board.housing.labels_fitted.iter().any(|key| *key == label.key);
+            let there = board.housing.labels_fitted.contains(&label.key);
             // A list nobody began says nothing of any label.
             let count = (!board.housing.labels_fitted.is_empty()).then_some(if there { count as f64 } else { 0.0 });
             list.fitted(Group::Labels, &item, Unit::Pieces, count);

@@ -26,11 +26,46 @@ const ZE: Rule = Rule {
     advice: false,
 };
 
+const DENY: Rule = Rule {
+    name: "supply-readings",
+    clause: "IEC 60364-6, 6.4.3.7.3; IEC 60909-0: the largest fault current at a point is not below U0 over its loop",
+    symbols: ["U0/Ze", "Ipf"],
+    unit: "kA",
+    scale: 1000.0,
+    advice: false,
+};
+
+/// Readings this near may both be right: instruments at such currents are no better. Common practice, no source.
+const SAME: f64 = 1.2;
+
+/// Ze and Ipf were read, and cannot both be right: the current is the largest of all faults at the board, so it is not
+/// smaller than U0/Ze.
+fn deny(supply: &survey::Supply) -> bool {
+    let numbers = (supply.voltage.range(), supply.ze.range(), supply.ipf.range());
+    let (Some(voltage), Some(loop_at), Some(current)) = numbers else { return false };
+    let by_loop = voltage.numbers() / loop_at.numbers();
+    loop_at.lo().get() > 0.0 && by_loop.lo > current.numbers().hi * SAME
+}
+
 /// A check for each of Ipf and Ze that is both read and calculated.
 pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
     let level = &common.level;
     compare(&IPF, ("/supply/ipf", &supply.ipf), level.ipf().map(survey::Range::numbers), level.from, out);
+    if deny(supply) {
+        let sentence = format!(
+            "Ze of {} would let more flow than the Ipf of {} that was read: one of the two is wrong, and what rests on it.",
+            supply.ze.shown(),
+            supply.ipf.shown()
+        );
+        let inputs = vec![
+            finding::input("/supply/ze", "loop impedance at the board, Ze", &supply.ze),
+            finding::input("/supply/ipf", "fault current at the board, Ipf", &supply.ipf),
+        ];
+        let sentence = format!("{sentence} Measure both again, at the same terminals.");
+        let next = Vec::new();
+        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, "U0/Ze ≤ Ipf", None, inputs, next));
+    }
     compare(&ZE, ("/supply/ze", &supply.ze), level.ze().map(survey::Range::numbers), level.from, out);
 }
 
