@@ -283,12 +283,12 @@ fn orders_count_what_is_owed_and_say_what_for() {
     let blank = |lines: &[papers::OrderLine]| lines.iter().find(|line| line.item.starts_with("blank")).unwrap().clone();
     assert_eq!((blank(&lines).quantity, blank(&lines).fitted), (7.0, None));
     assert!(blank(&lines).note.contains("Count those fitted"), "{:?}", blank(&lines));
-    let measured = || survey::Provenance::new(survey::Known::Measured);
-    existing.housing.blanks_fitted = survey::Fact::of(3, measured());
-    let key = survey::arrangement::consequences(&existing).labels[0].key.clone();
+    let measured = || Provenance::new(Known::Measured);
+    existing.housing.blanks_fitted = Fact::of(3, measured());
+    let key = arrangement::consequences(&existing).labels[0].key.clone();
     existing.housing.labels_fitted = vec![key];
-    existing.housing.door_bond = survey::Fact::of(survey::Bond::NotBonded, measured());
-    existing.housing.shrouds = survey::Fact::of(survey::YesNo::No, measured());
+    existing.housing.door_bond = Fact::of(Bond::NotBonded, measured());
+    existing.housing.shrouds = Fact::of(YesNo::No, measured());
     let lines = order_lines(&existing, Tables::shipped());
     assert_eq!((blank(&lines).quantity, blank(&lines).needed, blank(&lines).fitted), (4.0, 7.0, Some(3.0)));
     let labels: Vec<_> = lines.iter().filter(|line| line.item.starts_with("label:")).collect();
@@ -302,22 +302,21 @@ fn orders_count_what_is_owed_and_say_what_for() {
 #[test]
 fn protective_conductors_are_ordered() {
     let (mut board, _) = board();
-    let decided = || survey::Provenance::new(survey::Known::Decided);
+    let decided = || Provenance::new(Known::Decided);
     let ids: Vec<_> = board.cables.keys().copied().take(2).collect();
-    for (id, construction, cpc) in [
-        (ids[0], survey::Construction::FlatTwinEarth, survey::CpcForm::Core),
-        (ids[1], survey::Construction::SingleCore, survey::CpcForm::Separate),
-    ] {
+    for (id, construction, cpc) in
+        [(ids[0], Construction::FlatTwinEarth, CpcForm::Core), (ids[1], Construction::SingleCore, CpcForm::Separate)]
+    {
         let cable = board.cables.get_mut(&id).unwrap();
-        cable.construction = survey::Fact::of(construction, decided());
-        cable.cpc = survey::Fact::of(cpc, decided());
-        cable.size = survey::Reading::of(survey::SquareMillimetres::new(2.5), decided());
-        cable.cpc_size = survey::Reading::of(survey::SquareMillimetres::new(1.5), decided());
-        cable.length = survey::Reading::of(survey::Metres::new(20.0), decided());
-        cable.cores = survey::Fact::of(3, decided());
+        cable.construction = Fact::of(construction, decided());
+        cable.cpc = Fact::of(cpc, decided());
+        cable.size = Reading::of(SquareMillimetres::new(2.5), decided());
+        cable.cpc_size = Reading::of(SquareMillimetres::new(1.5), decided());
+        cable.length = Reading::of(Metres::new(20.0), decided());
+        cable.cores = Fact::of(3, decided());
     }
-    board.cables.get_mut(&ids[1]).unwrap().cpc_material = survey::Fact::of(survey::Material::Copper, decided());
-    board.supply.bonding = survey::Reading::of(survey::SquareMillimetres::new(10.0), decided());
+    board.cables.get_mut(&ids[1]).unwrap().cpc_material = Fact::of(Material::Copper, decided());
+    board.supply.bonding = Reading::of(SquareMillimetres::new(10.0), decided());
     let lines = order_lines(&board, Tables::shipped());
     let one =
         |item: &str| lines.iter().find(|line| line.item.starts_with(item)).unwrap_or_else(|| panic!("{lines:#?}"));
