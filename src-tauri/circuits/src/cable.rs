@@ -136,6 +136,19 @@ fn ways_with(
             }
         }
     }
+    // What may be of several metals, or laid in several ways, is of this one only in the sizes it is made in: those are
+    // among what may be, as long as another covers all sizes.
+    if found.iter().any(|way| way.capacity.is_some()) {
+        for way in found.iter_mut().filter(|way| way.capacity.is_none()) {
+            let around = surroundings(case, way.method, grouped)?;
+            let ambient = factor(Medium::of(way.method))[way.insulation as usize];
+            let tabulated = case.tables.capacity_part(way.material, way.insulation, loaded, way.method, size);
+            way.capacity = tabulated.zip(around).zip(ambient).map(|((tabulated, around), ambient)| {
+                let passage = times(around.passage, harmonics);
+                Capacity { tabulated: tabulated.numbers(), ambient, grouping: around.grouping, passage, parallel }
+            });
+        }
+    }
     Ok(found)
 }
 

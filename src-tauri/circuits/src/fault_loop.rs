@@ -120,7 +120,7 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
                     let warm = Span::point(limit_temperature(insulation));
                     Ok(cold.numbers() * case.tables.warmed(material, warm))
                 }
-                None => from_sizes(case, material, insulation),
+                None => from_sizes(case, material, insulation, false),
             };
             match here {
                 Ok(here) => found = hull(found, here),
@@ -129,22 +129,37 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
             }
         }
     }
+    // Of another metal that it may be, the sizes that are made of that.
+    if found.is_some() && materials.len() > 1 && case.given(R1_R2)?.is_none() {
+        for &material in materials {
+            for &insulation in insulations {
+                if let Ok(here) = from_sizes(case, material, insulation, true) {
+                    found = hull(found, here);
+                }
+            }
+        }
+    }
     found.ok_or(gap)
 }
 
-fn from_sizes(case: &Case, material: Material, insulation: Insulation) -> Result<Span, Gap> {
+/// `part`: of a range of sizes those that the table has.
+fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: bool) -> Result<Span, Gap> {
+    let resistance = |metal, construction, size| match part {
+        true => case.tables.resistance_part(metal, construction, size),
+        false => case.tables.resistance(metal, construction, size),
+    };
     let size = case.get(SIZE)?.numbers();
     let construction = case.construction()?;
     let no_conductor = || Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
     let warm = case.tables.warmed(material, Span::point(limit_temperature(insulation)));
-    let line = case.tables.resistance(material, construction, size).ok_or_else(no_conductor)? * warm;
+    let line = resistance(material, construction, size).ok_or_else(no_conductor)? * warm;
     let cpc = case.cpc()?;
     let back = match cpc {
         CpcForm::Core | CpcForm::Separate => {
             let size = case.get(CPC_SIZE)?.numbers();
             let metal = case.cpc_metal(material);
             let warm = case.tables.warmed(metal, Span::point(limit_temperature(insulation)));
-            case.tables.resistance(metal, construction, size).ok_or_else(no_conductor)? * warm
+            resistance(metal, construction, size).ok_or_else(no_conductor)? * warm
         }
         CpcForm::Armour => {
             armoured(case)?;

@@ -72,6 +72,16 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
             found = hull(found, both * case.tables.warmed(material, Span::point(limit_temperature(insulation))));
         }
     }
+    // Of another metal that it may be, the sizes that are made of that.
+    if found.is_some() && case.materials()?.len() > 1 {
+        for &material in case.materials()? {
+            let part = |size| case.tables.resistance_part(material, construction, size);
+            let Some(both) = part(size).zip(part(back)).map(|(line, back)| line + back) else { continue };
+            for &insulation in case.insulations()? {
+                found = hull(found, both * case.tables.warmed(material, Span::point(limit_temperature(insulation))));
+            }
+        }
+    }
     let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
     let length = case.get(LENGTH)?.numbers() * case.reach() / (Span::point(1000.0) * case.parallel()?);
     let reactance = Span::point(2.0 * case.reactance()) * length;

@@ -48,6 +48,13 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     for material in case.materials()? {
         cold[*material as usize] = case.tables.resistance(*material, construction, size);
     }
+    // Of another metal that it may be, the sizes that are made of that.
+    if cold.iter().any(Option::is_some) {
+        for material in case.materials()? {
+            let part = || case.tables.resistance_part(*material, construction, size);
+            cold[*material as usize] = cold[*material as usize].or_else(part);
+        }
+    }
     let mut found = None;
     for way in &ways {
         if let Some(cold) = cold[way.material as usize] {

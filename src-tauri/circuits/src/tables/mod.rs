@@ -456,8 +456,30 @@ impl Tables {
         method: Method,
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        let at =
-            |layout| self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?.around(size.numbers());
+        self.capacity_by(material, insulation, loaded, method, |steps| steps.around(size.numbers()))
+    }
+
+    /// The same for the sizes of a range that the table has.
+    pub(crate) fn capacity_part(
+        &self,
+        material: Material,
+        insulation: Insulation,
+        loaded: u8,
+        method: Method,
+        size: Range<SquareMillimetres>,
+    ) -> Option<Range<Amps>> {
+        self.capacity_by(material, insulation, loaded, method, |steps| steps.around_part(size.numbers()))
+    }
+
+    fn capacity_by(
+        &self,
+        material: Material,
+        insulation: Insulation,
+        loaded: u8,
+        method: Method,
+        look: impl Fn(&Steps) -> Option<Span>,
+    ) -> Option<Range<Amps>> {
+        let at = |layout| look(self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?);
         let span = match (method, loaded) {
             (Method::F, 3) => {
                 let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
@@ -564,7 +586,26 @@ impl Tables {
         construction: Option<Construction>,
         size: Span,
     ) -> Option<Span> {
-        let class = |class| self.resistance.get(resistance_place(&(material, class)))?.around(size);
+        self.resistance_by(material, construction, |steps| steps.around(size))
+    }
+
+    /// The same for the sizes of a range that the table has.
+    pub(crate) fn resistance_part(
+        &self,
+        material: Material,
+        construction: Option<Construction>,
+        size: Span,
+    ) -> Option<Span> {
+        self.resistance_by(material, construction, |steps| steps.around_part(size))
+    }
+
+    fn resistance_by(
+        &self,
+        material: Material,
+        construction: Option<Construction>,
+        look: impl Fn(&Steps) -> Option<Span>,
+    ) -> Option<Span> {
+        let class = |class| look(self.resistance.get(resistance_place(&(material, class)))?);
         let fixed = || class(Class::Stranded).or_else(|| class(Class::Solid));
         match construction {
             Some(Construction::Flexible) => class(Class::Flexible).or_else(fixed),

@@ -56,6 +56,15 @@ impl Steps {
         Some(Span { lo, hi })
     }
 
+    /// The same for the part of the range that the table covers: of a thing that may be several, only such sizes are
+    /// made of this one.
+    pub(crate) fn around_part(&self, keys: Span) -> Option<Span> {
+        let (first, last) = (self.0.first()?.0, self.0.last()?.0);
+        (keys.lo <= last && keys.hi >= first)
+            .then(|| Span { lo: keys.lo.max(first), hi: keys.hi.min(last) })
+            .and_then(|covered| self.around(covered))
+    }
+
     /// A straight line between published pairs; the first value before the table, none after it.
     pub(crate) fn line(&self, key: f64) -> Option<Span> {
         let next = self.0.partition_point(|(other, _)| *other < key);

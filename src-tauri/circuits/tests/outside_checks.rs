@@ -1,0 +1,173 @@
+//! The checks of random boards, worked out again from the standards by `tests/outside/checks.py`, which knows nothing of
+//! this program: numbers of boards that are known throughout, and verdicts on boards that are not against what each may
+//! turn out to be.
+#![allow(clippy::unwrap_used)]
+
+#[path = "common/cases.rs"]
+mod cases;
+mod common;
+
+use circuits::check_board;
+use common::mixed::Dice;
+use common::{Job, add, board, f, measured, r, tables};
+use serde_json::{Value, json};
+use survey::{
+    Amps, Board, Cable, CableId, Celsius, Construction, CpcForm, Curve, DeviceKind, Fact, Insulation, LoadKind,
+    Material, Method, Metres, Ohms, Poles, Quantity, Ratio, Reading, SquareMillimetres, Subject, SupplyPhases,
+};
+use uuid::Uuid;
+
+/// How many boards: few in every run, all that the aim names where `WAYWRIGHT_WHOLE` is set.
+fn count(few: usize, whole: usize) -> usize {
+    if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { whole } else { few }
+}
+
+/// A board of six single-phase and two three-phase circuits, all of it known.
+fn known(seed: u64) -> Board {
+    let dice = &mut Dice::new(seed);
+    let mut found = board("three-phase-8", SupplyPhases::Three);
+    found.supply.ze = r::<Ohms>(dice.pick(&[0.05, 0.12, 0.2, 0.35]));
+    found.supply.ipf = r::<Amps>(dice.pick(&[1200.0, 3000.0, 5400.0, 9000.0]));
+    found.supply.upstream = r::<Amps>(dice.pick(&[63.0, 80.0, 100.0, 160.0]));
+    found.supply.upstream_kind = f(DeviceKind::Fuse);
+    // Nothing backs these up: the device's own capacity is compared.
+    let places = ["1L1", "1L2", "1L3", "2L1", "2L2", "2L3", "3L1", "4L1"];
+    for (number, at) in places.into_iter().enumerate() {
+        let three = number > 5;
+        let kind = if three {
+            dice.pick(&[LoadKind::Motor, LoadKind::FixedEquipment, LoadKind::Heating])
+        } else {
+            dice.pick(&[LoadKind::Lighting, LoadKind::Sockets, LoadKind::FixedEquipment, LoadKind::Heating])
+        };
+        let size = dice.pick(&[1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0]);
+        let job = Job {
+            at,
+            poles: if three { Poles::P3 } else { Poles::P1 },
+            kind,
+            rated: dice.pick(&[6.0, 10.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0]),
+            curve: dice.pick(&[Curve::B, Curve::C, Curve::D]),
+            power: dice.between(200.0, 9000.0),
+            power_factor: dice.pick(&[1.0, 0.95, 0.9, 0.8]),
+            size,
+            cpc: if size > 16.0 { 16.0 } else { size },
+            material: if size >= 16.0 && dice.percent(40) { Material::Aluminium } else { Material::Copper },
+            insulation: dice.pick(&[Insulation::Pvc70, Insulation::Xlpe90]),
+            method: dice.pick(&[Method::A2, Method::B2, Method::C, Method::E, Method::D1, Method::D2]),
+            length: dice.between(3.0, 90.0),
+            ambient: dice.pick(&[15.0, 20.0, 25.0, 30.0, 35.0, 40.0]),
+            grouped: dice.pick(&[1, 1, 2, 3, 5, 6]),
+            ..Job::default()
+        };
+        let id = add(&mut found, 1 + number as u128, &job);
+        let circuit = found.circuits.get_mut(&id).unwrap();
+        circuit.load.third_harmonic = r::<Ratio>(0.0);
+        circuit.load.demand = r::<Ratio>(dice.pick(&[1.0, 0.8, 0.6]));
+        if kind == LoadKind::Motor {
+            circuit.load.efficiency = r::<Ratio>(dice.between(0.75, 0.93));
+        }
+        let device = found.devices.get_mut(&circuit.device.unwrap()).unwrap();
+        device.breaking = r::<Amps>(dice.pick(&[6000.0, 10_000.0]));
+        device.backed_up = r::<Amps>(0.0);
+        if three {
+            let cable = found.cables.get_mut(&circuit.cable.unwrap()).unwrap();
+            cable.cores = f(4);
+        }
+    }
+    if dice.percent(50) {
+        let id = CableId(Uuid::from_u128(77));
+        let cable = Cable {
+            construction: f(Construction::Multicore),
+            cores: f(5),
+            size: r::<SquareMillimetres>(dice.pick(&[10.0, 16.0, 25.0, 35.0])),
+            cpc_size: r::<SquareMillimetres>(16.0),
+            cpc: f(CpcForm::Core),
+            material: f(Material::Copper),
+            insulation: f(dice.pick(&[Insulation::Pvc70, Insulation::Xlpe90])),
+            method: f(dice.pick(&[Method::B2, Method::C, Method::E])),
+            length: r::<Metres>(dice.between(5.0, 40.0)),
+            ambient: r::<Celsius>(dice.pick(&[25.0, 30.0, 35.0])),
+            grouped: f(dice.pick(&[1, 2, 3])),
+            layout: f(survey::Layout::Bunched),
+            ..Cable::default()
+        };
+        found.cables.insert(id, cable);
+        found.supply.cable = Some(id);
+    }
+    found
+}
+
+/// Widens a reading to a range that holds it.
+fn widen<Q: Quantity>(dice: &mut Dice, reading: &mut Reading<Q>) {
+    if let Some(value) = reading.single() {
+        let (lo, hi) = (value.get() * dice.between(0.6, 1.0), value.get() * dice.between(1.0, 1.6));
+        *reading = Reading::between(Q::of(lo), Q::of(hi), measured());
+    }
+}
+
+/// The same with some of it not known, or known as a range.
+fn half_known(seed: u64) -> Board {
+    let mut found = known(seed);
+    let dice = &mut Dice::new(seed ^ 0xA5A5);
+    if dice.percent(40) {
+        widen(dice, &mut found.supply.ze);
+    }
+    if dice.percent(40) {
+        widen(dice, &mut found.supply.ipf);
+    }
+    for circuit in found.circuits.values_mut() {
+        let device = found.devices.get_mut(&circuit.device.unwrap()).unwrap();
+        let cable = found.cables.get_mut(&circuit.cable.unwrap()).unwrap();
+        for field in 0..11 {
+            if !dice.percent(25) {
+                continue;
+            }
+            match field {
+                0 => device.curve = Fact::default(),
+                1 => widen(dice, &mut circuit.load.power),
+                2 => circuit.load.power_factor = Reading::unknown(),
+                3 => circuit.load.efficiency = Reading::unknown(),
+                4 => cable.material = Fact::default(),
+                5 => cable.insulation = Fact::default(),
+                6 => cable.method = Fact::default(),
+                7 => cable.ambient = Reading::unknown(),
+                8 => cable.grouped = Fact::default(),
+                9 => widen(dice, &mut cable.length),
+                _ => widen(dice, &mut cable.size),
+            }
+        }
+    }
+    found
+}
+
+/// A board with what the program says of it, as the script reads it.
+fn sent(board: &Board, completions: usize) -> Value {
+    let checks: Vec<Value> = check_board(board, &tables())
+        .iter()
+        .map(|check| {
+            let subject = match check.subject {
+                Subject::Circuit(id) => id.to_string(),
+                _ => "board".to_owned(),
+            };
+            json!({
+                "rule": check.rule, "subject": subject, "margin": check.margin,
+                "verdict": format!("{:?}", check.verdict).to_lowercase(),
+            })
+        })
+        .collect();
+    json!({ "board": board, "completions": completions, "checks": checks })
+}
+
+/// 150 boards (30 in every run): each number within 0.5 %. 30 boards with unknowns and 2,000 ways each may turn out
+/// (6 and 60 in every run): none denies a verdict.
+#[test]
+fn checks_are_those_of_the_standards() {
+    let boards: Vec<Value> = (0..count(30, 150)).map(|seed| sent(&known(seed as u64), 0)).collect();
+    let report = cases::compare("checks.py", &boards);
+    println!("{report}");
+    assert!(report["numbers"].as_u64().is_some_and(|count| count >= 1000), "{report}");
+    let ways = count(60, 2000);
+    let boards: Vec<Value> = (0..count(6, 30)).map(|seed| sent(&half_known(1000 + seed as u64), ways)).collect();
+    let report = cases::compare("checks.py", &boards);
+    println!("{report}");
+    assert!(report["judged"].as_u64().is_some_and(|count| count >= 10_000), "{report}");
+}
