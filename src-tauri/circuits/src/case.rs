@@ -88,6 +88,8 @@ pub(crate) struct Case<'a> {
     pub(crate) frequency: Option<Frequency>,
     /// A device that opens on overcurrent stands, or may stand, upstream of the board.
     pub(crate) behind_overcurrent: bool,
+    /// Readings of the supply deny each other: what rests on them holds nothing.
+    pub(crate) denied: bool,
     /// Somebody read what that device is and its rating.
     pub(crate) upstream_read: bool,
     /// Rated residual current of an RCD upstream of the board, A.
@@ -151,6 +153,7 @@ impl<'a> Case<'a> {
             touch_limit: None,
             frequency: None,
             behind_overcurrent: true,
+            denied: false,
             upstream_read: false,
             upstream_residual: None,
             leading: NO,

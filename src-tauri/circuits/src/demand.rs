@@ -43,6 +43,28 @@ pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
     drawn(case, false)
 }
 
+/// A current and a power that both were entered: where the power, with its demand, draws far more than the current, one
+/// of the two is wrong.
+pub(crate) fn agreed(case: &Case) -> Result<(), Gap> {
+    const FAR: f64 = 1.5;
+    if case.given(CURRENT)?.is_none() || case.given(POWER)?.is_none() {
+        return Ok(());
+    }
+    let mut by_power = case.clone();
+    by_power.put(CURRENT, None);
+    let (Ok(by_power), current) = (draw(&by_power), draw(case)?) else { return Ok(()) };
+    if by_power.current.numbers().lo > current.current.numbers().hi * FAR {
+        let words = format!(
+            "a current of {} was entered, and a power that draws {}: look which of the two is the load's, or enter how much \
+             of it runs at once",
+            crate::shown::span(current.current.numbers(), "A"),
+            crate::shown::span(by_power.current.numbers(), "A")
+        );
+        return Err(Gap::Unfit(Field::Current, words.into()));
+    }
+    Ok(())
+}
+
 /// What the load draws when all of it runs.
 pub(crate) fn full(case: &Case) -> Result<Draw, Gap> {
     drawn(case, true)

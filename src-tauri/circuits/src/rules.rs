@@ -74,6 +74,7 @@ const RULES: &[Rule] = &[
         applies: |_| true,
         evaluate: |case| {
             let limit = device::overcurrent_rating(case)?;
+            demand::agreed(case)?;
             Ok(Outcome { value: demand::draw(case)?.current.numbers(), limit })
         },
         say: |said| {
@@ -267,6 +268,7 @@ const RULES: &[Rule] = &[
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
             let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
+            undenied(case, outcome, IPF.field)?;
             // A second fault on another line puts the voltage between lines on one pole: what the
             // device breaks at its own voltage says nothing of that.
             if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
@@ -468,7 +470,33 @@ fn measured(case: &Case) -> bool {
 
 fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
     let (limit, _) = fault_loop::limit(case)?;
-    Ok(Outcome { value: fault_loop::impedance(case)?, limit })
+    let outcome = Outcome { value: fault_loop::impedance(case)?, limit };
+    undenied(case, outcome, Field::Ze)?;
+    // A loop that reads more cold than the calculation has it warm is not the one that was calculated.
+    if outcome.verdict() == Verdict::Holds
+        && let Some(read) = case.given(ZS)?
+        && read.numbers().lo > outcome.value.hi * FAR
+    {
+        let words = format!(
+            "Zs of {} was read where length and sizes give {} at most: a bad joint, another length, another conductor",
+            shown::span(read.numbers(), "Ω"),
+            shown::span(Span::point(outcome.value.hi), "Ω")
+        );
+        return Err(Gap::Unfit(Field::Zs, words.into()));
+    }
+    Ok(outcome)
+}
+
+/// So much more than calculated is no matter of an instrument. Common practice, no source.
+const FAR: f64 = 1.3;
+
+/// Nothing holds on readings of the supply that deny each other: one of them is wrong, and nobody knows which.
+fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
+    if case.denied && outcome.verdict() == Verdict::Holds {
+        let words = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
+        return Err(Gap::Unfit(field, words.into()));
+    }
+    Ok(())
 }
 
 fn fault_clause(case: &Case) -> &'static str {

@@ -15,7 +15,7 @@ use survey::{
 
 use crate::as_found;
 use crate::case::{self, Case, Feed, Gap, choices};
-use crate::fault_level::Level;
+use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
     FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH,
@@ -38,6 +38,8 @@ pub(crate) struct Common<'a> {
     ipf: Option<Range<Amps>>,
     /// Fault currents from the origin to the board.
     pub(crate) level: Level,
+    /// Readings of the supply deny each other, or what is calculated from its origin.
+    denied: bool,
     incomer_rcd: bool,
     incomer_residual: Option<Range<Amps>>,
     /// Circuits in each cable that feeds more than one.
@@ -74,6 +76,7 @@ impl<'a> Common<'a> {
             system,
             ze: board.supply.ze.range().or_else(|| level.ze()),
             ipf: board.supply.ipf.range().or_else(|| level.ipf()),
+            denied: fault_level::denied(&board.supply, &level),
             level,
             incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
             incomer_residual: board.incomer.residual.range(),
@@ -115,6 +118,7 @@ impl<'a> Common<'a> {
         case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
+        case.denied = self.denied;
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_residual = match supply.upstream_kind.get() {
             Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo) => {

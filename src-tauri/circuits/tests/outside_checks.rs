@@ -26,8 +26,10 @@ fn count(few: usize, whole: usize) -> usize {
 fn known(seed: u64) -> Board {
     let dice = &mut Dice::new(seed);
     let mut found = board("three-phase-8", SupplyPhases::Three);
-    found.supply.ze = r::<Ohms>(dice.pick(&[0.05, 0.12, 0.2, 0.35]));
-    found.supply.ipf = r::<Amps>(dice.pick(&[1200.0, 3000.0, 5400.0, 9000.0]));
+    let ze = dice.pick(&[0.05, 0.12, 0.2, 0.35]);
+    found.supply.ze = r::<Ohms>(ze);
+    // The largest fault current is at least that of the loop to earth.
+    found.supply.ipf = r::<Amps>(dice.pick(&[1.05, 1.7, 2.4]) * 230.0 / ze);
     found.supply.upstream = r::<Amps>(dice.pick(&[63.0, 80.0, 100.0, 160.0]));
     found.supply.upstream_kind = f(DeviceKind::Fuse);
     // Nothing backs these up: the device's own capacity is compared.

@@ -61,6 +61,12 @@ impl Share {
     /// The share of a circuit; `None` where neither its load nor its device's rating is known.
     pub(crate) fn of(case: &Case) -> Option<Self> {
         let feed = case.feed().unwrap_or(Feed::OneLine(None));
+        // A surge protective device carries no load.
+        if case.device_kind == Some(survey::DeviceKind::Spd) {
+            let zero = Range::point(Amps::new(0.0));
+            let draw = Draw { current: zero, active: zero, reactive: zero };
+            return Some(Self { draw, feed, known: true, third: Span::point(0.0) });
+        }
         let known = demand::draw(case);
         let draw = known.clone().or_else(|_| demand::draw_or_rating(case));
         let draw = draw.or_else(|_| {

@@ -47,6 +47,17 @@ fn deny(supply: &survey::Supply) -> bool {
     loop_at.lo().get() > 0.0 && by_loop.lo > current.numbers().hi * SAME
 }
 
+/// Readings of the supply deny each other, or one of them what is calculated from the origin.
+pub(crate) fn denied(supply: &survey::Supply, level: &super::Level) -> bool {
+    fn apart<Q: Quantity>(read: Option<survey::Range<Q>>, calculated: Option<survey::Range<Q>>) -> bool {
+        read.zip(calculated).is_some_and(|(read, calculated)| {
+            let (read, calculated) = (read.numbers(), calculated.numbers());
+            read.lo > calculated.hi || calculated.lo > read.hi
+        })
+    }
+    deny(supply) || apart(supply.ipf.range(), level.ipf()) || apart(supply.ze.range(), level.ze())
+}
+
 /// A check for each of Ipf and Ze that is both read and calculated.
 pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
