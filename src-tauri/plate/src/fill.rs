@@ -93,23 +93,59 @@ fn singles(cable: &Cable) -> Option<(f64, f64)> {
     single.then_some((cores, size))
 }
 
-/// Cables in a conduit on a straight run up to 3 m, stranded conductors: terms where all are single
-/// cores, else areas against 45 % of the bore. `None` where a cable or the conduit is not listed.
+/// A conduit's run to the next box, as far as it is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Run {
+    /// Least and greatest length, m.
+    pub length: Option<(f64, f64)>,
+    /// Right-angled bends.
+    pub bends: Option<u8>,
+}
+
+/// Lengths and bends of the runs that the published terms know: of more, a draw box belongs into the run.
+const LENGTHS: [f64; 5] = [1.0, 2.5, 3.5, 5.0, 10.0];
+const BENDS: [u8; 5] = [0, 1, 2, 3, 4];
+
+/// Cables in a conduit, stranded conductors: terms where all are single cores, else areas against 45 % of the bore. Two
+/// answers: of the best that the run may be, and of the worst; with the run known both are the same. A run that the
+/// terms do not reach has no room in its worst. `None` where a cable or the conduit is not listed.
 #[must_use]
-pub fn conduit_fill(size: &str, bore: Option<f64>, cables: &[&Cable], tables: &Tables) -> Option<Fill> {
-    let terms: Option<f64> = cables
-        .iter()
-        .map(|cable| {
-            let (cores, size) = singles(cable)?;
-            Some(cores * cable_term(size, true, true, tables)?)
-        })
-        .sum();
-    if let Some((used, room)) = terms.zip(conduit_term(size, 3.0, 0, tables)) {
-        return Some(Fill { used: (used, used), room });
+pub fn conduit_fill(size: &str, bore: Option<f64>, cables: &[&Cable], run: Run, tables: &Tables) -> Option<[Fill; 2]> {
+    let terms = |short: bool| -> Option<f64> {
+        cables
+            .iter()
+            .map(|cable| {
+                let (cores, size) = singles(cable)?;
+                Some(cores * cable_term(size, true, short, tables)?)
+            })
+            .sum()
+    };
+    // The terms of cables and of conduit go together: those of a straight run up to 3 m, or those of any other.
+    let of = |length: f64, bends: u8| -> Option<Fill> {
+        let used = terms(bends == 0 && length <= 3.0)?;
+        Some(Fill { used: (used, used), room: conduit_term(size, length, bends, tables)? })
+    };
+    if conduit_term(size, 3.0, 0, tables).is_some() && terms(true).is_some() {
+        let lengths = |known: Option<f64>| known.map_or(LENGTHS.to_vec(), |length| vec![length]);
+        let bends = run.bends.map_or(BENDS.to_vec(), |bends| vec![bends]);
+        let share = |fill: &Fill| fill.used.1 / fill.room;
+        let all = |length| {
+            lengths(length)
+                .into_iter()
+                .flat_map(|length| bends.iter().filter_map(move |bends| of(length, *bends)))
+                .collect()
+        };
+        let shortest: Vec<Fill> = all(run.length.map(|(least, _)| least));
+        let longest: Vec<Fill> = all(run.length.map(|(_, most)| most));
+        let best = shortest.into_iter().min_by(|a, b| share(a).total_cmp(&share(b)));
+        let worst = longest.into_iter().max_by(|a, b| share(a).total_cmp(&share(b)));
+        let beyond = Fill { used: terms(true).map_or((0.0, 0.0), |used| (used, used)), room: 0.0 };
+        let best = best.unwrap_or(Fill { room: conduit_term(size, 3.0, 0, tables).unwrap_or(0.0), ..beyond });
+        return Some([best, worst.unwrap_or(beyond)]);
     }
     let bore = bore?;
     let room = SPACE_FACTOR * core::f64::consts::PI * bore * bore / 4.0;
-    sum(cables.iter().map(|cable| area(cable, tables))).map(|used| Fill { used, room })
+    sum(cables.iter().map(|cable| area(cable, tables))).map(|used| [Fill { used, room }; 2])
 }
 
 /// Cables in trunking of this size: listed terms of single cores, areas of other cables.

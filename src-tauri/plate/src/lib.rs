@@ -27,7 +27,7 @@ pub use bend::{BendRadius, bend_radius};
 pub use checks::check_plate;
 pub use drag::{DragError, Dragged, SNAP, Snapped, drag, snap};
 pub use fill::{
-    Fill, SPACE_FACTOR, cable_term, conduit_fill, conduit_term, trunking_cable_term, trunking_fill, trunking_term,
+    Fill, Run, SPACE_FACTOR, cable_term, conduit_fill, conduit_term, trunking_cable_term, trunking_fill, trunking_term,
 };
 pub use fitting::{Fittings, Locknut, Part, fittings, parts};
 pub use gland::{Candidate, Fit, cable_diameters, choose_compression_gland, choose_gland};

@@ -256,18 +256,30 @@ impl List<'_> {
             }
             let list: Vec<&Cable> = cables.iter().map(|(_, cable)| *cable).collect();
             let bore = fittings(entry.kind, &entry.size, tables).and_then(|fittings| fittings.bore);
+            let record = self.board.plates.get(&self.plate).and_then(|plate| plate.entries.get(&entry.id));
+            let run = fill::Run {
+                length: record.and_then(|record| record.run_length.range()).map(|run| (run.lo().get(), run.hi().get())),
+                bends: record.and_then(|record| record.run_bends.get().copied()),
+            };
+            let size = crate::hole::bare(&entry.size, false);
             let found = match (entry.kind, entry.hole.opening) {
-                (EntryKind::Conduit | EntryKind::Bush, _) => {
-                    conduit_fill(&crate::hole::bare(&entry.size, false), bore, &list, tables)
+                (EntryKind::Conduit, _) => conduit_fill(&size, bore, &list, run, tables),
+                // A bush is a way through the plate alone.
+                (EntryKind::Bush, _) => {
+                    let through = fill::Run { length: Some((0.0, 0.0)), bends: Some(0) };
+                    conduit_fill(&size, bore, &list, through, tables)
                 }
-                (EntryKind::FlexibleConduit, _) => conduit_fill("", bore, &list, tables),
+                (EntryKind::FlexibleConduit, _) => conduit_fill("", bore, &list, run, tables),
                 (EntryKind::TrunkingCutOut, Opening::Slot { width, height }) => {
+                    // What is to be kept free is no room for what is there.
+                    let free = record.and_then(|record| record.growth.range()).map_or(0.0, |share| share.hi().get());
                     trunking_fill(width, height, &list, tables)
+                        .map(|found| [fill::Fill { room: found.room * (1.0 - free), ..found }; 2])
                 }
                 _ => continue,
             };
             let path = format!("/cables/{}/diameter", cables.first().map(|(id, _)| id.to_string()).unwrap_or_default());
-            let Some(fill::Fill { used: (lo, hi), room }) = found else {
+            let Some([best, worst]) = found else {
                 let check = self.push(
                     "plate-fill",
                     Verdict::Undecided,
@@ -285,20 +297,39 @@ impl List<'_> {
                 }];
                 continue;
             };
-            let verdict = if hi <= room {
+            let verdict = if best.used.1 <= best.room && worst.used.1 <= worst.room {
                 Verdict::Holds
-            } else if lo > room {
+            } else if best.used.0 > best.room && worst.used.0 > worst.room {
                 Verdict::Fails
             } else {
                 Verdict::Undecided
             };
+            if verdict == Verdict::Undecided && best != worst {
+                let ask = "measure the run of the conduit to the next box and count its bends";
+                let sentence = format!(
+                    "{}: straight and short its cables take {} of {}; in a long run with bends {} of {}{}. To settle it, {ask}.",
+                    entry.label,
+                    mm(best.used.1),
+                    mm(best.room),
+                    mm(worst.used.1),
+                    mm(worst.room),
+                    if worst.room > 0.0 { "" } else { ", beyond the tables: a draw box belongs into it" }
+                );
+                let inequality = format!("cables {} ≤? room {}", mm(worst.used.1), mm(worst.room));
+                let plate = self.plate;
+                let check = self.push("plate-fill", verdict, TERMS, sentence, inequality);
+                let field = if run.length.is_none() { "run_length" } else { "run_bends" };
+                check.next = vec![NextReading {
+                    path: format!("/plates/{plate}/entries/{}/{field}", entry.id).into(),
+                    what: ask.into(),
+                    settles: 1.0,
+                }];
+                continue;
+            }
+            let fill::Fill { used: (lo, hi), room } = worst;
             let used = if (hi - lo).abs() < 0.05 { mm(hi) } else { format!("{} to {}", mm(lo), mm(hi)) };
             let sentence = match verdict {
-                Verdict::Holds => format!(
-                    "{}: its cables take {used} of {}. A conduit run longer than 3 m or with bends takes fewer.",
-                    entry.label,
-                    mm(room)
-                ),
+                Verdict::Holds => format!("{}: its cables take {used} of {}.", entry.label, mm(room)),
                 Verdict::Fails | Verdict::Advised => format!(
                     "{}: its cables take {used}, and there is room for {}. Use a larger size.",
                     entry.label,

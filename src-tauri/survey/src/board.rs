@@ -769,6 +769,12 @@ Entry {
     hole_measured: Reading<Millimetres>,
     /// How far the true centre may be from `at`, where the place was measured.
     at_within: Reading<Millimetres>,
+    /// Length of the conduit's run to the next box.
+    run_length: Reading<Metres>,
+    /// Right-angled bends in that run; a double set counts as one.
+    run_bends: Fact<u8>,
+    /// Share of the trunking to be kept free for cables to come.
+    growth: Reading<Ratio>,
     /// The photo the hole was measured on.
     evidence: Option<PhotoId>,
     /// The hole is there already.

@@ -362,6 +362,8 @@ fn check_entry(path: &str, entry: &Entry, board: &Board, list: &mut List) {
         );
     }
     list.within(format!("{path}/hole_measured"), &entry.hole_measured, 1.0, 600.0);
+    list.within(format!("{path}/run_length"), &entry.run_length, 0.0, 1000.0);
+    list.within(format!("{path}/growth"), &entry.growth, 0.0, 0.95);
     list.within(format!("{path}/at_within"), &entry.at_within, 0.0, 100.0);
     if let Some(photo) = entry.evidence.filter(|photo| !board.photos.contains_key(photo)) {
         list.refuse(format!("{path}/evidence"), photo, "no such photo", "add the photo first, or leave it out");

@@ -227,6 +227,11 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                     kind={quantity::<Millimetres>("mm")}
                     hint="Empty: the clearance hole of its size."
                 />
+                {crate::parts::surveyed::rows(&format!("/plates/{plate}/entries/{entry}"), &[
+    crate::parts::surveyed::Row("run_length", "Conduit: length of the run to the next box", || quantity::<survey::Metres>("m")),
+    crate::parts::surveyed::Row("run_bends", "Conduit: bends in it", || crate::parts::field::Kind::Count),
+    crate::parts::surveyed::Row("growth", "Trunking: share to keep free", || quantity::<survey::Ratio>("%")),
+])}
                 <TextField path=of("cut_out_height") label="Height of a cut-out" kind={quantity::<Millimetres>("mm")} />
                 <div class="row">
                     <SwitchField path=of("existing") label="The hole is there already" />
