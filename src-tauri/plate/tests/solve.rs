@@ -239,3 +239,39 @@ fn a_dragged_entry_lands_on_the_nearest_legal_place_or_says_why_not() {
     let checks = check_plate(&moved, PLATE, Tables::shipped());
     assert!(checks.iter().all(|check| check.verdict != Verdict::Fails), "{checks:#?}");
 }
+
+/// What stands in the way is named: where the pattern's depth, which nobody measured, forbids the bends, that depth is to
+/// be measured, and the one named would do; of less, a bend is too tight.
+#[test]
+fn a_depth_that_nobody_measured_is_named_as_the_cause() {
+    let mut found = 0;
+    for count in 1..=9 {
+        let mut board = board(Face::Bottom, 400.0, 120.0, 10.0);
+        for index in 0..count {
+            let pole = format!("{}L1", index + 1);
+            let cable = circuit(&mut board, &pole, Construction::Armoured, 4, 70.0);
+            board.cables.get_mut(&cable).unwrap().diameter = mm(42.0);
+            board.cables.get_mut(&cable).unwrap().bedding_diameter = mm(36.0);
+            entry(&mut board, EntryKind::ArmouredGland, "50S", None, Some(cable));
+        }
+        let answer = solve(&board, PLATE, Tables::shipped(), &quick());
+        println!("{count}: {answer:?}");
+        let Err(error @ SolveError::NoRoom { depth: Some(depth), .. }) = answer else { continue };
+        found += 1;
+        assert!(error.to_string().contains(&format!("{depth} mm would do")), "{error}");
+        board.plates.get_mut(&PLATE).unwrap().wiring_depth = mm(depth);
+        assert!(solve(&board, PLATE, Tables::shipped(), &quick()).is_ok(), "{depth}");
+        let bends = |board: &survey::Board| -> Vec<Verdict> {
+            let mut set = board.clone();
+            for place in solve(board, PLATE, Tables::shipped(), &quick()).unwrap().places {
+                set.plates.get_mut(&PLATE).unwrap().entries.get_mut(&place.entry).unwrap().at = Some(place.at);
+            }
+            let checks = check_plate(&set, PLATE, Tables::shipped());
+            checks.iter().filter(|check| check.rule == "plate-bend").map(|check| check.verdict).collect()
+        };
+        assert!(bends(&board).iter().all(|verdict| *verdict == Verdict::Holds), "{:?}", bends(&board));
+        board.plates.get_mut(&PLATE).unwrap().wiring_depth = mm(depth - 5.0);
+        assert!(bends(&board).contains(&Verdict::Fails), "{:?}", bends(&board));
+    }
+    assert!(found > 0);
+}

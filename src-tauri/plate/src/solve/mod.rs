@@ -13,7 +13,7 @@ mod search;
 
 use survey::intent::EntryPlace;
 use survey::pattern::Point;
-use survey::{Board, EntryKind, PlateId};
+use survey::{Board, EntryId, EntryKind, PlateId};
 
 pub use score::{Score, Weights, score};
 
@@ -181,21 +181,30 @@ pub enum SolveError {
     #[error("no {} of size \"{}\" is listed: name a listed size for the spare", .0.kind.words(), .0.size)]
     NoSuchSpare(Spare),
     /// No room was found.
-    #[error("{}", no_room(lacking, *least, *proven))]
+    #[error("{}", no_room(lacking, *least, *depth, *proven))]
     NoRoom {
         /// Labels of the entries that found no place.
         lacking: Vec<String>,
         /// The least plate found that would do, width and depth in mm, the part that may be drilled
         /// growing with it; `None` where none up to three metres does.
         least: Option<[f64; 2]>,
+        /// Depth behind the plate, mm, with which there would be room: the depth of the pattern, which nobody measured,
+        /// forbids bends; `None` where the depth is not what stands in the way.
+        depth: Option<f64>,
         /// True where every place was tried.
         proven: bool,
     },
 }
 
-fn no_room(lacking: &[String], least: Option<[f64; 2]>, proven: bool) -> String {
+fn no_room(lacking: &[String], least: Option<[f64; 2]>, depth: Option<f64>, proven: bool) -> String {
     let found = if proven { "there is" } else { "the search found" };
     let what = if lacking.is_empty() { "all entries".to_owned() } else { lacking.join(", ") };
+    if let Some(depth) = depth {
+        return format!(
+            "{found} no room for {what}: by the enclosure's pattern the space behind the plate is too shallow for the bends, \
+             and nobody measured it. Measure the depth: {depth} mm would do"
+        );
+    }
     match least {
         Some([width, depth]) => format!(
             "{found} no room for {what}: a plate of {width} × {depth} mm would do, or move some to another plate"
@@ -257,10 +266,18 @@ fn one(board: &Board, plate: PlateId, tables: &Tables, wishes: &Wishes) -> Resul
         }
         if x > end {
             item.shallow.clear();
-            notes.push(format!(
-                "Behind the plate there is too little depth for the bend of {} wherever it stands.",
-                item.label
-            ));
+            let depth = item.id.and_then(|id| deep_enough(board, plate, [id], tables));
+            notes.push(match depth {
+                Some(depth) => format!(
+                    "By the enclosure's pattern there is too little depth behind the plate for the bend of {} wherever it \
+                     stands: measure the depth, {depth} mm would do.",
+                    item.label
+                ),
+                None => format!(
+                    "Behind the plate there is too little depth for the bend of {} wherever it stands.",
+                    item.label
+                ),
+            });
         }
     }
     notes.extend(clashes(&problem));
@@ -281,8 +298,23 @@ fn one(board: &Board, plate: PlateId, tables: &Tables, wishes: &Wishes) -> Resul
     }
     if known.is_none() {
         let lacking = state.lacking().map(|index| problem.items[index].label.clone()).collect();
+        // Without the bends that the pattern's depth forbids there may be room: then that depth is to be measured.
+        let barred: Vec<EntryId> =
+            problem.items.iter().filter(|item| !item.shallow.is_empty()).filter_map(|item| item.id).collect();
+        // Named is only a depth with which the plate was set out: no bend is barred then, so this ends.
+        let depth = match barred.is_empty() {
+            true => None,
+            false => deep_enough(board, plate, barred, tables).filter(|depth| {
+                let mut deeper = board.clone();
+                if let Some(record) = deeper.plates.get_mut(&plate) {
+                    let from = survey::Provenance::new(survey::Known::Assumed);
+                    record.wiring_depth = survey::Reading::of(survey::Millimetres::new(*depth), from);
+                }
+                one(&deeper, plate, tables, wishes).is_ok()
+            }),
+        };
         let least = least_plate(&problem, wishes.effort / 40);
-        return Err(SolveError::NoRoom { lacking, least, proven });
+        return Err(SolveError::NoRoom { lacking, least, depth, proven });
     }
     let score = state.score(&problem);
     let bound = if proven { score.total } else { least.min(score.total) };
@@ -298,6 +330,26 @@ fn one(board: &Board, plate: PlateId, tables: &Tables, wishes: &Wishes) -> Resul
         }
     }
     Ok(Solution { places, spares, score, bound, proven: proven || score.total <= least + 1e-6, spent, left_out, notes })
+}
+
+/// Depth behind the plate, whole mm, that is enough for the bends of these entries wherever they stand.
+fn deep_enough(
+    board: &Board,
+    plate: PlateId,
+    entries: impl IntoIterator<Item = EntryId>,
+    tables: &Tables,
+) -> Option<f64> {
+    let record = board.plates.get(&plate)?;
+    entries
+        .into_iter()
+        .filter_map(|id| record.entries.get(&id))
+        .flat_map(|entry| {
+            crate::setting_out::live_cables(board, entry)
+                .filter_map(|id| board.cables.get(&id))
+                .filter_map(|cable| crate::bend::behind(cable, entry, tables))
+                .map(|bend| bend.depth().hi().get().ceil())
+        })
+        .reduce(f64::max)
 }
 
 fn problem_up(value: f64, grid: f64) -> f64 {
