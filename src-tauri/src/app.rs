@@ -12,7 +12,7 @@ use survey::pattern::PatternList;
 use uuid::Uuid;
 
 use crate::error::failed;
-use crate::files;
+use crate::{files, own_tables};
 
 /// Where the app keeps what.
 #[derive(Clone, Debug)]
@@ -39,6 +39,10 @@ impl Place {
     }
     fn patterns(&self) -> PathBuf {
         self.folder.join("patterns.toml")
+    }
+    /// A user's own tables.
+    pub(crate) fn tables(&self) -> PathBuf {
+        self.folder.join("tables")
     }
     fn role(&self) -> PathBuf {
         self.folder.join("role.txt")
@@ -91,7 +95,7 @@ impl App {
                 }
             }
         }
-        let circuit_tables = circuits::Tables::shipped().map_err(|error| failed(error.to_string()))?;
+        let circuit_tables = own_tables::load(&place.tables())?;
         let plate_tables = plate::Tables::shipped();
         let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
         if let Ok(own) = std::fs::read_to_string(place.patterns()) {

@@ -16,7 +16,7 @@ use survey::{BoardId, Severity, SiteId, Subject, Verdict, errand, file};
 
 use crate::calls::paper_error;
 use crate::error::failed;
-use crate::{App, CAUTIONS, demo, files, host};
+use crate::{App, CAUTIONS, demo, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
 ///
@@ -158,6 +158,14 @@ enum Command {
         /// The file.
         file: PathBuf,
     },
+    /// Take tables of your own in the place of the shipped ones: CSV files of the same names and form
+    AddTables {
+        /// The folder they are in.
+        folder: PathBuf,
+        /// Whose they are, for checks and papers to say: a standard and its edition.
+        #[arg(long)]
+        whose: String,
+    },
     /// Print the JSON schema of a survey file.
     Schema,
 }
@@ -277,6 +285,11 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             let toml = text(read(&file)?)?;
             for pattern in app.add_patterns(&toml)? {
                 print(&format!("{}\t{}\n", pattern.key, pattern.name))?;
+            }
+        }
+        Command::AddTables { folder, whose } => {
+            for name in own_tables::add(&folder, &whose, &app.place().tables())? {
+                print(&format!("{name}: counts from now on, of {}\n", whose.trim()))?;
             }
         }
         Command::Schema => {}

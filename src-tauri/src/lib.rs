@@ -11,6 +11,7 @@ mod drilling;
 mod error;
 mod files;
 mod host;
+mod own_tables;
 mod proof;
 pub mod ui_files;
 mod view;

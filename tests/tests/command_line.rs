@@ -77,3 +77,31 @@ fn what_does_not_fit_ends_with_its_own_code_and_names_the_field() {
         assert!(error.contains(part), "{words:?}: {error}");
     }
 }
+
+/// A table of the user's own takes the place of ours, is named with its owner beside every check that looked it up, and
+/// one that does not read is refused by row, with nothing taken.
+#[test]
+fn tables_of_ones_own_count_and_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    let own = tempfile::tempdir().unwrap();
+    let place = own.path().to_string_lossy().into_owned();
+    let shipped = include_str!("../../seed-data/tables/voltage_drop_limit.csv");
+    let write = |text: &str| std::fs::write(own.path().join("voltage_drop_limit.csv"), text).unwrap();
+    write(&shipped.replace("A,other,5,", "A,other,five,"));
+    let refused = run(data, &["add-tables", &place, "--whose", "National table, 2030"]);
+    let words = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert_eq!(refused.status.code(), Some(3), "{words}");
+    assert!(words.contains("voltage_drop_limit.csv, row ") && words.contains("five"), "{words}");
+    assert!(!said(data, &["findings", "PH-DB1"]).contains("own table"));
+    write(&shipped.replace("A,other,5,", "A,other,0.1,"));
+    let taken = said(data, &["add-tables", &place, "--whose", "National table, 2030"]);
+    assert!(taken.starts_with("voltage_drop_limit: "), "{taken}");
+    let findings = said(data, &["findings", "PH-DB1"]);
+    assert!(findings.contains("(own table: National table, 2030)"), "{findings}");
+    assert!(findings.contains("more than 0.1") && findings.contains("beyond advice"), "{findings}");
+    // A file of another name is no table.
+    std::fs::write(own.path().join("prices.csv"), "a,b\n").unwrap();
+    assert_eq!(run(data, &["add-tables", &place, "--whose", "x"]).status.code(), Some(3));
+}

@@ -122,7 +122,11 @@ pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
 /// one board.
 #[must_use]
 pub fn check_board_told(board: &Board, tables: &Tables) -> Vec<Check> {
-    tables::trace::told(|| check_board(board, tables))
+    let mut checks = tables::trace::told(|| check_board(board, tables));
+    for check in &mut checks {
+        check.tables = tables.say_whose(&check.tables);
+    }
+    checks
 }
 
 /// Checks of the board as a whole that come after those of what carries its current.

@@ -387,6 +387,8 @@ pub struct Tables {
     adiabatic: Vec<Adiabatic>,
     let_through: Vec<LetThrough>,
     assumed: Grid<Assumed>,
+    /// Tables that are a user's own: whose.
+    own: BTreeMap<String, String>,
     /// How a cable lies and what its load does.
     pub(crate) laid: Laid,
     /// Tables of the board as an assembly.
@@ -430,6 +432,7 @@ impl Tables {
             adiabatic: adiabatic(texts.k_factor)?,
             let_through: let_through(texts.breaker_let_through)?,
             assumed: Grid::of(assumed(texts.assumed_range)?, assumed_place),
+            own: BTreeMap::new(),
             laid: Laid::parse(texts)?,
             assembly: Assembly::parse(texts)?,
         })
@@ -441,6 +444,29 @@ impl Tables {
     /// None in practice: a test reads them.
     pub fn shipped() -> Result<Self, TableError> {
         Self::parse(&TableTexts::shipped())
+    }
+
+    /// The same, some of them told to be a user's own: checks that tell their rows say whose they are.
+    #[must_use]
+    pub fn owned(mut self, names: impl IntoIterator<Item = String>, whose: &str) -> Self {
+        self.own.extend(names.into_iter().map(|name| (name, whose.to_owned())));
+        self
+    }
+
+    /// Words about the rows of tables with those that are a user's own named so.
+    pub(crate) fn say_whose(&self, told: &survey::Text) -> survey::Text {
+        if self.own.is_empty() || told.is_empty() {
+            return told.clone();
+        }
+        let parts: Vec<String> = told
+            .split("; ")
+            .map(|part| {
+                let own =
+                    self.own.iter().find(|(name, _)| part.starts_with(&format!("{} row", name.replace('_', " "))));
+                own.map_or_else(|| part.to_owned(), |(_, whose)| format!("{part} (own table: {whose})"))
+            })
+            .collect();
+        parts.join("; ").into()
     }
 
     /// Current-carrying capacity It before any factor, IEC 60364-5-52 annex B. `loaded` is 2 or 3.
