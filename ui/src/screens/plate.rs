@@ -8,7 +8,7 @@ use survey::units::Millimetres;
 use survey::{Corner, EntryKind, PlateMaterial, Subject};
 
 use crate::parts::checks::{Cautions, card};
-use crate::parts::field::{choices, quantity};
+use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::parts::set_out::SetOut;
@@ -227,10 +227,10 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                     kind={quantity::<Millimetres>("mm")}
                     hint="Empty: the clearance hole of its size."
                 />
-                {crate::parts::surveyed::rows(&format!("/plates/{plate}/entries/{entry}"), &[
-    crate::parts::surveyed::Row("run_length", "Conduit: length of the run to the next box", || quantity::<survey::Metres>("m")),
-    crate::parts::surveyed::Row("run_bends", "Conduit: bends in it", || crate::parts::field::Kind::Count),
-    crate::parts::surveyed::Row("growth", "Trunking: share to keep free", || quantity::<survey::Ratio>("%")),
+                {rows(&format!("/plates/{plate}/entries/{entry}"), &[
+    Row("run_length", "Conduit: length of the run to the next box", || quantity::<survey::Metres>("m")),
+    Row("run_bends", "Conduit: bends in it", || Kind::Count),
+    Row("growth", "Trunking: share to keep free", || quantity::<survey::Ratio>("%")),
 ])}
                 <TextField path=of("cut_out_height") label="Height of a cut-out" kind={quantity::<Millimetres>("mm")} />
                 <div class="row">
