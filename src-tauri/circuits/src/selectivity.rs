@@ -2,7 +2,8 @@
 //!
 //! A band is what the standard of a device allows: no point of a true curve lies outside it.
 //! Between the standard's points the bounds follow from one fact: heat is lost while time passes,
-//! so a slower opening never takes less I²t than a faster one.
+//! so a slower opening never takes less I²t than a faster one. At a test's own current the time of that test
+//! stands, whatever the test before it would leave.
 
 mod chain;
 mod check;
@@ -192,12 +193,12 @@ impl Overcurrent {
             None => Piece::level(from, f64::INFINITY, 0.0),
         });
         let mut latest: Vec<Piece> = Vec::new();
-        let mut most = f64::INFINITY;
         for (index, (current, time)) in opened.iter().enumerate() {
-            most = most.min(time * current * current);
             let to = opened.get(index + 1).map_or(instant, |(next, _)| *next).min(instant);
             if to > *current {
-                latest.push(Piece::falling(*current, to, most));
+                // The longest time that a test allows at its own current stands, also where I²t of the test before is
+                // less: of types B and D test d takes more than test c.
+                latest.push(Piece::falling(*current, to, time * current * current));
             }
         }
         if instant.is_finite() {

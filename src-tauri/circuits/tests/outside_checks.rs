@@ -7,13 +7,15 @@
 mod cases;
 mod common;
 
-use circuits::check_board;
+use circuits::fault_level::{Currents, along};
+use circuits::{check_board, design_currents, phase_currents};
 use common::mixed::Dice;
 use common::{Job, add, board, f, measured, r, tables};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use survey::{
-    Amps, Board, Cable, CableId, Celsius, Construction, CpcForm, Curve, DeviceKind, Fact, Insulation, LoadKind,
-    Material, Method, Metres, Ohms, Poles, Quantity, Ratio, Reading, SquareMillimetres, Subject, SupplyPhases,
+    Amps, Board, Cable, CableId, Celsius, Construction, CpcForm, Curve, DeviceKind, EnergyClass, Fact, Insulation,
+    LoadKind, Material, Method, Metres, Ohms, Poles, Quantity, Range, Ratio, Reading, SquareMillimetres, Subject,
+    SupplyPhases,
 };
 use uuid::Uuid;
 
@@ -51,7 +53,7 @@ fn known(seed: u64) -> Board {
             power: dice.between(200.0, 9000.0),
             power_factor: dice.pick(&[1.0, 0.95, 0.9, 0.8]),
             size,
-            cpc: if size > 16.0 { 16.0 } else { size },
+            cpc: if dice.percent(50) { size.min(16.0) } else { thinner(size) },
             material: if size >= 16.0 && dice.percent(40) { Material::Aluminium } else { Material::Copper },
             insulation: dice.pick(&[Insulation::Pvc70, Insulation::Xlpe90]),
             method: dice.pick(&[Method::A2, Method::B2, Method::C, Method::E, Method::D1, Method::D2]),
@@ -69,6 +71,7 @@ fn known(seed: u64) -> Board {
         }
         let device = found.devices.get_mut(&circuit.device.unwrap()).unwrap();
         device.breaking = r::<Amps>(dice.pick(&[6000.0, 10_000.0]));
+        device.energy_class = f(dice.pick(&[EnergyClass::Three, EnergyClass::Three, EnergyClass::One]));
         device.backed_up = r::<Amps>(0.0);
         if three {
             let cable = found.cables.get_mut(&circuit.cable.unwrap()).unwrap();
@@ -94,8 +97,32 @@ fn known(seed: u64) -> Board {
         };
         found.cables.insert(id, cable);
         found.supply.cable = Some(id);
+        // Read at the origin alone: what reaches the board is worked out.
+        if dice.percent(50) {
+            found.supply.origin_ze = std::mem::take(&mut found.supply.ze);
+            found.supply.origin_ipf = std::mem::take(&mut found.supply.ipf);
+        }
+    }
+    // Loops measured cold, near what they should be: one far off would be a finding of its own.
+    for end in along(&found, &tables()).circuits {
+        if let Some(fault) = end.currents.line_earth.filter(|_| dice.percent(40)) {
+            let zs = 230.0 / fault.largest.hi().get() * dice.between(1.0, 1.1);
+            found.circuits.get_mut(&end.circuit).unwrap().tests.zs = r::<Ohms>(zs);
+        }
     }
     found
+}
+
+/// A protective conductor thinner than its lines, as flat cables have.
+fn thinner(size: f64) -> f64 {
+    match size {
+        4.0 => 1.5,
+        6.0 => 2.5,
+        10.0 => 4.0,
+        16.0 => 6.0,
+        25.0 => 10.0,
+        _ => size,
+    }
 }
 
 /// Widens a reading to a range that holds it.
@@ -151,12 +178,43 @@ fn sent(board: &Board, completions: usize) -> Value {
                 _ => "board".to_owned(),
             };
             json!({
-                "rule": check.rule, "subject": subject, "margin": check.margin,
-                "verdict": format!("{:?}", check.verdict).to_lowercase(),
+                "rule": check.rule, "subject": subject, "margin": check.margin, "inequality": check.inequality,
+                "verdict": check.verdict.key(),
             })
         })
         .collect();
-    json!({ "board": board, "completions": completions, "checks": checks })
+    json!({ "board": board, "completions": completions, "checks": checks, "plain": plain(board) })
+}
+
+/// Numbers that stand in no check, each by a name that the script gives it too.
+fn plain(board: &Board) -> Map<String, Value> {
+    let tables = tables();
+    let mut found = Map::new();
+    let mut told = |name: String, range: Range<Amps>| {
+        found.insert(name, json!([range.lo().get(), range.hi().get()]));
+    };
+    for (id, current) in design_currents(board, &tables) {
+        told(format!("Ib of {id}"), current);
+    }
+    let currents = phase_currents(board, &tables);
+    for line in &currents.lines {
+        told(format!("IL of {:?}", line.conductor), line.current);
+    }
+    told("IN of board".to_owned(), currents.neutral);
+    let mut faults = |name: &str, currents: &Currents| {
+        for (kind, extent) in [("earth", currents.line_earth), ("three-phase", currents.three_phase)] {
+            if let Some(extent) = extent {
+                told(format!("largest (cold) {kind} fault of {name}"), extent.largest);
+                told(format!("smallest (warm) {kind} fault of {name}"), extent.smallest);
+            }
+        }
+    };
+    let levels = along(board, &tables);
+    faults("board", &levels.calculated);
+    for end in &levels.circuits {
+        faults(&end.circuit.to_string(), &end.currents);
+    }
+    found
 }
 
 /// 150 boards (30 in every run): each number within 0.5 %. 30 boards with unknowns and 2,000 ways each may turn out
