@@ -99,6 +99,14 @@ class Way:
     def pick(self, known, others):
         return known if known is not None or self.dice is None else self.dice.choice(others)
 
+    def among(self, bounds, made):
+        """One of the values that are made, within bounds where there are some."""
+        if bounds is not None and bounds[0] == bounds[1]:
+            return bounds[0]
+        lo, hi = bounds or (made[0], made[-1])
+        within = [one for one in made if lo <= one <= hi]
+        return self.pick(None, within) if within else self.number([lo, hi])
+
 
 def ambient_factor(medium, insulation, temperature):
     """IEC 60364-5-52 tables B.52.14 and B.52.15, a straight line between rows."""
@@ -119,49 +127,66 @@ def grouping_factor(method, count):
     return min(factor for n, factor in table.items() if n >= count and factor == table[min(k for k in table if k >= count)])
 
 
+RATINGS = [6.0, 10.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0]  # IEC 60898-1, preferred rated currents.
+CAPACITIES = [3000.0, 4500.0, 6000.0, 10_000.0, 15_000.0, 25_000.0]  # IEC 60898-1, rated short-circuit capacities.
+SIZES = sorted({size for (_, _, size) in RESISTANCE})
+
+
+def laid(cable, way):
+    """A cable as it would be, and as it would lie."""
+    known_method = choice(cable["method"])
+    method = way.pick(known_method, ["A1", "A2", "B1", "B2", "C", "D1", "D2", "E", "F"])
+    usual = "ambient_ground" if known_method in ("D1", "D2") else "ambient_air"
+    size = way.among(span(cable["size"]), SIZES)
+    metals = [one for one in ("Copper", "Aluminium") if (MATERIAL[one], "2", size) in RESISTANCE
+              or (MATERIAL[one], "1", size) in RESISTANCE]
+    grouped = choice(cable["grouped"])
+    if grouped is None:
+        low, high = ASSUMED[("grouped", "any")]
+        grouped = way.pick(None, list(range(int(low), int(high) + 1)))
+    return {
+        "method": method,
+        "medium": "ground" if method in ("D1", "D2") else "air",
+        "insulation": INSULATION[way.pick(choice(cable["insulation"]), ["Pvc70", "Xlpe90"])],
+        "material": MATERIAL[way.pick(choice(cable["material"]), metals)],
+        "size": size,
+        "cpc": way.among(span(cable.get("cpc_size")), [one for one in SIZES if one <= 35.0]),
+        "length": way.number(span(cable["length"])),
+        "ambient": way.number(span(cable["ambient"]) or list(ASSUMED[(usual, "any")])),
+        "grouped": grouped,
+    }
+
+
 def complete(board, circuit, way):
     """The circuit as it would be: a flat record of plain values."""
-    device, cable, load = board["devices"][circuit["device"]], board["cables"][circuit["cable"]], circuit["load"]
+    device, load = board["devices"][circuit["device"]], circuit["load"]
     kind = KINDS[circuit["kind"]]
-    method = way.pick(choice(cable["method"]), ["A1", "A2", "B1", "B2", "C", "D1", "D2", "E", "F"])
-    known_method = choice(cable["method"])
-    medium = "ground" if method in ("D1", "D2") else "air"
-    usual = "ambient_ground" if known_method in ("D1", "D2") else "ambient_air"
-    insulation = way.pick(choice(cable["insulation"]), ["Pvc70", "Xlpe90"])
-    sizes = sorted({size for (_, _, size) in RESISTANCE})
-    bounds = span(cable["size"])
-    size = bounds[0] if bounds[0] == bounds[1] else way.pick(None, [one for one in sizes if bounds[0] <= one <= bounds[1]])
     factor = span(load["power_factor"]) or list(ASSUMED.get(("power_factor", kind), ASSUMED[("power_factor", "any")]))
     efficiency = span(load["efficiency"])
     if efficiency is None:
         efficiency = list(ASSUMED[("efficiency", "any")]) if kind == "motor" else [1.0, 1.0]
-    grouped = choice(cable["grouped"])
-    if grouped is None:
-        lo, hi = ASSUMED[("grouped", "any")]
-        grouped = way.pick(None, list(range(int(lo), int(hi) + 1)))
-    return {
+    rated = way.among(span(device["rated"]), RATINGS)
+    power, current = span(load.get("power")), span(load.get("current"))
+    if power is None and current is None:
+        # Nobody entered a load: at most what its device is for.
+        current = [0.0, rated]
+    # Windings and resistance never lead.
+    leads = ["No"] if kind in ("motor", "heating") else ["No", "Yes"]
+    return laid(board["cables"][circuit["cable"]], way) | {
         "kind": kind,
         "three": device["poles"] in ("P3", "P3N"),
         "line": int(device["at"].split("L")[1]) - 1,
-        "rated": way.number(span(device["rated"])),
+        "rated": rated,
         "curve": way.pick(choice(device["curve"]), ["B", "C", "D"]),
-        "breaking": way.number(span(device["breaking"])),
-        "class3": choice(device.get("energy_class")) == "Three",
+        "breaking": way.among(span(device.get("breaking")), CAPACITIES),
+        "class3": way.pick(choice(device.get("energy_class")), ["One", "Three"]) == "Three",
         "measured": way.number(span(circuit["tests"].get("zs"))),
-        "power": way.number(span(load["power"])),
-        "current": way.number(span(load["current"])),
+        "power": way.number(power),
+        "current": way.number(current),
         "factor": way.number(factor),
+        "leads": way.pick(choice(load.get("leading")), leads) == "Yes",
         "efficiency": way.number(efficiency),
         "demand": way.number(span(load["demand"]) or [1.0, 1.0]),
-        "method": method,
-        "medium": medium,
-        "insulation": INSULATION[insulation],
-        "material": MATERIAL[way.pick(choice(cable["material"]), ["Copper", "Aluminium"])],
-        "size": size,
-        "cpc": way.number(span(cable["cpc_size"])),
-        "length": way.number(span(cable["length"])),
-        "ambient": way.number(span(cable["ambient"]) or list(ASSUMED[(usual, "any")])),
-        "grouped": grouped,
         # How far its neighbours are loaded is nobody's reading: both ends may be.
         "warm": way.pick(None, [False, True]),
     }
@@ -176,7 +201,7 @@ def amps(one, volts):
         # Heating runs for hours: no demand factor counts.
         demand = 1.0 if one["kind"] == "heating" else one["demand"]
         size = one["power"] * demand / ((3 if one["three"] else 1) * volts * one["factor"] * one["efficiency"])
-    return cmath.rect(size, -angle)
+    return cmath.rect(size, angle if one["leads"] else -angle)
 
 
 def capacity(one):
@@ -209,8 +234,11 @@ REACTANCE = 0.08e-3  # Ω/m, IEC 60364-5-52 annex G.
 def working_temperature(one, current, warm):
     """Temperature of the conductors at a current: alone what is around them and their own heat; in a group whose members
     all carry what they may, theirs as well (BS 7671 appendix 4, 6.1)."""
-    tabulated, _ = capacity(one)
     top = one["insulation"][1]
+    carried = capacity(one)
+    if carried is None:
+        return top
+    tabulated = carried[0]
     rise = top - (20.0 if one["medium"] == "ground" else 30.0)
     own = (current / tabulated) ** 2 * rise
     temperature = one["ambient"] + own
@@ -358,15 +386,19 @@ def checks(supply, incomer, made):
     around = {}
     at_board = [(supply["ze"], limit), (supply["ze"] / warmer, limit)]
     # Worked out from the origin it is warm already: that it warms on is more than the standard asks.
-    (found if supply["origin"] is None else around)["board", "supply-disconnection"] = (
-        at_board if supply["origin"] is None else at_board[:1])
+    # A board of whose supply neither cable nor device was entered is only begun: nothing is said of it.
+    if supply["entered"]:
+        (found if supply["origin"] is None else around)["board", "supply-disconnection"] = (
+            at_board if supply["origin"] is None else at_board[:1])
     before = [[supply["before"][0]] * 3, [supply["before"][-1]] * 3]
     if supply["cable"] is not None:
         # The supply cable by the device upstream, a gG fuse: I2 = 1.6 In (IEC 60269-1, 16 A and above).
         cable = supply["cable"]
-        _, iz = capacity(cable)
-        found["board", "supply-cable-current"] = [(supply["upstream"], iz)]
-        found["board", "supply-overload-trip"] = [(1.6 * supply["upstream"], 1.45 * iz)]
+        carried = capacity(cable)
+        if carried is not None:
+            iz = carried[1]
+            found["board", "supply-cable-current"] = [(supply["upstream"], iz)]
+            found["board", "supply-overload-trip"] = [(1.6 * supply["upstream"], 1.45 * iz)]
         # Each line's own drop and that of the neutral, as phasors, at the coldest and the hottest that it may be.
         before = []
         for temperature in (cable["ambient"], working_temperature(cable, most, True)):
@@ -401,21 +433,15 @@ class Board:
         self.volts = way.number(span(supply["voltage"]))
         self.cable = self.origin = None
         if supply.get("cable"):
-            cable = board["cables"][supply["cable"]]
-            method = choice(cable["method"])
-            self.cable = {
-                "three": True, "method": method, "medium": "ground" if method in ("D1", "D2") else "air",
-                "insulation": INSULATION[choice(cable["insulation"])], "material": MATERIAL[choice(cable["material"])],
-                "size": span(cable["size"])[0], "cpc": span(cable["cpc_size"])[0], "length": way.number(span(cable["length"])),
-                "ambient": way.number(span(cable["ambient"])), "grouped": choice(cable["grouped"]),
-            }
+            self.cable = laid(board["cables"][supply["cable"]], way) | {"three": True}
         if span(supply.get("origin_ze")):
             self.origin = {key: way.number(span(supply["origin_" + key])) for key in ("ze", "ipf")}
         self.ze, self.ipf = self.at_board(supply, dice)
         low, high = ASSUMED[("drop_before", "any")]
         self.rest = {
-            "voltage": self.volts, "upstream": way.number(span(supply["upstream"])), "cable": self.cable, "dice": dice,
+            "voltage": self.volts, "upstream": way.among(span(supply.get("upstream")), [one for one in GATES if one >= 16.0]), "cable": self.cable, "dice": dice,
             "before": [low, high] if dice is None else [way.number([low, high])], "origin": self.origin,
+            "entered": self.cable is not None or span(supply.get("upstream")) is not None,
             "busbars": quantity(board["enclosure"]["value"]["rated"]),
         }
         self.incomer = span(board["incomer"]["rated"])[0]

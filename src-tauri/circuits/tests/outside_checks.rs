@@ -15,7 +15,7 @@ use serde_json::{Map, Value, json};
 use survey::{
     Amps, Board, Cable, CableId, Celsius, Construction, CpcForm, Curve, DeviceKind, EnergyClass, Fact, Insulation,
     LoadKind, Material, Method, Metres, Ohms, Poles, Quantity, Range, Ratio, Reading, SquareMillimetres, Subject,
-    SupplyPhases,
+    SupplyPhases, Volts,
 };
 use uuid::Uuid;
 
@@ -28,10 +28,12 @@ fn count(few: usize, whole: usize) -> usize {
 fn known(seed: u64) -> Board {
     let dice = &mut Dice::new(seed);
     let mut found = board("three-phase-8", SupplyPhases::Three);
+    let voltage = dice.pick(&[220.0, 230.0, 230.0, 240.0]);
+    found.supply.voltage = r::<Volts>(voltage);
     let ze = dice.pick(&[0.05, 0.12, 0.2, 0.35]);
     found.supply.ze = r::<Ohms>(ze);
     // The largest fault current is at least that of the loop to earth.
-    found.supply.ipf = r::<Amps>(dice.pick(&[1.05, 1.7, 2.4]) * 230.0 / ze);
+    found.supply.ipf = r::<Amps>(dice.pick(&[1.05, 1.7, 2.4]) * voltage / ze);
     found.supply.upstream = r::<Amps>(dice.pick(&[63.0, 80.0, 100.0, 160.0]));
     found.supply.upstream_kind = f(DeviceKind::Fuse);
     // Nothing backs these up: the device's own capacity is compared.
@@ -106,7 +108,7 @@ fn known(seed: u64) -> Board {
     // Loops measured cold, near what they should be: one far off would be a finding of its own.
     for end in along(&found, &tables()).circuits {
         if let Some(fault) = end.currents.line_earth.filter(|_| dice.percent(40)) {
-            let zs = 230.0 / fault.largest.hi().get() * dice.between(1.0, 1.1);
+            let zs = voltage / fault.largest.hi().get() * dice.between(1.0, 1.1);
             found.circuits.get_mut(&end.circuit).unwrap().tests.zs = r::<Ohms>(zs);
         }
     }
@@ -125,11 +127,20 @@ fn thinner(size: f64) -> f64 {
     }
 }
 
-/// Widens a reading to a range that holds it.
-fn widen<Q: Quantity>(dice: &mut Dice, reading: &mut Reading<Q>) {
+/// Widens a reading to a range that holds it, by up to so much of it either way.
+fn widen<Q: Quantity>(dice: &mut Dice, reading: &mut Reading<Q>, by: f64) {
     if let Some(value) = reading.single() {
-        let (lo, hi) = (value.get() * dice.between(0.6, 1.0), value.get() * dice.between(1.0, 1.6));
+        let (lo, hi) = (value.get() * dice.between(1.0 - by, 1.0), value.get() * dice.between(1.0, 1.0 + by));
         *reading = Reading::between(Q::of(lo), Q::of(hi), measured());
+    }
+}
+
+/// The same, or not known at all.
+fn blur<Q: Quantity>(dice: &mut Dice, reading: &mut Reading<Q>) {
+    if dice.percent(50) {
+        *reading = Reading::unknown();
+    } else {
+        widen(dice, reading, 0.5);
     }
 }
 
@@ -137,35 +148,66 @@ fn widen<Q: Quantity>(dice: &mut Dice, reading: &mut Reading<Q>) {
 fn half_known(seed: u64) -> Board {
     let mut found = known(seed);
     let dice = &mut Dice::new(seed ^ 0xA5A5);
-    if dice.percent(40) {
-        widen(dice, &mut found.supply.ze);
+    let supply = &mut found.supply;
+    for field in 0..6 {
+        if !dice.percent(30) {
+            continue;
+        }
+        match field {
+            0 => widen(dice, &mut supply.ze, 0.5),
+            1 => widen(dice, &mut supply.ipf, 0.5),
+            2 => widen(dice, &mut supply.origin_ze, 0.5),
+            3 => widen(dice, &mut supply.origin_ipf, 0.5),
+            4 => widen(dice, &mut supply.voltage, 0.05),
+            _ => blur(dice, &mut supply.upstream),
+        }
     }
-    if dice.percent(40) {
-        widen(dice, &mut found.supply.ipf);
+    if let Some(cable) = found.supply.cable.and_then(|id| found.cables.get_mut(&id)) {
+        half_laid(dice, cable, 15);
     }
     for circuit in found.circuits.values_mut() {
         let device = found.devices.get_mut(&circuit.device.unwrap()).unwrap();
-        let cable = found.cables.get_mut(&circuit.cable.unwrap()).unwrap();
-        for field in 0..11 {
-            if !dice.percent(25) {
+        half_laid(dice, found.cables.get_mut(&circuit.cable.unwrap()).unwrap(), 20);
+        for field in 0..9 {
+            if !dice.percent(15) {
                 continue;
             }
             match field {
                 0 => device.curve = Fact::default(),
-                1 => widen(dice, &mut circuit.load.power),
+                1 => blur(dice, &mut circuit.load.power),
                 2 => circuit.load.power_factor = Reading::unknown(),
                 3 => circuit.load.efficiency = Reading::unknown(),
-                4 => cable.material = Fact::default(),
-                5 => cable.insulation = Fact::default(),
-                6 => cable.method = Fact::default(),
-                7 => cable.ambient = Reading::unknown(),
-                8 => cable.grouped = Fact::default(),
-                9 => widen(dice, &mut cable.length),
-                _ => widen(dice, &mut cable.size),
+                4 => circuit.load.leading = Fact::default(),
+                5 => widen(dice, &mut circuit.load.demand, 0.3),
+                6 => blur(dice, &mut device.breaking),
+                7 => device.energy_class = Fact::default(),
+                _ => widen(dice, &mut circuit.tests.zs, 0.2),
             }
+        }
+        if dice.percent(5) {
+            blur(dice, &mut device.rated);
         }
     }
     found
+}
+
+/// A cable of which each field is not known, or known as a range, this often in a hundred.
+fn half_laid(dice: &mut Dice, cable: &mut Cable, share: usize) {
+    for field in 0..8 {
+        if !dice.percent(share) {
+            continue;
+        }
+        match field {
+            0 => cable.material = Fact::default(),
+            1 => cable.insulation = Fact::default(),
+            2 => cable.method = Fact::default(),
+            3 => cable.ambient = Reading::unknown(),
+            4 => cable.grouped = Fact::default(),
+            5 => widen(dice, &mut cable.length, 0.5),
+            6 => widen(dice, &mut cable.size, 0.5),
+            _ => widen(dice, &mut cable.cpc_size, 0.5),
+        }
+    }
 }
 
 /// A board with what the program says of it, as the script reads it.
