@@ -219,11 +219,11 @@ impl Laid {
     /// its own heat, (θmax − θref)·(Ib/(It·C))². C is the factor for what its own heat meets: good
     /// ground lets the heat off and warms nothing, so it never cools what is around the cable.
     ///
-    /// The neighbours' share is Ca²·(1 − Cg²)·(θmax − θref) where all of them carry what they may, and
-    /// nothing where they are idle: how far they are loaded is not surveyed, so both ends are in
-    /// the range. Source: BS 7671 appendix 4, 6.1 (from memory; it follows from a temperature rise as
-    /// the square of the current), θ = θmax − (Ca²·Cg² − (Ib/It)²)·(θmax − θref), with the own heat
-    /// by IEC 60287-1-1, 1.4.1 (from memory): in proportion to the thermal resistance it passes.
+    /// How far the neighbours are loaded is not surveyed, so both ends are in the range. Idle, they leave
+    /// the surroundings as they are: IEC 60287-1-1, 1.4.1 (from memory), the own rise in proportion to the
+    /// thermal resistance it passes. All carrying what they may, they leave θ = θmax − (Ca²·Cg² −
+    /// (Ib/It)²)·(θmax − θref): BS 7671 appendix 4, 6.1 (from memory; it follows from a temperature rise as
+    /// the square of the current).
     ///
     /// Never below what surrounds it, and never above the limit: a cable that gets hotter fails
     /// another check. Without a tabulated capacity, anything from ambient to the limit.
@@ -235,10 +235,13 @@ impl Laid {
         let rise = Span::point(limit - Medium::of(self.method).reference());
         let each = if capacity.parallel == Span::point(1.0) { current } else { current / capacity.parallel };
         let own = (each / times(capacity.tabulated, capacity.passage)).square();
-        let left = |factor: Span| Span::point(limit) - (factor.square() - own) * rise;
-        let idle = left(capacity.ambient);
-        let loaded =
-            if capacity.grouping == Span::point(1.0) { idle } else { left(times(capacity.ambient, capacity.grouping)) };
-        Span { lo: idle.lo.max(ambient.lo).min(limit), hi: loaded.hi.max(ambient.hi).min(limit) }
+        // Not by way of Ca: the tables round it, and hold its first row for all that is colder.
+        let idle = ambient + own * rise;
+        let loaded = if capacity.grouping == Span::point(1.0) {
+            idle
+        } else {
+            Span::point(limit) - (times(capacity.ambient, capacity.grouping).square() - own) * rise
+        };
+        Span { lo: idle.lo.min(limit), hi: loaded.hi.max(idle.hi).min(limit) }
     }
 }
