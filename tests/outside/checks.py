@@ -167,7 +167,8 @@ def complete(board, circuit, way):
         efficiency = list(ASSUMED[("efficiency", "any")]) if kind == "motor" else [1.0, 1.0]
     rated = way.among(span(device["rated"]), RATINGS)
     power, current = span(load.get("power")), span(load.get("current"))
-    if power is None and current is None:
+    entered = power is not None or current is not None
+    if not entered:
         # Nobody entered a load: at most what its device is for.
         current = [0.0, rated]
     # Windings and resistance never lead.
@@ -181,6 +182,7 @@ def complete(board, circuit, way):
         "breaking": way.among(span(device.get("breaking")), CAPACITIES),
         "class3": way.pick(choice(device.get("energy_class")), ["One", "Three"]) == "Three",
         "measured": way.number(span(circuit["tests"].get("zs"))),
+        "entered": entered,
         "power": way.number(power),
         "current": way.number(current),
         "factor": way.number(factor),
@@ -485,18 +487,24 @@ class Board:
                 whole[1][key] = [max(low, whole[1][key][0]), max(high, whole[1][key][1]), size]
         return whole
 
-    def plain(self):
-        """Numbers that stand in no check: {name: [smallest, largest]}."""
+    def currents(self):
+        """Currents of circuits and board: {name: A}."""
         found, lines = {}, [0j, 0j, 0j]
         for name, one in self.made.items():
             current = amps(one, self.volts)
-            found[f"Ib of {name}"] = [abs(current)] * 2
+            if one["entered"]:
+                found[f"Ib of {name}"] = abs(current)
             for line in range(3):
                 if one["three"] or line == one["line"]:
                     lines[line] += current * cmath.rect(1.0, -2.0 * math.pi / 3.0 * line)
         for line, current in enumerate(lines):
-            found[f"IL of L{line + 1}"] = [abs(current)] * 2
-        found["IN of board"] = [abs(sum(lines))] * 2
+            found[f"IL of L{line + 1}"] = abs(current)
+        found["IN of board"] = abs(sum(lines))
+        return found
+
+    def plain(self):
+        """Numbers that stand in no check: {name: [smallest, largest]}."""
+        found = {name: [current] * 2 for name, current in self.currents().items()}
         # Before the board: the sizes read there, or those of the origin and the supply cable after them.
         if self.origin is None:
             start, before = {"earth": self.ze[0], "line": self.volts / self.ipf[0]}, None
@@ -543,6 +551,7 @@ class Judge:
         self.worst, self.wrong, self.numbers, self.judged, self.sided = {}, [], 0, 0, {}
         # Most that a line's rise lies below the least drop here, as a share of the limit.
         self.rise = 0.0
+        self.within = 0
 
     def number(self, board, name, kind, mine, other):
         off = abs(other - mine) / max(abs(mine), 1e-6)
@@ -622,9 +631,16 @@ class Judge:
                     self.wrong.append(f"board {number}: {key}: {at_worst} of the size here, {low / size} at least")
 
     def completed(self, number, case, dice):
-        """No verdict is denied by what the board may turn out to be."""
+        """No verdict is denied by what the board may turn out to be, and no number lies outside of what was told."""
         ours = {(one["subject"], one["rule"]): one for one in case["checks"]}
-        found, bounds, around = Board(case["board"], dice).worked_out()
+        board = Board(case["board"], dice)
+        for name, mine in board.currents().items():
+            told = case["plain"].get(name)
+            if told is None:
+                self.count(name.split(" of ")[0] + " not told")
+            else:
+                self.inside(number, name, mine, *told)
+        found, bounds, around = board.worked_out()
         sides = {key: (value, value, limit) for key, pairs in (found | around).items() for value, limit in pairs[:1]}
         for key, (low, high, limit) in (sides | bounds).items():
             theirs = ours.get(key)
@@ -637,6 +653,16 @@ class Judge:
                 self.wrong.append(f"board {number}: {key} holds, but a completion has {low} against {limit}")
             if theirs["verdict"] in ("fails", "advised") and high < limit * (1.0 - 1e-9):
                 self.wrong.append(f"board {number}: {key} {theirs['verdict']}, but a completion has {high} against {limit}")
+            if key not in bounds and theirs["margin"] is not None and limit:
+                # Of a drop behind a supply cable the upper end alone: see `known`.
+                least = -math.inf if key in around else 1.0 - theirs["margin"][1]
+                self.inside(number, key, low / limit, least, 1.0 - theirs["margin"][0])
+
+    def inside(self, board, name, mine, low, high):
+        self.within += 1
+        slack = 1e-9 * max(1.0, abs(mine))
+        if not low - slack <= mine <= high + slack:
+            self.wrong.append(f"board {board}: {name}: a completion has {mine}, outside of {low} to {high}")
 
 
 def main():
@@ -654,7 +680,7 @@ def main():
         print("\n".join(judge.wrong[:12]))
         sys.exit(1)
     print(json.dumps({"compared": len(cases), "numbers": judge.numbers, "completions": completions, "judged": judge.judged,
-                      "worst": judge.worst, "counts": judge.sided, "rise": judge.rise}))
+                      "worst": judge.worst, "counts": judge.sided, "rise": judge.rise, "within": judge.within}))
 
 
 main()
