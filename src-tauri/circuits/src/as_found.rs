@@ -6,46 +6,31 @@ use survey::{Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subje
 use crate::cable;
 use crate::case::{Feed, Gap};
 use crate::finding::{self, Rule};
+use crate::rules::RING_CARRIES;
 use crate::source::{Common, Source};
 use crate::verdict::Outcome;
 
-const SHARED: Rule = Rule {
-    name: "terminal-shared",
-    clause: "IEC 60364-5-52, 526.2; BS 7671, 526.2 (both from memory): a terminal takes as many conductors as it is made for",
-    symbols: ["circuits", "one terminal"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const SHARED: Rule = Rule::in_words(
+    "terminal-shared",
+    "IEC 60364-5-52, 526.2; BS 7671, 526.2 (both from memory): a terminal takes as many conductors as it is made for",
+);
 
-const SECOND_EARTH: Rule = Rule {
-    name: "second-earth",
-    clause: "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA two protective conductors end at \
+const SECOND_EARTH: Rule = Rule::in_words(
+    "second-earth",
+    "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA two protective conductors end at \
              separate terminals",
-    symbols: ["terminals left", "one more"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+);
 
-const UNTRACED: Rule = Rule {
-    name: "untraced",
-    clause: "IEC 60364-5-51, 514.5; BS 7671, 514.9.1 (both from memory): the chart says what each circuit feeds",
-    symbols: ["chart", "circuit"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const UNTRACED: Rule = Rule::in_words(
+    "untraced",
+    "IEC 60364-5-51, 514.5; BS 7671, 514.9.1 (both from memory): the chart says what each circuit feeds",
+);
 
-const RING_ENDS: Rule = Rule {
-    name: "ring-ends",
-    clause: "BS 7671, 643.2.1 and 433.1.204 (from memory): the conductors of a ring run on from end to end; r1 and rn alike \
+const RING_ENDS: Rule = Rule::in_words(
+    "ring-ends",
+    "BS 7671, 643.2.1 and 433.1.204 (from memory): the conductors of a ring run on from end to end; r1 and rn alike \
              within 0.05 Ω, by guidance on testing (from memory)",
-    symbols: ["r1, rn, r2", "ring closed"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+);
 
 const RING_CABLE: Rule = Rule {
     name: "ring-cable",
@@ -66,64 +51,37 @@ const INSULATION: Rule = Rule {
     advice: false,
 };
 
-const CORES: Rule = Rule {
-    name: "cores",
-    clause: "IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together",
-    symbols: ["cores needed", "cores"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const CORES: Rule =
+    Rule::in_words("cores", "IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together");
 
-const APART: Rule = Rule {
-    name: "cpc-apart",
-    clause: "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² protected, 4 mm² not",
-    symbols: ["S needed", "S"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const APART: Rule = Rule::in_words(
+    "cpc-apart",
+    "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² protected, 4 mm² not",
+);
 
-const REINFORCED: Rule = Rule {
-    name: "cpc-reinforced",
-    clause: "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA a protective conductor of 10 mm² \
+const REINFORCED: Rule = Rule::in_words(
+    "cpc-reinforced",
+    "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA a protective conductor of 10 mm² \
              copper or 16 mm² aluminium, or a second one",
-    symbols: ["S needed", "S"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+);
 
-const SEEN: Rule =
-    Rule { name: "seen", clause: "", symbols: ["seen", "as it should be"], unit: "", scale: 1.0, advice: false };
+const SEEN: Rule = Rule::in_words("seen", "");
 
-const BONDED: Rule = Rule {
-    name: "enclosure-bonded",
-    clause: "IEC 60364-4-41, 411.3.1.1; IEC 61439-1, 8.4.3.2 (both from memory): metal parts that can be touched are joined to the \
+const BONDED: Rule = Rule::in_words(
+    "enclosure-bonded",
+    "IEC 60364-4-41, 411.3.1.1; IEC 61439-1, 8.4.3.2 (both from memory): metal parts that can be touched are joined to the \
              protective conductor",
-    symbols: ["parts", "bonded"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+);
 
-const INCOMING_EARTH: Rule = Rule {
-    name: "incoming-earth",
-    clause: "IEC 61439-1, 8.8 (from memory): the assembly has a terminal for the incoming protective conductor",
-    symbols: ["terminal", "there"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const INCOMING_EARTH: Rule = Rule::in_words(
+    "incoming-earth",
+    "IEC 61439-1, 8.8 (from memory): the assembly has a terminal for the incoming protective conductor",
+);
 
-const TOUCH_CLOSED: Rule = Rule {
-    name: "touch-closed",
-    clause: "IEC 60364-4-41, A.2.1 (BS 7671, 416.2.1), from memory: live parts behind barriers of IP2X or IPXXB at least",
-    symbols: ["IP, cover on", "IP2X"],
-    unit: "",
-    scale: 1.0,
-    advice: false,
-};
+const TOUCH_CLOSED: Rule = Rule::in_words(
+    "touch-closed",
+    "IEC 60364-4-41, A.2.1 (BS 7671, 416.2.1), from memory: live parts behind barriers of IP2X or IPXXB at least",
+);
 
 const TOUCH_OPEN: Rule = Rule {
     name: "touch-open",
@@ -187,7 +145,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         }
     }
     housing(common, out);
-    seen(common, circuits, out);
+    seen(common, out);
     for (source, _) in circuits {
         ring_ends(source, out);
         conductors(common, source, out);
@@ -342,15 +300,11 @@ const fn meaning(seen: Seen) -> Meaning {
 }
 
 /// What was seen and is not yet put right.
-fn seen(common: &Common, circuits: &[(Source, impl Sized)], out: &mut Vec<Check>) {
-    let open = common.board.observations.iter().filter(|(_, one)| !one.removed && !one.put_right);
-    for (id, one) in open {
+fn seen(common: &Common, out: &mut Vec<Check>) {
+    for (id, one) in common.board.open_observations() {
         let Some(what) = one.seen else { continue };
         let Meaning { verdict, does, act, clause } = meaning(what);
-        let about = common.board.circuit_at(&one.about).or_else(|| {
-            let id = one.about.strip_prefix("/circuits/")?;
-            circuits.iter().map(|(source, _)| source.id).find(|own| own.written().as_str() == id)
-        });
+        let about = common.board.circuit_at(&one.about);
         let place = if one.place.is_empty() { String::new() } else { format!(", {}", one.place) };
         let sentence = format!("Seen{place}: {}; {does}. To do: {act}.", what.words());
         let path = format!("/observations/{id}/seen");
@@ -372,13 +326,9 @@ pub(crate) fn interrupted(board: &Board, source: &Source) -> bool {
     let tests = &source.circuit.tests;
     let open = [&tests.ring_line, &tests.ring_neutral, &tests.ring_cpc];
     open.iter().any(|reading| reading.range().is_some_and(|range| range.lo().get() > OPEN))
-        || board.observations.values().any(|one| {
-            !one.removed
-                && !one.put_right
-                && one.seen == Some(Seen::InterruptedRing)
-                && (board.circuit_at(&one.about) == Some(source.id)
-                    || one.about.strip_prefix("/circuits/") == Some(source.id.written().as_str()))
-        })
+        || board
+            .open_observations()
+            .any(|(_, one)| one.seen == Some(Seen::InterruptedRing) && board.circuit_at(&one.about) == Some(source.id))
 }
 
 /// The ends of a ring against each other.
@@ -584,7 +534,7 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
     }
     match cable::carried(&case) {
         Ok(carried) => {
-            let outcome = Outcome { value: Span::point(20.0), limit: carried.numbers() };
+            let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() };
             let next =
                 vec![finding::next(at("method"), "look how the ring's cable runs and with what it is grouped", 1.0)];
             out.push(RING_CABLE.judged(subject, outcome, inputs, next, |verdict, _, limit| match verdict {

@@ -79,7 +79,6 @@ pub(crate) struct Case<'a> {
     pub(crate) delays: &'static [RcdDelay],
     pub(crate) energy_classes: &'static [EnergyClass],
     pub(crate) cpc_apart: &'static [YesNo],
-    /// The load's current leads its voltage.
     /// It is a ring.
     pub(crate) rings: &'static [YesNo],
     /// Metal of a separate protective conductor; none: that of the lines.
@@ -90,10 +89,11 @@ pub(crate) struct Case<'a> {
     pub(crate) behind_overcurrent: bool,
     /// Readings of the supply deny each other: what rests on them holds nothing.
     pub(crate) denied: bool,
-    /// Somebody read what that device is and its rating.
+    /// Somebody read what the device upstream is, and its rating.
     pub(crate) upstream_read: bool,
     /// Rated residual current of an RCD upstream of the board, A.
     pub(crate) upstream_residual: Option<Span>,
+    /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
     pub(crate) neutral_protected: &'static [YesNo],

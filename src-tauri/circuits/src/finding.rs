@@ -24,6 +24,11 @@ pub(crate) struct Rule {
 }
 
 impl Rule {
+    /// A rule whose checks are words alone, without value and limit.
+    pub(crate) const fn in_words(name: &'static str, clause: &'static str) -> Self {
+        Self { name, clause, symbols: ["", ""], unit: "", scale: 1.0, advice: false }
+    }
+
     /// A check with numbers; `say` makes the sentence from verdict, value and limit as shown.
     pub(crate) fn judged(
         &self,

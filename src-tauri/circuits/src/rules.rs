@@ -413,7 +413,7 @@ fn not_ring(case: &Case) -> bool {
 }
 
 /// Least that a ring's cable must carry as it lies, A, under a device of 30 or 32 A: BS 7671, 433.1.204.
-const RING_CARRIES: f64 = 20.0;
+pub(crate) const RING_CARRIES: f64 = 20.0;
 
 /// What a radial fails a ring may bear: where nobody looked which it is, that is to be looked at.
 fn radial_or_ring(case: &Case, outcome: Outcome, carried: Span) -> Result<Outcome, Gap> {

@@ -784,12 +784,10 @@ fn short_circuit(
     // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
     // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
     // 10.11.2).
-    let peak = |bears: Span, fault: Span| {
-        let most = if std::ptr::eq(rule.name, ASSEMBLY_SHORT.name) { bears.lo.max(10_000.0) } else { bears.lo };
-        fault.hi <= most
-    };
+    const NO_PEAK: f64 = 10_000.0;
+    let least = if rule.name == ASSEMBLY_SHORT.name { NO_PEAK } else { 0.0 };
     let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
-        if !peak(bears, fault) {
+        if fault.hi > bears.lo.max(least) {
             return Some(bears);
         }
         let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
@@ -799,10 +797,7 @@ fn short_circuit(
     // the figure proves nothing.
     let supply = &common.board.supply;
     let upstream = supply.upstream_kind.get().copied();
-    let stands = match upstream {
-        Some(kind) => kind.opens_on_overcurrent() && !supply.upstream.is_unknown(),
-        None => false,
-    };
+    let stands = upstream.is_some_and(DeviceKind::opens_on_overcurrent) && !supply.upstream.is_unknown();
     let bare = upstream.is_some_and(|kind| !kind.opens_on_overcurrent());
     if !stands && !conditional.is_unknown() && (bare || by_time.is_none()) {
         let why = if bare {

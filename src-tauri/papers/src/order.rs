@@ -264,7 +264,6 @@ fn devices(board: &Board, list: &mut List) {
 
 fn blanks(board: &Board, list: &mut List) {
     let found = consequences(board);
-    let note = "";
     if !found.blanks.is_empty() {
         let poles: Vec<String> = found.blanks.iter().map(ToString::to_string).collect();
         list.add(
@@ -273,12 +272,12 @@ fn blanks(board: &Board, list: &mut List) {
             found.blanks.len() as f64,
             Unit::Modules,
             ("free poles", &ranges(&poles)),
-            note,
+            "",
         );
     }
     if found.incomer_blanks > 0 {
         let count = f64::from(found.incomer_blanks);
-        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, ("room left beside the incomer", ""), note);
+        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, ("room left beside the incomer", ""), "");
     }
     if board.stage == Stage::Existing {
         let count = board.housing.blanks_fitted.get().map(|count| f64::from(*count));
@@ -321,8 +320,6 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
 
 fn labels(board: &Board, list: &mut List) {
     let found = consequences(board);
-    let existing = board.stage == Stage::Existing;
-    let note = "";
     for label in &found.labels {
         let count = if label.key == "rcd-test" {
             let devices = board
@@ -336,8 +333,8 @@ fn labels(board: &Board, list: &mut List) {
         };
         let item = format!("label: \"{}\"", line(&label.text));
         let place = format!("{} ({})", label.place, label.source);
-        list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), note);
-        if existing {
+        list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), "");
+        if board.stage == Stage::Existing {
             let there = board.housing.labels_fitted.contains(&label.key);
             // A list nobody began says nothing of any label.
             let count = (!board.housing.labels_fitted.is_empty()).then_some(if there { count as f64 } else { 0.0 });
@@ -353,7 +350,7 @@ fn labels(board: &Board, list: &mut List) {
             numbers.len() as f64,
             Unit::Pieces,
             ("circuits", &ranges(&numbers)),
-            note,
+            "",
         );
         list.add(
             Group::Labels,
@@ -361,7 +358,7 @@ fn labels(board: &Board, list: &mut List) {
             numbers.len() as f64,
             Unit::Pieces,
             ("one set for each circuit, where terminals do not follow the poles (BS 7671 514.1.2)", ""),
-            note,
+            "",
         );
     }
 }
@@ -425,27 +422,17 @@ fn cables(board: &Board, list: &mut List) {
             _ => 1.0,
         };
         let length = cable.length.range().map(|range| range.hi().get()).filter(|length| length.is_finite());
+        let metres = length.unwrap_or(0.0) * (1.0 + ALLOWANCE_PERCENT / 100.0);
+        let note = match length {
+            Some(_) => format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source)."),
+            None => format!("The length of {purpose} is not known and not counted: measure it."),
+        };
         if cable.cpc.get() == Some(&CpcForm::Separate) {
             let metal = cable.cpc_material.get().or(cable.material.get()).map_or("metal not known", |one| one.words());
             let item = format!("protective conductor, single-core, {}, {metal}", shown(&cable.cpc_size, "size"));
-            let metres = length.unwrap_or(0.0) * (1.0 + ALLOWANCE_PERCENT / 100.0);
-            let note = match length {
-                Some(_) => format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source)."),
-                None => format!("The length of {purpose} is not known and not counted: measure it."),
-            };
             list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
         }
-        match length {
-            Some(length) => {
-                let note = format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source).");
-                let metres = length * runs * (1.0 + ALLOWANCE_PERCENT / 100.0);
-                list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
-            }
-            None => {
-                let note = format!("The length of {purpose} is not known and not counted: measure it.");
-                list.add(Group::Cable, item, 0.0, Unit::Metres, (&purpose, ""), &note);
-            }
-        }
+        list.add(Group::Cable, item, metres * runs, Unit::Metres, (&purpose, ""), &note);
     }
 }
 

@@ -238,9 +238,13 @@ impl List<'_> {
         }
     }
 
+    fn record(&self, entry: &SetEntry) -> Option<&survey::Entry> {
+        self.board.plates.get(&self.plate)?.entries.get(&entry.id)
+    }
+
     fn through(&self, entry: &SetEntry) -> Vec<(CableId, &Cable)> {
-        let record = self.board.plates.get(&self.plate).and_then(|plate| plate.entries.get(&entry.id));
-        let ids: Vec<CableId> = record.map(|record| live_cables(self.board, record).collect()).unwrap_or_default();
+        let ids: Vec<CableId> =
+            self.record(entry).map(|record| live_cables(self.board, record).collect()).unwrap_or_default();
         ids.into_iter().filter_map(|id| Some((id, self.board.cables.get(&id)?))).collect()
     }
 
@@ -256,7 +260,7 @@ impl List<'_> {
             }
             let list: Vec<&Cable> = cables.iter().map(|(_, cable)| *cable).collect();
             let bore = fittings(entry.kind, &entry.size, tables).and_then(|fittings| fittings.bore);
-            let record = self.board.plates.get(&self.plate).and_then(|plate| plate.entries.get(&entry.id));
+            let record = self.record(entry);
             let run = fill::Run {
                 length: record.and_then(|record| record.run_length.range()).map(|run| (run.lo().get(), run.hi().get())),
                 bends: record.and_then(|record| record.run_bends.get().copied()),

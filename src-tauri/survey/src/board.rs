@@ -380,6 +380,12 @@ impl Board {
         self.circuits.iter().filter(|(_, circuit)| !circuit.removed).map(|(id, circuit)| (*id, circuit))
     }
 
+    /// What was seen, is not removed and was not put right.
+    pub fn open_observations(&self) -> impl Iterator<Item = (ObservationId, &Observation)> {
+        let open = self.observations.iter().filter(|(_, one)| !one.removed && !one.put_right);
+        open.map(|(id, one)| (*id, one))
+    }
+
     /// Plates that are not removed.
     pub fn live_plates(&self) -> impl Iterator<Item = (PlateId, &Plate)> {
         self.plates.iter().filter(|(_, plate)| !plate.removed).map(|(id, plate)| (*id, plate))

@@ -47,13 +47,15 @@ fn deny(supply: &survey::Supply) -> bool {
     loop_at.lo().get() > 0.0 && by_loop.lo > current.numbers().hi * SAME
 }
 
+/// The two have values in common.
+fn meet(read: Span, calculated: Span) -> bool {
+    read.lo <= calculated.hi && calculated.lo <= read.hi
+}
+
 /// Readings of the supply deny each other, or one of them what is calculated from the origin.
 pub(crate) fn denied(supply: &survey::Supply, level: &super::Level) -> bool {
     fn apart<Q: Quantity>(read: Option<survey::Range<Q>>, calculated: Option<survey::Range<Q>>) -> bool {
-        read.zip(calculated).is_some_and(|(read, calculated)| {
-            let (read, calculated) = (read.numbers(), calculated.numbers());
-            read.lo > calculated.hi || calculated.lo > read.hi
-        })
+        read.zip(calculated).is_some_and(|(read, calculated)| !meet(read.numbers(), calculated.numbers()))
     }
     deny(supply) || apart(supply.ipf.range(), level.ipf()) || apart(supply.ze.range(), level.ze())
 }
@@ -65,7 +67,8 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     compare(&IPF, ("/supply/ipf", &supply.ipf), level.ipf().map(survey::Range::numbers), level.from, out);
     if deny(supply) {
         let sentence = format!(
-            "Ze of {} would let more flow than the Ipf of {} that was read: one of the two is wrong, and what rests on it.",
+            "Ze of {} would let more flow than the Ipf of {} that was read: one of the two is wrong, and what rests on it. \
+             Measure both again, at the same terminals.",
             supply.ze.shown(),
             supply.ipf.shown()
         );
@@ -73,9 +76,7 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
             finding::input("/supply/ze", "loop impedance at the board, Ze", &supply.ze),
             finding::input("/supply/ipf", "fault current at the board, Ipf", &supply.ipf),
         ];
-        let sentence = format!("{sentence} Measure both again, at the same terminals.");
-        let next = Vec::new();
-        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, "U0/Ze ≤ Ipf", None, inputs, next));
+        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, "U0/Ze ≤ Ipf", None, inputs, Vec::new()));
     }
     compare(&ZE, ("/supply/ze", &supply.ze), level.ze().map(survey::Range::numbers), level.from, out);
 }
@@ -88,11 +89,11 @@ fn compare<Q: Quantity>(
     out: &mut Vec<Check>,
 ) {
     let Some((read, calculated)) = reading.range().map(survey::Range::numbers).zip(calculated) else { return };
-    let meet = read.lo <= calculated.hi && calculated.lo <= read.hi;
+    let agree = meet(read, calculated);
     let scaled = |span: Span| shown::span(Span { lo: span.lo / rule.scale, hi: span.hi / rule.scale }, rule.unit);
     let (read, calculated) = (scaled(read), scaled(calculated));
     let symbol = rule.symbols[0];
-    let (verdict, sentence, sign) = if meet {
+    let (verdict, sentence, sign) = if agree {
         let sentence = format!("{symbol} at the board is {read}; {from} it comes to {calculated}: they agree.");
         (Verdict::Holds, sentence, "within")
     } else {

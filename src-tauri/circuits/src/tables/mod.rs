@@ -25,7 +25,7 @@ pub(crate) use laid::Laid;
 use sheet::{Row, Sheet};
 pub(crate) use steps::Steps;
 use steps::Trend;
-use trace::Mark;
+use trace::{Mark, Trust};
 
 macro_rules! texts {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {
@@ -1178,8 +1178,7 @@ const MOST_RESIDUAL: f64 = 5.0;
 /// Sees that a row says how far it may be trusted: read in a published table, computed from a
 /// definition, derived another way within a residual, from memory, or common practice.
 fn trust(row: &Row) -> Result<(), TableError> {
-    let words = [("read", false), ("computed", false), ("derived", true), ("memory", false), ("practice", false)];
-    let derived = row.pick("checked", &words)?;
+    let derived = row.pick("checked", &Trust::WORDS)? == Trust::Derived;
     if derived && !row.number("residual").is_ok_and(|percent| percent.abs() <= MOST_RESIDUAL) {
         return Err(row.fault("residual", "give the derivation's residual, -5 to 5 percent, or mark the row memory"));
     }
