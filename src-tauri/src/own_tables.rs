@@ -10,8 +10,15 @@ use survey::Problem;
 use crate::error::failed;
 use crate::files;
 
-/// The file that says whose tables they are.
+/// End of the name of the file that says whose a table is, beside it: `ampacity.whose.txt`.
 const WHOSE: &str = "whose.txt";
+
+/// A table as text, and whose it is.
+#[derive(Clone)]
+struct Own {
+    text: String,
+    whose: String,
+}
 
 /// Largest table read, bytes: ours have up to a hundred thousand.
 const LARGEST: u64 = 4 * 1024 * 1024;
@@ -21,13 +28,7 @@ const LARGEST: u64 = 4 * 1024 * 1024;
 /// # Errors
 /// Where a file there does not read: it is named with row, column and value. Nothing is calculated with half of it.
 pub(crate) fn load(folder: &Path) -> Result<Tables, ApiError> {
-    let texts = match folder.is_dir() {
-        true => texts(folder)?,
-        false => BTreeMap::new(),
-    };
-    let whose = std::fs::read_to_string(folder.join(WHOSE)).unwrap_or_default();
-    parse(&texts, whose.trim())
-        .map_err(|problem| failed(format!("{}: {problem}; or take the file away", folder.display())))
+    parse(&taken(folder)?).map_err(|problem| failed(format!("{}: {problem}; or take the file away", folder.display())))
 }
 
 /// Takes the tables of a folder as the user's own; they count from the next start. Gives their names.
@@ -44,22 +45,33 @@ pub(crate) fn add(from: &Path, whose: &str, folder: &Path) -> Result<Vec<String>
         let remedy = format!("give a folder with one or more of: {}", names());
         return Err(ApiError::refused(vec![Problem::refused("folder", from.display(), "no table is in it", remedy)]));
     }
+    let whose = whose.trim();
+    let found: BTreeMap<String, Own> =
+        found.into_iter().map(|(name, text)| (name, Own { text, whose: whose.to_owned() })).collect();
     // With those already taken: they count together.
-    let mut all = match folder.is_dir() {
-        true => texts(folder)?,
-        false => BTreeMap::new(),
-    };
+    let mut all = taken(folder)?;
     all.extend(found.clone());
-    parse(&all, whose).map_err(|problem| ApiError::refused(vec![problem]))?;
-    for (name, text) in &found {
-        files::write(&folder.join(format!("{name}.csv")), text.as_bytes())?;
+    parse(&all).map_err(|problem| ApiError::refused(vec![problem]))?;
+    for (name, own) in &found {
+        // Whose it is comes first: broken off between the two, the old table bears the new name, not the new the old.
+        files::write(&folder.join(format!("{name}.{WHOSE}")), own.whose.as_bytes())?;
+        files::write(&folder.join(format!("{name}.csv")), own.text.as_bytes())?;
     }
-    files::write(&folder.join(WHOSE), whose.trim().as_bytes())?;
     Ok(found.into_keys().collect())
 }
 
 fn names() -> String {
     TableTexts::NAMES.iter().map(|name| format!("{name}.csv")).collect::<Vec<_>>().join(", ")
+}
+
+/// The tables taken before.
+fn taken(folder: &Path) -> Result<BTreeMap<String, Own>, ApiError> {
+    let found = if folder.is_dir() { texts(folder)? } else { BTreeMap::new() };
+    let whose = |name: &str| {
+        let words = std::fs::read_to_string(folder.join(format!("{name}.{WHOSE}"))).unwrap_or_default();
+        if words.trim().is_empty() { "the user".to_owned() } else { words.trim().to_owned() }
+    };
+    Ok(found.into_iter().map(|(name, text)| (name.clone(), Own { text, whose: whose(&name) })).collect())
 }
 
 /// The CSV files of a folder by name.
@@ -93,15 +105,14 @@ fn texts(folder: &Path) -> Result<BTreeMap<String, String>, ApiError> {
     Ok(found)
 }
 
-fn parse(own: &BTreeMap<String, String>, whose: &str) -> Result<Tables, Problem> {
+fn parse(own: &BTreeMap<String, Own>) -> Result<Tables, Problem> {
     let mut all = TableTexts::shipped();
-    for (name, text) in own {
-        all.replace(name, text);
+    for (name, own) in own {
+        all.replace(name, &own.text);
     }
     let tables = Tables::parse(&all).map_err(|error| {
         let place = format!("{}.csv, row {}, column \"{}\"", error.file, error.row, error.column);
         Problem::refused(place, &error.value, "the table does not read", error.remedy)
     })?;
-    let whose = if whose.is_empty() { "the user" } else { whose };
-    Ok(tables.owned(own.keys().cloned(), whose))
+    Ok(tables.owned(own.iter().map(|(name, own)| (name.clone(), own.whose.clone()))))
 }

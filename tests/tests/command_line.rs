@@ -101,6 +101,15 @@ fn tables_of_ones_own_count_and_are_named() {
     let findings = said(data, &["findings", "PH-DB1"]);
     assert!(findings.contains("(own table: National table, 2030)"), "{findings}");
     assert!(findings.contains("more than 0.1") && findings.contains("beyond advice"), "{findings}");
+    // Tables of another owner, taken later, leave those before with theirs.
+    let other = tempfile::tempdir().unwrap();
+    let text = include_str!("../../seed-data/tables/ampacity.csv");
+    std::fs::write(other.path().join("ampacity.csv"), text).unwrap();
+    said(data, &["add-tables", &other.path().to_string_lossy(), "--whose", "Another standard"]);
+    let findings = said(data, &["findings", "PH-DB1"]);
+    for words in ["(own table: National table, 2030)", "(own table: Another standard)"] {
+        assert!(findings.contains(words), "{words} is not in:\n{findings}");
+    }
     // A file of another name is no table.
     std::fs::write(own.path().join("prices.csv"), "a,b\n").unwrap();
     assert_eq!(run(data, &["add-tables", &place, "--whose", "x"]).status.code(), Some(3));

@@ -65,19 +65,7 @@ pub fn Notes() -> impl IntoView {
                         on:input=move |event| text.set(event_target_value(&event))
                     ></textarea>
                 </div>
-                <div class="field">
-                    <label class="name" for="note-about">"About"</label>
-                    <select id="note-about" data-note-about="" on:change=move |event| about.set(event_target_value(&event))>
-                        <option value="">"the board"</option>
-                        {move || {
-                            subjects
-                                .get()
-                                .into_iter()
-                                .map(|(path, words)| view! { <option value=path>{words}</option> })
-                                .collect_view()
-                        }}
-                    </select>
-                </div>
+                {about_field("note-about", subjects, about)}
                 <button type="button" class="main" data-note-add="" on:click=add>"Keep the note"</button>
             </section>
             {move || {
@@ -85,10 +73,7 @@ pub fn Notes() -> impl IntoView {
                     .get()
                     .into_iter()
                     .map(|(id, about, role, day)| {
-                        let subject = subjects
-                            .with_untracked(|subjects| {
-                                subjects.iter().find(|(path, _)| *path == about).map(|(_, words)| words.clone())
-                            });
+                        let subject = subjects.with_untracked(|subjects| subject_of(subjects, &about));
                         let link = (!about.is_empty())
                             .then(|| {
                                 let go = about.clone();
@@ -117,6 +102,31 @@ pub fn Notes() -> impl IntoView {
                     })
                     .collect_view()
             }}
+        </div>
+    }
+    .into_any()
+}
+
+/// The name of a subject, where it is one of the list.
+fn subject_of(subjects: &[(String, String)], about: &str) -> Option<String> {
+    subjects.iter().find(|(path, _)| path == about).map(|(_, words)| words.clone())
+}
+
+/// Picks what something is about: the board, a circuit, a plate.
+fn about_field(id: &'static str, subjects: Memo<Vec<(String, String)>>, about: RwSignal<String>) -> AnyView {
+    view! {
+        <div class="field">
+            <label class="name" for=id>"About"</label>
+            <select id=id data-about="" on:change=move |event| about.set(event_target_value(&event))>
+                <option value="">"the board"</option>
+                {move || {
+                    subjects
+                        .get()
+                        .into_iter()
+                        .map(|(path, words)| view! { <option value=path>{words}</option> })
+                        .collect_view()
+                }}
+            </select>
         </div>
     }
     .into_any()
@@ -167,19 +177,7 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
                         .collect_view()}
                 </select>
             </div>
-            <div class="field">
-                <label class="name" for="seen-about">"About"</label>
-                <select id="seen-about" data-seen-about="" on:change=move |event| about.set(event_target_value(&event))>
-                    <option value="">"the board"</option>
-                    {move || {
-                        subjects
-                            .get()
-                            .into_iter()
-                            .map(|(path, words)| view! { <option value=path>{words}</option> })
-                            .collect_view()
-                    }}
-                </select>
-            </div>
+            {about_field("seen-about", subjects, about)}
             <div class="field">
                 <label class="name" for="seen-place">"Where"</label>
                 <input
@@ -204,10 +202,7 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
             list.get()
                 .into_iter()
                 .map(|(id, words, about)| {
-                    let subject = subjects
-                        .with(|subjects| {
-                            subjects.iter().find(|(path, _)| *path == about).map(|(_, words)| words.clone())
-                        });
+                    let subject = subjects.with(|subjects| subject_of(subjects, &about));
                     let removed = format!("/observations/{id}/removed");
                     view! {
                         <section class="box" data-seen=id.clone()>

@@ -446,10 +446,10 @@ impl Tables {
         Self::parse(&TableTexts::shipped())
     }
 
-    /// The same, some of them told to be a user's own: checks that tell their rows say whose they are.
+    /// The same, some of them told to be a user's own, each by its name and whose it is: checks that tell their rows say so.
     #[must_use]
-    pub fn owned(mut self, names: impl IntoIterator<Item = String>, whose: &str) -> Self {
-        self.own.extend(names.into_iter().map(|name| (name, whose.to_owned())));
+    pub fn owned(mut self, own: impl IntoIterator<Item = (String, String)>) -> Self {
+        self.own.extend(own);
         self
     }
 
