@@ -9,7 +9,7 @@ use crate::tables::Tables;
 /// The least bend of a cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BendRadius {
-    /// Multiple of the diameter, `bend_radius.csv`.
+    /// Multiple of the diameter: the maker's, else that of `bend_radius.csv`.
     pub factor: f64,
     /// The diameter it is taken of.
     pub diameter: Range<Millimetres>,
@@ -44,7 +44,7 @@ pub(crate) fn factor(armoured: bool, size_mm2: f64, diameter: f64, tables: &Tabl
 }
 
 /// The least bend of a whole cable, from its measured diameter or the table's; `None` where neither
-/// is known. The figures are guidance: the maker's own go before them.
+/// is known. The table's figures are guidance: the maker's own go before them.
 #[must_use]
 pub fn bend_radius(cable: &Cable, tables: &Tables) -> Option<BendRadius> {
     let (_, overall, known) = cable_diameters(cable, tables);
@@ -54,7 +54,9 @@ pub fn bend_radius(cable: &Cable, tables: &Tables) -> Option<BendRadius> {
 fn radius(cable: &Cable, diameter: Range<Millimetres>, known: Known, tables: &Tables) -> Option<BendRadius> {
     let armoured = cable.construction.get() == Some(&Construction::Armoured);
     let size = cable.size.range().map_or(0.0, |range| range.hi().get());
-    let factor = factor(armoured, size, diameter.hi().get(), tables)?;
+    // The maker's own figure goes before the table's; of a range of it, the larger radius.
+    let own = cable.bend_factor.range().map(|factor| factor.hi().get());
+    let factor = own.or_else(|| factor(armoured, size, diameter.hi().get(), tables))?;
     Some(BendRadius { factor, diameter, known, radius: times(diameter, factor) })
 }
 

@@ -93,6 +93,9 @@ fn bends() {
         near(bend.radius.lo().get(), radius);
         // One diameter straight, the radius, half the cable.
         near(bend.depth().lo().get(), over + radius + over / 2.0);
+        // What the maker says goes before the guidance.
+        cable.bend_factor = Reading::of(survey::Ratio::new(12.0), Provenance::new(Known::Label));
+        near(bend_radius(cable, Tables::shipped()).unwrap().radius.lo().get(), 12.0 * over);
     }
 }
 

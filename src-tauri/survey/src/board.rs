@@ -612,7 +612,7 @@ Circuit {
     device: Option<DeviceId>,
     /// Its cable.
     cable: Option<CableId>,
-    /// It is a ring final circuit: both ends of its cable are on the device. Unknown: a ring wherever it could be one.
+    /// It is a ring final circuit: both ends of its cable are on the device. Unknown: either, where it could be one.
     ring: Fact<YesNo>,
     /// The load.
     load: Load,
