@@ -34,7 +34,7 @@ const RING_ENDS: Rule = Rule::in_words(
 
 const RING_CABLE: Rule = Rule {
     name: "ring-cable",
-    clause: "BS 7671, 433.1.204: a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
+    clause: "BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
              and carries 20 A as it lies",
     symbols: ["20 A", "Iz"],
     unit: "A",
@@ -44,7 +44,7 @@ const RING_CABLE: Rule = Rule {
 
 const INSULATION: Rule = Rule {
     name: "insulation",
-    clause: "IEC 60364-6, 6.4.3.3 and table 6.1 (BS 7671, table 64): 1 MΩ at 500 V d.c. and more, live to earth",
+    clause: "IEC 60364-6, 6.4.3.3 and table 6.1 (BS 7671, table 64), from memory: 1 MΩ at 500 V d.c. and more, live to earth",
     symbols: ["least", "insulation"],
     unit: "MΩ",
     scale: 1e6,
@@ -419,7 +419,7 @@ fn insulation(source: &Source, out: &mut Vec<Check>) {
     }));
 }
 
-/// Least insulation resistance at 500 V d.c., circuits up to 500 V, Ω: IEC 60364-6, table 6.1.
+/// Least insulation resistance at 500 V d.c., circuits up to 500 V, Ω: IEC 60364-6, table 6.1, from memory.
 const LEAST_INSULATION: f64 = 1e6;
 
 /// What a circuit's cable lacks in conductors: a core for each that the circuit needs; a protective conductor thick

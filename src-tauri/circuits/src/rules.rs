@@ -412,7 +412,7 @@ fn not_ring(case: &Case) -> bool {
     case.rings.contains(&YesNo::No)
 }
 
-/// Least that a ring's cable must carry as it lies, A, under a device of 30 or 32 A: BS 7671, 433.1.204.
+/// Least that a ring's cable must carry as it lies, A, under a device of 30 or 32 A: BS 7671, 433.1.204, from memory.
 pub(crate) const RING_CARRIES: f64 = 20.0;
 
 /// What a radial fails a ring may bear: where nobody looked which it is, that is to be looked at.

@@ -210,7 +210,7 @@ impl<'a> Common<'a> {
     /// Whether a circuit is a ring, each answer that is possible.
     ///
     /// Where nobody looked it may be one if it feeds socket-outlets by a device of 30 or 32 A, as
-    /// BS 7671, 433.1.204 allows. One that is interrupted is none.
+    /// BS 7671, 433.1.204 allows (from memory). One that is interrupted is none.
     fn rings(&self, source: &Source, case: &Case) -> &'static [YesNo] {
         if as_found::interrupted(self.board, source) {
             return case::NO;

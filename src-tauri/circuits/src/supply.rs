@@ -783,7 +783,7 @@ fn short_circuit(
     // A fault that lasts less than a second may be larger: Icw is judged as its energy.
     // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
     // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
-    // 10.11.2).
+    // 10.11.2). Both from memory.
     const NO_PEAK: f64 = 10_000.0;
     let least = if rule.name == ASSEMBLY_SHORT.name { NO_PEAK } else { 0.0 };
     let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
