@@ -36,7 +36,7 @@ const RING_CABLE: Rule = Rule {
     name: "ring-cable",
     clause: "BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
              and carries 20 A as it lies",
-    symbols: ["20 A", "Iz"],
+    symbols: ["Iz needed", "Iz"],
     unit: "A",
     scale: 1.0,
     advice: false,

@@ -91,8 +91,8 @@ pub(crate) struct Case<'a> {
     pub(crate) denied: bool,
     /// Somebody read what the device upstream is, and its rating.
     pub(crate) upstream_read: bool,
-    /// Rated residual current of an RCD upstream of the board, A.
-    pub(crate) upstream_residual: Option<Span>,
+    /// An RCD stands upstream of the board.
+    pub(crate) upstream_rcd: bool,
     /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
@@ -155,7 +155,7 @@ impl<'a> Case<'a> {
             behind_overcurrent: true,
             denied: false,
             upstream_read: false,
-            upstream_residual: None,
+            upstream_rcd: false,
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,

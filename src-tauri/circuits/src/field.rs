@@ -75,6 +75,7 @@ fields! {
     BackedUp, "fault current backed up to", "read in the makers' table up to which fault current the device upstream backs this one up; give 0 A where no table pairs them", "A", 0.0, HUGE;
     Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
     Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
+    UpstreamResidual, "rated residual current of the RCD upstream", "read the rated residual current on the device upstream", "A", TINY, HUGE;
     IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
     RcdType, "type of the RCD", "read the RCD's type on the device: AC, A, F or B", "", 0.0, 0.0;
     Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
@@ -147,6 +148,7 @@ pub(crate) const GROUPED_LIGHT: Key<Ratio> = Key::new(Field::GroupedLight);
 pub(crate) const BREAKING: Key<Amps> = Key::new(Field::Breaking);
 pub(crate) const RESIDUAL: Key<Amps> = Key::new(Field::Residual);
 pub(crate) const INCOMER_RESIDUAL: Key<Amps> = Key::new(Field::IncomerResidual);
+pub(crate) const UPSTREAM_RESIDUAL: Key<Amps> = Key::new(Field::UpstreamResidual);
 pub(crate) const CORES: Key<Ratio> = Key::new(Field::Cores);
 pub(crate) const SIZE: Key<SquareMillimetres> = Key::new(Field::Size);
 pub(crate) const AMBIENT: Key<Celsius> = Key::new(Field::Ambient);

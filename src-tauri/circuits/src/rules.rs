@@ -7,7 +7,7 @@ use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Sub
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
-use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, ZS};
+use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
 use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
@@ -374,7 +374,8 @@ const RULES: &[Rule] = &[
             let rated = (case.kinds(), case.get(RATED)?).1.numbers();
             let none = Span::point(f64::INFINITY);
             // An RCD upstream of the board watches all of it.
-            let found = device::smaller([device::residual(case)?, case.upstream_residual]);
+            let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
+            let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
             let own = matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd));
             if own && case.delays == [survey::RcdDelay::S] && value.hi <= ADDITIONAL {

@@ -20,7 +20,7 @@ use crate::field::{
     AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
     FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH,
     LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, VOLTAGE, ZE, ZS,
+    THIRD_HARMONIC, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -120,12 +120,9 @@ impl<'a> Common<'a> {
         case.frequency = supply.frequency.get().copied();
         case.denied = self.denied;
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
-        case.upstream_residual = match supply.upstream_kind.get() {
-            Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo) => {
-                supply.upstream_residual.range().map(Range::numbers)
-            }
-            _ => None,
-        };
+        case.upstream_rcd =
+            matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
+        case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
         case.put(FIRST_FAULT, supply.first_fault.range());
@@ -138,6 +135,7 @@ impl<'a> Common<'a> {
         case.take(VOLTAGE, any(Assumable::Voltage));
         case.take(DROP_BEFORE, any(Assumable::DropBefore));
         case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
+        case.take(UPSTREAM_RESIDUAL, any(Assumable::Residual));
         case.take(RESIDUAL, any(Assumable::Residual));
         case
     }
@@ -384,7 +382,7 @@ impl<'a> Common<'a> {
             Field::Ambient => ambient_of(case.methods),
             Field::Grouped => Assumable::Grouped,
             Field::DropBefore => Assumable::DropBefore,
-            Field::Residual | Field::IncomerResidual => Assumable::Residual,
+            Field::Residual | Field::IncomerResidual | Field::UpstreamResidual => Assumable::Residual,
             Field::Breaking => Assumable::Breaking,
             Field::ThirdHarmonic => Assumable::ThirdHarmonic,
             Field::Start => Assumable::Start,
@@ -484,6 +482,7 @@ impl<'a> Common<'a> {
             Field::BackedUp => device("backed_up", |device| reading(&device.backed_up)),
             Field::Breaking => device("breaking", |device| reading(&device.breaking)),
             Field::Residual => device("residual", |device| reading(&device.residual)),
+            Field::UpstreamResidual => on_board("/supply/upstream_residual", reading(&supply.upstream_residual)),
             Field::IncomerResidual => on_board("/incomer/residual", reading(&self.board.incomer.residual)),
             Field::Cable => on_circuit("cable", UNKNOWN),
             Field::Construction => cable("construction", |cable| fact(&cable.construction, |one| one.words())),
