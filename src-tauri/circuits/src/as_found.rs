@@ -1,7 +1,10 @@
 //! What stands in the board and should not stand so: recorded as it is, and found.
 
 use survey::range::Span;
-use survey::{Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subject, Verdict, YesNo, terminal};
+use survey::{
+    Arrangement, Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subject, SupplyPhases, Verdict, YesNo,
+    terminal,
+};
 
 use crate::cable;
 use crate::case::{Feed, Gap};
@@ -13,6 +16,11 @@ use crate::verdict::Outcome;
 const SHARED: Rule = Rule::in_words(
     "terminal-shared",
     "IEC 60364-5-52, 526.2; BS 7671, 526.2 (both from memory): a terminal takes as many conductors as it is made for",
+);
+
+const INCOMER: Rule = Rule::in_words(
+    "incomer-supply",
+    "IEC 60364-5-53, 536 and 537 (from memory): the device for isolation opens every live conductor of the supply",
 );
 
 const SECOND_EARTH: Rule = Rule::in_words(
@@ -97,6 +105,7 @@ const TOUCH_OPEN: Rule = Rule {
 pub(crate) const KEYS: &[&str] = &[
     "terminal-shared",
     "second-earth",
+    "incomer-supply",
     "untraced",
     "ring-ends",
     "insulation",
@@ -110,6 +119,28 @@ pub(crate) const KEYS: &[&str] = &[
     "touch-closed",
     "touch-open",
 ];
+
+/// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.
+fn incomer(common: &Common, out: &mut Vec<Check>) {
+    let (supply, incomer) = (&common.board.supply, &common.board.incomer);
+    let Some(arrangement @ (Arrangement::TwoPole | Arrangement::TwoPoleRcd)) = incomer.arrangement.get().copied()
+    else {
+        return;
+    };
+    if supply.phases.get() != Some(&SupplyPhases::Three) {
+        return;
+    }
+    let sentence = format!(
+        "The incomer is {} and the supply has three lines: the others are not switched off by it, or one of the two was \
+         read wrongly. Prove every line dead before work, and look at both again.",
+        arrangement.words()
+    );
+    let inputs = vec![
+        finding::chosen("/incomer/arrangement", "incomer", &incomer.arrangement, |one| one.words().to_owned()),
+        finding::chosen("/supply/phases", "phases of the supply", &supply.phases, |one| one.words().to_owned()),
+    ];
+    out.push(INCOMER.plain(Subject::Board, Verdict::Fails, sentence, "", None, inputs, Vec::new()));
+}
 
 /// Findings of what was recorded as it stands.
 pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<Check>) {
@@ -145,6 +176,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         }
     }
     housing(common, out);
+    incomer(common, out);
     seen(common, out);
     for (source, _) in circuits {
         ring_ends(source, out);

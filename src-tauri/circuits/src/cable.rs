@@ -184,17 +184,17 @@ fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Aro
     if Medium::of(method) == Medium::Ground {
         // Unknown ground counts as 2.5 K·m/W and 0.7 m, what the tables are for: B.52.3.
         let off = |field, words: &'static str| Gap::Unfit(field, words.into());
-        if let Some(soil) = case.given(SOIL)? {
+        if let Some(soil) = case.given_or_usual(SOIL)? {
             let found = case.tables.laid.soil(method, soil.numbers());
             passage =
                 times(passage, found.ok_or_else(|| off(Field::Soil, "the table of soils ends below this ground"))?);
         }
-        if let Some(depth) = case.given(DEPTH)? {
+        if let Some(depth) = case.given_or_usual(DEPTH)? {
             let found = case.tables.laid.depth(method, depth.numbers());
             passage =
                 times(passage, found.ok_or_else(|| off(Field::Depth, "the table of depths ends above this one"))?);
         }
-    } else if let Some(length) = case.given(IN_INSULATION)? {
+    } else if let Some(length) = case.given_or_usual(IN_INSULATION)? {
         passage = times(passage, case.tables.laid.insulation(length.numbers()));
     }
     Ok(Some(Around { grouping, passage }))

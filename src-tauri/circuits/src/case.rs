@@ -220,6 +220,13 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// The same where the tables hold for a usual value as long as nobody says another: the answer rests on that,
+    /// so it is counted as read either way. See [`taken_as_usual`].
+    pub(crate) fn given_or_usual<Q: Quantity>(&self, key: Key<Q>) -> Result<Option<Range<Q>>, Gap> {
+        self.mark(key.field);
+        self.given(key)
+    }
+
     fn sane(&self, field: Field, span: Span) -> Result<(), Gap> {
         let (lo, hi) = field.about().sane;
         if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) {
@@ -289,11 +296,9 @@ impl<'a> Case<'a> {
             _ => open,
         }
     }
-    /// Sizes differ too much for the grouping tables; unknown counts as no.
+    /// Sizes differ too much for the grouping tables; unknown counts as no, and is counted as read.
     pub(crate) fn mixed(&self) -> bool {
-        if self.mixed_sizes.is_some() {
-            self.mark(Field::MixedSizes);
-        }
+        self.mark(Field::MixedSizes);
         self.mixed_sizes == Some(YesNo::Yes)
     }
     /// Cables in parallel; unknown counts as one.
@@ -370,9 +375,7 @@ impl<'a> Case<'a> {
     /// Touch voltage that may stay, V; unknown counts as 50 V: IEC 60364-4-41, 411.5.3 and 411.6.2. Some
     /// parts 7 ask for 25 V.
     pub(crate) fn touch_voltage(&self) -> f64 {
-        if self.touch_limit.is_some() {
-            self.mark(Field::TouchLimit);
-        }
+        self.mark(Field::TouchLimit);
         match self.touch_limit {
             Some(TouchLimit::TwentyFive) => 25.0,
             _ => 50.0,
@@ -380,9 +383,7 @@ impl<'a> Case<'a> {
     }
     /// Reactance of a cable's conductor, mΩ/m: that of the tables at 50 Hz, in proportion to the frequency.
     pub(crate) fn reactance(&self) -> f64 {
-        if self.frequency.is_some() {
-            self.mark(Field::Frequency);
-        }
+        self.mark(Field::Frequency);
         match self.frequency {
             Some(Frequency::Hz60) => self.tables.reactance() * 1.2,
             _ => self.tables.reactance(),
@@ -473,6 +474,8 @@ impl<'a> Case<'a> {
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
             Field::Cores if self.neutral.len() > 1 => false,
+            // Without a reading the usual is taken, no range.
+            Field::Soil | Field::Depth | Field::InInsulation if self.slots[field as usize].span.is_none() => true,
             Field::Network | Field::MixedSizes => true,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
             _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
@@ -573,6 +576,20 @@ impl<'a> Case<'a> {
             other => fill(&[other]),
         }
     }
+}
+
+/// What is taken for a field that nobody read, where no range is: words for a person, so that an answer says what it
+/// rests on. Ground and depth: IEC 60364-5-52, 523.3 and B.52.3, what the tables are for.
+pub(crate) const fn taken_as_usual(field: Field) -> Option<&'static str> {
+    Some(match field {
+        Field::Soil => "2.5\u{a0}K·m/W: not known, what the tables are for",
+        Field::Depth => "0.7\u{a0}m: not known, what the tables are for",
+        Field::InInsulation => "none: nobody saw it run through thermal insulation",
+        Field::MixedSizes => "no: not looked at",
+        Field::TouchLimit => "50\u{a0}V: no lower limit was asked for",
+        Field::Frequency => "50\u{a0}Hz: not known",
+        _ => return None,
+    })
 }
 
 /// What is said of a load's current where its kind tells that it never leads.

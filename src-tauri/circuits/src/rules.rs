@@ -248,11 +248,11 @@ const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("Measured cold, the loop is {value}, within {limit}."),
-                Verdict::Fails | Verdict::Advised => format!(
-                    "Measured cold, the loop is {value}, above {limit}: warm, it may not open the device in time."
-                ),
-                Verdict::Undecided => format!("Measured cold, the loop is {value} against {limit}: open."),
+                Verdict::Holds => format!("Cold, the loop is {value}, within {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    format!("Cold, the loop is {value}, above {limit}: warm, it may not open the device in time.")
+                }
+                Verdict::Undecided => format!("Cold, the loop is {value} against {limit}: open."),
             }
         },
     },
@@ -471,6 +471,14 @@ fn measured(case: &Case) -> bool {
 
 fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
     let (limit, _) = fault_loop::limit(case)?;
+    // Where an RCD watches, the electrode is judged by the touch voltage.
+    if !fault::by_electrode(case)
+        && let Some(least) = fault_loop::electrode_alone(case)?
+    {
+        // Whatever the rest of the loop is, it adds to that.
+        let outcome = Outcome { value: Span::point(least), limit };
+        return if least > limit.hi { Ok(outcome) } else { Err(Gap::Missing(Field::Ze)) };
+    }
     let outcome = Outcome { value: fault_loop::impedance(case)?, limit };
     undenied(case, outcome, Field::Ze)?;
     // A loop that reads more cold than the calculation has it warm is not the one that was calculated.

@@ -368,7 +368,10 @@ impl<'a> Common<'a> {
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
             }
-            _ => (words.write(page), known),
+            _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
+                Some(usual) => (page.write(usual), Known::Assumed),
+                None => (words.write(page), known),
+            },
         };
         (path, value, known)
     }

@@ -6,8 +6,8 @@ mod common;
 use circuits::{check_board, phase_currents, size_cable};
 use common::{Job, add, board, f, find, near, r, tables};
 use survey::{
-    Amps, Board, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Insulation, LoadKind, Poles, Ratio, Reading,
-    SquareMillimetres, Subject, SupplyPhases, Verdict, YesNo,
+    Amps, Arrangement, Board, Check, Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, Known,
+    LoadKind, Method, Ohms, Poles, Ratio, Reading, SquareMillimetres, Subject, SupplyPhases, Verdict, YesNo,
 };
 
 fn checks(board: &Board) -> Vec<Check> {
@@ -276,4 +276,75 @@ fn a_size_holds_only_where_every_check_does() {
     }
     println!("{held} hold, {only_if} only if");
     assert!(held >= 5 && only_if >= 5, "{held} {only_if}");
+}
+
+/// What is taken as usual for want of a reading stands among the inputs, with what was taken: ground of 2.5 K·m/W and
+/// 0.7 m for what the tables of IEC 60364-5-52 (523.3, B.52.3) are for, no thermal insulation, 50 Hz.
+#[test]
+fn what_is_taken_as_usual_is_said() {
+    let taken = |method, field: &str| {
+        let mut board = board("three-phase-4", SupplyPhases::Three);
+        add(&mut board, 1, &Job { method, ambient: 20.0, ..Job::default() });
+        let all = checks(&board);
+        let inputs: Vec<_> = ["cable-current", "volt-drop"]
+            .iter()
+            .flat_map(|rule| find(&all, rule).inputs.iter())
+            .filter(|input| input.path.ends_with(field))
+            .map(|input| (input.value.to_string(), input.known))
+            .collect();
+        inputs
+    };
+    for (method, field, starts) in [
+        (Method::D1, "/soil", "2.5"),
+        (Method::D1, "/burial_depth", "0.7"),
+        (Method::C, "/in_insulation", "none"),
+        (Method::C, "/supply/frequency", "50"),
+    ] {
+        let found = taken(method, field);
+        assert!(!found.is_empty(), "{field}");
+        for (value, known) in found {
+            assert!(value.starts_with(starts) && known == Known::Assumed, "{field}: {value} {known:?}");
+        }
+    }
+    assert!(taken(Method::C, "/soil").is_empty());
+}
+
+/// IEC 60364-4-41, 411.5.4: without an RCD Zs·Ia ≤ U0, and RA is a part of Zs. B32: Ia 160 A (IEC 60898-1, table 7),
+/// so 230·0.95/160 = 1.37 Ω: an electrode of 20 Ω fails whatever the rest of the loop is, one of 0.5 Ω settles nothing.
+#[test]
+fn an_electrode_alone_can_fail_a_tt_loop() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    add(&mut board, 1, &Job::default());
+    board.supply.system = f(EarthingSystem::Tt);
+    board.supply.ze = Reading::unknown();
+    board.supply.electrode = r::<Ohms>(20.0);
+    assert_eq!(verdict(&board, "fault-loop"), Verdict::Fails);
+    board.supply.electrode = r::<Ohms>(0.5);
+    let all = checks(&board);
+    assert!(all.iter().all(|check| check.rule != "fault-loop" || check.verdict == Verdict::Undecided));
+}
+
+/// A C40 under a 32 A gG fuse: the fuse surely opens at 1.6 In = 51 A (IEC 60269-1), the breaker only at 1.45 In =
+/// 58 A (IEC 60898-1): nobody may say that the breaker opens alone up to some current.
+#[test]
+fn a_smaller_device_upstream_is_not_passed_over() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    add(&mut board, 1, &Job { rated: 40.0, curve: Curve::C, ..Job::default() });
+    board.supply.upstream = r::<Amps>(32.0);
+    board.supply.upstream_kind = f(DeviceKind::Fuse);
+    let all = checks(&board);
+    let check = find(&all, "selectivity");
+    assert_ne!(check.verdict, Verdict::Holds);
+    assert!(!check.sentence.contains("opens alone"), "{}", check.sentence);
+    assert!(check.sentence.contains("in overload it may open first"), "{}", check.sentence);
+}
+
+/// A two-pole incomer on a supply of three lines leaves two of them live or was read wrongly: it counts.
+#[test]
+fn a_two_pole_incomer_on_three_lines_counts() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    add(&mut board, 1, &Job::default());
+    assert!(checks(&board).iter().all(|check| check.rule != "incomer-supply"));
+    board.incomer.arrangement = f(Arrangement::TwoPole);
+    assert_eq!(verdict(&board, "incomer-supply"), Verdict::Fails);
 }

@@ -218,6 +218,12 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             "The {up} upstream opens first: from {} on, a fault on this circuit takes the whole board off.",
             limit_shown.clone().unwrap_or_default()
         ),
+        Verdict::Undecided if upstream.iter().any(|up| downstream.iter().any(|down| up.rated() <= down.rated())) => {
+            format!(
+                "The {up} upstream is rated no higher than the {down}: in overload it may open first and take the whole \
+                 board off; the makers' table decides."
+            )
+        }
         Verdict::Undecided => partial(&found, fault, &down, &up, &draws),
     };
     if verdict == Verdict::Undecided {
