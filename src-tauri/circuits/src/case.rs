@@ -531,7 +531,11 @@ impl<'a> Case<'a> {
             }
             _ => {
                 if let Slot { span: Some(span), .. } = &mut trial.slots[field as usize] {
-                    let middle = span.lo / 2.0 + span.hi / 2.0;
+                    // Settings reach over decades: their middle is the geometric one.
+                    let middle = match field {
+                        Field::Ii | Field::Isd if span.lo > 0.0 => (span.lo * span.hi).sqrt(),
+                        _ => span.lo / 2.0 + span.hi / 2.0,
+                    };
                     *span = Span::point(if Self::counts(field) { middle.round() } else { middle });
                 }
                 look(trial);

@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{Amps, LoadKind, Range, YesNo};
 
 use crate::case::{Case, Feed, Gap, hull};
-use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, RATED, VOLTAGE};
+use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, VOLTAGE};
 
 /// A load's line current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -120,7 +120,7 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
 pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
     match draw(case) {
         Err(Gap::Missing(Field::Power)) => {
-            let rated = case.get(RATED)?.numbers();
+            let rated = crate::device::setting(case)?;
             let factor = case.get(POWER_FACTOR)?.numbers();
             Ok(split(case, Span { lo: 0.0, hi: rated.hi }.of(), factor))
         }

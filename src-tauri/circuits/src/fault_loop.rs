@@ -7,7 +7,7 @@ use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, RATED, SIZE, VOLTAGE, ZE};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE};
 use crate::tables::Tables;
 use crate::verdict::Outcome;
 
@@ -315,7 +315,7 @@ fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and
 /// up to 32 A with fixed equipment, else the longer time (411.3.2.2 to 411.3.2.4, 2017 scope).
 pub(crate) fn longest_time(case: &Case, tt: bool, voltage: Span) -> Result<Span, Gap> {
-    let rated = case.get(RATED)?.numbers();
+    let rated = device::setting(case)?;
     let mut found = None;
     for kind in case.kinds() {
         let reach = match kind {

@@ -363,7 +363,8 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |case| {
             // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
-            let rated = case.slots[Field::Rated as usize].span;
+            let of = if case.device_kind == Some(DeviceKind::AdjustableBreaker) { Field::Ir } else { Field::Rated };
+            let rated = case.slots[of as usize].span;
             match case.kinds {
                 [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 63.0),
                 [LoadKind::VehicleCharging] => true,
@@ -371,7 +372,7 @@ const RULES: &[Rule] = &[
             }
         },
         evaluate: |case| {
-            let rated = (case.kinds(), case.get(RATED)?).1.numbers();
+            let rated = (case.kinds(), device::setting(case)?).1;
             let none = Span::point(f64::INFINITY);
             // An RCD upstream of the board watches all of it.
             let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };

@@ -10,7 +10,7 @@ use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
     EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
-    Reading, ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
+    Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
 use crate::as_found;
@@ -18,9 +18,9 @@ use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
-    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH,
+    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, IPF, IR, ISD, LENGTH, LET_THROUGH,
     LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -192,6 +192,7 @@ impl<'a> Common<'a> {
             case.energy_classes = choices(EnergyClass::ALL, device.energy_class.get().copied(), EnergyClass::ALL);
             case.put(LET_THROUGH, device.let_through.range());
             case.put(LET_THROUGH_AT, device.let_through_at.range());
+            self.set(&mut case, [&device.ir, &device.ii, &device.isd], &device.tsd);
             case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
         if let Some((id, cable)) = source.cable {
@@ -203,6 +204,28 @@ impl<'a> Common<'a> {
             case.put(R1_R2, circuit.tests.r1_r2.range().or_else(|| quarter(circuit)));
         }
         case
+    }
+
+    /// Puts the settings of an adjustable breaker in; one that nobody read may be anything it can be set to.
+    pub(crate) fn set(&self, case: &mut Case, [ir, ii, isd]: [&Reading<Amps>; 3], tsd: &Reading<Seconds>) {
+        if case.device_kind != Some(survey::DeviceKind::AdjustableBreaker) {
+            return;
+        }
+        case.put(IR, ir.range());
+        case.put(II, ii.range());
+        case.put(ISD, isd.range());
+        case.put(TSD, tsd.range());
+        let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
+        let of = |case: &Case, field: Field| case.slots[field as usize].span;
+        if let Some((rated, share)) = of(case, Field::Rated).zip(any(Assumable::OverloadSetting)) {
+            case.take(IR, Some(rated * share));
+        }
+        if let Some((set, times)) = of(case, Field::Ir).zip(any(Assumable::ShortCircuitSetting)) {
+            let may = set * times;
+            case.take(II, Some(may));
+            let most = of(case, Field::Ii).unwrap_or(may);
+            case.take(ISD, Some(Span { lo: may.lo.min(most.lo), hi: most.hi }));
+        }
     }
 
     /// Whether a circuit is a ring, each answer that is possible.
@@ -386,6 +409,8 @@ impl<'a> Common<'a> {
             Field::Breaking => Assumable::Breaking,
             Field::ThirdHarmonic => Assumable::ThirdHarmonic,
             Field::Start => Assumable::Start,
+            Field::Ir => Assumable::OverloadSetting,
+            Field::Ii | Field::Isd => Assumable::ShortCircuitSetting,
             Field::CpcSize if case.cpc == Some(CpcForm::Trunking) => Assumable::TrunkingArea,
             Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
@@ -497,6 +522,10 @@ impl<'a> Common<'a> {
             Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words())),
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
             Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
+            Field::Ir => device("ir", |device| reading(&device.ir)),
+            Field::Ii => device("ii", |device| reading(&device.ii)),
+            Field::Isd => device("isd", |device| reading(&device.isd)),
+            Field::Tsd => device("tsd", |device| reading(&device.tsd)),
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }

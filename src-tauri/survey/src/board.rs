@@ -18,7 +18,7 @@ use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
     Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio,
-    SquareMillimetres, VoltAmperes, Volts, Watts,
+    Seconds, SquareMillimetres, VoltAmperes, Volts, Watts,
 };
 
 macro_rules! choice {
@@ -60,6 +60,7 @@ DeviceKind {
     Rcbo = "RCBO",
     Fuse = "gG fuse",
     RewirableFuse = "rewirable fuse",
+    AdjustableBreaker = "adjustable breaker (IEC 60947-2)",
     Rcd = "RCD",
     Isolator = "isolator",
     Spd = "SPD",
@@ -68,7 +69,7 @@ impl DeviceKind {
     /// It opens on overcurrent.
     #[must_use]
     pub const fn opens_on_overcurrent(self) -> bool {
-        matches!(self, Self::CircuitBreaker | Self::Rcbo | Self::Fuse | Self::RewirableFuse)
+        matches!(self, Self::CircuitBreaker | Self::Rcbo | Self::Fuse | Self::RewirableFuse | Self::AdjustableBreaker)
     }
 }
 
@@ -452,6 +453,14 @@ Supply {
     upstream_let_through: Reading<AmpsSquaredSeconds>,
     /// Fault current that this let-through energy is said of.
     upstream_let_through_at: Reading<Amps>,
+    /// Its overload setting, Ir, where it is an adjustable breaker.
+    upstream_ir: Reading<Amps>,
+    /// Setting of its instantaneous release, Ii.
+    upstream_ii: Reading<Amps>,
+    /// Setting of its short-time release, Isd; without such a release, Ii again.
+    upstream_isd: Reading<Amps>,
+    /// Longest time in which its short-time release opens at its delay setting, from its data.
+    upstream_tsd: Reading<Seconds>,
     /// Whose network feeds the installation: it decides the volt drop allowed.
     network: Fact<Network>,
     /// Rating of the transformer at the origin.
@@ -596,6 +605,14 @@ Device {
     neutral_protected: Fact<YesNo>,
     /// Its data allow it in an IT system of this voltage: one pole breaks the voltage between lines.
     for_it: Fact<YesNo>,
+    /// Overload setting of an adjustable breaker, Ir.
+    ir: Reading<Amps>,
+    /// Setting of its instantaneous release, Ii.
+    ii: Reading<Amps>,
+    /// Setting of its short-time release, Isd; without such a release, Ii again.
+    isd: Reading<Amps>,
+    /// Longest time in which its short-time release opens at its delay setting, from its data.
+    tsd: Reading<Seconds>,
 });
 
 record!(/// An outgoing circuit.

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use survey::intent::Intent;
 use survey::units::{
-    Amps, AmpsSquaredSeconds, Celsius, Metres, Millimetres, OhmMetres, Ohms, Ratio, SquareMillimetres, VoltAmperes,
+    Amps, AmpsSquaredSeconds, Celsius, Metres, Millimetres, OhmMetres, Ohms, Ratio, Seconds, SquareMillimetres, VoltAmperes,
     Volts, Watts,
 };
 use survey::{
@@ -82,6 +82,10 @@ Row("upstream", "Rated current of the device upstream", || quantity::<Amps>("A")
                         {rows("/supply", &[
 Row("upstream_kind", "What it is", || choices!(DeviceKind)),
 Row("upstream_curve", "Type", || choices!(Curve)),
+Row("upstream_ir", "Adjustable breaker: overload setting, Ir", || quantity::<Amps>("A")),
+Row("upstream_ii", "Instantaneous setting, Ii", || quantity::<Amps>("A")),
+Row("upstream_isd", "Short-time setting, Isd (without one: Ii again)", || quantity::<Amps>("A")),
+Row("upstream_tsd", "Short-time release opens within, from its data", || quantity::<Seconds>("s")),
 Row("upstream_residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
 Row("upstream_delay", "RCD delay", || choices!(RcdDelay)),
 Row("upstream_let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),

@@ -223,6 +223,10 @@ pub(crate) enum Assumable {
     Start,
     ConduitArea,
     TrunkingArea,
+    /// Of an adjustable breaker, as a multiple of its rating.
+    OverloadSetting,
+    /// Of an adjustable breaker, as a multiple of its overload setting.
+    ShortCircuitSetting,
 }
 
 const ASSUMABLE: &[(&str, Assumable)] = &[
@@ -239,6 +243,8 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("start", Assumable::Start),
     ("conduit_area", Assumable::ConduitArea),
     ("trunking_area", Assumable::TrunkingArea),
+    ("overload_setting", Assumable::OverloadSetting),
+    ("short_circuit_setting", Assumable::ShortCircuitSetting),
 ];
 
 /// A cable as it is made.
@@ -1164,7 +1170,9 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
             return Err(row.fault("field", "this row is given twice: keep one"));
         }
     }
-    for (name, field) in ASSUMABLE {
+    // Tables of a user's own may be older than adjustable breakers: without these rows a setting is missing.
+    let later = |field: &Assumable| matches!(field, Assumable::OverloadSetting | Assumable::ShortCircuitSetting);
+    for (name, field) in ASSUMABLE.iter().filter(|(_, field)| !later(field)) {
         if !found.contains_key(&(*field, None)) {
             return Err(sheet.fault("field", name, "give a row of this field for any load"));
         }
