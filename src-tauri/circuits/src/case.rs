@@ -11,7 +11,7 @@ use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Frequency, Insulation, Layout, LoadKind,
-    Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, TouchLimit, YesNo,
+    Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, SupplyPhases, TouchLimit, YesNo,
 };
 
 use crate::field::{Field, Key};
@@ -98,6 +98,9 @@ pub(crate) struct Case<'a> {
     pub(crate) terminals_90: &'static [YesNo],
     pub(crate) neutral_protected: &'static [YesNo],
     pub(crate) for_it: &'static [YesNo],
+    /// Reduced low voltage, each answer that is possible.
+    pub(crate) reduced: &'static [YesNo],
+    pub(crate) phases: Option<SupplyPhases>,
     pub(crate) incomer_rcd_types: &'static [RcdType],
     pub(crate) incomer_delays: &'static [RcdDelay],
     /// Whether a three-phase circuit has a neutral, each answer that is possible.
@@ -160,6 +163,8 @@ impl<'a> Case<'a> {
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
             for_it: YesNo::ALL,
+            reduced: NO,
+            phases: None,
             incomer_rcd_types: RcdType::ALL,
             incomer_delays: RcdDelay::ALL,
             neutral: EITHER,
@@ -404,6 +409,22 @@ impl<'a> Case<'a> {
         self.mark(Field::ForIt);
         self.for_it
     }
+    /// Whether the supply is of reduced low voltage. Counted as read only where it may be.
+    pub(crate) fn reduced(&self) -> &'static [YesNo] {
+        if self.reduced.contains(&YesNo::Yes) {
+            self.mark(Field::Reduced);
+        }
+        self.reduced
+    }
+    /// Voltage across a circuit of line and neutral as a multiple of that to earth: 2 where both its conductors are
+    /// lines of a centre-tapped supply (BS 7671, 411.8.4.2, from memory).
+    pub(crate) fn across(&self) -> Span {
+        match (self.reduced(), self.phases) {
+            ([YesNo::No], _) | (_, Some(SupplyPhases::Three)) => Span::point(1.0),
+            ([YesNo::Yes], Some(SupplyPhases::Single)) => Span::point(2.0),
+            _ => Span { lo: 1.0, hi: 2.0 },
+        }
+    }
     pub(crate) fn poles(&self) -> Result<Poles, Gap> {
         self.owner(Field::Poles)?;
         self.mark(Field::Poles);
@@ -470,6 +491,7 @@ impl<'a> Case<'a> {
             Field::Terminals => self.terminals_90.len() == 1,
             Field::NeutralProtected => self.neutral_protected.len() == 1,
             Field::ForIt => self.for_it.len() == 1,
+            Field::Reduced => self.reduced.len() == 1,
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
             Field::Cores if self.neutral.len() > 1 => false,
@@ -511,6 +533,7 @@ impl<'a> Case<'a> {
             Field::Terminals => each!(terminals_90),
             Field::NeutralProtected => each!(neutral_protected),
             Field::ForIt => each!(for_it),
+            Field::Reduced => each!(reduced),
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),
             Field::Cores if self.neutral.len() > 1 => each!(neutral),

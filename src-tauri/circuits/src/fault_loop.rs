@@ -222,7 +222,11 @@ pub(crate) enum EndedBy {
     Residual,
 }
 
+/// Longest disconnection time of a reduced low voltage system, s: BS 7671, 411.8.3 (from memory).
+const REDUCED: f64 = 5.0;
+
 /// How a system lets an earth fault be ended.
+#[derive(Clone, Copy)]
 struct Terms {
     /// Times and touch voltage of a TT system.
     tt: bool,
@@ -266,16 +270,17 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
-        for terms in terms(case, system).into_iter().flatten() {
+        let of = |terms| case.reduced().iter().map(move |reduced| (terms, *reduced == YesNo::Yes));
+        for (terms, reduced) in terms(case, system).into_iter().flatten().flat_map(of) {
             let low = voltage * Span::point(C_MIN);
             let low = if terms.drive == Span::point(1.0) { low } else { low * terms.drive };
-            let seconds = longest_time(case, terms.tt, voltage)?;
+            let seconds = if reduced { Span::point(REDUCED) } else { longest_time(case, terms.tt, voltage)? };
             let over = device::opens_within(case, seconds)?.map(|current| {
                 let drive = if terms.by_touch { Span::point(case.touch_voltage()) } else { low };
                 device::largest_impedance(drive, current).numbers()
             });
             for residual in in_time(case.tables, residuals, seconds) {
-                let by_residual = residual.map(|residual| match terms.tt {
+                let by_residual = residual.map(|residual| match terms.tt || reduced {
                     true => Span::point(case.touch_voltage()) / residual,
                     false => low / (residual * Span::point(RCD_MULTIPLE)),
                 });

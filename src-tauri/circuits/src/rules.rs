@@ -360,7 +360,9 @@ const RULES: &[Rule] = &[
         unit: "mA",
         scale: 0.001,
         on_size: false,
-        advice: |_| false,
+        // On construction sites reduced low voltage stands in for the RCD of socket-outlets: IEC 60364-7-704,
+        // 704.410.3.10 (from memory).
+        advice: |case| case.reduced.contains(&YesNo::Yes),
         applies: |case| {
             // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
             let of = if case.device_kind == Some(DeviceKind::AdjustableBreaker) { Field::Ir } else { Field::Rated };
@@ -503,6 +505,9 @@ fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
 
 fn fault_clause(case: &Case) -> &'static str {
     match (fault_loop::limit(case), case.systems) {
+        _ if case.reduced == [YesNo::Yes] => {
+            "BS 7671, 411.8.3 (from memory): reduced low voltage, 5 s; Zs ≤ Cmin·U0/Ia, by an RCD Zs ≤ 50 V/IΔn"
+        }
         (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
         (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
         (_, [survey::EarthingSystem::It]) => "IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V",

@@ -64,6 +64,7 @@ impl<'a> Common<'a> {
         let system = board.supply.system.get().copied();
         let nominal = voltage
             .map(Range::numbers)
+            .or(reduced_voltage(&board.supply, consequences.supply))
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
         let level = Level::of(board, tables, consequences.supply, nominal, system);
@@ -116,6 +117,8 @@ impl<'a> Common<'a> {
         case.incomer_rcd_types = choices(RcdType::ALL, incomer.rcd_type.get().copied(), RcdType::ALL);
         case.incomer_delays = choices(RcdDelay::ALL, incomer.delay.get().copied(), RcdDelay::ALL);
         case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
+        case.reduced = reduced(supply);
+        case.phases = self.supply;
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
         case.denied = self.denied;
@@ -132,7 +135,7 @@ impl<'a> Common<'a> {
         case.put(INCOMER_RESIDUAL, self.incomer_residual);
         case.put(DROP_BEFORE, self.drop_before);
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
-        case.take(VOLTAGE, any(Assumable::Voltage));
+        case.take(VOLTAGE, reduced_voltage(supply, self.supply).or(any(Assumable::Voltage)));
         case.take(DROP_BEFORE, any(Assumable::DropBefore));
         case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
         case.take(UPSTREAM_RESIDUAL, any(Assumable::Residual));
@@ -370,6 +373,9 @@ impl<'a> Common<'a> {
             if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) }
         };
         let (value, known) = match (slot.span, slot.taken) {
+            (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
+                (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
+            }
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
                 (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
@@ -522,6 +528,7 @@ impl<'a> Common<'a> {
             Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words())),
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
             Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
+            Field::Reduced => on_board("/supply/reduced", fact(&supply.reduced, |one| one.words())),
             Field::Ir => device("ir", |device| reading(&device.ir)),
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
@@ -545,6 +552,30 @@ fn rod(supply: &survey::Supply) -> Option<Range<Ohms>> {
     let span = Span { lo: one(ground.lo, length.hi, diameter.hi), hi: one(ground.hi, length.lo, diameter.lo) };
     (length.lo > 0.0 && diameter.lo > 0.0 && length.lo * 1000.0 >= 10.0 * diameter.hi && span.lo > 0.0)
         .then(|| span.of())
+}
+
+/// Whether a supply is of reduced low voltage, each answer that is possible. Where nobody said, one of about 55 V or
+/// 63.5 V to earth may be; where somebody said so of a higher voltage, one of the two is wrong.
+pub(crate) fn reduced(supply: &survey::Supply) -> &'static [YesNo] {
+    let voltage = supply.voltage.range().map(Range::numbers);
+    match supply.reduced.get() {
+        Some(YesNo::No) => case::NO,
+        Some(YesNo::Yes) if voltage.is_none_or(|voltage| voltage.lo <= 70.0) => YES,
+        Some(YesNo::Yes) => YesNo::ALL,
+        None if voltage.is_some_and(|voltage| voltage.lo <= 70.0 && voltage.hi >= 50.0) => YesNo::ALL,
+        None => case::NO,
+    }
+}
+
+/// Voltage to earth of a reduced low voltage supply, V: BS 7671, 411.8.1.2 (from memory).
+fn reduced_voltage(supply: &survey::Supply, phases: Option<SupplyPhases>) -> Option<Span> {
+    const CENTRE_TAPPED: f64 = 55.0;
+    const STAR: f64 = 63.5;
+    (supply.reduced.get() == Some(&YesNo::Yes)).then(|| match phases {
+        Some(SupplyPhases::Single) => Span::point(CENTRE_TAPPED),
+        Some(SupplyPhases::Three) => Span::point(STAR),
+        None => Span { lo: CENTRE_TAPPED, hi: STAR },
+    })
 }
 
 /// R1+R2 at the farthest point of a ring from its ends, (r1 + r2)/4: BS 7671 guidance on testing, from memory.

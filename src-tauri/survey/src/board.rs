@@ -481,6 +481,9 @@ Supply {
     electrode_ground: Reading<OhmMetres>,
     /// Longest-lasting touch voltage allowed; unknown counts as 50 V.
     touch_limit: Fact<TouchLimit>,
+    /// Reduced low voltage: 110 V between lines, 55 V (single-phase, centre-tapped) or 63.5 V (three-phase star) to
+    /// earth. Unknown: either, where the voltage to earth is about that.
+    reduced: Fact<YesNo>,
     /// Frequency; unknown counts as 50 Hz.
     frequency: Fact<Frequency>,
     /// IT: current of a first fault to earth, Id.

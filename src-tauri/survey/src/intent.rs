@@ -311,6 +311,7 @@ pub fn field_words(path: &str) -> String {
         "let_through_at" => "fault current of the let-through energy",
         "terminals_90" => "terminals for conductors at 90 °C",
         "neutral_protected" => "overcurrent release in the neutral pole",
+        "reduced" => "reduced low voltage",
         "for_it" => "allowed in an IT system",
         "ir" | "upstream_ir" => "overload setting, Ir",
         "ii" | "upstream_ii" => "instantaneous setting, Ii",

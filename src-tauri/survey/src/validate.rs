@@ -139,6 +139,12 @@ impl List {
 fn supply(board: &Board, list: &mut List) {
     let supply = &board.supply;
     list.within("/supply/voltage".into(), &supply.voltage, 1.0, 1000.0);
+    if supply.reduced.get() == Some(&crate::board::YesNo::Yes)
+        && supply.voltage.range().is_some_and(|voltage| voltage.lo().get() > 70.0)
+    {
+        let message = "no reduced low voltage: that has 55 V or 63.5 V to earth";
+        list.doubt("/supply/voltage", supply.voltage.shown(), message, "measure it between line and earth");
+    }
     list.within("/supply/ze".into(), &supply.ze, 0.0, 2000.0);
     list.within("/supply/ipf".into(), &supply.ipf, 0.0, 200_000.0);
     list.within("/supply/upstream".into(), &supply.upstream, 0.1, 6300.0);

@@ -65,6 +65,7 @@ Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(Yes
 Row("system", "Earthing system", || choices!(EarthingSystem)),
 Row("phases", "Phases", || choices!(SupplyPhases)),
 Row("voltage", "Voltage to earth, U0", || quantity::<Volts>("V")),
+Row("reduced", "Reduced low voltage: 110 V, midpoint or star point earthed", || choices!(YesNo)),
 Row("frequency", "Frequency", || choices!(Frequency)),
 Row("ze", "Ze at this board", || quantity::<Ohms>("ohm")),
 ])}

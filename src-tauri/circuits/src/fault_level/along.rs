@@ -5,14 +5,14 @@
 //! first part may have, so the range holds the true current.
 
 use survey::range::Span;
-use survey::{Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Ohms, Range, SupplyPhases};
+use survey::{Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Ohms, Range, SupplyPhases, YesNo};
 
 use super::Case;
 use crate::cable::limit_temperature;
 use crate::case::{Feed, hull};
 use crate::demand::root3;
 use crate::fault_loop::armour_temperature;
-use crate::source::{Common, Source};
+use crate::source::{Common, Source, reduced};
 use crate::tables::Tables;
 
 /// Largest and smallest current of one kind of fault at one place.
@@ -265,6 +265,9 @@ impl Level {
         system: Option<EarthingSystem>,
     ) -> Self {
         let given = &board.supply;
+        // Between the two lines of a centre-tapped supply stands twice the voltage to earth, and nothing here tells how
+        // its transformer's loops share their impedance: there only readings count.
+        let centre_tapped = supply != Some(SupplyPhases::Three) && reduced(given).contains(&YesNo::Yes);
         let read_current = |reading: &survey::Reading<Amps>| {
             reading
                 .range()
@@ -296,6 +299,7 @@ impl Level {
             .transformer
             .range()
             .zip(given.transformer_voltage.range())
+            .filter(|_| !centre_tapped)
             .and_then(|(rated, uk)| transformer(rated.numbers(), uk.numbers(), voltage));
         let by_transformer = transformer.map_or(Loops::default(), |one| Loops {
             three_phase: Some(one).filter(|_| supply == Some(SupplyPhases::Three)),
@@ -314,7 +318,7 @@ impl Level {
             line_neutral: choose(at_origin.line_neutral, by_transformer.line_neutral, bounded(&given.origin_ze)),
             ..at_origin.or(by_transformer)
         };
-        let cable = given.cable.and_then(|id| Some((id, board.cables.get(&id).filter(|cable| !cable.removed)?)));
+        let cable = given.cable.filter(|_| !centre_tapped).and_then(|id| Some((id, board.cables.get(&id).filter(|cable| !cable.removed)?)));
         let calculated = match cable {
             Some((_, cable)) if origin != Loops::default() => origin.along(&leg(tables, cable)),
             _ => Loops::default(),
@@ -410,6 +414,9 @@ impl Level {
         let feed = case.feed.clone().ok();
         match feed {
             Some(Feed::OneLine(_)) => {
+                if case.across() != Span::point(1.0) {
+                    currents.line_neutral = None;
+                }
                 currents.three_phase = None;
                 currents.line_line = None;
             }
