@@ -49,7 +49,7 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
         _ => Span::point(2.0) / cables,
     };
     let along = length.map_or(resistance, |length| {
-        let reactance = Span::point(case.reactance() / 1000.0) * length.numbers() * case.reach() * ways_of_loop;
+        let reactance = case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop;
         (resistance.square() + reactance.square()).sqrt()
     });
     Ok(before + along)

@@ -112,6 +112,7 @@ fields! {
     CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
     Ring, "ring final circuit", "look whether both ends of the circuit's cable are on its device", "", 0.0, 0.0;
     R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
+    Formation, "how the single cores lie", "look how the single cores of the circuit lie: in trefoil, flat and touching, or a diameter apart", "", 0.0, 0.0;
     Reduced, "reduced low voltage", "find whether the supply is of reduced low voltage: 110 V between lines, its midpoint or star point earthed", "", 0.0, 0.0;
     Ir, "overload setting of the device, Ir", "read the overload setting on the breaker, in amperes", "A", TINY, HUGE;
     Ii, "instantaneous setting of the device, Ii", "read the setting of the instantaneous release on the breaker, in amperes", "A", TINY, HUGE;

@@ -88,7 +88,7 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
     }
     let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
     let length = case.get(LENGTH)?.numbers() * case.reach() / (Span::point(1000.0) * case.parallel()?);
-    let reactance = Span::point(2.0 * case.reactance()) * length;
+    let reactance = Span::point(2.0) * case.reactance() * length;
     Ok(((per_km * length).square() + reactance.square()).sqrt())
 }
 

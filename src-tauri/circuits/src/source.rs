@@ -264,6 +264,7 @@ impl<'a> Common<'a> {
         case.put(AMBIENT, cable.ambient.range());
         case.put(GROUPED, count(&cable.grouped));
         case.layout = cable.layout.get().copied();
+        case.formation = cable.formation.get().copied();
         case.mixed_sizes = cable.mixed_sizes.get().copied();
         case.put(PARALLEL, count(&cable.parallel));
         case.put(NEUTRAL_SIZE, cable.neutral_size.range());
@@ -528,6 +529,7 @@ impl<'a> Common<'a> {
             Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words())),
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
             Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
+            Field::Formation => cable("formation", |cable| fact(&cable.formation, |one| one.words())),
             Field::Reduced => on_board("/supply/reduced", fact(&supply.reduced, |one| one.words())),
             Field::Ir => device("ir", |device| reading(&device.ir)),
             Field::Ii => device("ii", |device| reading(&device.ii)),

@@ -386,6 +386,7 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Delay => {
             on("upstream_delay", "delay of the upstream RCD", fact(&supply.upstream_delay, |one| one.words().into()))
         }
+        Field::Formation => of_cable("formation", label, &|cable| fact(&cable.formation, |one| one.words().into())),
         Field::Reduced => on("reduced", label, fact(&supply.reduced, |one| one.words().into())),
         Field::Ir => on("upstream_ir", "overload setting of the upstream device, Ir", read(&supply.upstream_ir)),
         Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),

@@ -77,7 +77,7 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     // Cables in parallel share the current.
     let cables = case.parallel()?;
     let metre = if cables == Span::point(1.0) { Span::point(1000.0) } else { Span::point(1000.0) * cables };
-    Ok((resistance / metre, Span::point(case.reactance()) / metre))
+    Ok((resistance / metre, case.reactance() / metre))
 }
 
 /// Drop from the origin to the load, as a share.

@@ -213,6 +213,13 @@ Method {
     E = "E: multicore in free air",
     F = "F: single-core touching in free air",
 });
+choice!(/// How single-core cables of one circuit lie in free air, IEC 60364-5-52 tables B.52.10 to B.52.13.
+Formation {
+    Trefoil = "trefoil, touching (method F)",
+    Flat = "flat, touching (method F)",
+    SpacedFlat = "flat, one diameter apart, horizontal (method G)",
+    SpacedUpright = "flat, one diameter apart, vertical (method G)",
+});
 choice!(/// What the protective conductor is.
     CpcForm { Core = "a core", Armour = "armour", Conduit = "conduit", Trunking = "trunking", Separate = "separate conductor" });
 choice!(/// Plate material: a ferrous one must not part the conductors of an a.c. circuit.
@@ -722,6 +729,8 @@ Cable {
     grouped_light: Fact<u8>,
     /// How they lie.
     layout: Fact<Layout>,
+    /// How the single cores of its circuit lie in free air; unknown counts as touching, in trefoil or flat.
+    formation: Fact<Formation>,
     /// Sizes more than three standard steps apart lie together; unknown counts as no.
     mixed_sizes: Fact<YesNo>,
     /// Cables in parallel per circuit; unknown counts as one.

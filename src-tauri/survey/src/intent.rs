@@ -328,6 +328,7 @@ pub fn field_words(path: &str) -> String {
         "first_fault" => "current of a first fault",
         "dc_detection" => "6 mA d.c. detection",
         "layout" => "how circuits lie together",
+        "formation" => "how the single cores lie",
         "mixed_sizes" => "mixed sizes together",
         "parallel" => "cables in parallel",
         "in_insulation" => "length in thermal insulation",

@@ -9,7 +9,7 @@ use survey::units::{
     Watts,
 };
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Insulation, Layout, LoadKind, Material, Method, PoleAt,
+    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Formation, Insulation, Layout, LoadKind, Material, Method, PoleAt,
     Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
 };
 
@@ -245,6 +245,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
                     <summary>"More of the cable"</summary>
                     {rows(&base, &[
     Row("layout", "How circuits lie together", || choices!(Layout)),
+    Row("formation", "How its single cores lie in free air", || choices!(Formation)),
     Row("mixed_sizes", "Cables of other sizes lie with it", || choices!(YesNo)),
     Row("parallel", "Cables in parallel", || Kind::Count),
     Row("neutral_size", "Size of the neutral, where it is another", || quantity::<SquareMillimetres>("mm2")),

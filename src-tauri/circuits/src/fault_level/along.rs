@@ -9,7 +9,7 @@ use survey::{Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation,
 
 use super::Case;
 use crate::cable::limit_temperature;
-use crate::case::{Feed, hull};
+use crate::case::{Feed, hull, reactance_times};
 use crate::demand::root3;
 use crate::fault_loop::armour_temperature;
 use crate::source::{Common, Source, reduced};
@@ -486,6 +486,8 @@ fn leg(tables: &Tables, cable: &Cable) -> Leg {
     let count = Span::point(f64::from(cable.parallel.get().copied().unwrap_or(1).max(1)));
     let kilometres = length.numbers() / Span::point(1000.0);
     let kilometres = Span { lo: kilometres.lo.max(0.0), hi: kilometres.hi } / count;
+    let methods = cable.method.get().map_or(&[][..], std::slice::from_ref);
+    let times = reactance_times(methods, cable.formation.get().copied());
     let conductor = |size: Span| -> Option<[Span; 2]> {
         let (mut cold, mut warm) = (None, None);
         for &material in &materials {
@@ -518,7 +520,7 @@ fn leg(tables: &Tables, cable: &Cable) -> Leg {
         line: conductor(size),
         neutral: conductor(neutral),
         protective,
-        reactance: Some(Span::point(tables.reactance()) * kilometres),
+        reactance: Some(Span::point(tables.reactance()) * times * kilometres),
     }
 }
 
