@@ -126,7 +126,8 @@ fn ways_with(
         };
         for &material in materials {
             for &insulation in insulations {
-                let tabulated = case.tables.capacity_formed((material, insulation, loaded), (method, formed(method)), size);
+                let tabulated =
+                    case.tables.capacity_formed((material, insulation, loaded), (method, formed(method)), size);
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
                     let ambient = ambients[insulation as usize]?;
                     let passage = times(around.passage, harmonics);

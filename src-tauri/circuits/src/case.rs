@@ -10,8 +10,9 @@ use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency, Insulation, Layout, LoadKind,
-    Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm, SupplyPhases, TouchLimit, YesNo,
+    Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
+    Insulation, Layout, LoadKind, Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
+    SupplyPhases, TouchLimit, YesNo,
 };
 
 use crate::field::{Field, Key};
@@ -103,6 +104,9 @@ pub(crate) struct Case<'a> {
     /// Reduced low voltage, each answer that is possible.
     pub(crate) reduced: &'static [YesNo],
     pub(crate) phases: Option<SupplyPhases>,
+    /// `None`: a.c.
+    pub(crate) current_form: Option<CurrentForm>,
+    pub(crate) dc_rated: &'static [YesNo],
     pub(crate) incomer_rcd_types: &'static [RcdType],
     pub(crate) incomer_delays: &'static [RcdDelay],
     /// Whether a three-phase circuit has a neutral, each answer that is possible.
@@ -168,6 +172,8 @@ impl<'a> Case<'a> {
             for_it: YesNo::ALL,
             reduced: NO,
             phases: None,
+            current_form: None,
+            dc_rated: YesNo::ALL,
             incomer_rcd_types: RcdType::ALL,
             incomer_delays: RcdDelay::ALL,
             neutral: EITHER,
@@ -382,6 +388,9 @@ impl<'a> Case<'a> {
             self.mark(Field::TouchLimit);
         }
         match self.touch_limit {
+            // IEC 60364-4-41, 411.5.3 and 411.6.2: 120 V of direct current; where 25 V are asked for, 60 V (from memory).
+            Some(TouchLimit::TwentyFive) if self.direct() => 60.0,
+            _ if self.direct() => 120.0,
             Some(TouchLimit::TwentyFive) => 25.0,
             _ => 50.0,
         }
@@ -394,6 +403,9 @@ impl<'a> Case<'a> {
     /// Reactance of a cable's conductor, mΩ/m: that of the tables at 50 Hz, in proportion to the frequency; of single
     /// cores as they lie.
     pub(crate) fn reactance(&self) -> Span {
+        if self.direct() {
+            return Span::point(0.0);
+        }
         let times = reactance_times(self.methods, self.formation);
         if times != Span::point(1.0) {
             self.mark(Field::Formation);
@@ -433,9 +445,33 @@ impl<'a> Case<'a> {
         }
         self.reduced
     }
+    /// The current is direct; unknown counts as a.c.
+    pub(crate) fn direct(&self) -> bool {
+        if self.current_form.is_some() {
+            self.mark(Field::CurrentForm);
+        }
+        self.current_form.is_some_and(|form| form != CurrentForm::Ac)
+    }
+    pub(crate) fn dc_rated(&self) -> &'static [YesNo] {
+        self.mark(Field::DcRated);
+        self.dc_rated
+    }
+    /// What the tables tell of devices is of alternating current: nothing for a direct one.
+    pub(crate) fn alternating(&self) -> Result<(), Gap> {
+        if self.direct() {
+            let words = "when a device opens on direct current and what it lets through then is not tabulated: read its \
+                         data for d.c.";
+            return Err(Gap::Unfit(Field::DcRated, words.into()));
+        }
+        Ok(())
+    }
     /// Voltage across a circuit of line and neutral as a multiple of that to earth: 2 where both its conductors are
     /// lines of a centre-tapped supply (BS 7671, 411.8.4.2, from memory).
     pub(crate) fn across(&self) -> Span {
+        if self.direct() {
+            let midpoint = self.current_form == Some(CurrentForm::DcMidpoint);
+            return Span::point(if midpoint { 2.0 } else { 1.0 });
+        }
         match (self.reduced(), self.phases) {
             ([YesNo::No], _) | (_, Some(SupplyPhases::Three)) => Span::point(1.0),
             ([YesNo::Yes], Some(SupplyPhases::Single)) => Span::point(2.0),
@@ -509,6 +545,8 @@ impl<'a> Case<'a> {
             Field::NeutralProtected => self.neutral_protected.len() == 1,
             Field::ForIt => self.for_it.len() == 1,
             Field::Reduced => self.reduced.len() == 1,
+            Field::CurrentForm => true,
+            Field::DcRated => self.dc_rated.len() == 1,
             Field::Formation => self.formation.is_some(),
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
@@ -552,6 +590,7 @@ impl<'a> Case<'a> {
             Field::NeutralProtected => each!(neutral_protected),
             Field::ForIt => each!(for_it),
             Field::Reduced => each!(reduced),
+            Field::DcRated => each!(dc_rated),
             Field::Formation => {
                 for one in [Formation::Trefoil, Formation::Flat] {
                     trial.formation = Some(one);
@@ -632,12 +671,14 @@ impl<'a> Case<'a> {
 pub(crate) fn reactance_times(methods: &[Method], formation: Option<Formation>) -> Span {
     const FLAT: f64 = 0.09 / 0.08;
     const SPACED: f64 = 0.13 / 0.08;
-    match (methods, formation) {
-        ([Method::F], None) => Span { lo: 1.0, hi: FLAT },
-        ([Method::F], Some(Formation::Flat)) => Span::point(FLAT),
-        ([Method::F], Some(Formation::SpacedFlat | Formation::SpacedUpright)) => Span::point(SPACED),
-        _ => Span::point(1.0),
-    }
+    let hi = match formation {
+        _ if !methods.contains(&Method::F) => 1.0,
+        Some(Formation::Trefoil) => 1.0,
+        None | Some(Formation::Flat) => FLAT,
+        Some(Formation::SpacedFlat | Formation::SpacedUpright) => SPACED,
+    };
+    // By any other method they lie together.
+    Span { lo: if methods.len() > 1 || formation.is_none() { 1.0 } else { hi }, hi }
 }
 
 /// What is said of a load's current where its kind tells that it never leads.

@@ -86,8 +86,12 @@ fn demand_factor(case: &Case) -> Result<Span, Gap> {
     Ok(found.unwrap_or(given))
 }
 
+/// The power factor; of direct current there is none.
+fn factor(case: &Case) -> Result<Span, Gap> {
+    if case.direct() { Ok(ONE) } else { Ok(case.get(POWER_FACTOR)?.numbers()) }
+}
+
 fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
-    let factor = |case: &Case| Ok(case.get(POWER_FACTOR)?.numbers());
     if let Some(current) = case.given(CURRENT)? {
         let factor = factor(case)?;
         return Ok(split(case, current, factor));
@@ -121,7 +125,7 @@ pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
     match draw(case) {
         Err(Gap::Missing(Field::Power)) => {
             let rated = crate::device::setting(case)?;
-            let factor = case.get(POWER_FACTOR)?.numbers();
+            let factor = factor(case)?;
             Ok(split(case, Span { lo: 0.0, hi: rated.hi }.of(), factor))
         }
         other => other,

@@ -92,6 +92,9 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
 /// Current in A that surely opens the device on overcurrent within a time; `None` where the
 /// device opens on none.
 pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, Gap> {
+    if case.device_kind()?.opens_on_overcurrent() {
+        case.alternating()?;
+    }
     match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
             let rated = case.get(RATED)?.numbers();

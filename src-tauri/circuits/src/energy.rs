@@ -95,6 +95,7 @@ fn to_earth(case: &Case) -> Result<Faults, Gap> {
 /// what its table lets it, see [`selectivity::slow_energy`]. A gG fuse: its gates, see
 /// [`crate::tables::Tables::fuse_energy`]. An earth fault under an RCD: no more than until that opens.
 fn energy(case: &Case, faults: Faults) -> Result<Energy, Gap> {
+    case.alternating()?;
     let energy = match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => breaker(case, faults)?,
         DeviceKind::Fuse => fuse(case, faults)?,

@@ -204,6 +204,8 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
+    // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
+    let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
     Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
 }
 
@@ -265,6 +267,7 @@ fn terms(case: &Case, system: EarthingSystem) -> [Option<Terms>; 3] {
 /// ≤ Cmin·√3·U0, with a distributed neutral ≤ Cmin·U0 (411.6.4). An RCD counts where its delay
 /// leaves the time.
 pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
+    case.alternating()?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let residuals = device::residuals(case)?;
     let mut found: Option<Span> = None;

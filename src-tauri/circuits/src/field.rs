@@ -113,6 +113,8 @@ fields! {
     Ring, "ring final circuit", "look whether both ends of the circuit's cable are on its device", "", 0.0, 0.0;
     R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
     Formation, "how the single cores lie", "look how the single cores of the circuit lie: in trefoil, flat and touching, or a diameter apart", "", 0.0, 0.0;
+    CurrentForm, "form of the current", "find whether the supply is a.c. or d.c.", "", 0.0, 0.0;
+    DcRated, "device for direct current", "read in the device's data whether it is for direct current of this voltage, when it opens on it and what it lets through", "", 0.0, 0.0;
     Reduced, "reduced low voltage", "find whether the supply is of reduced low voltage: 110 V between lines, its midpoint or star point earthed", "", 0.0, 0.0;
     Ir, "overload setting of the device, Ir", "read the overload setting on the breaker, in amperes", "A", TINY, HUGE;
     Ii, "instantaneous setting of the device, Ii", "read the setting of the instantaneous release on the breaker, in amperes", "A", TINY, HUGE;

@@ -269,6 +269,15 @@ const RULES: &[Rule] = &[
             let limit = case.get(BREAKING)?.numbers();
             let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
             undenied(case, outcome, IPF.field)?;
+            if case.direct() {
+                let words = "what a device breaks of direct current is another figure: read whether its data allow it, \
+                             and that short-circuit capacity";
+                match case.dc_rated() {
+                    [YesNo::Yes] => {}
+                    [YesNo::No] => return Ok(Outcome { limit: Span::point(0.0), ..outcome }),
+                    _ => return Err(Gap::Unfit(Field::DcRated, words.into())),
+                }
+            }
             // A second fault on another line puts the voltage between lines on one pole: what the
             // device breaks at its own voltage says nothing of that.
             if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
@@ -286,6 +295,9 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("A fault here draws {value}; the device breaks {limit}."),
+                Verdict::Fails if said.outcome.limit.hi == 0.0 && said.case.direct() => {
+                    format!("A fault here draws {value} of direct current; the device is not for that.")
+                }
                 Verdict::Fails if said.outcome.limit.hi == 0.0 => format!(
                     "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
                 ),

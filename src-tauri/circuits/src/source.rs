@@ -118,6 +118,7 @@ impl<'a> Common<'a> {
         case.incomer_delays = choices(RcdDelay::ALL, incomer.delay.get().copied(), RcdDelay::ALL);
         case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
         case.reduced = reduced(supply);
+        case.current_form = supply.current_form.get().copied();
         case.phases = self.supply;
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
@@ -135,7 +136,10 @@ impl<'a> Common<'a> {
         case.put(INCOMER_RESIDUAL, self.incomer_residual);
         case.put(DROP_BEFORE, self.drop_before);
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
-        case.take(VOLTAGE, reduced_voltage(supply, self.supply).or(any(Assumable::Voltage)));
+        case.take(
+            VOLTAGE,
+            reduced_voltage(supply, self.supply).or(any(Assumable::Voltage)).filter(|_| !direct(supply)),
+        );
         case.take(DROP_BEFORE, any(Assumable::DropBefore));
         case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
         case.take(UPSTREAM_RESIDUAL, any(Assumable::Residual));
@@ -175,6 +179,7 @@ impl<'a> Common<'a> {
             case.poles = device.poles;
             case.terminals_90 = choices(YesNo::ALL, device.terminals_90.get().copied(), YesNo::ALL);
             case.neutral_protected = choices(YesNo::ALL, device.neutral_protected.get().copied(), YesNo::ALL);
+            case.dc_rated = choices(YesNo::ALL, device.dc_rated.get().copied(), YesNo::ALL);
             case.for_it = choices(YesNo::ALL, device.for_it.get().copied(), YesNo::ALL);
             case.curves = choices(survey::Curve::ALL, device.curve.get().copied(), case.curves);
             case.put(RATED, device.rated.range());
@@ -530,6 +535,8 @@ impl<'a> Common<'a> {
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
             Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
             Field::Formation => cable("formation", |cable| fact(&cable.formation, |one| one.words())),
+            Field::CurrentForm => on_board("/supply/current_form", fact(&supply.current_form, |one| one.words())),
+            Field::DcRated => device("dc_rated", |device| fact(&device.dc_rated, |one| one.words())),
             Field::Reduced => on_board("/supply/reduced", fact(&supply.reduced, |one| one.words())),
             Field::Ir => device("ir", |device| reading(&device.ir)),
             Field::Ii => device("ii", |device| reading(&device.ii)),
@@ -564,9 +571,15 @@ pub(crate) fn reduced(supply: &survey::Supply) -> &'static [YesNo] {
         Some(YesNo::No) => case::NO,
         Some(YesNo::Yes) if voltage.is_none_or(|voltage| voltage.lo <= 70.0) => YES,
         Some(YesNo::Yes) => YesNo::ALL,
+        None if direct(supply) => case::NO,
         None if voltage.is_some_and(|voltage| voltage.lo <= 70.0 && voltage.hi >= 50.0) => YesNo::ALL,
         None => case::NO,
     }
+}
+
+/// The supply is of direct current.
+pub(crate) fn direct(supply: &survey::Supply) -> bool {
+    supply.current_form.get().is_some_and(|form| *form != survey::CurrentForm::Ac)
 }
 
 /// Voltage to earth of a reduced low voltage supply, V: BS 7671, 411.8.1.2 (from memory).

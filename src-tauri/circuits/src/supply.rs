@@ -387,13 +387,13 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
             on("upstream_delay", "delay of the upstream RCD", fact(&supply.upstream_delay, |one| one.words().into()))
         }
         Field::Formation => of_cable("formation", label, &|cable| fact(&cable.formation, |one| one.words().into())),
+        Field::CurrentForm => on("current_form", label, fact(&supply.current_form, |one| one.words().into())),
+        Field::DcRated => on("upstream_kind", "upstream device for direct current", unknown()),
         Field::Reduced => on("reduced", label, fact(&supply.reduced, |one| one.words().into())),
         Field::Ir => on("upstream_ir", "overload setting of the upstream device, Ir", read(&supply.upstream_ir)),
         Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
-        Field::Tsd => {
-            on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd))
-        }
+        Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
         Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
         Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),
@@ -800,6 +800,13 @@ fn short_circuit(
         "read the conditional short-circuit current, and with which device upstream, in the maker's data",
         "read the short-time withstand current (1 s) on the rating plate",
     ];
+    if crate::source::direct(&common.board.supply) {
+        let why =
+            "the ratings are read as of alternating current: read in the maker's data what it bears of direct current";
+        inputs.push(finding::input(paths[1], "short-time withstand current, 1 s", short_time));
+        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[0], why, 1.0)]));
+        return;
+    }
     // A fault that lasts less than a second may be larger: Icw is judged as its energy.
     // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
     // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
@@ -895,11 +902,7 @@ impl<'a> Common<'a> {
         case.energy_classes = &[survey::EnergyClass::One];
         case.put(crate::field::LET_THROUGH, supply.upstream_let_through.range());
         case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
-        self.set(
-            &mut case,
-            [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd],
-            &supply.upstream_tsd,
-        );
+        self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());

@@ -17,8 +17,8 @@ use crate::known::{Fact, Reading};
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio,
-    Seconds, SquareMillimetres, VoltAmperes, Volts, Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio, Seconds,
+    SquareMillimetres, VoltAmperes, Volts, Watts,
 };
 
 macro_rules! choice {
@@ -161,6 +161,12 @@ choice!(/// Longest-lasting touch voltage allowed, a.c.: IEC 60364-4-41, and par
     TouchLimit { Fifty = "50 V", TwentyFive = "25 V, where asked for" });
 choice!(/// Frequency of the supply.
     Frequency { Hz50 = "50 Hz", Hz60 = "60 Hz" });
+choice!(/// Form of the supply's current.
+CurrentForm {
+    Ac = "a.c.",
+    Dc = "d.c., one pole or none earthed",
+    DcMidpoint = "d.c., midpoint earthed",
+});
 choice!(/// What was seen that should not stay so.
 Seen {
     BorrowedNeutral = "neutral borrowed from another circuit",
@@ -491,6 +497,8 @@ Supply {
     /// Reduced low voltage: 110 V between lines, 55 V (single-phase, centre-tapped) or 63.5 V (three-phase star) to
     /// earth. Unknown: either, where the voltage to earth is about that.
     reduced: Fact<YesNo>,
+    /// Form of its current; unknown counts as a.c.
+    current_form: Fact<CurrentForm>,
     /// Frequency; unknown counts as 50 Hz.
     frequency: Fact<Frequency>,
     /// IT: current of a first fault to earth, Id.
@@ -615,6 +623,8 @@ Device {
     neutral_protected: Fact<YesNo>,
     /// Its data allow it in an IT system of this voltage: one pole breaks the voltage between lines.
     for_it: Fact<YesNo>,
+    /// Its data allow it for direct current of this voltage; its short-circuit capacity is then that for d.c.
+    dc_rated: Fact<YesNo>,
     /// Overload setting of an adjustable breaker, Ir.
     ir: Reading<Amps>,
     /// Setting of its instantaneous release, Ii.

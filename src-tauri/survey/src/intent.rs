@@ -312,6 +312,8 @@ pub fn field_words(path: &str) -> String {
         "terminals_90" => "terminals for conductors at 90 °C",
         "neutral_protected" => "overcurrent release in the neutral pole",
         "reduced" => "reduced low voltage",
+        "current_form" => "form of the current",
+        "dc_rated" => "allowed for direct current",
         "for_it" => "allowed in an IT system",
         "ir" | "upstream_ir" => "overload setting, Ir",
         "ii" | "upstream_ii" => "instantaneous setting, Ii",

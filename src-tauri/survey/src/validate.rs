@@ -145,6 +145,12 @@ fn supply(board: &Board, list: &mut List) {
         let message = "no reduced low voltage: that has 55 V or 63.5 V to earth";
         list.doubt("/supply/voltage", supply.voltage.shown(), message, "measure it between line and earth");
     }
+    if supply.current_form.get().is_some_and(|form| *form != crate::board::CurrentForm::Ac)
+        && supply.phases.get() == Some(&crate::board::SupplyPhases::Three)
+    {
+        let message = "direct current has no three phases";
+        list.doubt("/supply/phases", "three-phase", message, "read both again; direct current counts as single-phase");
+    }
     list.within("/supply/ze".into(), &supply.ze, 0.0, 2000.0);
     list.within("/supply/ipf".into(), &supply.ipf, 0.0, 200_000.0);
     list.within("/supply/upstream".into(), &supply.upstream, 0.1, 6300.0);

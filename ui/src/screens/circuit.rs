@@ -5,12 +5,12 @@ use serde_json::{Value, json};
 use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::intent::Intent;
 use survey::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, Seconds, SquareMillimetres,
-    Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, Seconds,
+    SquareMillimetres, Watts,
 };
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Formation, Insulation, Layout, LoadKind, Material, Method, PoleAt,
-    Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
+    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Formation, Insulation, Layout, LoadKind, Material, Method,
+    PoleAt, Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
 };
 
 use crate::parts::board_drawing::free_poles;
@@ -201,6 +201,7 @@ Row("ir", "Adjustable breaker: overload setting, Ir", || quantity::<Amps>("A")),
 Row("ii", "Instantaneous setting, Ii", || quantity::<Amps>("A")),
 Row("isd", "Short-time setting, Isd (without one: Ii again)", || quantity::<Amps>("A")),
 Row("tsd", "Short-time release opens within, from its data", || quantity::<Seconds>("s")),
+Row("dc_rated", "For direct current of this voltage, by its data", || choices!(YesNo)),
 Row("for_it", "One pole breaks the voltage between lines (IT system)", || choices!(YesNo)),
 Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
 Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),

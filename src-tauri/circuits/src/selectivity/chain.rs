@@ -37,7 +37,7 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
     let fault = common.level.at_board(board).prospective().map(|extent| extent.largest);
     let mut out = Chain { fault, ..Chain::default() };
     match upstream(board) {
-        Upstream::BySetting => out.lacks("the adjustable breaker upstream: its data tell its band"),
+        Upstream::BySetting => out.lacks("the device upstream: its data alone tell its band"),
         Upstream::Devices(devices) => out.add(devices, true, tables),
         Upstream::None => out.lacks("nothing upstream opens on overcurrent"),
         Upstream::Unknown => out.lacks("the device upstream: its kind or its rating is not known"),
@@ -47,7 +47,9 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
         Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
             out.lacks("the tables have no band for a rewirable fuse");
         }
-        Some((device, _)) if set_by_hand(device) => out.lacks("the circuit's adjustable breaker: its data tell its band"),
+        Some((device, _)) if set_by_hand(device) => {
+            out.lacks("the circuit's adjustable breaker: its data tell its band")
+        }
         Some((device, _)) if !has_band(device) => out.lacks("the circuit's device does not open on overcurrent"),
         Some((device, Some(rated))) => out.add(forms(device, rated.hi()), false, tables),
         Some((_, None)) => out.lacks("the circuit's device: its rating is not known"),

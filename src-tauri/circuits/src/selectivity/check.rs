@@ -81,7 +81,7 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance:
 pub(crate) enum Upstream {
     /// One of these.
     Devices(Vec<Overcurrent>),
-    /// An adjustable breaker, whose bounds no standard tells.
+    /// One whose bounds no standard tells: an adjustable breaker, any on direct current.
     BySetting,
     /// Nothing that opens on overcurrent.
     None,
@@ -93,6 +93,8 @@ pub(crate) enum Upstream {
 pub(crate) fn upstream(board: &Board) -> Upstream {
     let supply = &board.supply;
     match (supply.upstream_kind.get(), supply.upstream.range()) {
+        // The bands are of alternating current.
+        (Some(kind), _) if crate::source::direct(supply) && kind.opens_on_overcurrent() => Upstream::BySetting,
         (Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo), Some(rated)) => {
             let curves = choices(Curve::ALL, supply.upstream_curve.get().copied(), Curve::ALL);
             let all = [rated.lo(), rated.hi()];
@@ -162,7 +164,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         let why = "how large a fault current may be here is not known";
         return OVERCURRENT.open(subject, why, inputs, vec![ask_fault()]);
     };
-    let up = upstream.first().copied().map_or_else(|| "adjustable breaker".to_owned(), name);
+    let up = upstream.first().copied().map_or_else(|| "device".to_owned(), name);
     if let Some(limit) = device.selective.range() {
         inputs.push(finding::input(
             format!("/devices/{id}/selective"),

@@ -14,8 +14,8 @@ use std::collections::BTreeMap;
 
 use survey::range::Span;
 use survey::{
-    Amps, Construction, CpcForm, Curve, Formation, Insulation, Layout as Lie, LoadKind, Material, Method, Network, Range,
-    SquareMillimetres,
+    Amps, Construction, CpcForm, Curve, Formation, Insulation, Layout as Lie, LoadKind, Material, Method, Network,
+    Range, SquareMillimetres,
 };
 use thiserror::Error;
 
