@@ -116,6 +116,7 @@ fn ways_with(
         }
         factors
     };
+    let formed = |method| if method == Method::F { case.formation() } else { None };
     let (in_air, in_ground) = (OnceCell::new(), OnceCell::new());
     for &method in methods {
         let around = surroundings(case, method, grouped)?;
@@ -125,7 +126,8 @@ fn ways_with(
         };
         for &material in materials {
             for &insulation in insulations {
-                let tabulated = case.tables.capacity(material, insulation, loaded, method, size);
+                let tabulated =
+                    case.tables.capacity_formed((material, insulation, loaded), (method, formed(method)), size);
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
                     let ambient = ambients[insulation as usize]?;
                     let passage = times(around.passage, harmonics);
@@ -142,7 +144,8 @@ fn ways_with(
         for way in found.iter_mut().filter(|way| way.capacity.is_none()) {
             let around = surroundings(case, way.method, grouped)?;
             let ambient = factor(Medium::of(way.method))[way.insulation as usize];
-            let tabulated = case.tables.capacity_part(way.material, way.insulation, loaded, way.method, size);
+            let column = (way.material, way.insulation, loaded);
+            let tabulated = case.tables.capacity_part(column, (way.method, formed(way.method)), size);
             way.capacity = tabulated.zip(around).zip(ambient).map(|((tabulated, around), ambient)| {
                 let passage = times(around.passage, harmonics);
                 Capacity { tabulated: tabulated.numbers(), ambient, grouping: around.grouping, passage, parallel }

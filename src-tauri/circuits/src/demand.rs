@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{Amps, LoadKind, Range, YesNo};
 
 use crate::case::{Case, Feed, Gap, hull};
-use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, RATED, VOLTAGE};
+use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, VOLTAGE};
 
 /// A load's line current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -86,8 +86,12 @@ fn demand_factor(case: &Case) -> Result<Span, Gap> {
     Ok(found.unwrap_or(given))
 }
 
+/// The power factor; of direct current there is none.
+fn factor(case: &Case) -> Result<Span, Gap> {
+    if case.direct() { Ok(ONE) } else { Ok(case.get(POWER_FACTOR)?.numbers()) }
+}
+
 fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
-    let factor = |case: &Case| Ok(case.get(POWER_FACTOR)?.numbers());
     if let Some(current) = case.given(CURRENT)? {
         let factor = factor(case)?;
         return Ok(split(case, current, factor));
@@ -101,7 +105,7 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
     let factor = factor(case)?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let driving = match case.feed()? {
-        Feed::OneLine(_) => voltage,
+        Feed::OneLine(_) => unless_one(voltage, case.across(), |a, b| a * b),
         Feed::TwoLines(_) => voltage * root3(),
         Feed::ThreeLines => voltage * Span::point(3.0),
     };
@@ -120,8 +124,8 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
 pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
     match draw(case) {
         Err(Gap::Missing(Field::Power)) => {
-            let rated = case.get(RATED)?.numbers();
-            let factor = case.get(POWER_FACTOR)?.numbers();
+            let rated = crate::device::setting(case)?;
+            let factor = factor(case)?;
             Ok(split(case, Span { lo: 0.0, hi: rated.hi }.of(), factor))
         }
         other => other,

@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
-use crate::field::{Field, INCOMER_RESIDUAL, RATED, RESIDUAL};
+use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD};
 use crate::tables::Tables;
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
@@ -15,7 +15,7 @@ const REWIRABLE: f64 = 2.0;
 /// conventional time.
 pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
     let kind = case.device_kind()?;
-    let rated = case.get(RATED)?.numbers();
+    let rated = if kind == DeviceKind::AdjustableBreaker { setting(case)? } else { case.get(RATED)?.numbers() };
     match kind {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => Ok(rated * Span::point(case.tables.breaker_conventional())),
         DeviceKind::Fuse => {
@@ -26,8 +26,46 @@ pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
             Ok(rated * multiple)
         }
         DeviceKind::RewirableFuse => Ok(rated * Span::point(REWIRABLE)),
+        DeviceKind::AdjustableBreaker => Ok(setting(case)? * Span::point(ADJUSTABLE)),
         other => Err(not_overcurrent(other)),
     }
+}
+
+/// Multiple of its overload setting at which an adjustable breaker surely opens, within 1 h up to 63 A and 2 h above:
+/// IEC 60947-2 table 6 (from memory).
+const ADJUSTABLE: f64 = 1.3;
+
+/// How far a short-circuit release may open from its setting, each way: IEC 60947-2, 8.3.3.1.2 (from memory).
+pub(crate) const TOLERANCE: f64 = 0.2;
+
+/// What the device lets flow for good, A: its rated current; of an adjustable breaker its overload setting, which
+/// IEC 60364-4-43, 433.1 counts as In.
+pub(crate) fn setting(case: &Case) -> Result<Span, Gap> {
+    match case.device_kind {
+        Some(DeviceKind::AdjustableBreaker) => Ok(case.get(IR)?.numbers()),
+        _ => Ok(case.get(RATED)?.numbers()),
+    }
+}
+
+/// Current in A that surely opens an adjustable breaker within a time: its instantaneous release, or its short-time
+/// release where that is known to open in this time.
+fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
+    let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
+    let time = case.given(TSD)?.map(Range::numbers);
+    let surely = time.is_some_and(|time| time.hi <= seconds.lo);
+    let perhaps = time.is_none_or(|time| time.lo <= seconds.hi);
+    let needed = Span {
+        lo: if perhaps { at_once.lo.min(short.lo) } else { at_once.lo },
+        hi: if surely { at_once.hi.min(short.hi) } else { at_once.hi },
+    };
+    Ok(needed * Span::point(1.0 + TOLERANCE))
+}
+
+/// Current in A at which an adjustable breaker begins to open on a current that lasts for seconds, as a motor's start.
+pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
+    let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
+    let set = Span { lo: at_once.lo.min(short.lo), hi: at_once.hi.min(short.hi) };
+    Ok(set * Span { lo: 1.0 - TOLERANCE, hi: 1.0 + TOLERANCE })
 }
 
 /// The device opens on no overcurrent.
@@ -46,7 +84,7 @@ pub(crate) fn no_curve() -> Gap {
 /// Rated current of a device that protects against overcurrent.
 pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
     match case.device_kind()? {
-        kind if kind.opens_on_overcurrent() => Ok(case.get(RATED)?.numbers()),
+        kind if kind.opens_on_overcurrent() => setting(case),
         other => Err(not_overcurrent(other)),
     }
 }
@@ -54,6 +92,9 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
 /// Current in A that surely opens the device on overcurrent within a time; `None` where the
 /// device opens on none.
 pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, Gap> {
+    if case.device_kind()?.opens_on_overcurrent() {
+        case.alternating()?;
+    }
     match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
             let rated = case.get(RATED)?.numbers();
@@ -73,6 +114,7 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
             Ok(hull(Some(melts(seconds.lo)?), melts(seconds.hi)?))
         }
         DeviceKind::RewirableFuse => Err(no_curve()),
+        DeviceKind::AdjustableBreaker => opens_by_setting(case, seconds).map(Some),
         DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd => Ok(None),
     }
 }

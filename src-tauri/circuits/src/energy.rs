@@ -10,7 +10,8 @@ use crate::device;
 use crate::fault_level;
 use crate::fault_loop;
 use crate::field::{
-    BREAKING, CORES, CPC_SIZE, Field, IPF, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, RATED, SIZE, VOLTAGE, ZE, ZS,
+    BREAKING, CORES, CPC_SIZE, Field, II, IPF, ISD, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, RATED, SIZE, TSD,
+    VOLTAGE, ZE, ZS,
 };
 use crate::selectivity::{self, INSTANT};
 use crate::short_circuit;
@@ -41,6 +42,8 @@ const ASK_CLASS: &str = "read the energy-limiting class on the device (a 3 in a 
                          through at the board's fault current";
 const ASK_ENERGY: &str = "take from the device's data what it lets through at the board's fault current";
 const ASK_AT: &str = "read in the data sheet at which fault current its let-through energy is said";
+const ASK_SETTING: &str = "read what the breaker's short-circuit releases are set to";
+const ASK_DELAY: &str = "take from the breaker's data in which time its short-time release opens at its delay setting";
 const ASK_SLOW: &str =
     "at the far end the device may be slow to open: take its time at that current from its own curve";
 
@@ -92,10 +95,12 @@ fn to_earth(case: &Case) -> Result<Faults, Gap> {
 /// what its table lets it, see [`selectivity::slow_energy`]. A gG fuse: its gates, see
 /// [`crate::tables::Tables::fuse_energy`]. An earth fault under an RCD: no more than until that opens.
 fn energy(case: &Case, faults: Faults) -> Result<Energy, Gap> {
+    case.alternating()?;
     let energy = match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => breaker(case, faults)?,
         DeviceKind::Fuse => fuse(case, faults)?,
         DeviceKind::RewirableFuse => return Err(device::no_curve()),
+        DeviceKind::AdjustableBreaker => adjustable(case, faults)?,
         other => match by_residual(case, faults)? {
             Some(most) => Energy { span: Span { lo: 0.0, hi: most }, wants: None },
             None => return Err(device::not_overcurrent(other)),
@@ -157,6 +162,47 @@ fn fuse(case: &Case, Faults { least, .. }: Faults) -> Result<Energy, Gap> {
         .fuse_energy(rated, least)
         .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
     Ok(Energy { span, wants: None })
+}
+
+/// An adjustable breaker: no standard limits what it lets through. Its data tell it where it opens at once, the time of
+/// its short-time release where that opens it.
+fn adjustable(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Gap> {
+    let surely = |set: Span| (set * Span::point(1.0 + device::TOLERANCE)).hi;
+    let (at_once, short) = (surely(case.get(II)?.numbers()), surely(case.get(ISD)?.numbers()));
+    let time = case.given(TSD)?.map(|time| time.numbers().hi);
+    let delayed = |most: f64| match time.filter(|_| least.lo >= short) {
+        Some(time) => (Span::point(most).square() * Span::point(time)).hi,
+        None => f64::INFINITY,
+    };
+    let slow = if least.lo >= at_once { 0.0 } else { delayed(most.hi.min(at_once)) };
+    let mut sudden = delayed(most.hi);
+    let read = case.given(LET_THROUGH)?.is_some();
+    let at = if read { case.given(LET_THROUGH_AT)? } else { None };
+    let mut lo = 0.0;
+    if let Some(at) = at {
+        let (energy, at) = (case.get(LET_THROUGH)?.numbers(), at.numbers());
+        if at.lo >= most.hi {
+            sudden = sudden.min(energy.hi);
+        }
+        if at.hi <= most.lo && least.lo >= at_once {
+            lo = energy.lo.max(0.0).min(sudden);
+        }
+    }
+    let far = slow > sudden || slow.is_infinite();
+    let wants = if far && case.given(II)?.is_none() {
+        (Field::Ii, ASK_SETTING)
+    } else if far && case.given(ISD)?.is_none() {
+        (Field::Isd, ASK_SETTING)
+    } else if far && time.is_none() {
+        (Field::Tsd, ASK_DELAY)
+    } else if read && at.is_none() {
+        (Field::LetThroughAt, ASK_AT)
+    } else if far {
+        (Field::LetThrough, ASK_SLOW)
+    } else {
+        (Field::LetThrough, ASK_ENERGY)
+    };
+    Ok(Energy { span: Span { lo, hi: slow.max(sudden) }, wants: Some(wants) })
 }
 
 /// Most that an RCD lets through of an earth fault, A²s: its longest time at five times IΔn, below that

@@ -7,7 +7,7 @@ use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, RATED, SIZE, VOLTAGE, ZE};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE};
 use crate::tables::Tables;
 use crate::verdict::Outcome;
 
@@ -49,7 +49,7 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
         _ => Span::point(2.0) / cables,
     };
     let along = length.map_or(resistance, |length| {
-        let reactance = Span::point(case.reactance() / 1000.0) * length.numbers() * case.reach() * ways_of_loop;
+        let reactance = case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop;
         (resistance.square() + reactance.square()).sqrt()
     });
     Ok(before + along)
@@ -213,6 +213,8 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
+    // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
+    let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
     Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
 }
 
@@ -231,7 +233,11 @@ pub(crate) enum EndedBy {
     Residual,
 }
 
+/// Longest disconnection time of a reduced low voltage system, s: BS 7671, 411.8.3 (from memory).
+const REDUCED: f64 = 5.0;
+
 /// How a system lets an earth fault be ended.
+#[derive(Clone, Copy)]
 struct Terms {
     /// Times and touch voltage of a TT system.
     tt: bool,
@@ -270,21 +276,23 @@ fn terms(case: &Case, system: EarthingSystem) -> [Option<Terms>; 3] {
 /// ≤ Cmin·√3·U0, with a distributed neutral ≤ Cmin·U0 (411.6.4). An RCD counts where its delay
 /// leaves the time.
 pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
+    case.alternating()?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let residuals = device::residuals(case)?;
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
-        for terms in terms(case, system).into_iter().flatten() {
+        let of = |terms| case.reduced().iter().map(move |reduced| (terms, *reduced == YesNo::Yes));
+        for (terms, reduced) in terms(case, system).into_iter().flatten().flat_map(of) {
             let low = voltage * Span::point(C_MIN);
             let low = if terms.drive == Span::point(1.0) { low } else { low * terms.drive };
-            let seconds = longest_time(case, terms.tt, voltage)?;
+            let seconds = if reduced { Span::point(REDUCED) } else { longest_time(case, terms.tt, voltage)? };
             let over = device::opens_within(case, seconds)?.map(|current| {
                 let drive = if terms.by_touch { Span::point(case.touch_voltage()) } else { low };
                 device::largest_impedance(drive, current).numbers()
             });
             for residual in in_time(case.tables, residuals, seconds) {
-                let by_residual = residual.map(|residual| match terms.tt {
+                let by_residual = residual.map(|residual| match terms.tt || reduced {
                     true => Span::point(case.touch_voltage()) / residual,
                     false => low / (residual * Span::point(RCD_MULTIPLE)),
                 });
@@ -324,7 +332,7 @@ fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and
 /// up to 32 A with fixed equipment, else the longer time (411.3.2.2 to 411.3.2.4, 2017 scope).
 pub(crate) fn longest_time(case: &Case, tt: bool, voltage: Span) -> Result<Span, Gap> {
-    let rated = case.get(RATED)?.numbers();
+    let rated = device::setting(case)?;
     let mut found = None;
     for kind in case.kinds() {
         let reach = match kind {

@@ -3,7 +3,8 @@
 use std::marker::PhantomData;
 
 use survey::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Ohms, Ratio, SquareMillimetres, Volts, Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Ohms, Ratio, Seconds, SquareMillimetres, Volts,
+    Watts,
 };
 
 /// What is to be known about a field itself.
@@ -111,6 +112,14 @@ fields! {
     CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
     Ring, "ring final circuit", "look whether both ends of the circuit's cable are on its device", "", 0.0, 0.0;
     R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
+    Formation, "how the single cores lie", "look how the single cores of the circuit lie: in trefoil, flat and touching, or a diameter apart", "", 0.0, 0.0;
+    CurrentForm, "form of the current", "find whether the supply is a.c. or d.c.", "", 0.0, 0.0;
+    DcRated, "device for direct current", "read in the device's data whether it is for direct current of this voltage, when it opens on it and what it lets through", "", 0.0, 0.0;
+    Reduced, "reduced low voltage", "find whether the supply is of reduced low voltage: 110 V between lines, its midpoint or star point earthed", "", 0.0, 0.0;
+    Ir, "overload setting of the device, Ir", "read the overload setting on the breaker, in amperes", "A", TINY, HUGE;
+    Ii, "instantaneous setting of the device, Ii", "read the setting of the instantaneous release on the breaker, in amperes", "A", TINY, HUGE;
+    Isd, "short-time setting of the device, Isd", "read the setting of the short-time release on the breaker, in amperes; without one give that of the instantaneous release", "A", TINY, HUGE;
+    Tsd, "longest opening time of the short-time release", "take from the breaker's data in which time its short-time release opens at its delay setting", "s", 0.0, HUGE;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
 }
 
@@ -156,6 +165,10 @@ pub(crate) const GROUPED: Key<Ratio> = Key::new(Field::Grouped);
 pub(crate) const LENGTH: Key<Metres> = Key::new(Field::Length);
 pub(crate) const CPC_SIZE: Key<SquareMillimetres> = Key::new(Field::CpcSize);
 pub(crate) const R1_R2: Key<Ohms> = Key::new(Field::R1R2);
+pub(crate) const IR: Key<Amps> = Key::new(Field::Ir);
+pub(crate) const II: Key<Amps> = Key::new(Field::Ii);
+pub(crate) const ISD: Key<Amps> = Key::new(Field::Isd);
+pub(crate) const TSD: Key<Seconds> = Key::new(Field::Tsd);
 pub(crate) const ZS: Key<Ohms> = Key::new(Field::Zs);
 pub(crate) const THIRD_HARMONIC: Key<Ratio> = Key::new(Field::ThirdHarmonic);
 pub(crate) const START: Key<Ratio> = Key::new(Field::Start);

@@ -123,6 +123,7 @@ const KEYS: &[&str] = &[
     "main-bonding",
     "leakage",
     "rcd-poles",
+    "reduced-lines",
     "neutral-switched",
     "selectivity",
     "rcd-selectivity",

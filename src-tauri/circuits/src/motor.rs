@@ -5,6 +5,7 @@ use survey::range::Span;
 
 use crate::case::{Case, Gap, hull};
 use crate::demand::{self, Draw};
+use crate::device;
 use crate::field::{DROP_BEFORE, RATED, START};
 use crate::verdict::Outcome;
 use crate::volt_drop;
@@ -18,7 +19,7 @@ pub(crate) fn current(case: &Case) -> Result<Span, Gap> {
 /// the board it is the drop of normal use: what the start adds there is not in it.
 pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
     let current = current(case)?;
-    let factor = case.tables.laid.start_factor();
+    let factor = if case.direct() { Span::point(1.0) } else { case.tables.laid.start_factor() };
     let draw = Draw {
         current: current.of(),
         active: (current * factor).of(),
@@ -30,6 +31,10 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
 
 /// Starting current against the band in which a breaker begins to trip at once, A.
 pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
+    case.alternating()?;
+    if case.device_kind == Some(survey::DeviceKind::AdjustableBreaker) {
+        return Ok(Outcome { value: current(case)?, limit: device::begins_to_open(case)? });
+    }
     let rated: Span = case.get(RATED).map(Range::numbers)?;
     let mut band = None;
     for curve in case.curves() {

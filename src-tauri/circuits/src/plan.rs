@@ -153,6 +153,8 @@ pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
             device.let_through_at = Surveyed::unknown();
             device.selective = Surveyed::unknown();
             device.loss = Surveyed::unknown();
+            [&mut device.ir, &mut device.ii, &mut device.isd].into_iter().for_each(|set| *set = Surveyed::unknown());
+            device.tsd = Surveyed::unknown();
         }
         Trial::Place { circuit, to } => {
             let (id, device) = board.device_of(of(circuit)?).ok_or(TrialError::NoDevice(circuit))?;

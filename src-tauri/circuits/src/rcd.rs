@@ -2,8 +2,8 @@
 
 use survey::range::Span;
 use survey::{
-    Arrangement, Check, CpcForm, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range, Reading, Subject,
-    SupplyPhases, Verdict,
+    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range,
+    Reading, Subject, SupplyPhases, Verdict, YesNo,
 };
 
 use crate::balance::Share;
@@ -39,6 +39,11 @@ const NEUTRAL: Rule = Rule {
     advice: false,
 };
 
+const BOTH_LINES: Rule = Rule::in_words(
+    "reduced-lines",
+    "BS 7671, 411.8.3 (from memory): reduced low voltage, an overcurrent device in each line conductor",
+);
+
 /// Share of IΔn that may leak in normal use.
 const SHARE: f64 = 0.3;
 
@@ -63,6 +68,7 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     }
     for (source, _) in circuits {
         let Some((id, device)) = source.device else { continue };
+        both_lines(common, source, (id, device), out);
         if !matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
             continue;
         }
@@ -77,6 +83,41 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
         }
         poles(source, common.supply, out);
     }
+}
+
+/// Both lines of a circuit of a centre-tapped supply need a device that opens on overcurrent.
+fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device), out: &mut Vec<Check>) {
+    let Some(poles) = device.poles else { return };
+    let reduced = crate::source::reduced(&common.board.supply);
+    let centre_tapped = common.supply == Some(SupplyPhases::Single) && reduced.contains(&YesNo::Yes);
+    if !centre_tapped || !device.kind.is_some_and(DeviceKind::opens_on_overcurrent) {
+        return;
+    }
+    let path = |field: &str| format!("/devices/{id}/{field}");
+    let inputs = vec![
+        finding::chosen("/supply/reduced", "reduced low voltage", &common.board.supply.reduced, |one| {
+            one.words().to_owned()
+        }),
+        finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated),
+    ];
+    let watched = match (poles, device.neutral_protected.get()) {
+        (Poles::P1, _) | (Poles::P1N, Some(YesNo::No)) => Verdict::Fails,
+        (Poles::P1N, None) => Verdict::Undecided,
+        _ => Verdict::Holds,
+    };
+    let (verdict, path, ask) = match watched {
+        Verdict::Fails if reduced.len() > 1 => {
+            (Verdict::Undecided, "/supply/reduced".to_owned(), "find whether the supply is of reduced low voltage")
+        }
+        other => (other, path("neutral_protected"), "read on the device whether both its poles open on overcurrent"),
+    };
+    let sentence = match verdict {
+        Verdict::Holds => "Both lines of the circuit have a device that opens on overcurrent.",
+        Verdict::Undecided => "Whether both lines of the circuit have a device that opens on overcurrent is open.",
+        _ => "One of the two lines of the circuit, 55 V to earth each, has no device that opens on overcurrent.",
+    };
+    let next = vec![finding::next(path, ask, 1.0)];
+    out.push(BOTH_LINES.plain(Subject::Circuit(source.id), verdict, sentence, "", None, inputs, next));
 }
 
 /// What a circuit leaks: as measured, else as its mark tells.

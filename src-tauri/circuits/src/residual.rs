@@ -51,6 +51,8 @@ pub(crate) fn of_type(case: &Case) -> Result<Outcome, Gap> {
     let mut value = None;
     for kind in case.kinds() {
         let here = match kind {
+            // On a supply of direct current every residual current is smooth: IEC 62423.
+            _ if case.direct() => span([RcdType::B].into_iter()),
             // IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off.
             LoadKind::VehicleCharging => span(case.dc_detection().iter().map(|detects| match detects {
                 YesNo::Yes => RcdType::A,

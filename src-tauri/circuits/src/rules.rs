@@ -269,6 +269,15 @@ const RULES: &[Rule] = &[
             let limit = case.get(BREAKING)?.numbers();
             let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
             undenied(case, outcome, IPF.field)?;
+            if case.direct() {
+                let words = "what a device breaks of direct current is another figure: read whether its data allow it, \
+                             and that short-circuit capacity";
+                match case.dc_rated() {
+                    [YesNo::Yes] => {}
+                    [YesNo::No] => return Ok(Outcome { limit: Span::point(0.0), ..outcome }),
+                    _ => return Err(Gap::Unfit(Field::DcRated, words.into())),
+                }
+            }
             // A second fault on another line puts the voltage between lines on one pole: what the
             // device breaks at its own voltage says nothing of that.
             if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
@@ -286,6 +295,9 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => format!("A fault here draws {value}; the device breaks {limit}."),
+                Verdict::Fails if said.outcome.limit.hi == 0.0 && said.case.direct() => {
+                    format!("A fault here draws {value} of direct current; the device is not for that.")
+                }
                 Verdict::Fails if said.outcome.limit.hi == 0.0 => format!(
                     "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
                 ),
@@ -360,10 +372,13 @@ const RULES: &[Rule] = &[
         unit: "mA",
         scale: 0.001,
         on_size: false,
-        advice: |_| false,
+        // On construction sites reduced low voltage stands in for the RCD of socket-outlets: IEC 60364-7-704,
+        // 704.410.3.10 (from memory).
+        advice: |case| case.reduced.contains(&YesNo::Yes),
         applies: |case| {
             // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
-            let rated = case.slots[Field::Rated as usize].span;
+            let of = if case.device_kind == Some(DeviceKind::AdjustableBreaker) { Field::Ir } else { Field::Rated };
+            let rated = case.slots[of as usize].span;
             match case.kinds {
                 [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 63.0),
                 [LoadKind::VehicleCharging] => true,
@@ -371,7 +386,7 @@ const RULES: &[Rule] = &[
             }
         },
         evaluate: |case| {
-            let rated = (case.kinds(), case.get(RATED)?).1.numbers();
+            let rated = (case.kinds(), device::setting(case)?).1;
             let none = Span::point(f64::INFINITY);
             // An RCD upstream of the board watches all of it.
             let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
@@ -510,6 +525,9 @@ fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
 
 fn fault_clause(case: &Case) -> &'static str {
     match (fault_loop::limit(case), case.systems) {
+        _ if case.reduced == [YesNo::Yes] => {
+            "BS 7671, 411.8.3 (from memory): reduced low voltage, 5 s; Zs ≤ Cmin·U0/Ia, by an RCD Zs ≤ 50 V/IΔn"
+        }
         (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
         (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
         (_, [survey::EarthingSystem::It]) => "IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V",

@@ -31,6 +31,10 @@ pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
 /// nothing at least and as much again at most: a neutral no thinner than the lines.
 pub(crate) fn smallest(case: &Case) -> Result<Span, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
+    let voltage = match (case.feed()?, case.across()) {
+        (Feed::OneLine(_), across) if across != Span::point(1.0) => voltage * across,
+        _ => voltage,
+    };
     let before = voltage / case.get(IPF)?.numbers();
     let doubled = Span { lo: before.lo, hi: before.hi * 2.0 };
     let low = voltage * Span::point(C_MIN);
@@ -84,7 +88,7 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
     }
     let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
     let length = case.get(LENGTH)?.numbers() * case.reach() / (Span::point(1000.0) * case.parallel()?);
-    let reactance = Span::point(2.0 * case.reactance()) * length;
+    let reactance = Span::point(2.0) * case.reactance() * length;
     Ok(((per_km * length).square() + reactance.square()).sqrt())
 }
 

@@ -10,7 +10,7 @@ use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
     EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
-    Reading, ResidualForm, SupplyPhases, Volts, WrittenId, YesNo, terminal,
+    Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
 use crate::as_found;
@@ -18,9 +18,9 @@ use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
-    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, INCOMER_RESIDUAL, IPF, LENGTH, LET_THROUGH,
+    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, IPF, IR, ISD, LENGTH, LET_THROUGH,
     LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -64,6 +64,7 @@ impl<'a> Common<'a> {
         let system = board.supply.system.get().copied();
         let nominal = voltage
             .map(Range::numbers)
+            .or(reduced_voltage(&board.supply, consequences.supply))
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
         let level = Level::of(board, tables, consequences.supply, nominal, system);
@@ -116,6 +117,9 @@ impl<'a> Common<'a> {
         case.incomer_rcd_types = choices(RcdType::ALL, incomer.rcd_type.get().copied(), RcdType::ALL);
         case.incomer_delays = choices(RcdDelay::ALL, incomer.delay.get().copied(), RcdDelay::ALL);
         case.put(ELECTRODE, supply.electrode.range().or_else(|| rod(supply)));
+        case.reduced = reduced(supply);
+        case.current_form = supply.current_form.get().copied();
+        case.phases = self.supply;
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
         case.denied = self.denied;
@@ -132,7 +136,10 @@ impl<'a> Common<'a> {
         case.put(INCOMER_RESIDUAL, self.incomer_residual);
         case.put(DROP_BEFORE, self.drop_before);
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
-        case.take(VOLTAGE, any(Assumable::Voltage));
+        case.take(
+            VOLTAGE,
+            reduced_voltage(supply, self.supply).or(any(Assumable::Voltage)).filter(|_| !direct(supply)),
+        );
         case.take(DROP_BEFORE, any(Assumable::DropBefore));
         case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
         case.take(UPSTREAM_RESIDUAL, any(Assumable::Residual));
@@ -172,6 +179,7 @@ impl<'a> Common<'a> {
             case.poles = device.poles;
             case.terminals_90 = choices(YesNo::ALL, device.terminals_90.get().copied(), YesNo::ALL);
             case.neutral_protected = choices(YesNo::ALL, device.neutral_protected.get().copied(), YesNo::ALL);
+            case.dc_rated = choices(YesNo::ALL, device.dc_rated.get().copied(), YesNo::ALL);
             case.for_it = choices(YesNo::ALL, device.for_it.get().copied(), YesNo::ALL);
             case.curves = choices(survey::Curve::ALL, device.curve.get().copied(), case.curves);
             case.put(RATED, device.rated.range());
@@ -192,6 +200,7 @@ impl<'a> Common<'a> {
             case.energy_classes = choices(EnergyClass::ALL, device.energy_class.get().copied(), EnergyClass::ALL);
             case.put(LET_THROUGH, device.let_through.range());
             case.put(LET_THROUGH_AT, device.let_through_at.range());
+            self.set(&mut case, [&device.ir, &device.ii, &device.isd], &device.tsd);
             case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
         if let Some((id, cable)) = source.cable {
@@ -203,6 +212,28 @@ impl<'a> Common<'a> {
             case.put(R1_R2, circuit.tests.r1_r2.range().or_else(|| quarter(circuit)));
         }
         case
+    }
+
+    /// Puts the settings of an adjustable breaker in; one that nobody read may be anything it can be set to.
+    pub(crate) fn set(&self, case: &mut Case, [ir, ii, isd]: [&Reading<Amps>; 3], tsd: &Reading<Seconds>) {
+        if case.device_kind != Some(survey::DeviceKind::AdjustableBreaker) {
+            return;
+        }
+        case.put(IR, ir.range());
+        case.put(II, ii.range());
+        case.put(ISD, isd.range());
+        case.put(TSD, tsd.range());
+        let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
+        let of = |case: &Case, field: Field| case.slots[field as usize].span;
+        if let Some((rated, share)) = of(case, Field::Rated).zip(any(Assumable::OverloadSetting)) {
+            case.take(IR, Some(rated * share));
+        }
+        if let Some((set, times)) = of(case, Field::Ir).zip(any(Assumable::ShortCircuitSetting)) {
+            let may = set * times;
+            case.take(II, Some(may));
+            let most = of(case, Field::Ii).unwrap_or(may);
+            case.take(ISD, Some(Span { lo: may.lo.min(most.lo), hi: most.hi }));
+        }
     }
 
     /// Whether a circuit is a ring, each answer that is possible.
@@ -238,6 +269,7 @@ impl<'a> Common<'a> {
         case.put(AMBIENT, cable.ambient.range());
         case.put(GROUPED, count(&cable.grouped));
         case.layout = cable.layout.get().copied();
+        case.formation = cable.formation.get().copied();
         case.mixed_sizes = cable.mixed_sizes.get().copied();
         case.put(PARALLEL, count(&cable.parallel));
         case.put(NEUTRAL_SIZE, cable.neutral_size.range());
@@ -347,6 +379,9 @@ impl<'a> Common<'a> {
             if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) }
         };
         let (value, known) = match (slot.span, slot.taken) {
+            (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
+                (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
+            }
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
                 (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
@@ -389,6 +424,8 @@ impl<'a> Common<'a> {
             Field::Breaking => Assumable::Breaking,
             Field::ThirdHarmonic => Assumable::ThirdHarmonic,
             Field::Start => Assumable::Start,
+            Field::Ir => Assumable::OverloadSetting,
+            Field::Ii | Field::Isd => Assumable::ShortCircuitSetting,
             Field::CpcSize if case.cpc == Some(CpcForm::Trunking) => Assumable::TrunkingArea,
             Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
@@ -500,6 +537,14 @@ impl<'a> Common<'a> {
             Field::Cpc => cable("cpc", |cable| fact(&cable.cpc, |one| one.words())),
             Field::CpcSize => cable("cpc_size", |cable| reading(&cable.cpc_size)),
             Field::R1R2 => on_circuit("tests/r1_r2", reading(&circuit.tests.r1_r2)),
+            Field::Formation => cable("formation", |cable| fact(&cable.formation, |one| one.words())),
+            Field::CurrentForm => on_board("/supply/current_form", fact(&supply.current_form, |one| one.words())),
+            Field::DcRated => device("dc_rated", |device| fact(&device.dc_rated, |one| one.words())),
+            Field::Reduced => on_board("/supply/reduced", fact(&supply.reduced, |one| one.words())),
+            Field::Ir => device("ir", |device| reading(&device.ir)),
+            Field::Ii => device("ii", |device| reading(&device.ii)),
+            Field::Isd => device("isd", |device| reading(&device.isd)),
+            Field::Tsd => device("tsd", |device| reading(&device.tsd)),
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
@@ -519,6 +564,36 @@ fn rod(supply: &survey::Supply) -> Option<Range<Ohms>> {
     let span = Span { lo: one(ground.lo, length.hi, diameter.hi), hi: one(ground.hi, length.lo, diameter.lo) };
     (length.lo > 0.0 && diameter.lo > 0.0 && length.lo * 1000.0 >= 10.0 * diameter.hi && span.lo > 0.0)
         .then(|| span.of())
+}
+
+/// Whether a supply is of reduced low voltage, each answer that is possible. Where nobody said, one of about 55 V or
+/// 63.5 V to earth may be; where somebody said so of a higher voltage, one of the two is wrong.
+pub(crate) fn reduced(supply: &survey::Supply) -> &'static [YesNo] {
+    let voltage = supply.voltage.range().map(Range::numbers);
+    match supply.reduced.get() {
+        Some(YesNo::No) => case::NO,
+        Some(YesNo::Yes) if voltage.is_none_or(|voltage| voltage.lo <= 70.0) => YES,
+        Some(YesNo::Yes) => YesNo::ALL,
+        None if direct(supply) => case::NO,
+        None if voltage.is_some_and(|voltage| voltage.lo <= 70.0 && voltage.hi >= 50.0) => YesNo::ALL,
+        None => case::NO,
+    }
+}
+
+/// The supply is of direct current.
+pub(crate) fn direct(supply: &survey::Supply) -> bool {
+    supply.current_form.get().is_some_and(|form| *form != survey::CurrentForm::Ac)
+}
+
+/// Voltage to earth of a reduced low voltage supply, V: BS 7671, 411.8.1.2 (from memory).
+fn reduced_voltage(supply: &survey::Supply, phases: Option<SupplyPhases>) -> Option<Span> {
+    const CENTRE_TAPPED: f64 = 55.0;
+    const STAR: f64 = 63.5;
+    (supply.reduced.get() == Some(&YesNo::Yes)).then(|| match phases {
+        Some(SupplyPhases::Single) => Span::point(CENTRE_TAPPED),
+        Some(SupplyPhases::Three) => Span::point(STAR),
+        None => Span { lo: CENTRE_TAPPED, hi: STAR },
+    })
 }
 
 /// R1+R2 at the farthest point of a ring from its ends, (r1 + r2)/4: BS 7671 guidance on testing, from memory.

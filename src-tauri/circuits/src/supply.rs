@@ -316,6 +316,7 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
         Field::Rated => "read the rating of the device upstream".to_owned(),
         Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
         Field::Curve => "read the type letter on the device upstream".to_owned(),
+        Field::Ir | Field::Ii | Field::Isd | Field::Tsd => format!("device upstream: {}", field.about().ask),
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
         Field::Zs => "measure the loop impedance at the board's incoming terminals".to_owned(),
         Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
@@ -385,6 +386,14 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Delay => {
             on("upstream_delay", "delay of the upstream RCD", fact(&supply.upstream_delay, |one| one.words().into()))
         }
+        Field::Formation => of_cable("formation", label, &|cable| fact(&cable.formation, |one| one.words().into())),
+        Field::CurrentForm => on("current_form", label, fact(&supply.current_form, |one| one.words().into())),
+        Field::DcRated => on("upstream_kind", "upstream device for direct current", unknown()),
+        Field::Reduced => on("reduced", label, fact(&supply.reduced, |one| one.words().into())),
+        Field::Ir => on("upstream_ir", "overload setting of the upstream device, Ir", read(&supply.upstream_ir)),
+        Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
+        Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
+        Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
         Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
         Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),
@@ -644,6 +653,17 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     }
 }
 
+/// What a device lets flow for good, A: its rating; of an adjustable breaker its setting, which may be anything up to
+/// its rating where nobody read it.
+fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps>) -> Option<Span> {
+    let rated = rated.range().map(Range::numbers);
+    match (kind, set.range().map(Range::numbers)) {
+        (Some(DeviceKind::AdjustableBreaker), None) => rated.map(|rated| Span { lo: 0.0, hi: rated.hi }),
+        (Some(DeviceKind::AdjustableBreaker), set) => set,
+        _ => rated,
+    }
+}
+
 /// Sum of the outgoing ratings on the most loaded line, A; the upper end is infinite where a rating or
 /// what stands on a pole is not known.
 fn behind(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
@@ -654,7 +674,7 @@ fn behind(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
             open = true;
             continue;
         };
-        let Some(rated) = device.rated.range().map(Range::numbers) else {
+        let Some(rated) = lets_flow(device.kind, &device.rated, &device.ir) else {
             open = true;
             continue;
         };
@@ -703,7 +723,7 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     inputs.push(finding::told("/devices", "sum of the ratings behind it, per line", told, Known::Stated));
     let before = match supply.upstream_kind.get() {
         Some(kind) if !kind.opens_on_overcurrent() => None,
-        _ => Some(supply.upstream.range().map(Range::numbers)),
+        kind => Some(lets_flow(kind.copied(), &supply.upstream, &supply.upstream_ir)),
     };
     let wanting = finding::all_of([
         board.incomer.rated.is_unknown().then_some(("/incomer/rated", "read the rating on the incomer")),
@@ -780,6 +800,13 @@ fn short_circuit(
         "read the conditional short-circuit current, and with which device upstream, in the maker's data",
         "read the short-time withstand current (1 s) on the rating plate",
     ];
+    if crate::source::direct(&common.board.supply) {
+        let why =
+            "the ratings are read as of alternating current: read in the maker's data what it bears of direct current";
+        inputs.push(finding::input(paths[1], "short-time withstand current, 1 s", short_time));
+        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[0], why, 1.0)]));
+        return;
+    }
     // A fault that lasts less than a second may be larger: Icw is judged as its energy.
     // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
     // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
@@ -875,6 +902,7 @@ impl<'a> Common<'a> {
         case.energy_classes = &[survey::EnergyClass::One];
         case.put(crate::field::LET_THROUGH, supply.upstream_let_through.range());
         case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
+        self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());

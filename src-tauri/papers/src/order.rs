@@ -195,6 +195,11 @@ pub(crate) fn device_words(device: &Device) -> String {
         None if has_curve => format!("{rated}, type not known"),
         _ => rated,
     });
+    for (name, set) in [("Ir", &device.ir), ("Ii", &device.ii)] {
+        if let Some(set) = set.single().filter(|_| device.kind == Some(DeviceKind::AdjustableBreaker)) {
+            parts.push(format!("{name} {} A", number(set.get())));
+        }
+    }
     if let Some(breaking) = device.breaking.single() {
         parts.push(format!("{} kA", number(breaking.get() / 1000.0)));
     }

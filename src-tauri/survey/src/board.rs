@@ -17,7 +17,7 @@ use crate::known::{Fact, Reading};
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, OhmMetres, Ohms, Ratio, Seconds,
     SquareMillimetres, VoltAmperes, Volts, Watts,
 };
 
@@ -60,6 +60,7 @@ DeviceKind {
     Rcbo = "RCBO",
     Fuse = "gG fuse",
     RewirableFuse = "rewirable fuse",
+    AdjustableBreaker = "adjustable breaker (IEC 60947-2)",
     Rcd = "RCD",
     Isolator = "isolator",
     Spd = "SPD",
@@ -68,7 +69,7 @@ impl DeviceKind {
     /// It opens on overcurrent.
     #[must_use]
     pub const fn opens_on_overcurrent(self) -> bool {
-        matches!(self, Self::CircuitBreaker | Self::Rcbo | Self::Fuse | Self::RewirableFuse)
+        matches!(self, Self::CircuitBreaker | Self::Rcbo | Self::Fuse | Self::RewirableFuse | Self::AdjustableBreaker)
     }
 }
 
@@ -160,6 +161,12 @@ choice!(/// Longest-lasting touch voltage allowed, a.c.: IEC 60364-4-41, and par
     TouchLimit { Fifty = "50 V", TwentyFive = "25 V, where asked for" });
 choice!(/// Frequency of the supply.
     Frequency { Hz50 = "50 Hz", Hz60 = "60 Hz" });
+choice!(/// Form of the supply's current.
+CurrentForm {
+    Ac = "a.c.",
+    Dc = "d.c., one pole or none earthed",
+    DcMidpoint = "d.c., midpoint earthed",
+});
 choice!(/// What was seen that should not stay so.
 Seen {
     BorrowedNeutral = "neutral borrowed from another circuit",
@@ -211,6 +218,13 @@ Method {
     D2 = "D2: multicore direct in the ground",
     E = "E: multicore in free air",
     F = "F: single-core touching in free air",
+});
+choice!(/// How single-core cables of one circuit lie in free air, IEC 60364-5-52 tables B.52.10 to B.52.13.
+Formation {
+    Trefoil = "trefoil, touching (method F)",
+    Flat = "flat, touching (method F)",
+    SpacedFlat = "flat, one diameter apart, horizontal (method G)",
+    SpacedUpright = "flat, one diameter apart, vertical (method G)",
 });
 choice!(/// What the protective conductor is.
     CpcForm { Core = "a core", Armour = "armour", Conduit = "conduit", Trunking = "trunking", Separate = "separate conductor" });
@@ -452,6 +466,14 @@ Supply {
     upstream_let_through: Reading<AmpsSquaredSeconds>,
     /// Fault current that this let-through energy is said of.
     upstream_let_through_at: Reading<Amps>,
+    /// Its overload setting, Ir, where it is an adjustable breaker.
+    upstream_ir: Reading<Amps>,
+    /// Setting of its instantaneous release, Ii.
+    upstream_ii: Reading<Amps>,
+    /// Setting of its short-time release, Isd; without such a release, Ii again.
+    upstream_isd: Reading<Amps>,
+    /// Longest time in which its short-time release opens at its delay setting, from its data.
+    upstream_tsd: Reading<Seconds>,
     /// Whose network feeds the installation: it decides the volt drop allowed.
     network: Fact<Network>,
     /// Rating of the transformer at the origin.
@@ -472,6 +494,11 @@ Supply {
     electrode_ground: Reading<OhmMetres>,
     /// Longest-lasting touch voltage allowed; unknown counts as 50 V.
     touch_limit: Fact<TouchLimit>,
+    /// Reduced low voltage: 110 V between lines, 55 V (single-phase, centre-tapped) or 63.5 V (three-phase star) to
+    /// earth. Unknown: either, where the voltage to earth is about that.
+    reduced: Fact<YesNo>,
+    /// Form of its current; unknown counts as a.c.
+    current_form: Fact<CurrentForm>,
     /// Frequency; unknown counts as 50 Hz.
     frequency: Fact<Frequency>,
     /// IT: current of a first fault to earth, Id.
@@ -596,6 +623,16 @@ Device {
     neutral_protected: Fact<YesNo>,
     /// Its data allow it in an IT system of this voltage: one pole breaks the voltage between lines.
     for_it: Fact<YesNo>,
+    /// Its data allow it for direct current of this voltage; its short-circuit capacity is then that for d.c.
+    dc_rated: Fact<YesNo>,
+    /// Overload setting of an adjustable breaker, Ir.
+    ir: Reading<Amps>,
+    /// Setting of its instantaneous release, Ii.
+    ii: Reading<Amps>,
+    /// Setting of its short-time release, Isd; without such a release, Ii again.
+    isd: Reading<Amps>,
+    /// Longest time in which its short-time release opens at its delay setting, from its data.
+    tsd: Reading<Seconds>,
 });
 
 record!(/// An outgoing circuit.
@@ -702,6 +739,8 @@ Cable {
     grouped_light: Fact<u8>,
     /// How they lie.
     layout: Fact<Layout>,
+    /// How the single cores of its circuit lie in free air; unknown counts as touching, in trefoil or flat.
+    formation: Fact<Formation>,
     /// Sizes more than three standard steps apart lie together; unknown counts as no.
     mixed_sizes: Fact<YesNo>,
     /// Cables in parallel per circuit; unknown counts as one.

@@ -36,6 +36,7 @@ const BY_KIND: &[&str] = &[
     "terminals_90",
     "neutral_protected",
     "for_it",
+    "dc_rated",
     "breaking",
     "loss",
 ];

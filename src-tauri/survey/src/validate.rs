@@ -7,7 +7,7 @@ use crate::board::{Board, Cable, Circuit, Device, Entry, MODEL_VERSION, Photo, P
 use crate::known::Reading;
 use crate::problem::{Problem, Severity};
 use crate::terminal;
-use crate::units::Quantity;
+use crate::units::{Amps, Quantity};
 
 /// Longest free text.
 pub const LONGEST_TEXT: usize = 4000;
@@ -139,6 +139,18 @@ impl List {
 fn supply(board: &Board, list: &mut List) {
     let supply = &board.supply;
     list.within("/supply/voltage".into(), &supply.voltage, 1.0, 1000.0);
+    if supply.reduced.get() == Some(&crate::board::YesNo::Yes)
+        && supply.voltage.range().is_some_and(|voltage| voltage.lo().get() > 70.0)
+    {
+        let message = "no reduced low voltage: that has 55 V or 63.5 V to earth";
+        list.doubt("/supply/voltage", supply.voltage.shown(), message, "measure it between line and earth");
+    }
+    if supply.current_form.get().is_some_and(|form| *form != crate::board::CurrentForm::Ac)
+        && supply.phases.get() == Some(&crate::board::SupplyPhases::Three)
+    {
+        let message = "direct current has no three phases";
+        list.doubt("/supply/phases", "three-phase", message, "read both again; direct current counts as single-phase");
+    }
     list.within("/supply/ze".into(), &supply.ze, 0.0, 2000.0);
     list.within("/supply/ipf".into(), &supply.ipf, 0.0, 200_000.0);
     list.within("/supply/upstream".into(), &supply.upstream, 0.1, 6300.0);
@@ -155,6 +167,11 @@ fn supply(board: &Board, list: &mut List) {
         list.within(path.into(), reading, 1.0, 200_000.0);
     }
     list.within("/supply/upstream_let_through".into(), &supply.upstream_let_through, 0.0, 1e9);
+    list.within("/supply/upstream_ir".into(), &supply.upstream_ir, 0.1, 6300.0);
+    list.within("/supply/upstream_ii".into(), &supply.upstream_ii, 0.1, 200_000.0);
+    list.within("/supply/upstream_isd".into(), &supply.upstream_isd, 0.1, 200_000.0);
+    list.within("/supply/upstream_tsd".into(), &supply.upstream_tsd, 0.0, 10.0);
+    settings("/supply/upstream_ir".into(), &supply.upstream_ir, &supply.upstream, list);
     list.within("/supply/upstream_residual".into(), &supply.upstream_residual, 0.001, 30.0);
     list.within("/supply/transformer".into(), &supply.transformer, 100.0, 10_000_000.0);
     list.within("/supply/transformer_voltage".into(), &supply.transformer_voltage, 0.001, 0.3);
@@ -177,6 +194,14 @@ fn supply(board: &Board, list: &mut List) {
     }
 }
 
+/// A breaker cannot be set above its own rating.
+fn settings(path: String, set: &Reading<Amps>, rated: &Reading<Amps>, list: &mut List) {
+    if set.range().zip(rated.range()).is_some_and(|(set, rated)| set.lo() > rated.hi()) {
+        let message = format!("above the rated current of {}", rated.shown());
+        list.doubt(path, set.shown(), message, "read setting and rating again");
+    }
+}
+
 fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
     list.within(format!("{path}/rated"), &device.rated, 0.1, 1600.0);
     list.within(format!("{path}/breaking"), &device.breaking, 100.0, 200_000.0);
@@ -186,6 +211,11 @@ fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
     list.within(format!("{path}/selective"), &device.selective, 0.0, 200_000.0);
     list.within(format!("{path}/backed_up"), &device.backed_up, 0.0, 200_000.0);
     list.within(format!("{path}/loss"), &device.loss, 0.0, 500.0);
+    list.within(format!("{path}/ir"), &device.ir, 0.1, 6300.0);
+    list.within(format!("{path}/ii"), &device.ii, 0.1, 200_000.0);
+    list.within(format!("{path}/isd"), &device.isd, 0.1, 200_000.0);
+    list.within(format!("{path}/tsd"), &device.tsd, 0.0, 10.0);
+    settings(format!("{path}/ir"), &device.ir, &device.rated, list);
     if device.at.is_some() && board.enclosure.get().is_none() {
         list.doubt(
             format!("{path}/at"),

@@ -5,11 +5,12 @@ use serde_json::{Value, json};
 use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::intent::Intent;
 use survey::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, SquareMillimetres, Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, Seconds,
+    SquareMillimetres, Watts,
 };
 use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Insulation, Layout, LoadKind, Material, Method, PoleAt,
-    Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
+    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Formation, Insulation, Layout, LoadKind, Material, Method,
+    PoleAt, Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
 };
 
 use crate::parts::board_drawing::free_poles;
@@ -196,6 +197,11 @@ Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("energy_class", "Energy-limiting class: the 3 in a square below the short-circuit capacity", || choices!(EnergyClass)),
 Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(YesNo)),
 Row("neutral_protected", "Neutral pole opens on overcurrent too", || choices!(YesNo)),
+Row("ir", "Adjustable breaker: overload setting, Ir", || quantity::<Amps>("A")),
+Row("ii", "Instantaneous setting, Ii", || quantity::<Amps>("A")),
+Row("isd", "Short-time setting, Isd (without one: Ii again)", || quantity::<Amps>("A")),
+Row("tsd", "Short-time release opens within, from its data", || quantity::<Seconds>("s")),
+Row("dc_rated", "For direct current of this voltage, by its data", || choices!(YesNo)),
 Row("for_it", "One pole breaks the voltage between lines (IT system)", || choices!(YesNo)),
 Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
 Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
@@ -240,6 +246,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
                     <summary>"More of the cable"</summary>
                     {rows(&base, &[
     Row("layout", "How circuits lie together", || choices!(Layout)),
+    Row("formation", "How its single cores lie in free air", || choices!(Formation)),
     Row("mixed_sizes", "Cables of other sizes lie with it", || choices!(YesNo)),
     Row("parallel", "Cables in parallel", || Kind::Count),
     Row("neutral_size", "Size of the neutral, where it is another", || quantity::<SquareMillimetres>("mm2")),

@@ -3,12 +3,12 @@
 use leptos::prelude::*;
 use survey::intent::Intent;
 use survey::units::{
-    Amps, AmpsSquaredSeconds, Celsius, Metres, Millimetres, OhmMetres, Ohms, Ratio, SquareMillimetres, VoltAmperes,
-    Volts, Watts,
+    Amps, AmpsSquaredSeconds, Celsius, Metres, Millimetres, OhmMetres, Ohms, Ratio, Seconds, SquareMillimetres,
+    VoltAmperes, Volts, Watts,
 };
 use survey::{
-    Arrangement, Bond, ConductorColours, Curve, DeviceKind, EarthingSystem, Frequency, Ip, Mounting, Network, RcdDelay,
-    RcdType, Stage, SupplyPhases, TouchLimit, YesNo,
+    Arrangement, Bond, ConductorColours, CurrentForm, Curve, DeviceKind, EarthingSystem, Frequency, Ip, Mounting,
+    Network, RcdDelay, RcdType, Stage, SupplyPhases, TouchLimit, YesNo,
 };
 
 use crate::parts::checks::{Cautions, card};
@@ -65,6 +65,8 @@ Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(Yes
 Row("system", "Earthing system", || choices!(EarthingSystem)),
 Row("phases", "Phases", || choices!(SupplyPhases)),
 Row("voltage", "Voltage to earth, U0", || quantity::<Volts>("V")),
+Row("current_form", "Form of the current", || choices!(CurrentForm)),
+Row("reduced", "Reduced low voltage: 110 V, midpoint or star point earthed", || choices!(YesNo)),
 Row("frequency", "Frequency", || choices!(Frequency)),
 Row("ze", "Ze at this board", || quantity::<Ohms>("ohm")),
 ])}
@@ -82,6 +84,10 @@ Row("upstream", "Rated current of the device upstream", || quantity::<Amps>("A")
                         {rows("/supply", &[
 Row("upstream_kind", "What it is", || choices!(DeviceKind)),
 Row("upstream_curve", "Type", || choices!(Curve)),
+Row("upstream_ir", "Adjustable breaker: overload setting, Ir", || quantity::<Amps>("A")),
+Row("upstream_ii", "Instantaneous setting, Ii", || quantity::<Amps>("A")),
+Row("upstream_isd", "Short-time setting, Isd (without one: Ii again)", || quantity::<Amps>("A")),
+Row("upstream_tsd", "Short-time release opens within, from its data", || quantity::<Seconds>("s")),
 Row("upstream_residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
 Row("upstream_delay", "RCD delay", || choices!(RcdDelay)),
 Row("upstream_let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),

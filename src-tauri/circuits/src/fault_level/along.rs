@@ -5,14 +5,17 @@
 //! first part may have, so the range holds the true current.
 
 use survey::range::Span;
-use survey::{Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Ohms, Range, SupplyPhases};
+use survey::{
+    Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Method, Ohms, Range, SupplyPhases,
+    YesNo,
+};
 
 use super::Case;
 use crate::cable::limit_temperature;
-use crate::case::{Feed, hull};
+use crate::case::{Feed, hull, reactance_times};
 use crate::demand::root3;
 use crate::fault_loop::armour_temperature;
-use crate::source::{Common, Source};
+use crate::source::{Common, Source, direct, reduced};
 use crate::tables::Tables;
 
 /// Largest and smallest current of one kind of fault at one place.
@@ -265,6 +268,10 @@ impl Level {
         system: Option<EarthingSystem>,
     ) -> Self {
         let given = &board.supply;
+        // Between the two lines of a centre-tapped supply stands twice the voltage to earth, and nothing here tells how
+        // its transformer's loops share their impedance: there only readings count.
+        let centre_tapped =
+            supply != Some(SupplyPhases::Three) && reduced(given).contains(&YesNo::Yes) || direct(given);
         let read_current = |reading: &survey::Reading<Amps>| {
             reading
                 .range()
@@ -296,6 +303,7 @@ impl Level {
             .transformer
             .range()
             .zip(given.transformer_voltage.range())
+            .filter(|_| !centre_tapped)
             .and_then(|(rated, uk)| transformer(rated.numbers(), uk.numbers(), voltage));
         let by_transformer = transformer.map_or(Loops::default(), |one| Loops {
             three_phase: Some(one).filter(|_| supply == Some(SupplyPhases::Three)),
@@ -314,7 +322,10 @@ impl Level {
             line_neutral: choose(at_origin.line_neutral, by_transformer.line_neutral, bounded(&given.origin_ze)),
             ..at_origin.or(by_transformer)
         };
-        let cable = given.cable.and_then(|id| Some((id, board.cables.get(&id).filter(|cable| !cable.removed)?)));
+        let cable = given
+            .cable
+            .filter(|_| !centre_tapped)
+            .and_then(|id| Some((id, board.cables.get(&id).filter(|cable| !cable.removed)?)));
         let calculated = match cable {
             Some((_, cable)) if origin != Loops::default() => origin.along(&leg(tables, cable)),
             _ => Loops::default(),
@@ -410,6 +421,9 @@ impl Level {
         let feed = case.feed.clone().ok();
         match feed {
             Some(Feed::OneLine(_)) => {
+                if case.across() != Span::point(1.0) || case.direct() {
+                    currents.line_neutral = None;
+                }
                 currents.three_phase = None;
                 currents.line_line = None;
             }
@@ -479,6 +493,8 @@ fn leg(tables: &Tables, cable: &Cable) -> Leg {
     let count = Span::point(f64::from(cable.parallel.get().copied().unwrap_or(1).max(1)));
     let kilometres = length.numbers() / Span::point(1000.0);
     let kilometres = Span { lo: kilometres.lo.max(0.0), hi: kilometres.hi } / count;
+    let methods = cable.method.get().map_or(Method::ALL, std::slice::from_ref);
+    let times = reactance_times(methods, cable.formation.get().copied());
     let conductor = |size: Span| -> Option<[Span; 2]> {
         let (mut cold, mut warm) = (None, None);
         for &material in &materials {
@@ -511,7 +527,7 @@ fn leg(tables: &Tables, cable: &Cable) -> Leg {
         line: conductor(size),
         neutral: conductor(neutral),
         protective,
-        reactance: Some(Span::point(tables.reactance()) * kilometres),
+        reactance: Some(Span::point(tables.reactance()) * times * kilometres),
     }
 }
 

@@ -73,6 +73,10 @@ pub(super) const RULES: &[Rule] = &[
             Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => {
                 "IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s"
             }
+            Some(DeviceKind::AdjustableBreaker) => {
+                "IEC 60364-4-43, 434.5.2, with IEC 60947-2, 8.3.3.1.2 (from memory): the smallest Ik opens the breaker by \
+                 its short-circuit releases, 20 % above their setting"
+            }
             _ => "IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once",
         },
         symbols: ["Ia", "Ik min"],
@@ -86,6 +90,7 @@ pub(super) const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let when = match said.case.device_kind {
                 Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => "within 5 s",
+                Some(DeviceKind::AdjustableBreaker) => "by its short-circuit releases",
                 _ => "at once",
             };
             match said.verdict {

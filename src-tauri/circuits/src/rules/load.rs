@@ -41,14 +41,21 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "start-trip",
-        clause: |_| "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
+        clause: |case| match case.device_kind {
+            Some(DeviceKind::AdjustableBreaker) => {
+                "IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's \
+                 short-circuit releases open, 20 % either way of their setting"
+            }
+            _ => "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
+        },
         symbols: ["I start", "trips at"],
         unit: "A",
         scale: 1.0,
         on_size: false,
         advice: |_| false,
         applies: |case| {
-            is_motor(case) && matches!(case.device_kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo))
+            let breakers = [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker];
+            is_motor(case) && case.device_kind.is_some_and(|kind| breakers.contains(&kind))
         },
         evaluate: motor::trips,
         say: |said| {

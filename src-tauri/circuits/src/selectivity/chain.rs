@@ -2,7 +2,7 @@
 
 use survey::{Amps, Board, CircuitId, DeviceKind, Range};
 
-use super::check::{Upstream, forms, has_band, name, upstream};
+use super::check::{Upstream, forms, has_band, name, set_by_hand, upstream};
 use super::{Band, Overcurrent, band};
 use crate::source::Common;
 use crate::tables::Tables;
@@ -37,6 +37,7 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
     let fault = common.level.at_board(board).prospective().map(|extent| extent.largest);
     let mut out = Chain { fault, ..Chain::default() };
     match upstream(board) {
+        Upstream::BySetting => out.lacks("the device upstream: its data alone tell its band"),
         Upstream::Devices(devices) => out.add(devices, true, tables),
         Upstream::None => out.lacks("nothing upstream opens on overcurrent"),
         Upstream::Unknown => out.lacks("the device upstream: its kind or its rating is not known"),
@@ -45,6 +46,9 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
     match device.map(|(_, device)| (device, device.rated.range())) {
         Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
             out.lacks("the tables have no band for a rewirable fuse");
+        }
+        Some((device, _)) if set_by_hand(device) => {
+            out.lacks("the circuit's adjustable breaker: its data tell its band")
         }
         Some((device, _)) if !has_band(device) => out.lacks("the circuit's device does not open on overcurrent"),
         Some((device, Some(rated))) => out.add(forms(device, rated.hi()), false, tables),

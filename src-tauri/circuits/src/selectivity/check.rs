@@ -44,12 +44,14 @@ const ASK_ENERGY: &str = "take the energy let through at this fault current from
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)], out: &mut Vec<Check>) {
     residual(common, circuits, out);
     let supply = &common.board.supply;
-    let outgoing = |source: &&Source| source.device.is_some_and(|(_, device)| has_band(device));
+    let outgoing = |source: &&Source| source.device.is_some_and(|(_, device)| has_band(device) || set_by_hand(device));
     if !circuits.iter().any(|(source, _)| outgoing(&source)) {
         return;
     }
     let upstream = match upstream(common.board) {
         Upstream::Devices(devices) => devices,
+        // Only the makers' table tells.
+        Upstream::BySetting => Vec::new(),
         Upstream::None => return,
         Upstream::Unknown => {
             let inputs = vec![
@@ -79,6 +81,8 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance:
 pub(crate) enum Upstream {
     /// One of these.
     Devices(Vec<Overcurrent>),
+    /// One whose bounds no standard tells: an adjustable breaker, any on direct current.
+    BySetting,
     /// Nothing that opens on overcurrent.
     None,
     /// Kind or rating are not known.
@@ -89,6 +93,8 @@ pub(crate) enum Upstream {
 pub(crate) fn upstream(board: &Board) -> Upstream {
     let supply = &board.supply;
     match (supply.upstream_kind.get(), supply.upstream.range()) {
+        // The bands are of alternating current.
+        (Some(kind), _) if crate::source::direct(supply) && kind.opens_on_overcurrent() => Upstream::BySetting,
         (Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo), Some(rated)) => {
             let curves = choices(Curve::ALL, supply.upstream_curve.get().copied(), Curve::ALL);
             let all = [rated.lo(), rated.hi()];
@@ -102,6 +108,7 @@ pub(crate) fn upstream(board: &Board) -> Upstream {
         (Some(DeviceKind::Fuse), Some(rated)) if rated.is_point() => {
             Upstream::Devices(vec![Overcurrent::Fuse { rated: rated.lo() }])
         }
+        (Some(DeviceKind::AdjustableBreaker), _) => Upstream::BySetting,
         (Some(DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd), _) => Upstream::None,
         _ => Upstream::Unknown,
     }
@@ -110,6 +117,11 @@ pub(crate) fn upstream(board: &Board) -> Upstream {
 /// It opens on overcurrent, and its standard says between which bounds.
 pub(super) fn has_band(device: &Device) -> bool {
     matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo | DeviceKind::Fuse))
+}
+
+/// An adjustable breaker: its settings and its data tell its bounds, no standard.
+pub(super) fn set_by_hand(device: &Device) -> bool {
+    device.kind == Some(DeviceKind::AdjustableBreaker)
 }
 
 /// A device in every form it may have, by all that is known but its rating.
@@ -152,7 +164,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         let why = "how large a fault current may be here is not known";
         return OVERCURRENT.open(subject, why, inputs, vec![ask_fault()]);
     };
-    let up = upstream.first().copied().map(name).unwrap_or_default();
+    let up = upstream.first().copied().map_or_else(|| "device".to_owned(), name);
     if let Some(limit) = device.selective.range() {
         inputs.push(finding::input(
             format!("/devices/{id}/selective"),
@@ -179,7 +191,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             },
         );
     }
-    let downstream = forms(device, rated.hi());
+    let downstream = if set_by_hand(device) { Vec::new() } else { forms(device, rated.hi()) };
     // Only a class that was read limits the energy, up to the breaker's own capacity; a figure of the
     // data sheet says nothing of a larger fault than it is said of.
     let breaking = device.breaking.range().filter(|breaking| fault.hi <= breaking.lo().get()).map(Range::hi);

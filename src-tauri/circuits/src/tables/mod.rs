@@ -14,8 +14,8 @@ use std::collections::BTreeMap;
 
 use survey::range::Span;
 use survey::{
-    Amps, Construction, CpcForm, Curve, Insulation, Layout as Lie, LoadKind, Material, Method, Network, Range,
-    SquareMillimetres,
+    Amps, Construction, CpcForm, Curve, Formation, Insulation, Layout as Lie, LoadKind, Material, Method, Network,
+    Range, SquareMillimetres,
 };
 use thiserror::Error;
 
@@ -223,6 +223,10 @@ pub(crate) enum Assumable {
     Start,
     ConduitArea,
     TrunkingArea,
+    /// Of an adjustable breaker, as a multiple of its rating.
+    OverloadSetting,
+    /// Of an adjustable breaker, as a multiple of its overload setting.
+    ShortCircuitSetting,
 }
 
 const ASSUMABLE: &[(&str, Assumable)] = &[
@@ -239,6 +243,8 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("start", Assumable::Start),
     ("conduit_area", Assumable::ConduitArea),
     ("trunking_area", Assumable::TrunkingArea),
+    ("overload_setting", Assumable::OverloadSetting),
+    ("short_circuit_setting", Assumable::ShortCircuitSetting),
 ];
 
 /// A cable as it is made.
@@ -482,31 +488,47 @@ impl Tables {
         method: Method,
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        self.capacity_by(material, insulation, loaded, method, |steps| steps.around(size.numbers()))
+        self.capacity_by((material, insulation, loaded, method, None), |steps| steps.around(size.numbers()))
+    }
+
+    /// The same for single cores of which it is known how they lie. Of two spaced ones the tables have no column.
+    pub(crate) fn capacity_formed(
+        &self,
+        (material, insulation, loaded): (Material, Insulation, u8),
+        (method, formation): (Method, Option<Formation>),
+        size: Range<SquareMillimetres>,
+    ) -> Option<Range<Amps>> {
+        let column = (material, insulation, loaded, method, formation);
+        self.capacity_by(column, |steps| steps.around(size.numbers()))
     }
 
     /// The same for the sizes of a range that the table has.
     pub(crate) fn capacity_part(
         &self,
-        material: Material,
-        insulation: Insulation,
-        loaded: u8,
-        method: Method,
+        (material, insulation, loaded): (Material, Insulation, u8),
+        (method, formation): (Method, Option<Formation>),
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        self.capacity_by(material, insulation, loaded, method, |steps| steps.around_part(size.numbers()))
+        let column = (material, insulation, loaded, method, formation);
+        self.capacity_by(column, |steps| steps.around_part(size.numbers()))
     }
 
     fn capacity_by(
         &self,
-        material: Material,
-        insulation: Insulation,
-        loaded: u8,
-        method: Method,
+        (material, insulation, loaded, method, formation): (Material, Insulation, u8, Method, Option<Formation>),
         look: impl Fn(&Steps) -> Option<Span>,
     ) -> Option<Range<Amps>> {
         let at = |layout| look(self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?);
         let span = match (method, loaded) {
+            (Method::F, 3) if formation.is_some() => at(match formation? {
+                Formation::Trefoil => Layout::Trefoil,
+                Formation::Flat => Layout::Flat,
+                Formation::SpacedFlat => Layout::SpacedHorizontal,
+                Formation::SpacedUpright => Layout::SpacedVertical,
+            })?,
+            (Method::F, _) if matches!(formation, Some(Formation::SpacedFlat | Formation::SpacedUpright)) => {
+                return None;
+            }
             (Method::F, 3) => {
                 let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
                 Span { lo: trefoil.lo.min(flat.lo), hi: trefoil.hi.max(flat.hi) }
@@ -1164,7 +1186,9 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
             return Err(row.fault("field", "this row is given twice: keep one"));
         }
     }
-    for (name, field) in ASSUMABLE {
+    // Tables of a user's own may be older than adjustable breakers: without these rows a setting is missing.
+    let later = |field: &Assumable| matches!(field, Assumable::OverloadSetting | Assumable::ShortCircuitSetting);
+    for (name, field) in ASSUMABLE.iter().filter(|(_, field)| !later(field)) {
         if !found.contains_key(&(*field, None)) {
             return Err(sheet.fault("field", name, "give a row of this field for any load"));
         }
