@@ -102,7 +102,7 @@ impl App {
         let pixels = |[x, y]: Point| [x * f64::from(photo.width()), y * f64::from(photo.height())];
         let corners = request.corners.map(pixels);
         let reference = match request.check_line {
-            Some(check_line) => Reference::Sheet { check_line, within: LINE_WITHIN, plate: Some(corners) },
+            Some(check_line) => Reference::Sheet { check_line, within: LINE_WITHIN, plate: Some(corners), recorded: None },
             None => Reference::of_plate(plate, corners).map_err(|field| no_size(request.plate, field))?,
         };
         let taps: Vec<Point> = request.taps.into_iter().map(pixels).collect();

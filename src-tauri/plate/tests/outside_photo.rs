@@ -194,7 +194,7 @@ fn measured(folder: &Path, count: usize, more: &[&str]) -> Vec<(Case, Result<Pla
                             Reference::Corners { taps: case.taps, width: *width, depth: *depth, within: *within }
                         }
                         (None, Some(Sheet { check_line, within })) => {
-                            Reference::Sheet { check_line: *check_line, within: *within, plate: Some(case.taps) }
+                            Reference::Sheet { check_line: *check_line, within: *within, plate: Some(case.taps), recorded: None }
                         }
                         (None, None) => panic!("{} has no reference", case.photo),
                     };

@@ -148,7 +148,7 @@ fn sizes_and_corners_that_make_no_plate_are_refused() {
     for size in [0.0, -5.0, f64::NAN, f64::INFINITY, 1e9] {
         refused(&Reference::Corners { taps: TAPS, width: size, depth: 120.0, within: 0.0 }, "width");
         refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: size, within: 0.0 }, "depth");
-        refused(&Reference::Sheet { check_line: size, within: 0.0, plate: None }, "check line");
+        refused(&Reference::Sheet { check_line: size, within: 0.0, plate: None, recorded: None }, "check line");
     }
     refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: 120.0, within: f64::NAN }, "play");
     let [a, b, c, d] = TAPS;
@@ -159,7 +159,7 @@ fn sizes_and_corners_that_make_no_plate_are_refused() {
     refused(&corners([[f64::NAN, 1.0], b, c, d]), "outside the photo");
     refused(&corners([[-9.0, 1.0], b, c, d]), "outside the photo");
     refused(&corners([a, [120.0, 99.0], [120.0, 120.0], [102.0, 120.0]]), "pixels long");
-    refused(&Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, "0 of the sheet's four markers");
+    refused(&Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None }, "0 of the sheet's four markers");
     let wanted = |least, most| measure(&photo, &corners(TAPS), &Wanted { least, most });
     for (least, most) in [(0.0, 50.0), (f64::NAN, 50.0), (10.0, f64::NAN), (50.0, 10.0), (5.0, 1e6)] {
         assert!(matches!(wanted(least, most), Err(PhotoError::Value { .. })), "{least} {most}");
@@ -173,7 +173,7 @@ fn pictures_of_nothing_are_answered() {
         let error = measure(&blank, &corners(TAPS), &Wanted::default()).unwrap_err();
         assert!(matches!(error, PhotoError::Edge { .. }), "{error}");
         assert!(error.to_string().contains("is not seen near the taps"), "{error}");
-        let sheet = Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: Some(TAPS) };
+        let sheet = Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: Some(TAPS), recorded: None };
         assert_eq!(measure(&blank, &sheet, &Wanted::default()), Err(PhotoError::Markers { found: 0 }));
     }
     // Noise alone, and stripes: any answer will do, but there must be one.
@@ -190,7 +190,7 @@ fn pictures_of_nothing_are_answered() {
         let odd = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
         let _ = measure(&odd, &corners(TAPS), &Wanted::default());
         let _ =
-            measure(&odd, &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, &Wanted::default());
+            measure(&odd, &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None }, &Wanted::default());
     }
 }
 
@@ -240,7 +240,7 @@ fn a_sheet_alone_gives_the_scale() {
     }
     let photo = Photo::from_grey(width as u32, height as u32, bytes).unwrap();
     // The rule says 202 mm: everything is a hundredth larger.
-    let reference = Reference::Sheet { check_line: 202.0, within: 0.2, plate: None };
+    let reference = Reference::Sheet { check_line: 202.0, within: 0.2, plate: None, recorded: None };
     let answer = measure(&photo, &reference, &Wanted::default()).unwrap();
     assert!(answer.holes.is_empty() && !answer.located.plate && answer.located.markers == 4);
     let tap = [50.0 + 148.5 * scale + 4.0, 40.0 + 105.0 * scale - 5.0];

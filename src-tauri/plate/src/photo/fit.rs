@@ -94,6 +94,15 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<Meas
         }
     }
     let mut holes: Vec<MeasuredHole> = kept.iter().map(|one| probe.measured(one)).collect();
+    if std::env::var_os("DBG").is_some() {
+        let grounds = super::doubt::ground(photo, located);
+        for one in &kept {
+            if let Some(l) = super::doubt::looks(photo, located, &probe.filter, &one.shape, probe.thickness.0) {
+                let near = grounds.iter().filter(|g| (0..3).all(|i| (g[i] - l.inside[i]).abs() < 0.08 * g[i] + 0.004)).count() as f64 / grounds.len() as f64;
+                println!("LOOK {:.1} {:.1} {:.1} two {:.3} wider {:.2} width {:.2} wall {:.2} uneven {:.2} in {:.3} {:.3} {:.3} face {:.3} {:.3} {:.3} ground {near:.3} q {:.2} t {:.2}±{:.2}", one.shape.centre[0], one.shape.centre[1], 2.0*one.shape.radius, l.two_steps, l.wider, l.width, l.wall, l.uneven, l.inside[0], l.inside[1], l.inside[2], l.face[0], l.face[1], l.face[2], one.quality, probe.thickness.0, probe.thickness.1);
+            }
+        }
+    }
     holes.sort_by(|a, b| {
         let row = |hole: &MeasuredHole| (hole.centre[1] / 10.0).floor();
         row(a).total_cmp(&row(b)).then(a.centre[0].total_cmp(&b.centre[0]))
@@ -523,12 +532,13 @@ impl<'a> Probe<'a> {
         };
         MeasuredHole {
             centre: shape.centre,
-            centre_within: CIRCLE_95 * larger.max(0.0).sqrt(),
+            centre_within: CIRCLE_95 * larger.max(0.0).sqrt() + self.located.contradicted(shape.centre),
             diameter: 2.0 * shape.radius,
             diameter_within: 2.0 * diameter.max(0.0).sqrt(),
             kind,
             confidence: fitted.quality,
             outline,
+            doubts: Vec::new(),
         }
     }
 }
