@@ -122,13 +122,15 @@ impl Tally {
             let reach = |truth: &Hole| truth.diameter.max(truth.length) / 2.0;
             let nearest = (0..case.holes.len())
                 .min_by(|a, b| {
-                    distance(hole.centre, case.holes[*a].centre).total_cmp(&distance(hole.centre, case.holes[*b].centre))
+                    distance(hole.centre, case.holes[*a].centre)
+                        .total_cmp(&distance(hole.centre, case.holes[*b].centre))
                 })
                 .filter(|at| distance(hole.centre, case.holes[*at].centre) < reach(&case.holes[*at]) + 3.0);
             let Some(at) = nearest else {
-                let what = case.decoys.iter().find(|decoy| {
-                    distance(decoy.centre, hole.centre) < (decoy.diameter + hole.diameter) / 2.0
-                });
+                let what = case
+                    .decoys
+                    .iter()
+                    .find(|decoy| distance(decoy.centre, hole.centre) < (decoy.diameter + hole.diameter) / 2.0);
                 let what = what.map_or("nothing", |decoy| &decoy.what);
                 self.marks.push(format!("{} {what} at {:?} Ø {:.1}", case.photo, hole.centre, hole.diameter));
                 continue;

@@ -159,7 +159,10 @@ fn sizes_and_corners_that_make_no_plate_are_refused() {
     refused(&corners([[f64::NAN, 1.0], b, c, d]), "outside the photo");
     refused(&corners([[-9.0, 1.0], b, c, d]), "outside the photo");
     refused(&corners([a, [120.0, 99.0], [120.0, 120.0], [102.0, 120.0]]), "pixels long");
-    refused(&Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None }, "0 of the sheet's four markers");
+    refused(
+        &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None },
+        "0 of the sheet's four markers",
+    );
     let wanted = |least, most| measure(&photo, &corners(TAPS), &Wanted { least, most });
     for (least, most) in [(0.0, 50.0), (f64::NAN, 50.0), (10.0, f64::NAN), (50.0, 10.0), (5.0, 1e6)] {
         assert!(matches!(wanted(least, most), Err(PhotoError::Value { .. })), "{least} {most}");
@@ -189,8 +192,11 @@ fn pictures_of_nothing_are_answered() {
     for bytes in [noise, stripes] {
         let odd = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
         let _ = measure(&odd, &corners(TAPS), &Wanted::default());
-        let _ =
-            measure(&odd, &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None }, &Wanted::default());
+        let _ = measure(
+            &odd,
+            &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None },
+            &Wanted::default(),
+        );
     }
 }
 

@@ -4,6 +4,7 @@
 use std::f64::consts::TAU;
 
 use super::decode::Photo;
+use super::doubt::{self, Doubt};
 use super::edge::{Filter, along};
 use super::find::{Candidate, candidates};
 use super::lens::PlaneMap;
@@ -55,10 +56,16 @@ struct Demands {
 
 const BY_ITSELF: Demands =
     Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, uneven: 0.08 };
+/// For what is shown as "cannot say": half of the rim will do.
+const PARTLY: Demands = Demands { support: 0.55, gap: 0.4, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
+/// Smallest diameter and largest number of shapes shown as "cannot say" whose rim is seen in part: what is
+/// smaller are letters and scratches more often than holes. Ours.
+const LEAST_PARTLY: f64 = 10.0;
+const MOST_PARTLY: usize = 12;
 const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
 
-/// All holes of the plate.
-pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<MeasuredHole> {
+/// All holes of the plate, each with its doubts, and shapes whose rim is seen in part.
+pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> (Vec<MeasuredHole>, Vec<MeasuredHole>) {
     let [w, d] = located.size;
     let (_, finest) = located.map.pixels_per_mm([w / 2.0, d / 2.0]);
     let scale = (1.0 / finest.max(0.05)).max((w * d / SEARCH_PIXELS).sqrt());
@@ -94,20 +101,45 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<Meas
         }
     }
     let mut holes: Vec<MeasuredHole> = kept.iter().map(|one| probe.measured(one)).collect();
-    if std::env::var_os("DBG").is_some() {
-        let grounds = super::doubt::ground(photo, located);
-        for one in &kept {
-            if let Some(l) = super::doubt::looks(photo, located, &probe.filter, &one.shape, probe.thickness.0) {
-                let near = grounds.iter().filter(|g| (0..3).all(|i| (g[i] - l.inside[i]).abs() < 0.08 * g[i] + 0.004)).count() as f64 / grounds.len() as f64;
-                println!("LOOK {:.1} {:.1} {:.1} two {:.3} wider {:.2} width {:.2} wall {:.2} uneven {:.2} in {:.3} {:.3} {:.3} face {:.3} {:.3} {:.3} ground {near:.3} q {:.2} t {:.2}±{:.2}", one.shape.centre[0], one.shape.centre[1], 2.0*one.shape.radius, l.two_steps, l.wider, l.width, l.wall, l.uneven, l.inside[0], l.inside[1], l.inside[2], l.face[0], l.face[1], l.face[2], one.quality, probe.thickness.0, probe.thickness.1);
-            }
+    let doubts = doubt::of_all(
+        photo,
+        located,
+        &probe.filter,
+        &kept.iter().map(|one| one.shape).collect::<Vec<_>>(),
+        probe.thickness.0,
+    );
+    for (hole, doubts) in holes.iter_mut().zip(doubts) {
+        hole.doubts.extend(doubts);
+    }
+    let partly = |part: &[Candidate]| -> Vec<Fitted> {
+        part.iter().filter_map(|candidate| probe.fit(candidate, &PARTLY, wanted)).collect()
+    };
+    let mut more = partly(&found);
+    more.retain(|one| one.shape.radius >= LEAST_PARTLY / 2.0);
+    more.sort_by(|a, b| b.quality.total_cmp(&a.quality).then(a.shape.centre[0].total_cmp(&b.shape.centre[0])));
+    let mut unsure: Vec<Fitted> = Vec::new();
+    for one in more {
+        let clear = kept.iter().chain(&unsure).all(|had| {
+            let off = libm::hypot(had.shape.centre[0] - one.shape.centre[0], had.shape.centre[1] - one.shape.centre[1]);
+            off > 0.7 * (had.shape.radius + one.shape.radius)
+        });
+        if clear && unsure.len() < MOST_PARTLY {
+            unsure.push(one);
         }
     }
+    let unsure = unsure
+        .iter()
+        .map(|one| {
+            let mut hole = probe.measured(one);
+            hole.doubts.insert(0, Doubt::Hidden);
+            hole
+        })
+        .collect();
     holes.sort_by(|a, b| {
         let row = |hole: &MeasuredHole| (hole.centre[1] / 10.0).floor();
         row(a).total_cmp(&row(b)).then(a.centre[0].total_cmp(&b.centre[0]))
     });
-    holes
+    (holes, unsure)
 }
 
 /// The hole around a tap.
@@ -538,7 +570,7 @@ impl<'a> Probe<'a> {
             kind,
             confidence: fitted.quality,
             outline,
-            doubts: Vec::new(),
+            doubts: if self.located.contradictions.is_empty() { Vec::new() } else { vec![Doubt::Scale] },
         }
     }
 }

@@ -128,7 +128,7 @@ impl std::fmt::Display for Contradiction {
         };
         write!(
             f,
-            "the plate's {side} is recorded as {recorded:.1} mm, and the marker sheet makes it {by_sheet:.1} mm: off by {:.1} mm. Measure the plate and the check line again; until then every hole may be off by as much",
+            "the plate's {side} is recorded as {recorded:.1} mm, and the marker sheet makes it {by_sheet:.1} mm: off by {:.1} mm. Look whether the outline lies on the plate's edges, and measure the plate and the check line again; until then every hole may be off by as much",
             self.off()
         )
     }
@@ -291,12 +291,12 @@ pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<
     check_wanted(wanted)?;
     let located = locate(photo, reference)?;
     let rectified = Rectified::of(photo, &located, None)?;
-    let holes = if located.plate { fit::all(photo, &located, wanted) } else { Vec::new() };
+    let (holes, unsure) = if located.plate { fit::all(photo, &located, wanted) } else { Default::default() };
     let mut notes = located.notes.clone();
     if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < 0.5) {
         notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
     }
-    Ok(PlatePhoto { located, holes, unsure: Vec::new(), rectified, notes })
+    Ok(PlatePhoto { located, holes, unsure, rectified, notes })
 }
 
 /// Measures the one hole around a tap, with more patience than [`measure`] has: for a hole that was

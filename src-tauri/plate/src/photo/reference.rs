@@ -368,16 +368,10 @@ fn compare(adjustment: &Adjustment, covariance: &[f64], recorded: &Recorded) -> 
     }
     // Is one side wrong, the other would be off no more than by chance.
     let alone = [off[0] * off[0] / ww, off[1] * off[1] / dd];
-    let width = |by_sheet| Contradiction::RecordedAgainstSheet {
-        side: Side::Width,
-        recorded: recorded.width,
-        by_sheet,
-    };
-    let depth = |by_sheet| Contradiction::RecordedAgainstSheet {
-        side: Side::Depth,
-        recorded: recorded.depth,
-        by_sheet,
-    };
+    let width =
+        |by_sheet| Contradiction::RecordedAgainstSheet { side: Side::Width, recorded: recorded.width, by_sheet };
+    let depth =
+        |by_sheet| Contradiction::RecordedAgainstSheet { side: Side::Depth, recorded: recorded.depth, by_sheet };
     let off = if alone[1] <= alone[0] && alone[1] <= BY_CHANCE[0] {
         vec![width(adjustment.values[WIDTH] + wd / dd * off[1])]
     } else if alone[0] <= BY_CHANCE[0] {
