@@ -6,7 +6,7 @@ Shares nothing with the other drawings: every pixel is a bundle of rays from one
 lens with radial distortion, met with a steel slab of real thickness, bent paper, cables and the
 ground below; light, shadow, gamma, noise and JPEG follow. The same seed gives the same photos.
 
-Kind a: the plate's sides are the reference. Kind b: the marker sheet is. Mixed: about half each.
+Kind a: the plate's sides are the reference. Kind b: the marker sheet is. Mixed: a and b in turn.
 `--overlay` also writes a PNG beside each photo, with the true rims drawn over it by the forward
 projection (which the ray casting does not use).
 
@@ -32,8 +32,10 @@ cases.json is a list; each case has
     about        what the scene is, to sort failures by: kind, tilt (degrees), focal (mm, as on 36 x 24 mm),
                  lens [k1, k2], thickness (mm), ground, gap (mm from the plate's face to the ground),
                  place and below (mm that the sheet lies below the face; negative: above), curl (kind,
-                 mm), covered (numbers of markers with something on them, 0 to 3), print_scale [across, down],
-                 corners (true corners in pixels), corners_seen (share of the four not hidden), fill (share
+                 mm), covered (numbers of markers with something on them, 0 to 3), markers_seen (share of each
+                 marker that is in the photo and not hidden), print_scale [across, down],
+                 corners (true corners in pixels), corners_seen (share of the four not hidden:
+                 1, but where no scene without came up), fill (share
                  of the frame along the fuller direction), pixels_per_mm at the plate's middle
 
 The play of a print across and down (up to 0.07 %), paint, light, noise and spread of sizes are common
@@ -315,6 +317,12 @@ class Paper:
             longer = 2 * rise**2 * s**3 / (3 * length**4)
             pu, pv = pu + longer * nu, pv + longer * nv
         return height, su, sv, pu, pv
+
+    def points(self, left, top):
+        """Points all over a marker, in the scene (to within the bending's shortening)."""
+        u, v = np.meshgrid(left + np.linspace(0.5, 29.5, 20), top + np.linspace(0.5, 29.5, 20))
+        u, v = u.ravel(), v.ravel()
+        return np.stack([*self.scene(u, v), self.below - self.bent(u, v)[0]], axis=1)
 
     def meet(self, x0, y0, vx, vy):
         d = np.full(x0.shape, self.below)
@@ -1178,21 +1186,28 @@ def recorded(rng, size, within, wrong):
 def draw(seed, number, kind, megapixels, folder, overlay):
     rng = np.random.default_rng([seed, number])
     if kind == "mixed":
-        kind = "a" if rng.random() < 0.45 else "b"
-    scene, holes, decoys, about = make_scene(rng, kind)
-    camera, corners = make_camera(rng, scene, megapixels, about)
-    scene.set_light(rng)
+        kind = "ab"[number % 2]
 
-    def seen(points):
-        """Which points of the face are in the photo and not hidden."""
-        slope = (points - camera.place[:2]) / -camera.place[2]
-        depth, _ = scene.trace(camera, points[:, 0], points[:, 1], slope[:, 0], slope[:, 1], lit=False)
-        at = camera.project(np.c_[points, np.zeros(len(points))])
-        return (depth > -0.05) & (at >= 0).all(axis=1) & (at <= (camera.width, camera.height)).all(axis=1)
+    def seen(points, play=0.05):
+        """Which points (x, y, d) are in the photo and not hidden."""
+        slope = (points[:, :2] - camera.place[:2]) / (points[:, 2:] - camera.place[2])
+        start = camera.place[:2] - slope * camera.place[2]
+        depth, _ = scene.trace(camera, *start.T, *slope.T, lit=False)
+        at = camera.project(points)
+        return (depth > points[:, 2] - play) & (at >= 0).all(axis=1) & (at <= (camera.width, camera.height)).all(axis=1)
 
+    # Whoever takes the photo moves what hides a corner of the plate.
+    for _ in range(50):
+        scene, holes, decoys, about = make_scene(rng, kind)
+        camera, corners = make_camera(rng, scene, megapixels, about)
+        about["corners_seen"] = float(seen(corners).mean())
+        if about["corners_seen"] == 1 and any(not hole["fixing"] for hole in holes):
+            break
     for opening, hole in zip(scene.openings, holes):
-        hole["rim_seen"] = round(float(seen(opening.rim(180)).mean()), 3)
-    about["corners_seen"] = float(seen(corners[:, :2]).mean())
+        hole["rim_seen"] = round(float(seen(np.c_[opening.rim(180), np.zeros(180)]).mean()), 3)
+    if scene.paper is not None:
+        about["markers_seen"] = [round(float(seen(scene.paper.points(*at), 0.3).mean()), 3) for at in MARKERS]
+    scene.set_light(rng)
     eight, quality = develop(rng, render(rng, scene, camera), camera)
     name = f"hard-{number:03d}.jpg"
     cv2.imwrite(str(folder / name), eight[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
