@@ -141,6 +141,17 @@ impl Tally {
             let wide = (hole.diameter - truth.diameter).abs();
             self.centres.push((off, hole.centre_within));
             self.diameters.push((wide, hole.diameter_within));
+            if wide > hole.diameter_within && std::env::var_os("DBG").is_some() {
+                println!(
+                    "DIAM {} {:.1} {} off {:.2} ({:.2}) {}",
+                    case.photo,
+                    truth.diameter,
+                    truth.length,
+                    hole.diameter - truth.diameter,
+                    hole.diameter_within,
+                    case.about
+                );
+            }
             if off > 2.0 || wide > 2.0 {
                 self.far_off.push(format!(
                     "{} at {:?} Ø {:.1}: centre off {off:.2} ({:.2}), Ø off {wide:.2} ({:.2}); {}",
@@ -152,6 +163,33 @@ impl Tally {
             return;
         }
         for (hole, hit) in case.holes.iter().zip(hit) {
+            if !hit
+                && std::env::var_os("DBG").is_some()
+                && !hole.occupied
+                && hole.rim_seen > 0.98
+                && hole.diameter > 6.2
+                && case.tilt() < 25.0
+            {
+                let near = answer
+                    .holes
+                    .iter()
+                    .chain(&answer.unsure)
+                    .filter(|m| distance(m.centre, hole.centre) < hole.diameter / 2.0)
+                    .map(|m| format!("{:.1} {:?}", m.diameter, m.doubts))
+                    .collect::<Vec<_>>();
+                println!(
+                    "MISS {} {:?} {} {} {near:?} ground {} paint {} gap {} tilt {} ppm {}",
+                    case.photo,
+                    hole.centre,
+                    hole.diameter,
+                    hole.length,
+                    case.about["ground"],
+                    case.about["paint"],
+                    case.about["gap"],
+                    case.about["tilt"],
+                    case.about["pixels_per_mm"]
+                );
+            }
             if !hole.occupied && hole.rim_seen > 0.98 && hole.diameter > 6.2 && case.tilt() < 25.0 {
                 self.open[0] += 1;
                 self.open[1] += usize::from(hit);

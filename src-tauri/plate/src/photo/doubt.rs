@@ -24,6 +24,8 @@ pub enum Doubt {
     Uneven,
     /// Its edge is softer than the plate's own: a stain or a shadow.
     Soft,
+    /// The ground is seen, but a shadow's edge lies near its rim: its size may be the shadow's.
+    Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
@@ -41,6 +43,7 @@ impl std::fmt::Display for Doubt {
                 "cannot say whether it is a hole: its inside is of several colours, as of a cable's end or a label"
             }
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
+            Self::Shadow => "its size is not sure: a shadow's edge lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
             Self::Scale => "its place rests on sizes that contradict each other",
         })
@@ -60,6 +63,8 @@ const UNEVEN: [f64; 2] = [0.08, 0.5];
 const LIKE_GROUND: f64 = 0.1;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
+/// Light below which an inside is dark: black paint, ink, plastics and shadow are alike.
+const DARK: f64 = 0.06;
 /// Two colours are alike where their shares of red, green and blue differ by less.
 const HUE: f64 = 0.04;
 /// Inside and face differ by less than this share of the face: it is the plate's own paint.
@@ -78,6 +83,9 @@ pub(super) fn of_all(
     let ground = ground(photo, located);
     let plate = plate(photo, located);
     let seen: Vec<Option<Looks>> = shapes.iter().map(|shape| looks(photo, located, filter, shape, thickness)).collect();
+    // One edge softer than most of the plate's: not the same rim all round, or no rim.
+    let mut widths: Vec<f64> = seen.iter().flatten().map(|looks| looks.width).filter(|width| *width > 0.0).collect();
+    let usual = if widths.len() < 4 { f64::INFINITY } else { median(&mut widths) };
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> =
         seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
@@ -90,10 +98,12 @@ pub(super) fn of_all(
     seen.iter()
         .zip(first)
         .map(|(looks, verdict)| match (verdict, looks) {
+            (Ok(true), Some(looks)) if looks.width > 1.8 * usual => Some(Doubt::Soft),
             (Ok(true), _) => None,
             (Err(doubt), _) => Some(doubt),
             (Ok(false), Some(looks)) => {
-                let same = sure.iter().any(|one| alike(one, &looks.inside, ALIKE[1]));
+                let same = (looks.inside[1] >= DARK || looks.wider >= WIDER / 8.0)
+                    && sure.iter().any(|one| alike(one, &looks.inside, ALIKE[1]));
                 if same && looks.width < SHARP && looks.uneven < UNEVEN[0] {
                     None
                 } else if looks.uneven >= UNEVEN[0] {
@@ -144,8 +154,11 @@ fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Do
     // A shadow on the ground leaves its colour, where that is another than the plate's.
     let own = hues_apart(inside, face) > 2.0 * HUE;
     let coloured = if own { share(&|one| hue(inside).is_some() && hues_apart(one, inside) < HUE) } else { 0.0 };
-    if *uneven < UNEVEN[1] && (same >= LIKE_GROUND || coloured >= 0.3) {
-        return Ok(true);
+    // Many things are dark: where the ground is, that alone is no sign of it, and some wall must be seen.
+    let dark_ground = inside[1] < DARK && (*uneven >= UNEVEN[0] || *wider < WIDER / 4.0);
+    if *uneven < UNEVEN[1] && !dark_ground && (same >= LIKE_GROUND || coloured >= 0.3) {
+        let plain = (-WIDER..1.2 * wall + 1.0).contains(wider);
+        return if plain { Ok(true) } else { Err(Doubt::Shadow) };
     }
     let dark = inside[1] < face[1];
     let walled = *wall >= LEAST_WALL && *width < SHARP && (WIDER..1.2 * wall + 0.5).contains(wider);

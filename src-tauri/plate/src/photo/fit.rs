@@ -28,6 +28,8 @@ const CIRCLE_95: f64 = 2.448;
 
 /// Weight of a rim point on the side of the wall where one of the wall's two edges is seen alone.
 const ALONE: f64 = 0.02;
+/// What of the wall's width seen is left in a diameter, as a share (standard uncertainty). Ours.
+const WALL_REST: f64 = 0.12;
 /// Where, from the rim to the far rim, the one step of a narrow wall is seen: the wall is of the plate's
 /// own stuff and mostly nearer to it in brightness than to what lies behind. Ours, with its standard
 /// deviation.
@@ -56,6 +58,8 @@ struct Demands {
 
 const BY_ITSELF: Demands =
     Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, uneven: 0.08 };
+/// As by itself, but for small holes through which wood or a shadow's edge is seen.
+const GRAINED: Demands = Demands { uneven: 1.0, ..BY_ITSELF };
 /// For what is shown as "cannot say": half of the rim will do.
 const PARTLY: Demands = Demands { support: 0.55, gap: 0.4, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
 /// Smallest diameter and largest number of shapes shown as "cannot say" whose rim is seen in part: what is
@@ -101,45 +105,63 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> (Vec<Mea
         }
     }
     let mut holes: Vec<MeasuredHole> = kept.iter().map(|one| probe.measured(one)).collect();
-    let doubts = doubt::of_all(
-        photo,
-        located,
-        &probe.filter,
-        &kept.iter().map(|one| one.shape).collect::<Vec<_>>(),
-        probe.thickness.0,
+    // Of small holes, those that are uneven are taken only where they show depth or the ground.
+    let grained: Vec<Fitted> = apart(
+        found.iter().filter_map(|candidate| probe.fit(candidate, &GRAINED, wanted)).collect(),
+        &kept,
+        MOST_PARTLY,
     );
-    for (hole, doubts) in holes.iter_mut().zip(doubts) {
+    let shapes: Vec<Shape> = kept.iter().chain(&grained).map(|one| one.shape).collect();
+    let doubts = doubt::of_all(photo, located, &probe.filter, &shapes, probe.thickness.0);
+    let (of_kept, of_grained) = doubts.split_at(kept.len());
+    for (hole, doubts) in holes.iter_mut().zip(of_kept) {
         hole.doubts.extend(doubts);
+    }
+    let mut unsure = Vec::new();
+    for (one, doubt) in grained.into_iter().zip(of_grained) {
+        let mut hole = probe.measured(&one);
+        if let Some(doubt) = doubt {
+            hole.doubts.push(*doubt);
+            if 2.0 * one.shape.radius >= LEAST_PARTLY {
+                unsure.push(hole);
+                kept.push(one);
+            }
+        } else {
+            holes.push(hole);
+            kept.push(one);
+        }
     }
     let partly = |part: &[Candidate]| -> Vec<Fitted> {
         part.iter().filter_map(|candidate| probe.fit(candidate, &PARTLY, wanted)).collect()
     };
     let mut more = partly(&found);
     more.retain(|one| one.shape.radius >= LEAST_PARTLY / 2.0);
-    more.sort_by(|a, b| b.quality.total_cmp(&a.quality).then(a.shape.centre[0].total_cmp(&b.shape.centre[0])));
-    let mut unsure: Vec<Fitted> = Vec::new();
-    for one in more {
-        let clear = kept.iter().chain(&unsure).all(|had| {
-            let off = libm::hypot(had.shape.centre[0] - one.shape.centre[0], had.shape.centre[1] - one.shape.centre[1]);
-            off > 0.7 * (had.shape.radius + one.shape.radius)
-        });
-        if clear && unsure.len() < MOST_PARTLY {
-            unsure.push(one);
-        }
-    }
-    let unsure = unsure
-        .iter()
-        .map(|one| {
-            let mut hole = probe.measured(one);
-            hole.doubts.insert(0, Doubt::Hidden);
-            hole
-        })
-        .collect();
+    unsure.extend(apart(more, &kept, MOST_PARTLY).iter().map(|one| {
+        let mut hole = probe.measured(one);
+        hole.doubts.insert(0, Doubt::Hidden);
+        hole
+    }));
     holes.sort_by(|a, b| {
         let row = |hole: &MeasuredHole| (hole.centre[1] / 10.0).floor();
         row(a).total_cmp(&row(b)).then(a.centre[0].total_cmp(&b.centre[0]))
     });
     (holes, unsure)
+}
+
+/// The surest of some fits, up to `most`, that overlap neither each other nor what there is.
+fn apart(mut some: Vec<Fitted>, there: &[Fitted], most: usize) -> Vec<Fitted> {
+    some.sort_by(|a, b| b.quality.total_cmp(&a.quality).then(a.shape.centre[0].total_cmp(&b.shape.centre[0])));
+    let mut out: Vec<Fitted> = Vec::new();
+    for one in some {
+        let clear = there.iter().chain(&out).all(|had| {
+            let off = libm::hypot(had.shape.centre[0] - one.shape.centre[0], had.shape.centre[1] - one.shape.centre[1]);
+            off > 0.7 * (had.shape.radius + one.shape.radius)
+        });
+        if clear && out.len() < most {
+            out.push(one);
+        }
+    }
+    out
 }
 
 /// The hole around a tap.
@@ -550,7 +572,9 @@ impl<'a> Probe<'a> {
         let xy = by_map[0][1] + by_rim(0, 1);
         let larger = (xx + yy) / 2.0 + libm::hypot((xx - yy) / 2.0, xy);
         let shift = 2.0 * EDGE_SHIFT / coarse;
-        let diameter = by_map[2][2] + 4.0 * by_rim(2, 2) + shift * shift;
+        let slant = self.slant(shape);
+        let rest = WALL_REST * self.thickness.0 * libm::hypot(slant[0], slant[1]);
+        let diameter = by_map[2][2] + 4.0 * by_rim(2, 2) + shift * shift + rest * rest;
         let kind = if shape.straight > 0.0 {
             let mut angle = shape.angle.to_degrees() % 180.0;
             if angle > 90.0 {

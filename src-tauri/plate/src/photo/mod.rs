@@ -296,6 +296,12 @@ pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<
     if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < 0.5) {
         notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
     }
+    let doubtful = holes.iter().filter(|hole| !hole.doubts.is_empty()).count() + unsure.len();
+    if doubtful > 0 {
+        notes.push(format!(
+            "{doubtful} of the shapes found may be no holes, or not as measured: look at each before it is taken over"
+        ));
+    }
     Ok(PlatePhoto { located, holes, unsure, rectified, notes })
 }
 
