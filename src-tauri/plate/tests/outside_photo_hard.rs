@@ -249,7 +249,7 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
         return;
     }
     let whole = std::env::var_os("WAYWRIGHT_WHOLE").is_some();
-    let (seed, count) = if whole { ("7001", 60) } else { ("1001", 8) };
+    let (seed, count) = if whole { ("7001", 60) } else { ("1001", 6) };
     let folder = tempfile::tempdir().unwrap();
     let number = count.to_string();
     let out = folder.path().to_str().unwrap();

@@ -280,7 +280,7 @@ fn sheet_and_plate() -> (Photo, [[f64; 2]; 4]) {
             for i in 0..16u8 {
                 let px = (x as f64 + (f64::from(i % 4) + 0.5) / 4.0 - 120.0) / scale;
                 let py = (y as f64 + (f64::from(i / 4) + 0.5) / 4.0 - 720.0) / scale;
-                let far = |middle: f64| (px - middle).hypot(py - 50.0);
+                let far = |middle: f64| ((px - middle) * (px - middle) + (py - 50.0) * (py - 50.0)).sqrt();
                 sum += u32::from(if !((0.0..240.0).contains(&px) && (0.0..100.0).contains(&py)) {
                     bytes[y * width + x]
                 } else if far(60.0) < 12.0 {

@@ -359,7 +359,7 @@ fn compare(adjustment: &Adjustment, covariance: &[f64], recorded: &Recorded) -> 
     let (ww, dd, wd) = (of(w, w) + play, of(d, d) + play, of(w, d));
     let off = [recorded.width - adjustment.values[WIDTH], recorded.depth - adjustment.values[DEPTH]];
     let under = ww * dd - wd * wd;
-    if !(under > 0.0) {
+    if under.is_nan() || under <= 0.0 {
         return none;
     }
     let chi_square = (dd * off[0] * off[0] - 2.0 * wd * off[0] * off[1] + ww * off[1] * off[1]) / under;
