@@ -3,7 +3,7 @@
 use api::*;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use plate::photo::{HoleKind, Photo, Reference, Wanted, measure_with_taps, taken};
+use plate::photo::{HoleKind, Photo, Recorded, Reference, Wanted, measure_with_taps, taken};
 use plate::{Fit, Score, Spare, Weights, Wishes};
 use serde_json::json;
 use survey::intent::{Intent, TakenHole};
@@ -102,13 +102,17 @@ impl App {
         let pixels = |[x, y]: Point| [x * f64::from(photo.width()), y * f64::from(photo.height())];
         let corners = request.corners.map(pixels);
         let reference = match request.check_line {
-            Some(check_line) => Reference::Sheet { check_line, within: LINE_WITHIN, plate: Some(corners) },
+            Some(check_line) => {
+                let recorded = Recorded::of_plate(plate);
+                Reference::Sheet { check_line, within: LINE_WITHIN, plate: Some(corners), recorded }
+            }
             None => Reference::of_plate(plate, corners).map_err(|field| no_size(request.plate, field))?,
         };
         let taps: Vec<Point> = request.taps.into_iter().map(pixels).collect();
         let found = measure_with_taps(&photo, &reference, &Wanted::default(), &taps).map_err(refused)?;
         let picture = found.rectified.jpeg(QUALITY).map_err(refused)?;
-        let holes = found.holes.iter().zip(taken(plate, &found.holes)).map(|(hole, take)| measured(hole, &take));
+        let shapes: Vec<_> = found.holes.into_iter().chain(found.unsure).collect();
+        let holes = shapes.iter().zip(taken(plate, &shapes)).map(|(hole, take)| measured(hole, &take));
         Ok(MeasuredPlate {
             size: found.located.size,
             picture: Blob { media: "image/jpeg".to_owned(), base64: STANDARD.encode(picture) },
@@ -172,6 +176,7 @@ fn measured(hole: &plate::photo::MeasuredHole, take: &TakenHole) -> MeasuredHole
         diameter_within,
         length,
         confidence: hole.confidence,
+        doubts: hole.doubts.iter().map(ToString::to_string).collect(),
         entry: take.entry,
         take: json!(take),
     }

@@ -671,7 +671,7 @@ pub struct MeasuredPlate {
     pub size: [f64; 2],
     /// The plate as seen straight on, from corner to corner.
     pub picture: Blob,
-    /// The holes.
+    /// The holes, and after them shapes whose rim is seen in part only.
     pub holes: Vec<MeasuredHole>,
     /// What a person should know.
     pub notes: Vec<String>,
@@ -692,6 +692,9 @@ pub struct MeasuredHole {
     pub length: Option<f64>,
     /// 0 to 1: how much it looks like a hole.
     pub confidence: f64,
+    /// Why it may be no hole, or not where it is said to be; where there is any, it is not taken over
+    /// unless a person ticks it.
+    pub doubts: Vec<String>,
     /// The entry of the plate that stands there already.
     pub entry: Option<EntryId>,
     /// As a person reads it: "Ø 20.4 ± 0.2 mm at 60.1, 40.0 mm".

@@ -193,9 +193,12 @@ fn measured(folder: &Path, count: usize, more: &[&str]) -> Vec<(Case, Result<Pla
                         (Some(Sides { width, depth, within }), _) => {
                             Reference::Corners { taps: case.taps, width: *width, depth: *depth, within: *within }
                         }
-                        (None, Some(Sheet { check_line, within })) => {
-                            Reference::Sheet { check_line: *check_line, within: *within, plate: Some(case.taps) }
-                        }
+                        (None, Some(Sheet { check_line, within })) => Reference::Sheet {
+                            check_line: *check_line,
+                            within: *within,
+                            plate: Some(case.taps),
+                            recorded: None,
+                        },
                         (None, None) => panic!("{} has no reference", case.photo),
                     };
                     answers.lock().unwrap().push((at, measure(&photo, &reference, &Wanted::default())));

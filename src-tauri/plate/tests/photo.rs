@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
 use plate::photo::{
-    CHECK_LINE, HoleKind, MOST_PIXELS, Photo, PhotoError, Rectified, Reference, Wanted, locate, marker_sheet, measure,
-    measure_at,
+    CHECK_LINE, Contradiction, Doubt, HoleKind, MOST_PIXELS, Photo, PhotoError, Recorded, Rectified, Reference, Side,
+    Wanted, locate, marker_sheet, measure, measure_at,
 };
 
 const WIDTH: usize = 800;
@@ -148,7 +148,7 @@ fn sizes_and_corners_that_make_no_plate_are_refused() {
     for size in [0.0, -5.0, f64::NAN, f64::INFINITY, 1e9] {
         refused(&Reference::Corners { taps: TAPS, width: size, depth: 120.0, within: 0.0 }, "width");
         refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: size, within: 0.0 }, "depth");
-        refused(&Reference::Sheet { check_line: size, within: 0.0, plate: None }, "check line");
+        refused(&Reference::Sheet { check_line: size, within: 0.0, plate: None, recorded: None }, "check line");
     }
     refused(&Reference::Corners { taps: TAPS, width: 300.0, depth: 120.0, within: f64::NAN }, "play");
     let [a, b, c, d] = TAPS;
@@ -159,7 +159,10 @@ fn sizes_and_corners_that_make_no_plate_are_refused() {
     refused(&corners([[f64::NAN, 1.0], b, c, d]), "outside the photo");
     refused(&corners([[-9.0, 1.0], b, c, d]), "outside the photo");
     refused(&corners([a, [120.0, 99.0], [120.0, 120.0], [102.0, 120.0]]), "pixels long");
-    refused(&Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, "0 of the sheet's four markers");
+    refused(
+        &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None },
+        "0 of the sheet's four markers",
+    );
     let wanted = |least, most| measure(&photo, &corners(TAPS), &Wanted { least, most });
     for (least, most) in [(0.0, 50.0), (f64::NAN, 50.0), (10.0, f64::NAN), (50.0, 10.0), (5.0, 1e6)] {
         assert!(matches!(wanted(least, most), Err(PhotoError::Value { .. })), "{least} {most}");
@@ -173,7 +176,7 @@ fn pictures_of_nothing_are_answered() {
         let error = measure(&blank, &corners(TAPS), &Wanted::default()).unwrap_err();
         assert!(matches!(error, PhotoError::Edge { .. }), "{error}");
         assert!(error.to_string().contains("is not seen near the taps"), "{error}");
-        let sheet = Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: Some(TAPS) };
+        let sheet = Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: Some(TAPS), recorded: None };
         assert_eq!(measure(&blank, &sheet, &Wanted::default()), Err(PhotoError::Markers { found: 0 }));
     }
     // Noise alone, and stripes: any answer will do, but there must be one.
@@ -189,8 +192,11 @@ fn pictures_of_nothing_are_answered() {
     for bytes in [noise, stripes] {
         let odd = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
         let _ = measure(&odd, &corners(TAPS), &Wanted::default());
-        let _ =
-            measure(&odd, &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None }, &Wanted::default());
+        let _ = measure(
+            &odd,
+            &Reference::Sheet { check_line: CHECK_LINE, within: 0.0, plate: None, recorded: None },
+            &Wanted::default(),
+        );
     }
 }
 
@@ -240,7 +246,7 @@ fn a_sheet_alone_gives_the_scale() {
     }
     let photo = Photo::from_grey(width as u32, height as u32, bytes).unwrap();
     // The rule says 202 mm: everything is a hundredth larger.
-    let reference = Reference::Sheet { check_line: 202.0, within: 0.2, plate: None };
+    let reference = Reference::Sheet { check_line: 202.0, within: 0.2, plate: None, recorded: None };
     let answer = measure(&photo, &reference, &Wanted::default()).unwrap();
     assert!(answer.holes.is_empty() && !answer.located.plate && answer.located.markers == 4);
     let tap = [50.0 + 148.5 * scale + 4.0, 40.0 + 105.0 * scale - 5.0];
@@ -249,4 +255,95 @@ fn a_sheet_alone_gives_the_scale() {
     // Counted from the first marker's corner, at 12, 12 of the sheet.
     assert!((hole.centre[0] - 136.5 * 1.01).abs() < 0.2 && (hole.centre[1] - 93.0 * 1.01).abs() < 0.2, "{hole:?}");
     assert!((hole.diameter - 24.24).abs() <= hole.diameter_within, "{hole:?}");
+}
+
+/// The sheet and below it a plate of 240 by 100 mm, at three pixels a millimetre on a dark ground, with a hole
+/// of 24 mm at 60, 50, a black disc of 24 mm at 120, 50 and a ring drawn at 180, 50.
+fn sheet_and_plate() -> (Photo, [[f64; 2]; 4]) {
+    let (width, height, scale) = (1000usize, 1100usize, 3.0);
+    let sheet = marker_sheet();
+    let mut bytes = vec![70u8; width * height];
+    let mut fill = |x: f64, y: f64, w: f64, h: f64, level: u8| {
+        for row in ((y * scale).round() as usize)..(((y + h) * scale).round() as usize) {
+            for column in ((x * scale).round() as usize)..(((x + w) * scale).round() as usize) {
+                bytes[(row + 40) * width + column + 50] = level;
+            }
+        }
+    };
+    fill(0.0, 0.0, sheet.size[0], sheet.size[1], 235);
+    for patch in &sheet.patches {
+        fill(patch.x, patch.y, patch.width, patch.height, if patch.black { 20 } else { 235 });
+    }
+    for y in 0..height {
+        for x in 0..width {
+            let mut sum = 0u32;
+            for i in 0..16u8 {
+                let px = (x as f64 + (f64::from(i % 4) + 0.5) / 4.0 - 120.0) / scale;
+                let py = (y as f64 + (f64::from(i / 4) + 0.5) / 4.0 - 720.0) / scale;
+                let far = |middle: f64| ((px - middle) * (px - middle) + (py - 50.0) * (py - 50.0)).sqrt();
+                sum += u32::from(if !((0.0..240.0).contains(&px) && (0.0..100.0).contains(&py)) {
+                    bytes[y * width + x]
+                } else if far(60.0) < 12.0 {
+                    70
+                } else if far(120.0) < 12.0 {
+                    15
+                } else if (far(180.0) - 12.0).abs() < 0.8 {
+                    40
+                } else {
+                    200
+                });
+            }
+            bytes[y * width + x] = (sum / 16) as u8;
+        }
+    }
+    let taps = [[121.0, 718.0], [838.0, 722.0], [841.0, 1018.0], [118.0, 1021.0]];
+    (Photo::from_grey(width as u32, height as u32, bytes).unwrap(), taps)
+}
+
+#[test]
+fn a_recorded_size_that_contradicts_the_sheet_is_told() {
+    let (photo, taps) = sheet_and_plate();
+    let by = |recorded| {
+        let reference = Reference::Sheet { check_line: CHECK_LINE, within: 0.2, plate: Some(taps), recorded };
+        measure(&photo, &reference, &Wanted::default())
+    };
+    let alone = by(None).unwrap();
+    let right = by(Some(Recorded { width: 240.3, depth: 99.8, within: 0.5 })).unwrap();
+    assert!(right.located.contradictions.is_empty(), "{:?}", right.located.contradictions);
+    let middle = |answer: &plate::photo::PlatePhoto| {
+        answer.holes.iter().find(|hole| (hole.centre[0] - 60.0).abs() < 3.0).unwrap().clone()
+    };
+    // The size on record makes up for not knowing how high the sheet lies.
+    assert!(right.located.size_within[0] < alone.located.size_within[0]);
+    assert!(middle(&right).centre_within < middle(&alone).centre_within);
+    for (width, depth, side, off) in [(248.0, 100.0, Side::Width, 8.0), (240.0, 93.0, Side::Depth, 7.0)] {
+        let wrong = by(Some(Recorded { width, depth, within: 0.5 })).unwrap();
+        let [one] = &wrong.located.contradictions[..] else { panic!("{:?}", wrong.located.contradictions) };
+        let Contradiction::RecordedAgainstSheet { side: told, .. } = one;
+        assert_eq!(*told, side);
+        assert!((one.off() - off).abs() < 1.5, "{one}");
+        assert!(wrong.notes.iter().any(|note| note.contains("recorded as")), "{:?}", wrong.notes);
+        assert!(!wrong.holes.is_empty() && wrong.holes.iter().all(|hole| hole.doubts.contains(&Doubt::Scale)));
+        assert!(middle(&wrong).centre_within > middle(&alone).centre_within);
+    }
+    for (width, depth, within, words) in
+        [(f64::NAN, 100.0, 0.5, "recorded width"), (240.0, -1.0, 0.5, "recorded depth"), (240.0, 100.0, -1.0, "play")]
+    {
+        let error = by(Some(Recorded { width, depth, within })).unwrap_err().to_string();
+        assert!(error.contains(words), "{error}");
+    }
+}
+
+#[test]
+fn marks_on_the_plate_are_not_believed_to_be_holes() {
+    let (photo, taps) = sheet_and_plate();
+    let reference = Reference::Corners { taps, width: 240.0, depth: 100.0, within: 0.5 };
+    let answer = measure(&photo, &reference, &Wanted::default()).unwrap();
+    let believed: Vec<_> = answer.holes.iter().filter(|hole| hole.doubts.is_empty()).collect();
+    assert_eq!(believed.len(), 1, "{:?}", answer.holes);
+    assert!((believed[0].centre[0] - 60.0).abs() < 0.3 && (believed[0].diameter - 24.0).abs() < 0.4, "{believed:?}");
+    let shown = answer.holes.iter().chain(&answer.unsure);
+    let disc = shown.into_iter().find(|hole| (hole.centre[0] - 120.0).abs() < 1.0).unwrap();
+    assert_eq!(disc.doubts, [Doubt::NoDepth]);
+    assert!(answer.notes.iter().any(|note| note.contains("may be no holes")), "{:?}", answer.notes);
 }

@@ -111,14 +111,18 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                 view! { <circle cx=number(&hole["at"][0]) cy=number(&hole["at"][1]) r=across / 2.0 class="ring"></circle> }
             })
             .collect_view();
-        let sure = |hole: &Value| number(&hole["confidence"]) >= 0.5;
+        let sure = |hole: &Value| number(&hole["confidence"]) >= 0.5 && words(hole, "doubts").is_empty();
         let wanted: Vec<(RwSignal<bool>, Value)> =
             each(&reply, "holes").map(|hole| (RwSignal::new(sure(hole)), hole["take"].clone())).collect();
         let rows = each(&reply, "holes")
             .zip(&wanted)
             .map(|(hole, (take, _))| {
                 let take = *take;
-                let doubt = if sure(hole) { "" } else { " Not certain: look at it." };
+                let doubt = match words(hole, "doubts").join("; ") {
+                    doubts if !doubts.is_empty() => format!(" Note: {doubts}. Tick it only after a look."),
+                    _ if sure(hole) => String::new(),
+                    _ => " Not certain: look at it.".to_owned(),
+                };
                 let known = if hole["entry"].is_string() { " It is an entry already." } else { " New." };
                 view! {
                     <li>

@@ -4,6 +4,7 @@
 use std::f64::consts::TAU;
 
 use super::decode::Photo;
+use super::doubt::{self, Doubt};
 use super::edge::{Filter, along};
 use super::find::{Candidate, candidates};
 use super::lens::PlaneMap;
@@ -27,6 +28,8 @@ const CIRCLE_95: f64 = 2.448;
 
 /// Weight of a rim point on the side of the wall where one of the wall's two edges is seen alone.
 const ALONE: f64 = 0.02;
+/// What of the wall's width seen is left in a diameter, as a share (standard uncertainty). Ours.
+const WALL_REST: f64 = 0.12;
 /// Where, from the rim to the far rim, the one step of a narrow wall is seen: the wall is of the plate's
 /// own stuff and mostly nearer to it in brightness than to what lies behind. Ours, with its standard
 /// deviation.
@@ -55,10 +58,18 @@ struct Demands {
 
 const BY_ITSELF: Demands =
     Demands { support: 0.82, gap: 0.13, inside: 0.72, shape: 0.035, evenness: 0.2, uneven: 0.08 };
+/// As by itself, but for small holes through which wood or a shadow's edge is seen.
+const GRAINED: Demands = Demands { uneven: 1.0, ..BY_ITSELF };
+/// For what is shown as "cannot say": half of the rim will do.
+const PARTLY: Demands = Demands { support: 0.55, gap: 0.4, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
+/// Smallest diameter and largest number of shapes shown as "cannot say" whose rim is seen in part: what is
+/// smaller are letters and scratches more often than holes. Ours.
+const LEAST_PARTLY: f64 = 10.0;
+const MOST_PARTLY: usize = 12;
 const TAPPED: Demands = Demands { support: 0.55, gap: 0.3, inside: 0.5, shape: 0.06, evenness: 0.05, uneven: 1.0 };
 
-/// All holes of the plate.
-pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<MeasuredHole> {
+/// All holes of the plate, each with its doubts, and shapes whose rim is seen in part.
+pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> (Vec<MeasuredHole>, Vec<MeasuredHole>) {
     let [w, d] = located.size;
     let (_, finest) = located.map.pixels_per_mm([w / 2.0, d / 2.0]);
     let scale = (1.0 / finest.max(0.05)).max((w * d / SEARCH_PIXELS).sqrt());
@@ -94,11 +105,63 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> Vec<Meas
         }
     }
     let mut holes: Vec<MeasuredHole> = kept.iter().map(|one| probe.measured(one)).collect();
+    // Of small holes, those that are uneven are taken only where they show depth or the ground.
+    let grained: Vec<Fitted> = apart(
+        found.iter().filter_map(|candidate| probe.fit(candidate, &GRAINED, wanted)).collect(),
+        &kept,
+        MOST_PARTLY,
+    );
+    let shapes: Vec<Shape> = kept.iter().chain(&grained).map(|one| one.shape).collect();
+    let doubts = doubt::of_all(photo, located, &probe.filter, &shapes, probe.thickness.0);
+    let (of_kept, of_grained) = doubts.split_at(kept.len());
+    for (hole, doubts) in holes.iter_mut().zip(of_kept) {
+        hole.doubts.extend(doubts);
+    }
+    let mut unsure = Vec::new();
+    for (one, doubt) in grained.into_iter().zip(of_grained) {
+        let mut hole = probe.measured(&one);
+        if let Some(doubt) = doubt {
+            hole.doubts.push(*doubt);
+            if 2.0 * one.shape.radius >= LEAST_PARTLY {
+                unsure.push(hole);
+                kept.push(one);
+            }
+        } else {
+            holes.push(hole);
+            kept.push(one);
+        }
+    }
+    let partly = |part: &[Candidate]| -> Vec<Fitted> {
+        part.iter().filter_map(|candidate| probe.fit(candidate, &PARTLY, wanted)).collect()
+    };
+    let mut more = partly(&found);
+    more.retain(|one| one.shape.radius >= LEAST_PARTLY / 2.0);
+    unsure.extend(apart(more, &kept, MOST_PARTLY).iter().map(|one| {
+        let mut hole = probe.measured(one);
+        hole.doubts.insert(0, Doubt::Hidden);
+        hole
+    }));
     holes.sort_by(|a, b| {
         let row = |hole: &MeasuredHole| (hole.centre[1] / 10.0).floor();
         row(a).total_cmp(&row(b)).then(a.centre[0].total_cmp(&b.centre[0]))
     });
-    holes
+    (holes, unsure)
+}
+
+/// The surest of some fits, up to `most`, that overlap neither each other nor what there is.
+fn apart(mut some: Vec<Fitted>, there: &[Fitted], most: usize) -> Vec<Fitted> {
+    some.sort_by(|a, b| b.quality.total_cmp(&a.quality).then(a.shape.centre[0].total_cmp(&b.shape.centre[0])));
+    let mut out: Vec<Fitted> = Vec::new();
+    for one in some {
+        let clear = there.iter().chain(&out).all(|had| {
+            let off = libm::hypot(had.shape.centre[0] - one.shape.centre[0], had.shape.centre[1] - one.shape.centre[1]);
+            off > 0.7 * (had.shape.radius + one.shape.radius)
+        });
+        if clear && out.len() < most {
+            out.push(one);
+        }
+    }
+    out
 }
 
 /// The hole around a tap.
@@ -509,7 +572,9 @@ impl<'a> Probe<'a> {
         let xy = by_map[0][1] + by_rim(0, 1);
         let larger = (xx + yy) / 2.0 + libm::hypot((xx - yy) / 2.0, xy);
         let shift = 2.0 * EDGE_SHIFT / coarse;
-        let diameter = by_map[2][2] + 4.0 * by_rim(2, 2) + shift * shift;
+        let slant = self.slant(shape);
+        let rest = WALL_REST * self.thickness.0 * libm::hypot(slant[0], slant[1]);
+        let diameter = by_map[2][2] + 4.0 * by_rim(2, 2) + shift * shift + rest * rest;
         let kind = if shape.straight > 0.0 {
             let mut angle = shape.angle.to_degrees() % 180.0;
             if angle > 90.0 {
@@ -523,12 +588,13 @@ impl<'a> Probe<'a> {
         };
         MeasuredHole {
             centre: shape.centre,
-            centre_within: CIRCLE_95 * larger.max(0.0).sqrt(),
+            centre_within: CIRCLE_95 * larger.max(0.0).sqrt() + self.located.contradicted(shape.centre),
             diameter: 2.0 * shape.radius,
             diameter_within: 2.0 * diameter.max(0.0).sqrt(),
             kind,
             confidence: fitted.quality,
             outline,
+            doubts: if self.located.contradictions.is_empty() { Vec::new() } else { vec![Doubt::Scale] },
         }
     }
 }

@@ -15,6 +15,7 @@
 
 mod adjust;
 mod decode;
+mod doubt;
 mod edge;
 mod find;
 mod fit;
@@ -30,6 +31,7 @@ mod side;
 mod taken;
 
 pub use decode::{MOST_PIXELS, Photo};
+pub use doubt::Doubt;
 pub use homography::Homography;
 pub use lens::{Lens, PlaneMap};
 pub use marker::{CHECK_LINE, MarkerSheet, Patch, marker_sheet};
@@ -68,7 +70,68 @@ pub enum Reference {
         /// its holes looked for. Without them places are counted from the corner of the sheet's
         /// first marker, and holes are measured only where tapped.
         plate: Option<[[f64; 2]; 4]>,
+        /// The plate's size on record: weighed with what the sheet says, and compared with it. Counts
+        /// only with `plate`.
+        recorded: Option<Recorded>,
     },
+}
+
+/// A plate's size on record, in millimetres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Recorded {
+    /// Length of the edge from the first corner to the second.
+    pub width: f64,
+    /// Length of the edge from the second corner to the third.
+    pub depth: f64,
+    /// How far either may be off.
+    pub within: f64,
+}
+
+/// A side of the plate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// From the first corner to the second.
+    Width,
+    /// From the second corner to the third.
+    Depth,
+}
+
+/// Two things that give the photo its scale and do not agree beyond their tolerances.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Contradiction {
+    /// A side on record, and the same side as the marker sheet has it.
+    RecordedAgainstSheet {
+        /// Which side.
+        side: Side,
+        /// On record, in millimetres.
+        recorded: f64,
+        /// By the sheet, and the other side where that agrees, in millimetres.
+        by_sheet: f64,
+    },
+}
+
+impl Contradiction {
+    /// By how many millimetres.
+    #[must_use]
+    pub fn off(&self) -> f64 {
+        let Self::RecordedAgainstSheet { recorded, by_sheet, .. } = self;
+        (recorded - by_sheet).abs()
+    }
+}
+
+impl std::fmt::Display for Contradiction {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self::RecordedAgainstSheet { side, recorded, by_sheet } = self;
+        let side = match side {
+            Side::Width => "width",
+            Side::Depth => "depth",
+        };
+        write!(
+            f,
+            "the plate's {side} is recorded as {recorded:.1} mm, and the marker sheet makes it {by_sheet:.1} mm: off by {:.1} mm. Look whether the outline lies on the plate's edges, and measure the plate and the check line again; until then every hole may be off by as much",
+            self.off()
+        )
+    }
 }
 
 /// Which holes are looked for.
@@ -107,8 +170,8 @@ pub enum HoleKind {
 /// number, as in JCGM 100:2008, 6.2). They are made up of the rim points' scatter, the covariance
 /// of map and lens, the stated play of the plate's size or the check line, what the plate's thickness
 /// hides or feigns, and floors of our own choice for what a photo does not show: a systematic shift of an edge by blur and lighting, and
-/// what a radial model leaves of a real lens. They do not cover a plate that is not flat or a sheet
-/// that does not lie level with it.
+/// what a radial model leaves of a real lens. They hold a sheet that curls or
+/// lies up to some 3 mm above or below the face; they do not hold a plate that is not flat.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MeasuredHole {
     /// Centre in millimetres from the datum.
@@ -126,6 +189,9 @@ pub struct MeasuredHole {
     pub confidence: f64,
     /// The rim in the photo, in pixels, to be drawn on it.
     pub outline: Vec<[f64; 2]>,
+    /// Why it may be no hole, or not where it is said to be; where there is any, a person looks before
+    /// it is taken over.
+    pub doubts: Vec<Doubt>,
 }
 
 /// Everything read from one photo.
@@ -135,9 +201,11 @@ pub struct PlatePhoto {
     pub located: Located,
     /// Holes, from the rear left, row by row of 10 mm.
     pub holes: Vec<MeasuredHole>,
+    /// Shapes whose rim is seen in part only: a hole with a cable in it, a mark. Each has its doubts.
+    pub unsure: Vec<MeasuredHole>,
     /// The plate as seen straight on.
     pub rectified: Rectified,
-    /// What a person should know: a strong lens, a coarse picture, a marker not found.
+    /// What a person should know: a strong lens, a coarse picture, a marker not found, a contradiction.
     pub notes: Vec<String>,
 }
 
@@ -223,12 +291,18 @@ pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<
     check_wanted(wanted)?;
     let located = locate(photo, reference)?;
     let rectified = Rectified::of(photo, &located, None)?;
-    let holes = if located.plate { fit::all(photo, &located, wanted) } else { Vec::new() };
+    let (holes, unsure) = if located.plate { fit::all(photo, &located, wanted) } else { Default::default() };
     let mut notes = located.notes.clone();
     if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < 0.5) {
         notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
     }
-    Ok(PlatePhoto { located, holes, rectified, notes })
+    let doubtful = holes.iter().filter(|hole| !hole.doubts.is_empty()).count() + unsure.len();
+    if doubtful > 0 {
+        notes.push(format!(
+            "{doubtful} of the shapes found may be no holes, or not as measured: look at each before it is taken over"
+        ));
+    }
+    Ok(PlatePhoto { located, holes, unsure, rectified, notes })
 }
 
 /// Measures the one hole around a tap, with more patience than [`measure`] has: for a hole that was

@@ -10,7 +10,7 @@ use super::lens::{Lens, PlaneMap, Stand};
 use super::marker::{self, CHECK_LINE};
 use super::outline::Finder;
 use super::side;
-use super::{PLATE_SIDES, PhotoError, Reference};
+use super::{Contradiction, PLATE_SIDES, PhotoError, Recorded, Reference, Side};
 
 /// Names of the edges, from the one between the first two corners on.
 pub(super) const EDGES: [&str; 4] = ["rear", "right", "front", "left"];
@@ -36,6 +36,8 @@ pub struct Located {
     pub photo: [u32; 2],
     /// What a person should know.
     pub notes: Vec<String>,
+    /// What does not agree; where there is any, no hole is sure.
+    pub contradictions: Vec<Contradiction>,
     /// Where the camera stood.
     pub(super) stand: Option<Stand>,
     /// Noise of the photo in grey levels.
@@ -49,6 +51,17 @@ pub struct Located {
 }
 
 impl Located {
+    /// How far a place may be off by what contradicts, in millimetres: from the datum on it grows with
+    /// the distance.
+    pub(super) fn contradicted(&self, [x, y]: [f64; 2]) -> f64 {
+        let mut off = [0.0; 2];
+        for Contradiction::RecordedAgainstSheet { side, recorded, .. } in &self.contradictions {
+            let (axis, place) = if *side == Side::Width { (0, x) } else { (1, y) };
+            off[axis] = (recorded / self.size[axis] - 1.0) * place;
+        }
+        libm::hypot(off[0], off[1])
+    }
+
     /// What the uncertainty of map and lens does to numbers got from places in the plane: variance
     /// of each, for numbers computed by `of` from a map. Linear in the unknowns.
     pub(super) fn covariance_of<const N: usize>(&self, of: impl Fn(&PlaneMap) -> [f64; N]) -> [[f64; N]; N] {
@@ -89,7 +102,8 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     let noise = noise(grey);
     let free = (0.0, f64::INFINITY);
     let fixed = (0.0, 0.0);
-    let mut adjustment = Adjustment { values: [0.0; UNKNOWNS], before: [free; UNKNOWNS], on_sheet: false, straight };
+    let mut adjustment =
+        Adjustment { values: [0.0; UNKNOWNS], before: [free; UNKNOWNS], on_sheet: false, straight, stand: None };
     adjustment.before[K1] = (0.0, USUAL_LENS[0]);
     adjustment.before[K2] = (0.0, USUAL_LENS[1]);
     adjustment.values[SCALE] = 1.0;
@@ -113,7 +127,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             adjustment.before[DEPTH] = (depth, within / 2.0);
             (Some(taps), "plate's edges")
         }
-        Reference::Sheet { check_line, within, plate } => {
+        Reference::Sheet { check_line, within, plate, recorded } => {
             if !(CHECK_LINE * 0.5..=CHECK_LINE * 2.0).contains(&check_line) {
                 let would_do = format!("it is {CHECK_LINE} mm where the print is true; measure it with a steel rule");
                 return Err(PhotoError::Value { field: "the check line", value: check_line, would_do });
@@ -121,6 +135,11 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             check_play("the play of the check line", within, 10.0)?;
             if let Some(taps) = &plate {
                 check_taps(taps, photo)?;
+            }
+            if let Some(Recorded { width, depth, within }) = recorded {
+                check_side("the plate's recorded width", width)?;
+                check_side("the plate's recorded depth", depth)?;
+                check_play("the play of the plate's recorded size", within, width.min(depth) / 10.0)?;
             }
             found = marker::find(grey);
             let markers = found.len();
@@ -141,6 +160,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             let to: Vec<[f64; 2]> = found.iter().flat_map(|one| one.corners).collect();
             let rough = Homography::fit(&from, &to)?;
             adjustment.on_sheet = true;
+            adjustment.expect_curl();
             adjustment.values[SCALE] = scale;
             adjustment.before[SCALE] = (scale, within / 2.0 / CHECK_LINE);
             let [left, top, right, bottom] = adjustment.base();
@@ -217,7 +237,27 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         }
         known = adjustment.adjust(&seen);
     }
-    let (scatter, covariance) = known.ok_or_else(|| misfit(f64::NAN))?;
+    // What the sheet says by itself stands; now the size on record is compared with it and weighed in.
+    let mut contradictions = Vec::new();
+    let mut widen = 1.0;
+    if let (Reference::Sheet { recorded: Some(recorded), .. }, Some(_), Some((_, covariance))) =
+        (reference, &taps, &known)
+    {
+        let Compared { off, chi_square } = compare(&adjustment, covariance, recorded);
+        contradictions = off;
+        if contradictions.is_empty() {
+            adjustment.before[WIDTH] = (recorded.width, (recorded.within / 2.0).max(LEAST_PLAY));
+            adjustment.before[DEPTH] = (recorded.depth, (recorded.within / 2.0).max(LEAST_PLAY));
+            // Two numbers were compared: what they are off beyond chance widens everything (Birge's ratio).
+            widen = (chi_square / 2.0).max(1.0);
+            known = adjustment.adjust(&seen);
+        }
+    }
+    notes.extend(contradictions.iter().map(ToString::to_string));
+    let (scatter, mut covariance) = known.ok_or_else(|| misfit(f64::NAN))?;
+    for cell in &mut covariance {
+        *cell *= widen;
+    }
     let map = adjustment.map().ok_or_else(|| misfit(f64::NAN))?;
     // Edges are found to some tenths of a pixel; where they miss by far more, something is not as told.
     let allowed = 1.5 + f64::from(photo.width().max(photo.height())) / 2000.0;
@@ -247,10 +287,14 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         .collect::<Option<Vec<_>>>()
         .ok_or_else(|| misfit(scatter))?;
     let size = [adjustment.values[WIDTH], adjustment.values[DEPTH]];
-    let size_within = [WIDTH, DEPTH].map(|unknown| {
+    let mut size_within = [WIDTH, DEPTH].map(|unknown| {
         let at = free.iter().position(|one| *one == unknown);
         at.map_or(0.0, |at| 2.0 * covariance[at * free.len() + at].max(0.0).sqrt() * STEPS[unknown])
     });
+    for Contradiction::RecordedAgainstSheet { side, recorded, .. } in &contradictions {
+        let at = if *side == Side::Width { 0 } else { 1 };
+        size_within[at] += (recorded - size[at]).abs();
+    }
     let corners = adjustment.plate_corners().map(|corner| map.pixel(corner));
     let shift = map.lens.largest_shift() / map.lens.half_diagonal;
     if shift > 0.08 {
@@ -280,12 +324,62 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         scatter,
         photo: [photo.width(), photo.height()],
         notes,
+        contradictions,
         stand: Stand::of(&map),
         noise,
         likely: settled.map_or(side::UNKNOWN, |settled| settled.likely),
         wobble,
         covariance,
     })
+}
+
+/// Least play of a recorded side, in millimetres (standard deviation): a side that is exact to the
+/// hundredth is no reading.
+const LEAST_PLAY: f64 = 0.05;
+/// Most that two numbers compared are off by chance, squared and by their uncertainty: 99 of 100 (χ² of
+/// two degrees of freedom; of one, 6.63). From tables of the distribution.
+const BY_CHANCE: [f64; 2] = [6.63, 9.21];
+
+/// A size on record beside what the sheet says.
+struct Compared {
+    off: Vec<Contradiction>,
+    chi_square: f64,
+}
+
+/// Compares the recorded size with what the adjustment found without it. The sheet's height makes both
+/// sides larger or smaller together, so the two are judged together by their covariance.
+fn compare(adjustment: &Adjustment, covariance: &[f64], recorded: &Recorded) -> Compared {
+    let free = adjustment.free();
+    let at = |unknown: usize| free.iter().position(|one| *one == unknown);
+    let none = Compared { off: Vec::new(), chi_square: 0.0 };
+    let (Some(w), Some(d)) = (at(WIDTH), at(DEPTH)) else { return none };
+    let of = |i: usize, j: usize| covariance[i * free.len() + j] * STEPS[free[i]] * STEPS[free[j]];
+    let play = recorded.within / 2.0;
+    let play = play.max(LEAST_PLAY) * play.max(LEAST_PLAY);
+    let (ww, dd, wd) = (of(w, w) + play, of(d, d) + play, of(w, d));
+    let off = [recorded.width - adjustment.values[WIDTH], recorded.depth - adjustment.values[DEPTH]];
+    let under = ww * dd - wd * wd;
+    if under.is_nan() || under <= 0.0 {
+        return none;
+    }
+    let chi_square = (dd * off[0] * off[0] - 2.0 * wd * off[0] * off[1] + ww * off[1] * off[1]) / under;
+    if chi_square <= BY_CHANCE[1] {
+        return Compared { off: Vec::new(), chi_square };
+    }
+    // Is one side wrong, the other would be off no more than by chance.
+    let alone = [off[0] * off[0] / ww, off[1] * off[1] / dd];
+    let width =
+        |by_sheet| Contradiction::RecordedAgainstSheet { side: Side::Width, recorded: recorded.width, by_sheet };
+    let depth =
+        |by_sheet| Contradiction::RecordedAgainstSheet { side: Side::Depth, recorded: recorded.depth, by_sheet };
+    let off = if alone[1] <= alone[0] && alone[1] <= BY_CHANCE[0] {
+        vec![width(adjustment.values[WIDTH] + wd / dd * off[1])]
+    } else if alone[0] <= BY_CHANCE[0] {
+        vec![depth(adjustment.values[DEPTH] + wd / ww * off[0])]
+    } else {
+        vec![width(adjustment.values[WIDTH]), depth(adjustment.values[DEPTH])]
+    };
+    Compared { off, chi_square }
 }
 
 fn check_side(field: &'static str, value: f64) -> Result<(), PhotoError> {

@@ -3,12 +3,33 @@
 use survey::intent::TakenHole;
 use survey::{Millimetres, Plate, Reading};
 
-use super::{HoleKind, MeasuredHole, Photo, PhotoError, PlatePhoto, Reference, Wanted, measure, measure_at};
+use super::{HoleKind, MeasuredHole, Photo, PhotoError, PlatePhoto, Recorded, Reference, Wanted, measure, measure_at};
 
 /// A measured hole is an entry that is there already where its centre is this near, mm. Ours.
 const SAME: f64 = 8.0;
 /// How far a plate's side may be off where no tolerance was given, mm: half a division of a rule.
 const SIDE_WITHIN: f64 = 0.5;
+
+/// A plate's sides as surveyed: width and depth in millimetres, and how far either may be off; or the side
+/// that is not known.
+fn sides(plate: &Plate) -> Result<([f64; 2], f64), &'static str> {
+    let side = |field, reading: &Reading<Millimetres>| {
+        let range = reading.range().ok_or(field)?;
+        Ok((range.lo().get(), range.hi().get()))
+    };
+    let (width, depth) = (side("width", &plate.width)?, side("depth", &plate.depth)?);
+    let within = ((width.1 - width.0) / 2.0).max((depth.1 - depth.0) / 2.0).max(SIDE_WITHIN);
+    Ok(([width, depth].map(|(lo, hi)| f64::midpoint(lo, hi)), within))
+}
+
+impl Recorded {
+    /// The size on record, where both sides are known.
+    #[must_use]
+    pub fn of_plate(plate: &Plate) -> Option<Self> {
+        let ([width, depth], within) = sides(plate).ok()?;
+        Some(Self { width, depth, within })
+    }
+}
 
 impl Reference {
     /// The plate itself, from its sides as surveyed and its corners as tapped.
@@ -16,14 +37,8 @@ impl Reference {
     /// # Errors
     /// The side that is not known: "width" or "depth".
     pub fn of_plate(plate: &Plate, taps: [[f64; 2]; 4]) -> Result<Self, &'static str> {
-        let side = |field, reading: &Reading<Millimetres>| {
-            let range = reading.range().ok_or(field)?;
-            Ok((range.lo().get(), range.hi().get()))
-        };
-        let (width, depth) = (side("width", &plate.width)?, side("depth", &plate.depth)?);
-        let within = ((width.1 - width.0) / 2.0).max((depth.1 - depth.0) / 2.0).max(SIDE_WITHIN);
-        let middle = |(lo, hi): (f64, f64)| f64::midpoint(lo, hi);
-        Ok(Self::Corners { taps, width: middle(width), depth: middle(depth), within })
+        let ([width, depth], within) = sides(plate)?;
+        Ok(Self::Corners { taps, width, depth, within })
     }
 }
 
@@ -46,6 +61,7 @@ pub fn measure_with_taps(
                     distance(other.centre, hole.centre) >= (other.diameter + hole.diameter) / 4.0
                 };
                 found.holes.retain(apart);
+                found.unsure.retain(apart);
                 found.holes.push(hole);
             }
             Err(error) => found.notes.push(error.to_string()),
@@ -54,7 +70,8 @@ pub fn measure_with_taps(
     Ok(found)
 }
 
-/// The holes as entries of the plate, in their order: to a tenth of a millimetre, uncertainties rounded up,
+/// Holes as entries of the plate, in their order, to be taken over one by one by a person; what has doubts
+/// only after a look at them: to a tenth of a millimetre, uncertainties rounded up,
 /// each with the entry that stands there already.
 #[must_use]
 pub fn taken(plate: &Plate, holes: &[MeasuredHole]) -> Vec<TakenHole> {
