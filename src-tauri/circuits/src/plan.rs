@@ -155,6 +155,7 @@ pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
             device.loss = Surveyed::unknown();
             [&mut device.ir, &mut device.ii, &mut device.isd].into_iter().for_each(|set| *set = Surveyed::unknown());
             device.tsd = Surveyed::unknown();
+            device.dc_rated = Fact::default();
         }
         Trial::Place { circuit, to } => {
             let (id, device) = board.device_of(of(circuit)?).ok_or(TrialError::NoDevice(circuit))?;

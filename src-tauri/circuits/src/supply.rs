@@ -316,7 +316,9 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
         Field::Rated => "read the rating of the device upstream".to_owned(),
         Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
         Field::Curve => "read the type letter on the device upstream".to_owned(),
-        Field::Ir | Field::Ii | Field::Isd | Field::Tsd => format!("device upstream: {}", field.about().ask),
+        Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated => {
+            format!("device upstream: {}", field.about().ask)
+        }
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
         Field::Zs => "measure the loop impedance at the board's incoming terminals".to_owned(),
         Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
