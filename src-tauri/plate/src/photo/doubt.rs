@@ -63,6 +63,8 @@ const UNEVEN: [f64; 2] = [0.08, 0.5];
 const LIKE_GROUND: f64 = 0.1;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
+/// How many insides alike that show half as much of their wall stand for one that shows it. Ours.
+const TOGETHER: usize = 3;
 /// Light below which an inside is dark: black paint, ink, plastics and shadow are alike.
 const DARK: f64 = 0.06;
 /// Two colours are alike where their shares of red, green and blue differ by less.
@@ -89,6 +91,23 @@ pub(super) fn of_all(
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> =
         seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
+    // Of several insides alike each may show little of its wall, and all together enough.
+    let some_wall = |looks: &Looks| {
+        looks.inside[1] < looks.face[1]
+            && looks.wall >= 1.0
+            && (WIDER / 2.0..1.2 * looks.wall + 0.5).contains(&looks.wider)
+            && looks.width < SHARP
+            && looks.uneven < UNEVEN[0]
+    };
+    let together = |looks: &Looks| {
+        let like = seen.iter().flatten().filter(|one| some_wall(one) && alike(&one.inside, &looks.inside, 0.5));
+        some_wall(looks) && like.count() >= TOGETHER
+    };
+    let first: Vec<Result<bool, Doubt>> = first
+        .into_iter()
+        .zip(&seen)
+        .map(|(verdict, looks)| verdict.map(|hole| hole || looks.as_ref().is_some_and(together)))
+        .collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
