@@ -9,6 +9,7 @@
 
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, SPACING};
+use super::fit::LARGEST_HEAD;
 use super::linear::median;
 use super::reference::Located;
 use super::rim::Shape;
@@ -63,6 +64,8 @@ const UNEVEN: [f64; 2] = [0.08, 0.5];
 const LIKE_GROUND: f64 = 0.1;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
+/// How many insides alike that show half as much of their wall stand for one that shows it. Ours.
+const TOGETHER: usize = 3;
 /// Light below which an inside is dark: black paint, ink, plastics and shadow are alike.
 const DARK: f64 = 0.06;
 /// Two colours are alike where their shares of red, green and blue differ by less.
@@ -89,6 +92,23 @@ pub(super) fn of_all(
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> =
         seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
+    // Of several insides alike each may show little of its wall, and all together enough.
+    let some_wall = |looks: &Looks| {
+        looks.inside[1] < looks.face[1]
+            && looks.wall >= 1.0
+            && (WIDER / 2.0..1.2 * looks.wall + 0.5).contains(&looks.wider)
+            && looks.width < SHARP
+            && looks.uneven < UNEVEN[0]
+    };
+    let together = |looks: &Looks| {
+        let like = seen.iter().flatten().filter(|one| some_wall(one) && alike(&one.inside, &looks.inside, 0.5));
+        some_wall(looks) && like.count() >= TOGETHER
+    };
+    let first: Vec<Result<bool, Doubt>> = first
+        .into_iter()
+        .zip(&seen)
+        .map(|(verdict, looks)| verdict.map(|hole| hole || looks.as_ref().is_some_and(together)))
+        .collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
@@ -135,7 +155,7 @@ fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
 
 /// Whether a shape shows that it is a hole, or why it may be none.
 fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Doubt> {
-    let Looks { inside, face, uneven, wider, width, wall, .. } = looks;
+    let Looks { inside, face, uneven, wider, width, wall, small } = looks;
     let from_face = (0..3).map(|i| (inside[i] - face[i]).abs() / face[i].max(0.01)).fold(0.0, f64::max);
     if from_face < OWN_PAINT {
         return Err(Doubt::NoDepth);
@@ -156,6 +176,8 @@ fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Do
     let coloured = if own { share(&|one| hue(inside).is_some() && hues_apart(one, inside) < HUE) } else { 0.0 };
     // Many things are dark: where the ground is, that alone is no sign of it, and some wall must be seen.
     let dark_ground = inside[1] < DARK && (*uneven >= UNEVEN[0] || *wider < WIDER / 4.0);
+    // A screw's head is grey as grounds are, and its recess makes it uneven: only another colour is a sign.
+    let same = if *small && *uneven >= UNEVEN[0] { 0.0 } else { same };
     if *uneven < UNEVEN[1] && !dark_ground && (same >= LIKE_GROUND || coloured >= 0.3) {
         let plain = (-WIDER..1.2 * wall + 1.0).contains(wider);
         return if plain { Ok(true) } else { Err(Doubt::Shadow) };
@@ -197,6 +219,8 @@ struct Looks {
     width: f64,
     /// Pixels of wall expected.
     wall: f64,
+    /// No larger than a screw's head.
+    small: bool,
 }
 
 /// Light by the curve that photos are kept with (sRGB, IEC 61966-2-1).
@@ -262,7 +286,8 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         .count() as f64
         / inside.len() as f64;
     let wall = thickness * size * coarse;
-    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall };
+    let small = 2.0 * shape.radius <= LARGEST_HEAD;
+    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, small };
     if size < 1e-3 {
         return Some(out);
     }

@@ -35,7 +35,7 @@ const WALL_REST: f64 = 0.12;
 /// deviation.
 const MERGED: [f64; 2] = [0.7, 0.25];
 /// Largest head of a screw, in millimetres (M8 of ISO 7045: 16 mm, from memory).
-const LARGEST_HEAD: f64 = 16.5;
+pub(super) const LARGEST_HEAD: f64 = 16.5;
 /// Wall below which its two edges are seen as one step, in pixels.
 const APART: f64 = 4.5;
 
