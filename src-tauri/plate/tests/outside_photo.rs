@@ -9,7 +9,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use common::{Dice, outside};
+use common::{Dice, Sheet, Sides, outside};
 use plate::photo::{
     HoleKind, Homography, MeasuredHole, Photo, PhotoError, PlatePhoto, Reference, Wanted, marker_sheet, measure,
 };
@@ -33,21 +33,6 @@ struct Hole {
     centre: [f64; 2],
     diameter: f64,
     length: f64,
-}
-
-/// The plate's sides as measured by rule.
-#[derive(Deserialize)]
-struct Sides {
-    width: f64,
-    depth: f64,
-    within: f64,
-}
-
-/// The printed sheet's check line as measured by rule.
-#[derive(Deserialize)]
-struct Sheet {
-    check_line: f64,
-    within: f64,
 }
 
 /// A hole found: how far off it is and was said to be, in millimetres.

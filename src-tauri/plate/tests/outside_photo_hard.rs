@@ -10,7 +10,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use common::outside;
+use common::{Sheet, Sides, outside};
 use plate::photo::{MeasuredHole, Photo, PhotoError, PlatePhoto, Recorded, Reference, Wanted, measure};
 use serde::Deserialize;
 
@@ -46,19 +46,6 @@ struct Decoy {
     centre: [f64; 2],
     diameter: f64,
     what: String,
-}
-
-#[derive(Clone, Copy, Deserialize)]
-struct Sides {
-    width: f64,
-    depth: f64,
-    within: f64,
-}
-
-#[derive(Deserialize)]
-struct Sheet {
-    check_line: f64,
-    within: f64,
 }
 
 impl Case {
@@ -249,7 +236,8 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
         return;
     }
     let whole = std::env::var_os("WAYWRIGHT_WHOLE").is_some();
-    let (seed, count) = if whole { ("7001", 60) } else { ("1001", 6) };
+    // Seeds 1001 and on were tuned on; 7001 and 7002 are judged and spent. The whole run takes one that is neither.
+    let (seed, count) = if whole { ("7003", 60) } else { ("1001", 6) };
     let folder = tempfile::tempdir().unwrap();
     let number = count.to_string();
     let out = folder.path().to_str().unwrap();

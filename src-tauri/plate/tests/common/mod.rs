@@ -7,6 +7,7 @@ use std::ffi::OsStr;
 use std::path::Path;
 use std::process::Command;
 
+use serde::Deserialize;
 use survey::pattern::{Face, Pattern, PatternList, Point, Rect};
 use survey::{
     Board, BoardId, Cable, CableId, Circuit, CircuitId, Construction, Device, DeviceId, DeviceKind, Entry, EntryId,
@@ -14,6 +15,21 @@ use survey::{
     SquareMillimetres,
 };
 use uuid::Uuid;
+
+/// The sides of a drawn plate as measured by rule.
+#[derive(Clone, Copy, Deserialize)]
+pub struct Sides {
+    pub width: f64,
+    pub depth: f64,
+    pub within: f64,
+}
+
+/// The check line of a drawn sheet as measured by rule.
+#[derive(Deserialize)]
+pub struct Sheet {
+    pub check_line: f64,
+    pub within: f64,
+}
 
 pub const PLATE: PlateId = PlateId(Uuid::from_u128(3));
 
