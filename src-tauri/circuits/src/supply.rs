@@ -11,7 +11,7 @@ use survey::{
 };
 
 use crate::balance::{Share, Sums};
-use crate::case::{Case, Feed, Gap, fields};
+use crate::case::{Case, Feed, Gap, fields, taken_as_usual};
 use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS};
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source, line_index};
@@ -345,6 +345,10 @@ fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
                     };
                     (shown, Known::Assumed)
                 }
+                (None, Known::Unknown) => match taken_as_usual(field) {
+                    Some(usual) => (usual.to_owned(), Known::Assumed),
+                    None => (value, known),
+                },
                 _ => (value, known),
             };
             finding::told(path, label, value, known)

@@ -7,7 +7,8 @@ use circuits::{check_board, phase_currents, size_cable};
 use common::{Job, add, board, f, find, near, r, tables};
 use survey::{
     Amps, Arrangement, Board, Check, Construction, CpcForm, Curve, DeviceKind, EarthingSystem, Insulation, Known,
-    LoadKind, Method, Ohms, Poles, Ratio, Reading, SquareMillimetres, Subject, SupplyPhases, Verdict, YesNo,
+    LoadKind, Method, Ohms, Poles, Provenance, Ratio, Reading, SquareMillimetres, Subject, SupplyPhases, Verdict,
+    YesNo,
 };
 
 fn checks(board: &Board) -> Vec<Check> {
@@ -336,7 +337,37 @@ fn a_smaller_device_upstream_is_not_passed_over() {
     let check = find(&all, "selectivity");
     assert_ne!(check.verdict, Verdict::Holds);
     assert!(!check.sentence.contains("opens alone"), "{}", check.sentence);
-    assert!(check.sentence.contains("in overload it may open first"), "{}", check.sentence);
+    assert!(
+        check.sentence.contains("is rated no higher") && check.sentence.contains("may open first"),
+        "{}",
+        check.sentence
+    );
+    // Read as somewhere from 32 to 63 A, it is not said to be smaller, only that it may be.
+    board.supply.upstream_kind = f(DeviceKind::CircuitBreaker);
+    board.supply.upstream_curve = f(Curve::C);
+    board.supply.upstream = Reading::between(Amps::new(32.0), Amps::new(63.0), Provenance::new(Known::Label));
+    let all = checks(&board);
+    let check = find(&all, "selectivity");
+    assert!(!check.sentence.contains("opens alone") && !check.sentence.contains("is rated no higher"), "{check:?}");
+}
+
+/// The same of the supply cable: what was taken for it stands among the inputs of its own checks.
+#[test]
+fn what_is_taken_as_usual_is_said_of_the_supply_cable() {
+    let mut board = board("three-phase-4", SupplyPhases::Three);
+    let id = add(&mut board, 1, &Job { method: Method::D1, ambient: 20.0, size: 25.0, cpc: 25.0, ..Job::default() });
+    board.supply.cable = board.circuits[&id].cable;
+    board.supply.upstream = r::<Amps>(63.0);
+    board.supply.upstream_kind = f(DeviceKind::Fuse);
+    let all = checks(&board);
+    let soil: Vec<_> = all
+        .iter()
+        .filter(|check| check.subject == Subject::Board)
+        .flat_map(|check| check.inputs.iter())
+        .filter(|input| input.path.ends_with("/soil"))
+        .collect();
+    assert!(!soil.is_empty());
+    assert!(soil.iter().all(|input| input.value.starts_with("2.5") && input.known == Known::Assumed), "{soil:?}");
 }
 
 /// A two-pole incomer on a supply of three lines leaves two of them live or was read wrongly: it counts.

@@ -231,8 +231,10 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             limit_shown.clone().unwrap_or_default()
         ),
         Verdict::Undecided if upstream.iter().any(|up| downstream.iter().any(|down| up.rated() <= down.rated())) => {
+            let surely = upstream.iter().all(|up| downstream.iter().all(|down| up.rated() <= down.rated()));
+            let is = if surely { "is" } else { "may be" };
             format!(
-                "The {up} upstream is rated no higher than the {down}: in overload it may open first and take the whole \
+                "The {up} upstream {is} rated no higher than the {down}: in overload it may open first and take the whole \
                  board off; the makers' table decides."
             )
         }
