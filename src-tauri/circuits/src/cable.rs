@@ -45,7 +45,7 @@ pub(crate) struct Capacity {
 }
 
 /// A product that stays exact where the factor is one.
-fn times(value: Span, factor: Span) -> Span {
+pub(crate) fn times(value: Span, factor: Span) -> Span {
     if factor == Span::point(1.0) { value } else { value * factor }
 }
 
@@ -126,8 +126,8 @@ fn ways_with(
         };
         for &material in materials {
             for &insulation in insulations {
-                let tabulated =
-                    case.tables.capacity_formed((material, insulation, loaded), (method, formed(method)), size);
+                let column = (material, insulation, loaded, method, formed(method));
+                let tabulated = case.tables.capacity_formed(column, |steps| steps.around(size.numbers()));
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
                     let ambient = ambients[insulation as usize]?;
                     let passage = times(around.passage, harmonics);
@@ -144,8 +144,8 @@ fn ways_with(
         for way in found.iter_mut().filter(|way| way.capacity.is_none()) {
             let around = surroundings(case, way.method, grouped)?;
             let ambient = factor(Medium::of(way.method))[way.insulation as usize];
-            let column = (way.material, way.insulation, loaded);
-            let tabulated = case.tables.capacity_part(column, (way.method, formed(way.method)), size);
+            let column = (way.material, way.insulation, loaded, way.method, formed(way.method));
+            let tabulated = case.tables.capacity_formed(column, |steps| steps.around_part(size.numbers()));
             way.capacity = tabulated.zip(around).zip(ambient).map(|((tabulated, around), ambient)| {
                 let passage = times(around.passage, harmonics);
                 Capacity { tabulated: tabulated.numbers(), ambient, grouping: around.grouping, passage, parallel }

@@ -15,6 +15,7 @@ use survey::{
     SupplyPhases, TouchLimit, YesNo,
 };
 
+use crate::cable::times;
 use crate::field::{Field, Key};
 use crate::tables::Tables;
 
@@ -391,7 +392,8 @@ impl<'a> Case<'a> {
     pub(crate) fn touch_voltage(&self) -> f64 {
         self.mark(Field::TouchLimit);
         match self.touch_limit {
-            // IEC 60364-4-41, 411.5.3 and 411.6.2: 120 V of direct current; where 25 V are asked for, 60 V (from memory).
+            // IEC 60364-4-41, 411.5.3 and 411.6.2: 120 V of direct current; where 25 V are asked for, 60 V (both from
+            // memory).
             Some(TouchLimit::TwentyFive) if self.direct() => 60.0,
             _ if self.direct() => 120.0,
             Some(TouchLimit::TwentyFive) => 25.0,
@@ -409,19 +411,16 @@ impl<'a> Case<'a> {
         if self.direct() {
             return Span::point(0.0);
         }
-        let times = reactance_times(self.methods, self.formation);
-        if times != Span::point(1.0) {
+        let as_they_lie = reactance_times(self.methods, self.formation);
+        if as_they_lie != Span::point(1.0) {
             self.mark(Field::Formation);
         }
-        let plain = Span::point(self.plain_reactance());
-        if times == Span::point(1.0) { plain } else { plain * times }
-    }
-    fn plain_reactance(&self) -> f64 {
         self.mark(Field::Frequency);
-        match self.frequency {
+        let plain = match self.frequency {
             Some(Frequency::Hz60) => self.tables.reactance() * 1.2,
             _ => self.tables.reactance(),
-        }
+        };
+        times(Span::point(plain), as_they_lie)
     }
     pub(crate) fn leading(&self) -> &'static [YesNo] {
         self.mark(Field::Leading);
@@ -478,6 +477,10 @@ impl<'a> Case<'a> {
             ([YesNo::Yes], Some(SupplyPhases::Single)) => Span::point(2.0),
             _ => Span { lo: 1.0, hi: 2.0 },
         }
+    }
+    /// Voltage between the conductors of a circuit of line and neutral, V, from that to earth: see [`Case::across`].
+    pub(crate) fn between(&self, to_earth: Span) -> Span {
+        times(to_earth, self.across())
     }
     pub(crate) fn poles(&self) -> Result<Poles, Gap> {
         self.owner(Field::Poles)?;
@@ -541,7 +544,7 @@ impl<'a> Case<'a> {
             Field::CpcApart => self.cpc_apart.len() == 1,
             Field::Leading => self.leading.len() == 1,
             Field::Ring => self.rings.len() == 1,
-            Field::CpcMaterial | Field::TouchLimit | Field::Frequency => true,
+            Field::CpcMaterial | Field::Network => true,
             Field::Terminals => self.terminals_90.len() == 1,
             Field::NeutralProtected => self.neutral_protected.len() == 1,
             Field::ForIt => self.for_it.len() == 1,
@@ -553,8 +556,7 @@ impl<'a> Case<'a> {
             Field::IncomerDelay => self.incomer_delays.len() == 1,
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
-            Field::Soil | Field::Depth | Field::InInsulation if self.slots[field as usize].span.is_none() => true,
-            Field::Network | Field::MixedSizes => true,
+            usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
             _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
         }

@@ -105,7 +105,7 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
     let factor = factor(case)?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let driving = match case.feed()? {
-        Feed::OneLine(_) => unless_one(voltage, case.across(), |a, b| a * b),
+        Feed::OneLine(_) => case.between(voltage),
         Feed::TwoLines(_) => voltage * root3(),
         Feed::ThreeLines => voltage * Span::point(3.0),
     };

@@ -15,7 +15,7 @@ const REWIRABLE: f64 = 2.0;
 /// conventional time.
 pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
     let kind = case.device_kind()?;
-    let rated = if kind == DeviceKind::AdjustableBreaker { setting(case)? } else { case.get(RATED)?.numbers() };
+    let rated = setting(case)?;
     match kind {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => Ok(rated * Span::point(case.tables.breaker_conventional())),
         DeviceKind::Fuse => {
@@ -26,7 +26,7 @@ pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
             Ok(rated * multiple)
         }
         DeviceKind::RewirableFuse => Ok(rated * Span::point(REWIRABLE)),
-        DeviceKind::AdjustableBreaker => Ok(setting(case)? * Span::point(ADJUSTABLE)),
+        DeviceKind::AdjustableBreaker => Ok(rated * Span::point(ADJUSTABLE)),
         other => Err(not_overcurrent(other)),
     }
 }

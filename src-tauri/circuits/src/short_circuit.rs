@@ -31,10 +31,7 @@ pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
 /// nothing at least and as much again at most: a neutral no thinner than the lines.
 pub(crate) fn smallest(case: &Case) -> Result<Span, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
-    let voltage = match (case.feed()?, case.across()) {
-        (Feed::OneLine(_), across) if across != Span::point(1.0) => voltage * across,
-        _ => voltage,
-    };
+    let voltage = if matches!(case.feed()?, Feed::OneLine(_)) { case.between(voltage) } else { voltage };
     let before = voltage / case.get(IPF)?.numbers();
     let doubled = Span { lo: before.lo, hi: before.hi * 2.0 };
     let low = voltage * Span::point(C_MIN);

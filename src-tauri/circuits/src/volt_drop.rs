@@ -16,7 +16,7 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
     let ohms = per_metre_ohms(case, draw)?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let (there_and_back, voltage) = match case.feed()? {
-        Feed::OneLine(_) => (Span::point(2.0), across(case, voltage)),
+        Feed::OneLine(_) => (Span::point(2.0), case.between(voltage)),
         Feed::TwoLines(_) => (Span::point(2.0), voltage * demand::root3()),
         Feed::ThreeLines => (Span::point(1.0), voltage),
     };
@@ -28,12 +28,6 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
     let length = case.get(LENGTH)?.numbers() * spread(case);
     let share = there_and_back * volts * length / voltage;
     Ok(Span { lo: share.lo.max(0.0), hi: share.hi })
-}
-
-/// Voltage between the conductors of a circuit of line and neutral.
-fn across(case: &Case, voltage: Span) -> Span {
-    let times = case.across();
-    if times == Span::point(1.0) { voltage } else { voltage * times }
 }
 
 /// Share of a ring's length that counts: a quarter where the whole load hangs at its far point, an eighth where it
@@ -98,7 +92,7 @@ pub(crate) fn volts(case: &Case, share: Span) -> Option<Span> {
     let voltage = case.get(VOLTAGE).map(Range::numbers).ok()?;
     match case.feed().ok()? {
         Feed::TwoLines(_) => Some(share * voltage * demand::root3()),
-        Feed::OneLine(_) => Some(share * across(case, voltage)),
+        Feed::OneLine(_) => Some(share * case.between(voltage)),
         Feed::ThreeLines => Some(share * voltage),
     }
 }

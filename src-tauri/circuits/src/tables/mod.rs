@@ -488,48 +488,26 @@ impl Tables {
         method: Method,
         size: Range<SquareMillimetres>,
     ) -> Option<Range<Amps>> {
-        self.capacity_by((material, insulation, loaded, method, None), |steps| steps.around(size.numbers()))
+        self.capacity_formed((material, insulation, loaded, method, None), |steps| steps.around(size.numbers()))
     }
 
-    /// The same for single cores of which it is known how they lie. Of two spaced ones the tables have no column.
+    /// The same for single cores of which it is known how they lie, by a look of one's own into the column. Of two
+    /// spaced ones the tables have none.
     pub(crate) fn capacity_formed(
-        &self,
-        (material, insulation, loaded): (Material, Insulation, u8),
-        (method, formation): (Method, Option<Formation>),
-        size: Range<SquareMillimetres>,
-    ) -> Option<Range<Amps>> {
-        let column = (material, insulation, loaded, method, formation);
-        self.capacity_by(column, |steps| steps.around(size.numbers()))
-    }
-
-    /// The same for the sizes of a range that the table has.
-    pub(crate) fn capacity_part(
-        &self,
-        (material, insulation, loaded): (Material, Insulation, u8),
-        (method, formation): (Method, Option<Formation>),
-        size: Range<SquareMillimetres>,
-    ) -> Option<Range<Amps>> {
-        let column = (material, insulation, loaded, method, formation);
-        self.capacity_by(column, |steps| steps.around_part(size.numbers()))
-    }
-
-    fn capacity_by(
         &self,
         (material, insulation, loaded, method, formation): (Material, Insulation, u8, Method, Option<Formation>),
         look: impl Fn(&Steps) -> Option<Span>,
     ) -> Option<Range<Amps>> {
         let at = |layout| look(self.ampacity.get(column_place(&(material, insulation, loaded, layout)))?);
-        let span = match (method, loaded) {
-            (Method::F, 3) if formation.is_some() => at(match formation? {
+        let span = match (method, loaded, formation) {
+            (Method::F, 3, Some(formation)) => at(match formation {
                 Formation::Trefoil => Layout::Trefoil,
                 Formation::Flat => Layout::Flat,
                 Formation::SpacedFlat => Layout::SpacedHorizontal,
                 Formation::SpacedUpright => Layout::SpacedVertical,
             })?,
-            (Method::F, _) if matches!(formation, Some(Formation::SpacedFlat | Formation::SpacedUpright)) => {
-                return None;
-            }
-            (Method::F, 3) => {
+            (Method::F, _, Some(Formation::SpacedFlat | Formation::SpacedUpright)) => return None,
+            (Method::F, 3, None) => {
                 let (trefoil, flat) = (at(Layout::Trefoil)?, at(Layout::Flat)?);
                 Span { lo: trefoil.lo.min(flat.lo), hi: trefoil.hi.max(flat.hi) }
             }
