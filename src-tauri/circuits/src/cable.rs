@@ -1,6 +1,7 @@
 //! What a cable carries as it lies, Iz, and how warm its conductors get.
 
 use std::cell::OnceCell;
+use std::rc::Rc;
 
 use survey::range::Span;
 use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo};
@@ -60,9 +61,8 @@ impl Capacity {
 }
 
 /// Every way the cable may be, as far as its material, insulation and method are known.
-pub(crate) fn ways(case: &Case) -> Result<Vec<Laid>, Gap> {
-    let size = case.get(SIZE)?;
-    ways_of(case, size, harmonic::factor(case)?)
+pub(crate) fn ways(case: &Case) -> Result<Rc<[Laid]>, Gap> {
+    case.once(|kept| &kept.ways, |case| Ok(ways_of(case, case.get(SIZE)?, harmonic::factor(case)?)?.into()))
 }
 
 /// The same for a conductor of another size in the cable, with a factor for its harmonics.

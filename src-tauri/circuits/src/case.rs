@@ -4,7 +4,8 @@
 //! kept by hand.
 
 use std::borrow::Cow;
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
 
 use survey::arrangement::Conductor;
 use survey::range::Span;
@@ -15,9 +16,11 @@ use survey::{
     SupplyPhases, TouchLimit, YesNo,
 };
 
-use crate::cable::times;
+use crate::cable::{Laid, times};
+use crate::demand::Draw;
+use crate::fault_loop::EndedBy;
 use crate::field::{Field, Key};
-use crate::tables::Tables;
+use crate::tables::{Tables, trace};
 
 /// Why a check has no numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,6 +126,43 @@ pub(crate) struct Case<'a> {
     pub(crate) incomer_rcd: bool,
     pub(crate) feed: Result<Feed, Gap>,
     used: Cell<u128>,
+    kept: Kept,
+}
+
+/// What several rules work out alike, kept while a case is judged by all of them; a copy of a case keeps nothing.
+#[derive(Default)]
+pub(crate) struct Kept {
+    /// The case is being judged: nothing of it changes.
+    on: Cell<bool>,
+    pub(crate) ways: Once<Rc<[Laid]>>,
+    pub(crate) draw: Once<Draw>,
+    pub(crate) limit: Once<(Span, EndedBy)>,
+    pub(crate) impedance: Once<Span>,
+    pub(crate) smallest: Once<Span>,
+}
+
+/// A result with the fields it rests on, one bit each; `None`: not worked out yet.
+type Once<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
+
+impl Clone for Kept {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+/// As long as it lives the case it was made from keeps what was worked out.
+pub(crate) struct Keeping<'c, 'a>(&'c Case<'a>);
+
+impl Drop for Keeping<'_, '_> {
+    fn drop(&mut self) {
+        let Kept { on, ways, draw, limit, impedance, smallest } = &self.0.kept;
+        on.set(false);
+        ways.take();
+        draw.take();
+        limit.take();
+        impedance.take();
+        smallest.take();
+    }
 }
 
 const _: () = assert!(Field::ALL.len() <= 128, "the mask of used fields has 128 places");
@@ -188,7 +228,37 @@ impl<'a> Case<'a> {
             incomer_rcd: false,
             feed: Err(Gap::Missing(Field::Device)),
             used: Cell::new(0),
+            kept: Kept::default(),
         }
+    }
+
+    /// From here to the end of what is returned, what [`Case::once`] works out is kept. Not where somebody asked for
+    /// the rows looked up: each check looks up its own.
+    pub(crate) fn keep(&self) -> Keeping<'_, 'a> {
+        self.kept.on.set(!trace::on());
+        Keeping(self)
+    }
+
+    /// Works out what other rules may have worked out already; it rests on the same fields either way.
+    pub(crate) fn once<T: Clone>(
+        &self,
+        which: fn(&Kept) -> &Once<T>,
+        work: impl FnOnce(&Self) -> Result<T, Gap>,
+    ) -> Result<T, Gap> {
+        if !self.kept.on.get() {
+            return work(self);
+        }
+        let place = which(&self.kept);
+        if let Some((used, result)) = &*place.borrow() {
+            self.used.set(self.used.get() | used);
+            return result.clone();
+        }
+        let before = self.used.replace(0);
+        let result = work(self);
+        let used = self.used.get();
+        self.used.set(before | used);
+        place.replace(Some((used, result.clone())));
+        result
     }
 
     /// Puts a quantity in.

@@ -40,7 +40,7 @@ pub(crate) fn root3() -> Span {
 /// electrical. A current that is given is
 /// the design current already: neither factor applies again.
 pub(crate) fn draw(case: &Case) -> Result<Draw, Gap> {
-    drawn(case, false)
+    case.once(|kept| &kept.draw, |case| drawn(case, false))
 }
 
 /// A current and a power that both were entered: where the power, with its demand, draws far more than the current, one

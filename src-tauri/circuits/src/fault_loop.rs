@@ -34,6 +34,10 @@ pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
 ///
 /// Ze is added as a plain number: its angle is not known, and the sum is never too small.
 pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
+    case.once(|kept| &kept.impedance, to_far_end)
+}
+
+fn to_far_end(case: &Case) -> Result<Span, Gap> {
     let before = before(case)?;
     let resistance = r1_r2(case)?;
     // A measured R1+R2 holds no reactance: it is added where the length is known.
@@ -276,6 +280,10 @@ fn terms(case: &Case, system: EarthingSystem) -> [Option<Terms>; 3] {
 /// ≤ Cmin·√3·U0, with a distributed neutral ≤ Cmin·U0 (411.6.4). An RCD counts where its delay
 /// leaves the time.
 pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
+    case.once(|kept| &kept.limit, largest)
+}
+
+fn largest(case: &Case) -> Result<(Span, EndedBy), Gap> {
     case.alternating()?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let residuals = device::residuals(case)?;

@@ -600,7 +600,9 @@ pub(crate) const fn as_advice(verdict: Verdict) -> Verdict {
 
 /// Judges a circuit by every rule that has something to say, in the order of the rules.
 pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
-    rules().filter(|rule| (rule.applies)(case)).map(|rule| {
+    let keeping = case.keep();
+    rules().filter(|rule| (rule.applies)(case)).map(move |rule| {
+        let _ = &keeping;
         case.forget();
         trace::clear();
         let result = (rule.evaluate)(case);

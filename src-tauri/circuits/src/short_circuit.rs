@@ -30,6 +30,10 @@ pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
 /// Before the board: U0/Ipf for each line. On a three-phase supply the neutral's way back adds
 /// nothing at least and as much again at most: a neutral no thinner than the lines.
 pub(crate) fn smallest(case: &Case) -> Result<Span, Gap> {
+    case.once(|kept| &kept.smallest, at_far_end)
+}
+
+fn at_far_end(case: &Case) -> Result<Span, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
     let voltage = if matches!(case.feed()?, Feed::OneLine(_)) { case.between(voltage) } else { voltage };
     let before = voltage / case.get(IPF)?.numbers();

@@ -56,7 +56,7 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
         }
     }
     let mut found = None;
-    for way in &ways {
+    for way in ways.iter() {
         if let Some(cold) = cold[way.material as usize] {
             let current = draw.current.numbers();
             // Each half of a ring carries its share.

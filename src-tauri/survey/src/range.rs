@@ -14,9 +14,11 @@ pub struct Range<Q> {
     hi: Q,
 }
 
+#[inline]
 fn down(value: f64) -> f64 {
     if value.is_nan() { f64::NEG_INFINITY } else { value.next_down() }
 }
+#[inline]
 fn up(value: f64) -> f64 {
     if value.is_nan() { f64::INFINITY } else { value.next_up() }
 }
@@ -170,6 +172,7 @@ impl Span {
 
 impl Add for Span {
     type Output = Self;
+    #[inline]
     fn add(self, other: Self) -> Self {
         Self { lo: down(self.lo + other.lo), hi: up(self.hi + other.hi) }
     }
@@ -177,6 +180,7 @@ impl Add for Span {
 
 impl Sub for Span {
     type Output = Self;
+    #[inline]
     fn sub(self, other: Self) -> Self {
         Self { lo: down(self.lo - other.hi), hi: up(self.hi - other.lo) }
     }
@@ -184,7 +188,12 @@ impl Sub for Span {
 
 impl Mul for Span {
     type Output = Self;
+    #[inline]
     fn mul(self, other: Self) -> Self {
+        // Of numbers above zero, which most are, the outer corners are known.
+        if self.lo > 0.0 && other.lo > 0.0 && self.lo <= self.hi && other.lo <= other.hi {
+            return Self { lo: down(self.lo * other.lo), hi: up(self.hi * other.hi) };
+        }
         Self::around(&[self.lo * other.lo, self.lo * other.hi, self.hi * other.lo, self.hi * other.hi])
     }
 }
@@ -192,7 +201,11 @@ impl Mul for Span {
 impl std::ops::Div for Span {
     type Output = Self;
     /// A divisor that reaches zero opens the result on both sides.
+    #[inline]
     fn div(self, other: Self) -> Self {
+        if self.lo > 0.0 && other.lo > 0.0 && self.hi < f64::INFINITY && other.hi < f64::INFINITY {
+            return Self { lo: down(self.lo / other.hi), hi: up(self.hi / other.lo) };
+        }
         if other.lo <= 0.0 && other.hi >= 0.0 {
             return Self { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
         }

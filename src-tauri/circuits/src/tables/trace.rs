@@ -66,6 +66,11 @@ pub(crate) fn note(mark: Mark) {
     }
 }
 
+/// Somebody on this thread asked for what is looked up.
+pub(crate) fn on() -> bool {
+    ON.get()
+}
+
 /// Forgets what was looked up so far.
 pub(crate) fn clear() {
     if ON.get() {
