@@ -521,6 +521,9 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
 
 /// The ring's cable: its sizes and what it carries, against what BS 7671 asks of one on 30 or 32 A.
 fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
+    if source.circuit.ring.get() != Some(&YesNo::Yes) {
+        return;
+    }
     let case = common.case(source);
     if case.rings != [YesNo::Yes] {
         return;

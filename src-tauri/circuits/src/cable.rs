@@ -22,6 +22,7 @@ pub(crate) const fn limit_temperature(insulation: Insulation) -> f64 {
 }
 
 /// One way the cable may be, and what follows.
+#[derive(PartialEq)]
 pub(crate) struct Laid {
     pub(crate) material: Material,
     pub(crate) insulation: Insulation,
@@ -31,7 +32,7 @@ pub(crate) struct Laid {
 }
 
 /// Capacity of a cable with its factors.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(crate) struct Capacity {
     /// Tabulated, It.
     pub(crate) tabulated: Span,

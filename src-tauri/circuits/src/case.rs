@@ -129,11 +129,11 @@ pub(crate) struct Case<'a> {
     kept: Kept,
 }
 
-/// What several rules work out alike, kept while a case is judged by all of them; a copy of a case keeps nothing.
+/// What several rules work out alike, kept while a case is judged by all of them, and for the trials made of it
+/// meanwhile as far as they change nothing it rests on.
 #[derive(Default)]
 pub(crate) struct Kept {
-    /// The case is being judged: nothing of it changes.
-    on: Cell<bool>,
+    state: Cell<State>,
     pub(crate) ways: Once<Rc<[Laid]>>,
     pub(crate) draw: Once<Draw>,
     pub(crate) limit: Once<(Span, EndedBy)>,
@@ -141,12 +141,46 @@ pub(crate) struct Kept {
     pub(crate) smallest: Once<Span>,
 }
 
+/// What becomes of a result that may be asked for again.
+#[derive(Clone, Copy, Default)]
+enum State {
+    /// The case may change: nothing is kept.
+    #[default]
+    Open,
+    /// The case is being judged, nothing of it changes: results are kept.
+    Judged,
+    /// A trial of a case that is being judged, this field of it changed: what rests on others stands.
+    Trial(Field),
+}
+
 /// A result with the fields it rests on, one bit each; `None`: not worked out yet.
 type Once<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
 
+/// Fields that are read without being counted as read, see [`crate::demand`].
+const UNCOUNTED: u128 = 1 << Field::Leading as u128;
+
 impl Clone for Kept {
+    /// A copy of a case may be changed: it keeps nothing.
     fn clone(&self) -> Self {
         Self::default()
+    }
+}
+
+impl Kept {
+    /// The same for a trial.
+    fn for_trial(&self) -> Self {
+        fn numbers<T: Clone>(once: &Once<T>) -> Once<T> {
+            let once = once.borrow();
+            RefCell::new(once.as_ref().filter(|(_, result)| result.is_ok()).cloned())
+        }
+        Self {
+            state: Cell::default(),
+            ways: numbers(&self.ways),
+            draw: numbers(&self.draw),
+            limit: numbers(&self.limit),
+            impedance: numbers(&self.impedance),
+            smallest: numbers(&self.smallest),
+        }
     }
 }
 
@@ -155,8 +189,8 @@ pub(crate) struct Keeping<'c, 'a>(&'c Case<'a>);
 
 impl Drop for Keeping<'_, '_> {
     fn drop(&mut self) {
-        let Kept { on, ways, draw, limit, impedance, smallest } = &self.0.kept;
-        on.set(false);
+        let Kept { state, ways, draw, limit, impedance, smallest } = &self.0.kept;
+        state.set(State::Open);
         ways.take();
         draw.take();
         limit.take();
@@ -235,30 +269,45 @@ impl<'a> Case<'a> {
     /// From here to the end of what is returned, what [`Case::once`] works out is kept. Not where somebody asked for
     /// the rows looked up: each check looks up its own.
     pub(crate) fn keep(&self) -> Keeping<'_, 'a> {
-        self.kept.on.set(!trace::on());
+        self.kept.state.set(if trace::on() { State::Open } else { State::Judged });
         Keeping(self)
     }
 
     /// Works out what other rules may have worked out already; it rests on the same fields either way.
-    pub(crate) fn once<T: Clone>(
+    pub(crate) fn once<T: Clone + PartialEq>(
         &self,
         which: fn(&Kept) -> &Once<T>,
-        work: impl FnOnce(&Self) -> Result<T, Gap>,
+        work: impl Fn(&Self) -> Result<T, Gap>,
     ) -> Result<T, Gap> {
-        if !self.kept.on.get() {
-            return work(self);
-        }
         let place = which(&self.kept);
-        if let Some((used, result)) = &*place.borrow() {
-            self.used.set(self.used.get() | used);
-            return result.clone();
+        match self.kept.state.get() {
+            State::Open => work(self),
+            State::Judged => {
+                if let Some((used, result)) = &*place.borrow() {
+                    self.used.set(self.used.get() | used);
+                    return result.clone();
+                }
+                let before = self.used.replace(0);
+                let result = work(self);
+                let used = self.used.get();
+                self.used.set(before | used);
+                place.replace(Some((used, result.clone())));
+                result
+            }
+            State::Trial(changed) => match &*place.borrow() {
+                Some((used, result)) if (used | UNCOUNTED) & 1 << changed as u128 == 0 => {
+                    debug_assert!(work(self) == *result, "rests on {changed:?} without counting it as read");
+                    self.used.set(self.used.get() | used);
+                    result.clone()
+                }
+                _ => work(self),
+            },
         }
-        let before = self.used.replace(0);
-        let result = work(self);
-        let used = self.used.get();
-        self.used.set(before | used);
-        place.replace(Some((used, result.clone())));
-        result
+    }
+
+    /// Makes this copy of a case, with nothing changed, ready to be tried: see [`Case::settled`].
+    pub(crate) fn ready(&mut self, of: &Self) {
+        self.kept = of.kept.for_trial();
     }
 
     /// Puts a quantity in.
@@ -644,6 +693,7 @@ impl<'a> Case<'a> {
                 trial.$choices = self.$choices;
             }};
         }
+        trial.kept.state.set(State::Trial(field));
         match field {
             Field::Kind => each!(kinds),
             Field::System => each!(systems),

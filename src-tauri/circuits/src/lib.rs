@@ -86,34 +86,30 @@ use balance::Share;
 use case::Case;
 use source::{Common, Source};
 
-/// A board's circuits in the order of their poles, each with what it draws.
-fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<'a>, Option<Share>)>) {
+/// A board's circuits in the order of their poles, each with what it draws, and their cases in the same order.
+fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<'a>, Option<Share>)>, Vec<Case<'a>>) {
     let mut common = Common::of(board, tables);
-    let circuits: Vec<(Source, Option<Share>)> = common
-        .circuits()
-        .into_iter()
-        .map(|source| {
-            let share = Share::of(&common.case(&source));
-            (source, share)
-        })
-        .collect();
+    let sources = common.circuits();
+    let mut cases: Vec<Case> = sources.iter().map(|source| common.case(source)).collect();
+    let circuits: Vec<(Source, Option<Share>)> =
+        sources.into_iter().zip(&cases).map(|(source, case)| (source, Share::of(case))).collect();
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     common.drop_before = board_checks::drop_before(&common, &shares);
-    (common, circuits)
+    cases.iter_mut().for_each(|case| common.put_drop_before(case));
+    (common, circuits, cases)
 }
 
 /// Every check of a board, in a fixed order: those of the board, then circuit by circuit in the
 /// order of the poles, those without a place last.
 #[must_use]
 pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
-    let (common, circuits) = gather(board, tables);
+    let (common, circuits, cases) = gather(board, tables);
     let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
     board_checks::check(&common, &circuits, &mut checks);
     whole(&common, &circuits, &mut checks);
     let mut writer = rules::Writer::default();
-    for (source, _) in &circuits {
-        let case: Case = common.case(source);
-        writer.check(&common, source, &case, &mut checks);
+    for ((source, _), case) in circuits.iter().zip(&cases) {
+        writer.check(&common, source, case, &mut checks);
     }
     checks
 }
@@ -159,7 +155,7 @@ pub struct Finding {
 /// judgement: for overviews of many boards, which show no sentences.
 #[must_use]
 pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
-    let (common, circuits) = gather(board, tables);
+    let (common, circuits, cases) = gather(board, tables);
     let mut found = Vec::with_capacity(4 + 12 * circuits.len());
     found.extend(board_checks::judge(&common, &circuits).map(|(rule, outcome)| Finding {
         rule,
@@ -175,8 +171,8 @@ pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
         verdict: check.verdict,
         margin: check.margin,
     }));
-    for (source, _) in &circuits {
-        found.extend(rules::judge(&common.case(source)).map(|judged| Finding {
+    for ((source, _), case) in circuits.iter().zip(&cases) {
+        found.extend(rules::judge(case).map(|judged| Finding {
             rule: judged.name(),
             subject: Subject::Circuit(source.id),
             verdict: judged.verdict(),
@@ -208,6 +204,6 @@ pub fn design_currents(board: &Board, tables: &Tables) -> BTreeMap<CircuitId, Ra
 /// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.
 #[must_use]
 pub fn phase_currents(board: &Board, tables: &Tables) -> PhaseCurrents {
-    let (common, circuits) = gather(board, tables);
+    let (common, circuits, _) = gather(board, tables);
     balance::currents(&common, &circuits)
 }

@@ -636,8 +636,9 @@ impl Writer {
     /// on one page, as its checks rest on the same few fields.
     pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
         let mut wanted = 0;
+        let mut trial = None;
         for judged in judge(case) {
-            let draft = self.draft(case, judged);
+            let draft = self.draft(case, &mut trial, judged);
             wanted |= draft.judged.used;
             self.drafts.push(draft);
         }
@@ -682,7 +683,7 @@ impl Writer {
         }));
     }
 
-    fn draft(&mut self, case: &Case, mut judged: Judged) -> Draft {
+    fn draft<'a>(&mut self, case: &Case<'a>, trial: &mut Option<Case<'a>>, mut judged: Judged) -> Draft {
         let Self { page, shown, .. } = self;
         let rule = judged.rule;
         let clause = (rule.clause)(case);
@@ -693,7 +694,10 @@ impl Writer {
                 let [value, limit] = shown.each_ref().map(String::as_str);
                 let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value, limit });
                 let next = match verdict {
-                    Verdict::Undecided => verdict::sensitivity(case, rule.evaluate, *outcome, judged.used),
+                    Verdict::Undecided => {
+                        let trial = trial.get_or_insert_with(|| case.clone());
+                        verdict::sensitivity(case, trial, rule.evaluate, *outcome, judged.used)
+                    }
                     _ => Vec::new(),
                 };
                 let mut sentence = page.write(&said);

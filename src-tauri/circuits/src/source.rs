@@ -46,6 +46,8 @@ pub(crate) struct Common<'a> {
     in_cable: BTreeMap<CableId, u8>,
     /// Drop in the supply cable, once it is worked out.
     pub(crate) drop_before: Option<Range<Ratio>>,
+    /// What all circuits' cases begin with, but for that drop.
+    start: Case<'a>,
 }
 
 /// One circuit with its records.
@@ -54,6 +56,8 @@ pub(crate) struct Source<'a> {
     pub(crate) circuit: &'a Circuit,
     pub(crate) device: Option<(DeviceId, &'a Device)>,
     pub(crate) cable: Option<(CableId, &'a Cable)>,
+    /// The ids of circuit, device and cable as they stand in paths.
+    written: [Option<WrittenId>; 3],
 }
 
 impl<'a> Common<'a> {
@@ -68,7 +72,7 @@ impl<'a> Common<'a> {
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
         let level = Level::of(board, tables, consequences.supply, nominal, system);
-        Self {
+        let mut common = Self {
             board,
             tables,
             supply: consequences.supply,
@@ -83,7 +87,10 @@ impl<'a> Common<'a> {
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
-        }
+            start: Case::blank(tables),
+        };
+        common.start = common.of_the_board();
+        common
     }
 
     /// Live circuits in the order of their poles; those without a place come last, by id.
@@ -91,11 +98,14 @@ impl<'a> Common<'a> {
         let mut found: Vec<Source<'a>> = self
             .board
             .live_circuits()
-            .map(|(id, circuit)| Source {
-                id,
-                circuit,
-                device: self.board.device_of(circuit),
-                cable: self.board.cable_of(circuit),
+            .map(|(id, circuit)| {
+                let (device, cable) = (self.board.device_of(circuit), self.board.cable_of(circuit));
+                let written = [
+                    Some(id.written()),
+                    device.as_ref().map(|(id, _)| id.written()),
+                    cable.as_ref().map(|(id, _)| id.written()),
+                ];
+                Source { id, circuit, device, cable, written }
             })
             .collect();
         found.sort_by_key(|source| {
@@ -107,6 +117,18 @@ impl<'a> Common<'a> {
 
     /// What all circuits' cases begin with.
     fn blank(&self) -> Case<'a> {
+        let mut case = self.start.clone();
+        self.put_drop_before(&mut case);
+        case
+    }
+
+    /// Puts the drop in the supply cable in, as far as it is worked out.
+    pub(crate) fn put_drop_before(&self, case: &mut Case) {
+        case.put(DROP_BEFORE, self.drop_before);
+        case.take(DROP_BEFORE, self.tables.assumed(Assumable::DropBefore, None).map(|assumed| assumed.span));
+    }
+
+    fn of_the_board(&self) -> Case<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
         case.incomer_rcd = self.incomer_rcd;
@@ -134,13 +156,11 @@ impl<'a> Common<'a> {
         case.put(ZE, self.ze);
         case.put(IPF, self.ipf);
         case.put(INCOMER_RESIDUAL, self.incomer_residual);
-        case.put(DROP_BEFORE, self.drop_before);
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
         case.take(
             VOLTAGE,
             reduced_voltage(supply, self.supply).or(any(Assumable::Voltage)).filter(|_| !direct(supply)),
         );
-        case.take(DROP_BEFORE, any(Assumable::DropBefore));
         case.take(INCOMER_RESIDUAL, any(Assumable::Residual));
         case.take(UPSTREAM_RESIDUAL, any(Assumable::Residual));
         case.take(RESIDUAL, any(Assumable::Residual));
@@ -690,13 +710,14 @@ enum Place {
 
 impl Place {
     fn write(&self, source: &Source, page: &mut Page) -> Piece {
-        let mut of = |records, id: Option<WrittenId>, name| {
+        let [circuit, device, cable] = &source.written;
+        let mut of = |records, id: &Option<WrittenId>, name| {
             page.write_all(&[records, id.as_ref().map_or("", WrittenId::as_str), "/", name])
         };
         match self {
-            Self::Circuit(name) => of("/circuits/", Some(source.id.written()), name),
-            Self::Device(name) => of("/devices/", source.device.map(|(id, _)| id.written()), name),
-            Self::Cable(name) => of("/cables/", source.cable.map(|(id, _)| id.written()), name),
+            Self::Circuit(name) => of("/circuits/", circuit, name),
+            Self::Device(name) => of("/devices/", device, name),
+            Self::Cable(name) => of("/cables/", cable, name),
             Self::Board(path) => page.write(path),
         }
     }

@@ -279,7 +279,7 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
     match result {
         Ok(outcome) => {
             let next = match outcome.verdict() {
-                Verdict::Undecided => verdict::sensitivity(case, along.evaluate, outcome, used)
+                Verdict::Undecided => verdict::sensitivity(case, &mut case.clone(), along.evaluate, outcome, used)
                     .into_iter()
                     .map(|(field, settles)| next(common, field, settles))
                     .collect(),

@@ -58,14 +58,21 @@ impl Outcome {
 pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 
 /// How much of an undecided check's width each reading would remove, largest first: the field is
-/// shrunk to its middle, or tried at each of its choices, and the check worked out again.
-pub(crate) fn sensitivity(case: &Case, evaluate: Evaluate, outcome: Outcome, used: u128) -> Vec<(Field, f64)> {
+/// shrunk to its middle, or tried at each of its choices, and the check worked out again. `trial` is a copy of
+/// the case, and is one again afterwards.
+pub(crate) fn sensitivity<'a>(
+    case: &Case<'a>,
+    trial: &mut Case<'a>,
+    evaluate: Evaluate,
+    outcome: Outcome,
+    used: u128,
+) -> Vec<(Field, f64)> {
     let width = outcome.width();
     let mut found = Vec::new();
-    let mut trial = case.clone();
+    trial.ready(case);
     for field in fields(used).filter(|field| !case.is_settled(*field)) {
         let (mut sum, mut count) = (0.0, 0_u32);
-        case.settled(&mut trial, field, |one| {
+        case.settled(trial, field, |one| {
             if let Ok(outcome) = evaluate(one) {
                 sum += outcome.width();
                 count += 1;
