@@ -31,8 +31,9 @@ impl Text {
     /// A part of a shared text, in bytes; empty where the range is none of it or cuts a letter.
     #[must_use]
     pub fn part(whole: &Arc<str>, range: Range<usize>) -> Self {
+        // Whether the range is one of whole letters shows when it is read.
         match (u32::try_from(range.start), u32::try_from(range.end)) {
-            (Ok(from), Ok(to)) if whole.get(range).is_some() => Self(Repr::Part { whole: Arc::clone(whole), from, to }),
+            (Ok(from), Ok(to)) => Self(Repr::Part { whole: Arc::clone(whole), from, to }),
             _ => Self::fixed(""),
         }
     }
