@@ -59,7 +59,7 @@ const INSULATION: Rule = Rule {
     advice: false,
 };
 
-const CORES: Rule =
+pub(crate) const CORES: Rule =
     Rule::in_words("cores", "IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together");
 
 const APART: Rule = Rule::in_words(
@@ -118,6 +118,8 @@ pub(crate) const KEYS: &[&str] = &[
     "incoming-earth",
     "touch-closed",
     "touch-open",
+    "neutral-shared",
+    "safety-apart",
 ];
 
 /// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.

@@ -52,6 +52,7 @@ pub mod balance;
 mod board_checks;
 mod cable;
 mod case;
+mod conductors;
 mod demand;
 mod device;
 mod earthing;
@@ -136,6 +137,7 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
     as_found::check(common, circuits, out);
+    conductors::check(common, circuits, out);
 }
 
 /// What a check finds, without its words.
