@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 use survey::range::Span;
 use survey::{
-    Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, LoadKind, Poles, Subject, SupplyPhases, Verdict,
+    Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Known, LoadKind, Poles,
+    Subject, SupplyPhases, Verdict, YesNo,
 };
 
 use crate::balance::{Share, Sums};
@@ -33,6 +34,12 @@ const SAFETY: Rule = Rule::in_words(
      others",
 );
 
+const NEUTRAL_FUSE: Rule = Rule::in_words(
+    "neutral-fuse",
+    "IEC 60364-4-43, 431.3; BS 7671, 132.14.2 (both from memory): the neutral is not opened before the lines; no fuse in an \
+             earthed neutral",
+);
+
 type Circuits<'s, 'a> = [&'s (Source<'a>, Option<Share>)];
 
 /// Findings of every cable in which more than one circuit runs.
@@ -42,6 +49,9 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
         if let Some((id, _)) = one.0.cable {
             cables.entry(id).or_default().push(one);
         }
+    }
+    for (source, _) in circuits {
+        neutral_fuse(common, source, out);
     }
     for (id, members) in cables.iter().filter(|(_, members)| members.len() > 1) {
         let Some((_, found)) = members.first().and_then(|(source, _)| source.cable) else { continue };
@@ -198,7 +208,7 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
     };
     let symbols = NEUTRAL_SHARED.symbols;
     let inequality = match (outcome, &numbers) {
-        (Some(outcome), Some((value, limit))) if outcome.verdict() == verdict => {
+        (Some(outcome), Some((value, limit))) if outcome.verdict() == verdict || (certain && !forbidden) => {
             relation(symbols, value, limit, verdict)
         }
         _ => format!("neutrals of {} circuits: one for each", needs.len()),
@@ -290,4 +300,48 @@ fn names(members: &Circuits) -> String {
         Some((last, before)) if !before.is_empty() => [&before.join(", "), " and ", last].concat(),
         _ => names.concat(),
     }
+}
+
+/// A fuse in the neutral of a TN or TT system: when it blows the load is dead to look at, and its line still live.
+///
+/// An IT system asks for a release in a distributed neutral, and both poles of a centre-tapped supply are lines.
+fn neutral_fuse(common: &Common, source: &Source, out: &mut Vec<Check>) {
+    let Some((id, device)) = source.device else { return };
+    let supply = &common.board.supply;
+    let earthed = supply.system.get() != Some(&EarthingSystem::It)
+        && !crate::source::direct(supply)
+        && crate::source::reduced(supply) == [YesNo::No];
+    if !earthed || !matches!(device.kind, Some(DeviceKind::Fuse | DeviceKind::RewirableFuse)) {
+        return;
+    }
+    let protected = device.neutral_protected.get();
+    let fused = match device.poles {
+        // Two poles for line and neutral, both of the fuse's.
+        Some(Poles::P2) => matches!(common.feed(device), Ok(Feed::OneLine(_))) && protected != Some(&YesNo::No),
+        Some(Poles::P1N | Poles::P3N) => protected == Some(&YesNo::Yes),
+        _ => false,
+    };
+    if !fused {
+        return;
+    }
+    let path = |field: &str| format!("/devices/{id}/{field}");
+    let inputs = vec![
+        finding::told(path("kind"), "kind of device", device.kind.map_or("", DeviceKind::words), Known::Stated),
+        finding::told(path("poles"), "poles of the device", device.poles.map_or("", Poles::words), Known::Stated),
+        finding::chosen(path("neutral_protected"), "release in the neutral pole", &device.neutral_protected, |one| {
+            one.words().to_owned()
+        }),
+    ];
+    let sentence = "A fuse stands in the neutral: when it blows, what the circuit feeds looks dead and is live. Put a solid link \
+                    in its place, or a breaker that opens line and neutral together.";
+    let inequality = "fuses in the neutral: none";
+    out.push(NEUTRAL_FUSE.plain(
+        Subject::Circuit(source.id),
+        Verdict::Fails,
+        sentence,
+        inequality,
+        None,
+        inputs,
+        Vec::new(),
+    ));
 }

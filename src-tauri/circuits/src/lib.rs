@@ -48,6 +48,7 @@ use std::collections::BTreeMap;
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
 mod as_found;
+mod as_laid;
 pub mod balance;
 mod board_checks;
 mod cable;
@@ -138,6 +139,7 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     selectivity::check(common, circuits, out);
     as_found::check(common, circuits, out);
     conductors::check(common, circuits, out);
+    as_laid::check(common, circuits, out);
 }
 
 /// What a check finds, without its words.
