@@ -468,6 +468,7 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
     if let (true, Some(cores), Some((feed, poles))) = (multicore, cable.cores.get(), feed) {
         let live = match feed {
             Feed::ThreeLines => 3 + u8::from(poles == Some(survey::Poles::P3N)),
+            _ if common.linked(source) => 4,
             _ => 2,
         };
         let needed = live + u8::from(cable.cpc.get() == Some(&CpcForm::Core));

@@ -482,6 +482,21 @@ impl<'a> Case<'a> {
         self.mark(Field::CpcApart);
         self.cpc_apart
     }
+    /// Its device's three poles all stand on the one line of a single-phase supply: its neutral carries their sum. The
+    /// load counts as shared evenly by the three, as one on three lines does.
+    pub(crate) fn linked(&self) -> bool {
+        let linked = self.has_device
+            && self.phases == Some(SupplyPhases::Single)
+            && matches!(self.poles, Some(Poles::P3 | Poles::P3N));
+        if linked {
+            self.mark(Field::Poles);
+        }
+        linked
+    }
+    /// What one pole carries of a current of the whole circuit.
+    pub(crate) fn of_a_pole(&self, current: Span) -> Span {
+        if self.linked() { current / Span::point(3.0) } else { current }
+    }
     /// Whether it is a ring, each answer that is possible. Counted as read only where it may be one.
     pub(crate) fn rings(&self) -> &'static [YesNo] {
         if self.rings.contains(&YesNo::Yes) {

@@ -75,10 +75,18 @@ const RULES: &[Rule] = &[
         evaluate: |case| {
             let limit = device::overcurrent_rating(case)?;
             demand::agreed(case)?;
-            Ok(Outcome { value: demand::draw(case)?.current.numbers(), limit })
+            Ok(Outcome { value: case.of_a_pole(demand::draw(case)?.current.numbers()), limit })
         },
         say: |said| {
             let Said { value, limit, .. } = said;
+            if said.case.linked() {
+                let carries = match said.verdict {
+                    Verdict::Holds => "carries it",
+                    Verdict::Fails | Verdict::Advised => "does not carry it",
+                    Verdict::Undecided => "carries it or not: open",
+                };
+                return format!("A third of the load, {value}, is on each pole; the {limit} device {carries}.");
+            }
             match said.verdict {
                 Verdict::Holds => format!("The load draws {value}; the {limit} device carries it."),
                 Verdict::Fails | Verdict::Advised => {
