@@ -119,6 +119,7 @@ pub(crate) const KEYS: &[&str] = &[
     "least-size",
     "buried",
     "cable-readings",
+    "supply-voltage",
 ];
 
 /// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.

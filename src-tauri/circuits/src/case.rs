@@ -96,6 +96,8 @@ pub(crate) struct Case<'a> {
     pub(crate) behind_overcurrent: bool,
     /// Readings of the supply deny each other: what rests on them holds nothing.
     pub(crate) denied: bool,
+    /// The voltage, as read, is beyond what breakers and RCDs are made for.
+    pub(crate) beyond_breakers: bool,
     /// Somebody read what the device upstream is, and its rating.
     pub(crate) upstream_read: bool,
     /// An RCD stands upstream of the board.
@@ -239,6 +241,7 @@ impl<'a> Case<'a> {
             frequency: None,
             behind_overcurrent: true,
             denied: false,
+            beyond_breakers: false,
             upstream_read: false,
             upstream_rcd: false,
             leading: NO,

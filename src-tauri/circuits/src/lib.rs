@@ -75,6 +75,7 @@ mod shown;
 mod sizing;
 mod source;
 mod supply;
+mod supply_form;
 pub mod tables;
 mod temperature;
 mod verdict;
@@ -140,6 +141,7 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     as_found::check(common, circuits, out);
     conductors::check(common, circuits, out);
     as_laid::check(common, circuits, out);
+    supply_form::check(common, out);
 }
 
 /// What a check finds, without its words.

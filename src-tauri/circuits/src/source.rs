@@ -24,6 +24,7 @@ use crate::field::{
 };
 use crate::page::{Page, Piece};
 use crate::shown;
+use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
 
 /// What all circuits of a board share.
@@ -71,11 +72,12 @@ impl<'a> Common<'a> {
             .or(reduced_voltage(&board.supply, consequences.supply))
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
-        let level = Level::of(board, tables, consequences.supply, nominal, system);
+        let supply = supply_form::phases(board, consequences.supply);
+        let level = Level::of(board, tables, supply, nominal, system);
         let mut common = Self {
             board,
             tables,
-            supply: consequences.supply,
+            supply,
             conductors: consequences.conductors(),
             voltage,
             system,
@@ -145,6 +147,7 @@ impl<'a> Common<'a> {
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
         case.denied = self.denied;
+        case.beyond_breakers = supply_form::beyond(supply);
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_rcd =
             matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
@@ -379,6 +382,9 @@ impl<'a> Common<'a> {
             // The busbars are linked: see [`Case::linked`].
             Poles::P3 | Poles::P3N if self.supply == Some(SupplyPhases::Single) => {
                 Ok(Feed::OneLine(Some(Conductor::L)))
+            }
+            Poles::P3 | Poles::P3N if direct(&self.board.supply) => {
+                Err(Gap::Unfit(Field::CurrentForm, supply_form::NO_PHASES.into()))
             }
             Poles::P3 | Poles::P3N => Ok(Feed::ThreeLines),
         }
