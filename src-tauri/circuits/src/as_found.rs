@@ -59,13 +59,8 @@ const INSULATION: Rule = Rule {
     advice: false,
 };
 
-const CORES: Rule =
+pub(crate) const CORES: Rule =
     Rule::in_words("cores", "IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together");
-
-const APART: Rule = Rule::in_words(
-    "cpc-apart",
-    "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² protected, 4 mm² not",
-);
 
 const REINFORCED: Rule = Rule::in_words(
     "cpc-reinforced",
@@ -118,6 +113,13 @@ pub(crate) const KEYS: &[&str] = &[
     "incoming-earth",
     "touch-closed",
     "touch-open",
+    "neutral-shared",
+    "safety-apart",
+    "neutral-fuse",
+    "least-size",
+    "buried",
+    "cable-readings",
+    "supply-voltage",
 ];
 
 /// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.
@@ -467,6 +469,7 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
     if let (true, Some(cores), Some((feed, poles))) = (multicore, cable.cores.get(), feed) {
         let live = match feed {
             Feed::ThreeLines => 3 + u8::from(poles == Some(survey::Poles::P3N)),
+            _ if common.linked(source) => 4,
             _ => 2,
         };
         let needed = live + u8::from(cable.cpc.get() == Some(&CpcForm::Core));
@@ -484,15 +487,6 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
                 out,
             );
         }
-    }
-    let thin = |least: f64| cable.cpc_size.range().is_some_and(|size| size.hi().get() < least);
-    if cable.cpc.get() == Some(&CpcForm::Separate) && cable.cpc_apart.get() == Some(&YesNo::Yes) && thin(2.5) {
-        let input = finding::input(at("cpc_size"), "size of the protective conductor", &cable.cpc_size);
-        let sentence = format!(
-            "A protective conductor of {} is too thin to run on its own: 2.5 mm² where it is protected, 4 mm² where not.",
-            cable.cpc_size.shown()
-        );
-        push(&APART, source.id, Verdict::Fails, sentence, input, Vec::new(), out);
     }
     let leakage = &source.circuit.load.leakage;
     let carries = leakage.range().is_some_and(|range| range.lo().get() > 0.01);

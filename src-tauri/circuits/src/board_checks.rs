@@ -3,14 +3,15 @@
 use std::cell::OnceCell;
 
 use survey::range::Span;
-use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, Text, Verdict};
+use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, SupplyPhases, Text, Verdict};
 
 use crate::balance::{Share, Sums};
 use crate::demand;
 use crate::field::Field;
 use crate::rules::{pair, relation};
 use crate::shown;
-use crate::source::{Common, Source};
+use crate::source::{Common, Source, harmonic_of};
+use crate::tables::Assumable;
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
@@ -178,6 +179,21 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     }
 }
 
+/// Third harmonic that a load sends into the neutral, as read or as taken.
+fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) -> Option<Input> {
+    share.filter(|share| share.returns)?;
+    let reading = &source.circuit.load.third_harmonic;
+    let (value, known) = match reading.range() {
+        Some(_) => (reading.shown(), reading.from.known),
+        None => {
+            let taken = common.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source))?;
+            (format!("{}: {}", shown::percent(taken.span), taken.why), Known::Assumed)
+        }
+    };
+    let label = ["third harmonic of ", &source.name()].concat();
+    Some(Input { path: source.at("load/third_harmonic").into(), label: label.into(), value: value.into(), known })
+}
+
 fn one(
     common: &Common,
     circuits: &[(Source, Option<Share>)],
@@ -194,6 +210,9 @@ fn one(
         known: bearer.known,
     });
     inputs.extend_from_slice(loads);
+    if bearer.current == Current::Neutral && common.supply == Some(SupplyPhases::Three) {
+        inputs.extend(circuits.iter().filter_map(|one| harmonic_input(common, one)));
+    }
     let mut check = Check {
         rule: bearer.rule.into(),
         subject: Subject::Board,
@@ -289,7 +308,9 @@ fn sensitivity(
         if settles >= 0.01 {
             let load = &source.circuit.load;
             let exact = share.is_some_and(|share| share.draw.current.is_point() && share.draw.active.is_point());
+            let harmonic = share.is_some_and(|share| share.third.lo != share.third.hi);
             found.push(match (exact, load.current.is_unknown()) {
+                (true, _) if harmonic => (source.at("load/third_harmonic"), Field::ThirdHarmonic.about().ask, settles),
                 (true, _) => (source.at("load/leading"), Field::Leading.about().ask, settles),
                 (false, true) => (source.at("load/power"), ASK_LOAD, settles),
                 (false, false) => (source.at("load/current"), ASK_LOAD, settles),

@@ -98,7 +98,10 @@ fn ways_with(
     harmonics: Span,
     insulations: &[Insulation],
 ) -> Result<Vec<Laid>, Gap> {
-    let loaded = case.feed()?.loaded();
+    let feed = case.feed()?;
+    // No table counts three lines on one phase with the neutral that carries their sum: as two loaded conductors or
+    // as three.
+    let counted: &[u8] = if case.linked() { &[2, 3] } else { &[feed.loaded()] };
     let ambient = case.get(AMBIENT)?.numbers();
     let parallel = case.parallel()?;
     let grouped = case.get(GROUPED)?.numbers();
@@ -127,13 +130,15 @@ fn ways_with(
         };
         for &material in materials {
             for &insulation in insulations {
-                let column = (material, insulation, loaded, method, formed(method));
-                let tabulated = case.tables.capacity_formed(column, |steps| steps.around(size.numbers()));
+                let tabulated = tabulate(counted, |loaded| {
+                    let column = (material, insulation, loaded, method, formed(method));
+                    case.tables.capacity_formed(column, |steps| steps.around(size.numbers()))
+                });
                 let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
                     let ambient = ambients[insulation as usize]?;
                     let passage = times(around.passage, harmonics);
                     let grouping = around.grouping;
-                    Some(Capacity { tabulated: tabulated.numbers(), ambient, grouping, passage, parallel })
+                    Some(Capacity { tabulated, ambient, grouping, passage, parallel })
                 });
                 found.push(Laid { material, insulation, method, capacity });
             }
@@ -145,15 +150,26 @@ fn ways_with(
         for way in found.iter_mut().filter(|way| way.capacity.is_none()) {
             let around = surroundings(case, way.method, grouped)?;
             let ambient = factor(Medium::of(way.method))[way.insulation as usize];
-            let column = (way.material, way.insulation, loaded, way.method, formed(way.method));
-            let tabulated = case.tables.capacity_formed(column, |steps| steps.around_part(size.numbers()));
+            let tabulated = tabulate(counted, |loaded| {
+                let column = (way.material, way.insulation, loaded, way.method, formed(way.method));
+                case.tables.capacity_formed(column, |steps| steps.around_part(size.numbers()))
+            });
             way.capacity = tabulated.zip(around).zip(ambient).map(|((tabulated, around), ambient)| {
                 let passage = times(around.passage, harmonics);
-                Capacity { tabulated: tabulated.numbers(), ambient, grouping: around.grouping, passage, parallel }
+                Capacity { tabulated, ambient, grouping: around.grouping, passage, parallel }
             });
         }
     }
     Ok(found)
+}
+
+/// What the tables give for each number of loaded conductors that may count; `None` where they have none for one.
+fn tabulate(counted: &[u8], look: impl Fn(u8) -> Option<Range<Amps>>) -> Option<Span> {
+    let mut found = None;
+    for &loaded in counted {
+        found = hull(found, look(loaded)?.numbers());
+    }
+    found
 }
 
 /// What takes from a cable's capacity beside the temperature around it.

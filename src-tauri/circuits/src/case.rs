@@ -96,6 +96,8 @@ pub(crate) struct Case<'a> {
     pub(crate) behind_overcurrent: bool,
     /// Readings of the supply deny each other: what rests on them holds nothing.
     pub(crate) denied: bool,
+    /// The voltage, as read, is beyond what breakers and RCDs are made for.
+    pub(crate) beyond_breakers: bool,
     /// Somebody read what the device upstream is, and its rating.
     pub(crate) upstream_read: bool,
     /// An RCD stands upstream of the board.
@@ -239,6 +241,7 @@ impl<'a> Case<'a> {
             frequency: None,
             behind_overcurrent: true,
             denied: false,
+            beyond_breakers: false,
             upstream_read: false,
             upstream_rcd: false,
             leading: NO,
@@ -481,6 +484,21 @@ impl<'a> Case<'a> {
     pub(crate) fn cpc_apart(&self) -> &'static [YesNo] {
         self.mark(Field::CpcApart);
         self.cpc_apart
+    }
+    /// Its device's three poles all stand on the one line of a single-phase supply: its neutral carries their sum. The
+    /// load counts as shared evenly by the three, as one on three lines does.
+    pub(crate) fn linked(&self) -> bool {
+        let linked = self.has_device
+            && self.phases == Some(SupplyPhases::Single)
+            && matches!(self.poles, Some(Poles::P3 | Poles::P3N));
+        if linked {
+            self.mark(Field::Poles);
+        }
+        linked
+    }
+    /// What one pole carries of a current of the whole circuit.
+    pub(crate) fn of_a_pole(&self, current: Span) -> Span {
+        if self.linked() { current / Span::point(3.0) } else { current }
     }
     /// Whether it is a ring, each answer that is possible. Counted as read only where it may be one.
     pub(crate) fn rings(&self) -> &'static [YesNo] {

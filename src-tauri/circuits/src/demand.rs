@@ -126,7 +126,8 @@ pub(crate) fn draw_or_rating(case: &Case) -> Result<Draw, Gap> {
         Err(Gap::Missing(Field::Power)) => {
             let rated = crate::device::setting(case)?;
             let factor = factor(case)?;
-            Ok(split(case, Span { lo: 0.0, hi: rated.hi }.of(), factor))
+            let poles = if case.linked() { 3.0 } else { 1.0 };
+            Ok(split(case, Span { lo: 0.0, hi: rated.hi * poles }.of(), factor))
         }
         other => other,
     }

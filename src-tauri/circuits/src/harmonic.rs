@@ -52,6 +52,11 @@ pub(crate) fn neutral_current(case: &Case) -> Result<Range<Amps>, Gap> {
     Ok((Span::point(3.0) * share * current).of())
 }
 
+/// True where the load has a neutral, or may have one, to send a current into.
+pub(crate) fn returns(case: &Case, feed: Feed) -> bool {
+    !matches!((feed, case.neutral), (Feed::TwoLines(_), _) | (Feed::ThreeLines, [false]))
+}
+
 /// Third harmonic that a load sends into the neutral of a three-phase board, A: its share of the
 /// line current, from each line it is on. Nothing where it uses no neutral.
 pub(crate) fn returned(case: &Case, feed: Feed, draw: &Draw) -> Span {
@@ -60,7 +65,7 @@ pub(crate) fn returned(case: &Case, feed: Feed, draw: &Draw) -> Span {
     let Some(share) = share else { return nothing };
     let one = draw.current.numbers() * Span { lo: share.lo.clamp(0.0, 1.0), hi: share.hi.clamp(0.0, 1.0) };
     match (feed, case.neutral) {
-        (Feed::TwoLines(_), _) | (Feed::ThreeLines, [false]) => nothing,
+        _ if !returns(case, feed) => nothing,
         (Feed::ThreeLines, [true]) => Span::point(3.0) * one,
         (Feed::ThreeLines, _) => Span { lo: 0.0, hi: (Span::point(3.0) * one).hi },
         _ => one,

@@ -48,10 +48,12 @@ use std::collections::BTreeMap;
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
 mod as_found;
+mod as_laid;
 pub mod balance;
 mod board_checks;
 mod cable;
 mod case;
+mod conductors;
 mod demand;
 mod device;
 mod earthing;
@@ -73,6 +75,7 @@ mod shown;
 mod sizing;
 mod source;
 mod supply;
+mod supply_form;
 pub mod tables;
 mod temperature;
 mod verdict;
@@ -136,6 +139,9 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
     as_found::check(common, circuits, out);
+    conductors::check(common, circuits, out);
+    as_laid::check(common, circuits, out);
+    supply_form::check(common, out);
 }
 
 /// What a check finds, without its words.

@@ -75,10 +75,18 @@ const RULES: &[Rule] = &[
         evaluate: |case| {
             let limit = device::overcurrent_rating(case)?;
             demand::agreed(case)?;
-            Ok(Outcome { value: demand::draw(case)?.current.numbers(), limit })
+            Ok(Outcome { value: case.of_a_pole(demand::draw(case)?.current.numbers()), limit })
         },
         say: |said| {
             let Said { value, limit, .. } = said;
+            if said.case.linked() {
+                let carries = match said.verdict {
+                    Verdict::Holds => "carries it",
+                    Verdict::Fails | Verdict::Advised => "does not carry it",
+                    Verdict::Undecided => "carries it or not: open",
+                };
+                return format!("A third of the load, {value}, is on each pole; the {limit} device {carries}.");
+            }
             match said.verdict {
                 Verdict::Holds => format!("The load draws {value}; the {limit} device carries it."),
                 Verdict::Fails | Verdict::Advised => {
@@ -516,6 +524,14 @@ const FAR: f64 = 1.3;
 
 /// Nothing holds on readings of the supply that deny each other: one of them is wrong, and nobody knows which.
 fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
+    if case.beyond_breakers
+        && case.device_kind.is_some_and(crate::supply_form::bound)
+        && outcome.verdict() == Verdict::Holds
+    {
+        let words = "so high a voltage to earth is not one that breakers or RCDs are made for: measure it again, and read \
+                     the device's rated voltage";
+        return Err(Gap::Unfit(Field::Voltage, words.into()));
+    }
     if case.denied && outcome.verdict() == Verdict::Holds {
         let words = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
         return Err(Gap::Unfit(field, words.into()));

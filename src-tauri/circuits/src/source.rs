@@ -24,6 +24,7 @@ use crate::field::{
 };
 use crate::page::{Page, Piece};
 use crate::shown;
+use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
 
 /// What all circuits of a board share.
@@ -71,11 +72,12 @@ impl<'a> Common<'a> {
             .or(reduced_voltage(&board.supply, consequences.supply))
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
-        let level = Level::of(board, tables, consequences.supply, nominal, system);
+        let supply = supply_form::phases(board, consequences.supply);
+        let level = Level::of(board, tables, supply, nominal, system);
         let mut common = Self {
             board,
             tables,
-            supply: consequences.supply,
+            supply,
             conductors: consequences.conductors(),
             voltage,
             system,
@@ -145,6 +147,7 @@ impl<'a> Common<'a> {
         case.touch_limit = supply.touch_limit.get().copied();
         case.frequency = supply.frequency.get().copied();
         case.denied = self.denied;
+        case.beyond_breakers = supply_form::beyond(supply);
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_rcd =
             matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
@@ -188,7 +191,8 @@ impl<'a> Common<'a> {
         }
         let leading = if circuit.kind.is_some_and(never_leads) { case::NO } else { YesNo::ALL };
         case.leading = choices(YesNo::ALL, circuit.load.leading.get().copied(), leading);
-        case.take(THIRD_HARMONIC, assumed(Assumable::ThirdHarmonic));
+        let of = harmonic_of(source);
+        case.take(THIRD_HARMONIC, self.tables.assumed(Assumable::ThirdHarmonic, of).map(|assumed| assumed.span));
         case.take(START, assumed(Assumable::Start));
         let forms = self.tables.laid.residual_forms(circuit.kind);
         case.residual_forms = choices(ResidualForm::ALL, circuit.load.residual_form.get().copied(), forms);
@@ -215,6 +219,11 @@ impl<'a> Common<'a> {
                 case.take(BREAKING, assumed(Assumable::Breaking));
             }
             case.feed = self.feed(device);
+            if case.linked() && circuit.kind == Some(survey::LoadKind::Motor) {
+                let words =
+                    "three poles on a single-phase supply all carry the one line, on which no three-phase motor runs";
+                case.feed = Err(Gap::Unfit(Field::Poles, words.into()));
+            }
             case.rcd_types = choices(RcdType::ALL, device.rcd_type.get().copied(), RcdType::ALL);
             case.delays = choices(RcdDelay::ALL, device.delay.get().copied(), RcdDelay::ALL);
             case.energy_classes = choices(EnergyClass::ALL, device.energy_class.get().copied(), EnergyClass::ALL);
@@ -370,11 +379,26 @@ impl<'a> Common<'a> {
                     (_, None) => Err(Gap::Missing(Field::At)),
                 }
             }
+            // The busbars are linked: see [`Case::linked`].
             Poles::P3 | Poles::P3N if self.supply == Some(SupplyPhases::Single) => {
-                Err(Gap::Unfit(Field::Poles, "three poles on a single-phase supply all carry the one line".into()))
+                Ok(Feed::OneLine(Some(Conductor::L)))
+            }
+            Poles::P3 | Poles::P3N if direct(&self.board.supply) => {
+                Err(Gap::Unfit(Field::CurrentForm, supply_form::NO_PHASES.into()))
             }
             Poles::P3 | Poles::P3N => Ok(Feed::ThreeLines),
         }
+    }
+
+    /// As [`Case::linked`], without a case.
+    pub(crate) fn linked(&self, source: &Source) -> bool {
+        let poles = source.device.and_then(|(_, device)| device.poles);
+        self.supply == Some(SupplyPhases::Single) && matches!(poles, Some(Poles::P3 | Poles::P3N))
+    }
+
+    /// As [`Case::of_a_pole`], without a case.
+    pub(crate) fn of_a_pole(&self, source: &Source, current: Span) -> Span {
+        if self.linked(source) { current / Span::point(3.0) } else { current }
     }
 
     /// Path of a field in the board.
@@ -442,7 +466,10 @@ impl<'a> Common<'a> {
             Field::DropBefore => Assumable::DropBefore,
             Field::Residual | Field::IncomerResidual | Field::UpstreamResidual => Assumable::Residual,
             Field::Breaking => Assumable::Breaking,
-            Field::ThirdHarmonic => Assumable::ThirdHarmonic,
+            Field::ThirdHarmonic => {
+                let taken = self.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source));
+                return taken.map(|assumed| assumed.why.as_str());
+            }
             Field::Start => Assumable::Start,
             Field::Ir => Assumable::OverloadSetting,
             Field::Ii | Field::Isd => Assumable::ShortCircuitSetting,
@@ -664,6 +691,16 @@ fn shared_cables(board: &Board) -> BTreeMap<CableId, u8> {
     }
     found.retain(|_, count| *count > 1);
     found
+}
+
+/// Kind of load by which a third harmonic that nobody read is taken. A neutral thinner than the lines wants proof that it
+/// is 15 % at most (IEC 60364-5-52, 523.6.3 and 524.2): fixed equipment on one may be any load.
+pub(crate) fn harmonic_of(source: &Source) -> Option<survey::LoadKind> {
+    let thinner = source.cable.is_some_and(|(_, cable)| {
+        let sizes = cable.neutral_size.range().zip(cable.size.range());
+        sizes.is_some_and(|(neutral, line)| neutral.lo() < line.hi())
+    });
+    source.circuit.kind.filter(|kind| !(thinner && *kind == survey::LoadKind::FixedEquipment))
 }
 
 /// True for loads whose current never leads: windings and resistance.

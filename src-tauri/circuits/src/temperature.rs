@@ -68,7 +68,7 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     // The maker may state more than the standard's own figure, never more than one.
     let factor = diversity.range().map_or(Span { lo: stated, hi: 1.0 }, Range::numbers);
     let judged = |(source, share, rated): &(&Source, Share, Span)| {
-        let value = share.draw.current.numbers() / *rated;
+        let value = common.of_a_pole(source, share.draw.current.numbers()) / *rated;
         // A load that stops by itself may carry anything less for long.
         let lo = if lasting(source.circuit.kind) { value.lo.max(0.0) } else { 0.0 };
         Outcome { value: Span { lo, hi: value.hi.max(0.0) }, limit: factor }
@@ -289,6 +289,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
     for (source, share) in circuits {
         let Some(share) = share else { continue };
         let current = share.draw.current.numbers();
+        let of_a_pole = common.of_a_pole(source, current);
         let poles = source.device.and_then(|(_, device)| device.poles);
         let [least, most] = match poles {
             Some(Poles::P1) => [1.0, 1.0],
@@ -300,7 +301,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         thermal.devices.push(source.device.map_or(ZERO, |(_, device)| {
             let per_pole = per_pole(common, &device.loss, device.rated.range());
             match device.rated.range().map(Range::numbers).filter(|rated| rated.lo > 0.0) {
-                Some(rated) => Span { lo: least, hi: most } * per_pole * (current / rated).square(),
+                Some(rated) => Span { lo: least, hi: most } * per_pole * (of_a_pole / rated).square(),
                 None => ZERO,
             }
         }));

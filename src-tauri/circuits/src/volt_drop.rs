@@ -16,6 +16,8 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
     let ohms = per_metre_ohms(case, draw)?;
     let voltage = case.get(VOLTAGE)?.numbers();
     let (there_and_back, voltage) = match case.feed()? {
+        // A third of the current there on each line, all of it back.
+        Feed::OneLine(_) if case.linked() => (Span::point(4.0) / Span::point(3.0), case.between(voltage)),
         Feed::OneLine(_) => (Span::point(2.0), case.between(voltage)),
         Feed::TwoLines(_) => (Span::point(2.0), voltage * demand::root3()),
         Feed::ThreeLines => (Span::point(1.0), voltage),
@@ -62,6 +64,8 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
             // Each half of a ring carries its share.
             let current =
                 if case.rings().contains(&YesNo::Yes) { Span { lo: current.lo / 2.0, ..current } } else { current };
+            // The lines stay cooler than the neutral.
+            let current = Span { lo: case.of_a_pole(current).lo, ..current };
             let temperature = way.temperature(current, ambient);
             found = hull(found, cold * case.tables.warmed(way.material, temperature));
         }

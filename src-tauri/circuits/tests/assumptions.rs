@@ -89,6 +89,7 @@ fn a_load_that_leads() {
     for which in 0..3 {
         lead(&mut board, which, YesNo::No);
     }
+    common::sinusoidal(&mut board);
     let tables = tables();
     near(phase_currents(&board, &tables).neutral.hi().get(), 0.0, 1e-6);
     lead(&mut board, 2, YesNo::Yes);

@@ -7,8 +7,8 @@ use circuits::{check_board, design_current, size_cable};
 use common::{Job, add, board, f, find, limit_from, near, r, share_of_limit, tables};
 use survey::{
     Amps, AmpsSquaredSeconds, Board, Cable, CableId, Check, Circuit, CpcForm, Curve, Device, DeviceKind,
-    EarthingSystem, EnergyClass, Fact, KelvinMetresPerWatt, Layout, LoadKind, Method, Metres, Network, Ohms, Poles,
-    Ratio, RcdDelay, RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
+    EarthingSystem, EnergyClass, Fact, KelvinMetresPerWatt, Known, Layout, LoadKind, Method, Metres, Network, Ohms,
+    Poles, Ratio, RcdDelay, RcdType, Reading, ResidualForm, SquareMillimetres, SupplyPhases, Verdict, Volts, YesNo,
 };
 use uuid::Uuid;
 
@@ -545,6 +545,43 @@ fn charging_counts_in_full() {
         near(design_current(&board, id, &tables()).unwrap().lo().get(), current, 1e-6);
         assert_eq!(has(&board, "continuous-load"), kind == LoadKind::VehicleCharging);
     }
+}
+
+/// IEC 60364-5-52, 523.6.3: what the neutral carries rests on the third harmonic of every load that has one, read or
+/// not, and the check of the board's neutral says so. A circuit without a neutral has no part in it.
+#[test]
+fn the_boards_neutral_rests_on_third_harmonics() {
+    let mut board = board("three-phase-6", SupplyPhases::Three);
+    let kinds = [("1L1", Poles::P3N, LoadKind::FixedEquipment), ("2L1", Poles::P1, LoadKind::VehicleCharging)];
+    for (number, (at, poles, kind)) in kinds.into_iter().enumerate() {
+        add(&mut board, number as u128, &Job { at, poles, kind, current: Some(10.0), ..Job::default() });
+    }
+    add(
+        &mut board,
+        9,
+        &Job { at: "2L2", poles: Poles::P1, current: Some(10.0), kind: LoadKind::Heating, ..Job::default() },
+    );
+    add(
+        &mut board,
+        8,
+        &Job { at: "3L1", poles: Poles::P3, current: Some(10.0), kind: LoadKind::Motor, ..Job::default() },
+    );
+    let checks = check_board(&board, &tables());
+    let check = find(&checks, "neutral-current");
+    let told: Vec<(&str, Known)> = check
+        .inputs
+        .iter()
+        .filter(|input| input.path.ends_with("/load/third_harmonic"))
+        .map(|input| (input.value.as_str().split(':').next().unwrap_or_default(), input.known))
+        .collect();
+    let assumed = |value| (value, Known::Assumed);
+    assert_eq!(told, [assumed("0 to 15\u{a0}%"), assumed("0 to 15\u{a0}%"), assumed("0\u{a0}%")], "{check:?}");
+    circuit(&mut board).load.third_harmonic = r::<Ratio>(0.3);
+    let checks = check_board(&board, &tables());
+    let check = find(&checks, "neutral-current");
+    assert!(
+        check.inputs.iter().any(|input| input.path.ends_with("/load/third_harmonic") && input.known == Known::Measured)
+    );
 }
 
 /// IEC 60364-5-52 annex E for a board: third harmonics of three equal lines add up to three times

@@ -103,6 +103,7 @@ fn four_feeders_with_demand_factors() {
         let id = add(&mut board, number as u128, &Job { at, poles: Poles::P3N, power, ..Job::default() });
         board.circuits.get_mut(&id).unwrap().load.demand = r::<Ratio>(demand);
     }
+    common::sinusoidal(&mut board);
     let found = phase_currents(&board, &tables());
     for line in &found.lines {
         near(line.current.hi().get() * 3.0 * 230.0, 837.5e3, 1e-3);

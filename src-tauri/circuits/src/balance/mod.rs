@@ -54,7 +54,9 @@ pub(crate) struct Share {
     pub(crate) feed: Feed,
     pub(crate) known: bool,
     /// Third harmonic that it sends into the neutral of a three-phase board, A.
-    third: Span,
+    pub(crate) third: Span,
+    /// It has a neutral, or may have one.
+    pub(crate) returns: bool,
 }
 
 impl Share {
@@ -65,7 +67,7 @@ impl Share {
         if case.device_kind == Some(survey::DeviceKind::Spd) {
             let zero = Range::point(Amps::new(0.0));
             let draw = Draw { current: zero, active: zero, reactive: zero };
-            return Some(Self { draw, feed, known: true, third: Span::point(0.0) });
+            return Some(Self { draw, feed, known: true, third: Span::point(0.0), returns: false });
         }
         let known = demand::draw(case);
         let draw = known.clone().or_else(|_| demand::draw_or_rating(case));
@@ -75,7 +77,10 @@ impl Share {
             one.feed = Ok(Feed::OneLine(None));
             demand::draw(&one)
         });
-        draw.ok().map(|draw| Self { draw, feed, known: known.is_ok(), third: harmonic::returned(case, feed, &draw) })
+        draw.ok().map(|draw| {
+            let (third, returns) = (harmonic::returned(case, feed, &draw), harmonic::returns(case, feed));
+            Self { draw, feed, known: known.is_ok(), third, returns }
+        })
     }
 
     /// The same with its current at the middle of its range.
@@ -248,7 +253,7 @@ impl Sums {
         let mut before = Self::of(supply, []);
         let mut found = Vec::with_capacity(shares.len());
         for (index, share) in shares.iter().enumerate() {
-            found.push((!share.draw.is_point()).then(|| {
+            found.push((!share.draw.is_point() || share.third.lo != share.third.hi).then(|| {
                 let on = all.lines_of(share);
                 let mut sums = before.clone();
                 sums.add(&share.at_middle());

@@ -5,9 +5,9 @@ use survey::{DeviceKind, EarthingSystem, Poles, Verdict, YesNo};
 
 use super::{Rule, Said};
 use crate::case::{Case, Gap, hull};
-use crate::field::{Field, RESIDUAL};
+use crate::field::{Field, NEUTRAL_SIZE, RESIDUAL};
 use crate::verdict::Outcome;
-use crate::{cable, energy, harmonic};
+use crate::{cable, demand, energy, harmonic};
 
 /// An IT system that may have a neutral, and a circuit that may use it.
 fn it_with_neutral(case: &Case) -> bool {
@@ -104,6 +104,45 @@ pub(super) const RULES: &[Rule] = &[
                 Verdict::Undecided => {
                     format!("Third harmonics put {value} into the neutral; whether its {limit} are enough is open.")
                 }
+            }
+        },
+    },
+    Rule {
+        name: "neutral-linked",
+        clause: |_| {
+            "IEC 60364-4-43, 431.2.1; IEC 60364-5-52, 523.6.3 (both from memory): a neutral that carries the sum of three \
+             poles on one line bears it"
+        },
+        symbols: ["IN", "Iz"],
+        unit: "A",
+        scale: 1.0,
+        on_size: true,
+        advice: |_| false,
+        applies: |case| case.linked() && case.kinds != [survey::LoadKind::Motor],
+        evaluate: |case| {
+            let value = demand::draw(case)?.current.numbers();
+            let limit = match case.given(NEUTRAL_SIZE)? {
+                Some(size) => cable::most(&cable::ways_of(case, size, Span::point(1.0))?)?,
+                None => cable::carried(case)?,
+            };
+            Ok(Outcome { value, limit: limit.numbers() })
+        },
+        say: |said| {
+            let Said { value, limit, .. } = said;
+            match said.verdict {
+                Verdict::Holds => {
+                    format!(
+                        "The three poles are on one line, and their sum returns in the neutral: {value}; it bears {limit}."
+                    )
+                }
+                Verdict::Fails | Verdict::Advised => format!(
+                    "The three poles are on one line, and their sum returns in the neutral: {value}, and it bears only {limit}. \
+                     Each pole's device lets three times its rating into it."
+                ),
+                Verdict::Undecided => format!(
+                    "The three poles are on one line, and their sum returns in the neutral: {value}; whether it bears that \
+                     ({limit}) is open."
+                ),
             }
         },
     },

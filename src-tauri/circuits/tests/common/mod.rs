@@ -147,6 +147,13 @@ pub fn add(board: &mut Board, number: u128, job: &Job) -> CircuitId {
     circuit_id
 }
 
+/// Says of every load that its current is sinusoidal, as published examples have it without a word.
+pub fn sinusoidal(board: &mut Board) {
+    for circuit in board.circuits.values_mut() {
+        circuit.load.third_harmonic = r::<Ratio>(0.0);
+    }
+}
+
 /// The check of a rule; of the first circuit that has one.
 pub fn find<'a>(checks: &'a [Check], rule: &str) -> &'a Check {
     checks.iter().find(|check| check.rule == rule).unwrap_or_else(|| panic!("no check {rule}"))
