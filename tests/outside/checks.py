@@ -325,10 +325,12 @@ def by_line(size):
 
 def sizes(one, energy_line, energy_earth):
     """Bounds of the sizes that the line and the protective conductor need: IEC 60364-4-43, 434.5.2; IEC 60364-5-54,
-    543.1.2 or 543.1.4, whichever asks for less."""
+    543.1.2 or 543.1.4, whichever asks for less: the latter's table for a line that bears the fault itself (543.1.1)."""
     line, core = (K[use, one["material"], one["insulation"][0]] for use in ("line", "core"))
     needed = [math.sqrt(energy) / line for energy in energy_line]
-    back = [min(math.sqrt(energy) / core, by_line(one["size"])) for energy in energy_earth]
+    back = [math.sqrt(energy) / core for energy in energy_earth]
+    back = [min(energy, by_line(one["size"])) if bears else energy
+            for energy, bears in zip(back, (needed[0] <= one["size"], needed[1] <= one["size"]))]
     return [[*needed, one["size"]], [*back, one["cpc"]]]
 
 

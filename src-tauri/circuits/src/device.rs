@@ -5,6 +5,7 @@ use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD};
+use crate::settings;
 use crate::tables::Tables;
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
@@ -42,7 +43,10 @@ pub(crate) const TOLERANCE: f64 = 0.2;
 /// IEC 60364-4-43, 433.1 counts as In.
 pub(crate) fn setting(case: &Case) -> Result<Span, Gap> {
     match case.device_kind {
-        Some(DeviceKind::AdjustableBreaker) => Ok(case.get(IR)?.numbers()),
+        Some(DeviceKind::AdjustableBreaker) => {
+            settings::agree(case)?;
+            Ok(case.get(IR)?.numbers())
+        }
         _ => Ok(case.get(RATED)?.numbers()),
     }
 }
@@ -50,6 +54,7 @@ pub(crate) fn setting(case: &Case) -> Result<Span, Gap> {
 /// Current in A that surely opens an adjustable breaker within a time: its instantaneous release, or its short-time
 /// release where that is known to open in this time.
 fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
+    settings::agree(case)?;
     let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
     let time = case.given(TSD)?.map(Range::numbers);
     let surely = time.is_some_and(|time| time.hi <= seconds.lo);
@@ -63,6 +68,7 @@ fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
 
 /// Current in A at which an adjustable breaker begins to open on a current that lasts for seconds, as a motor's start.
 pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
+    settings::agree(case)?;
     let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
     let set = Span { lo: at_once.lo.min(short.lo), hi: at_once.hi.min(short.hi) };
     Ok(set * Span { lo: 1.0 - TOLERANCE, hi: 1.0 + TOLERANCE })

@@ -68,6 +68,7 @@ mod rcd;
 mod residual;
 mod rules;
 pub mod selectivity;
+mod settings;
 mod short_circuit;
 mod shown;
 mod sizing;

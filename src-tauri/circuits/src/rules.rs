@@ -351,7 +351,10 @@ const RULES: &[Rule] = &[
             match said.verdict {
                 Verdict::Holds => {
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
-                    format!("At worst the protective conductor needs {most}; it has {limit}.")
+                    match energy::by_table(said.case) {
+                        true => format!("By table 54.2 the protective conductor needs {most} at most; it has {limit}."),
+                        false => format!("At worst the protective conductor needs {most}; it has {limit}."),
+                    }
                 }
                 Verdict::Fails | Verdict::Advised => {
                     format!("The protective conductor needs {value}; it has only {limit}.")
@@ -515,7 +518,7 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
 const FAR: f64 = 1.3;
 
 /// Nothing holds on readings of the supply that deny each other: one of them is wrong, and nobody knows which.
-fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
+pub(crate) fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
     if case.denied && outcome.verdict() == Verdict::Holds {
         let words = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
         return Err(Gap::Unfit(field, words.into()));

@@ -39,7 +39,7 @@ pub(crate) struct Common<'a> {
     /// Fault currents from the origin to the board.
     pub(crate) level: Level,
     /// Readings of the supply deny each other, or what is calculated from its origin.
-    denied: bool,
+    pub(crate) denied: bool,
     incomer_rcd: bool,
     incomer_residual: Option<Range<Amps>>,
     /// Circuits in each cable that feeds more than one.

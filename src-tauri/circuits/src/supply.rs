@@ -14,9 +14,10 @@ use crate::balance::{Share, Sums};
 use crate::case::{Case, Feed, Gap, fields, taken_as_usual};
 use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS};
 use crate::finding::{self, Rule};
+use crate::rules::undenied;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, device, energy, fault_loop, selectivity, shown, volt_drop};
+use crate::{cable, device, energy, fault_level, fault_loop, selectivity, settings, shown, volt_drop};
 
 /// A rule of the supply cable.
 struct Along {
@@ -263,7 +264,9 @@ fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
         return Err(Gap::Unfit(Field::DeviceKind, words.into()));
     }
     let (limit, _) = fault_loop::limit(case)?;
-    Ok(Outcome { value, limit })
+    let outcome = Outcome { value, limit };
+    undenied(case, outcome, Field::Zs)?;
+    Ok(outcome)
 }
 
 const fn watches(kind: DeviceKind) -> bool {
@@ -665,7 +668,7 @@ fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps
     let rated = rated.range().map(Range::numbers);
     match (kind, set.range().map(Range::numbers)) {
         (Some(DeviceKind::AdjustableBreaker), None) => rated.map(|rated| Span { lo: 0.0, hi: rated.hi }),
-        (Some(DeviceKind::AdjustableBreaker), set) => set,
+        (Some(DeviceKind::AdjustableBreaker), Some(set)) => Some(settings::lets_flow(rated, set)),
         _ => rated,
     }
 }
@@ -776,8 +779,8 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     }));
 }
 
-/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating and
-/// how long the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
+/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating, up to that itself
+/// and for as long as the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
 fn short_circuit(
     common: &Common,
     rule: &Rule,
@@ -813,18 +816,16 @@ fn short_circuit(
         out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[0], why, 1.0)]));
         return;
     }
-    // A fault that lasts less than a second may be larger: Icw is judged as its energy.
-    // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
-    // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
-    // 10.11.2). Both from memory.
-    const NO_PEAK: f64 = 10_000.0;
-    let least = if rule.name == ASSEMBLY_SHORT.name { NO_PEAK } else { 0.0 };
+    // A short fault has less energy than Icw for a second, but the peak of its first half-wave is what its size makes
+    // it, n times the current (IEC 61439-1, 9.3.3 and table 7, and IEC 60947-3): beyond Icw only a conditional rating,
+    // which counts with what the device upstream cuts off, tells. That IEC 61439-1, 10.11.2 asks for no test up to 10 kA
+    // raises no rating. All from memory.
     let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
-        if fault.hi > bears.lo.max(least) {
+        if fault.hi > bears.lo {
             return Some(bears);
         }
         let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
-        Some(bears / Span::point(seconds.min(1.0)).sqrt())
+        Some(bears / Span::point(seconds.max(1.0)).sqrt())
     });
     // A conditional rating is one behind a device that ends the fault: without it, or where nobody read which it is,
     // the figure proves nothing.
@@ -868,6 +869,12 @@ fn short_circuit(
         out.push(rule.open(Subject::Board, &why, inputs, next));
         return;
     };
+    if common.denied && (Outcome { value: fault, limit }).verdict() == Verdict::Holds {
+        let why = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
+        let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
+        out.push(rule.open(Subject::Board, why, inputs, next));
+        return;
+    }
     // One of the two figures may allow what the other does not tell.
     let known = !conditional.is_unknown() && !short_time.is_unknown();
     let outcome = Outcome { value: fault, limit };
@@ -910,6 +917,7 @@ impl<'a> Common<'a> {
         case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
         self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
+        case.denied = fault_level::loop_denied(supply, &self.level);
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
         case.put(ZS, self.loop_at_board());

@@ -60,6 +60,13 @@ pub(crate) fn denied(supply: &survey::Supply, level: &super::Level) -> bool {
     deny(supply) || apart(supply.ipf.range(), level.ipf()) || apart(supply.ze.range(), level.ze())
 }
 
+/// The loop at the board was read smaller than it may be: what holds by it may not. One that was read larger than it is
+/// calculated holds either way.
+pub(crate) fn loop_denied(supply: &survey::Supply, level: &super::Level) -> bool {
+    let numbers = (supply.ze.range(), level.ze());
+    deny(supply) || matches!(numbers, (Some(read), Some(calculated)) if read.numbers().hi < calculated.numbers().lo)
+}
+
 /// A check for each of Ipf and Ze that is both read and calculated.
 pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
