@@ -16,6 +16,9 @@ const REWIRABLE: f64 = 2.0;
 /// conventional time.
 pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
     let kind = case.device_kind()?;
+    if !kind.opens_on_overcurrent() {
+        return Err(not_overcurrent(kind));
+    }
     let rated = setting(case)?;
     match kind {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => Ok(rated * Span::point(case.tables.breaker_conventional())),
@@ -66,6 +69,15 @@ fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
     Ok(needed * Span::point(1.0 + TOLERANCE))
 }
 
+/// Current in A from which the short-time release of an adjustable breaker surely opens it, and in which time in s, where
+/// that was read and is longer than short circuits are looked at for. Words only: nothing is counted as read.
+pub(crate) fn opens_later(case: &Case) -> Option<(Span, Span)> {
+    let of = |field: Field| case.slots[field as usize].span;
+    let (short, time) = of(Field::Isd).zip(of(Field::Tsd))?;
+    let late = case.device_kind == Some(DeviceKind::AdjustableBreaker) && time.hi > crate::short_circuit::LONGEST;
+    late.then(|| (short * Span::point(1.0 + TOLERANCE), time))
+}
+
 /// Current in A at which an adjustable breaker begins to open on a current that lasts for seconds, as a motor's start.
 pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
     settings::agree(case)?;
@@ -76,7 +88,9 @@ pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
 
 /// The device opens on no overcurrent.
 pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
-    Gap::Unfit(Field::DeviceKind, format!("this kind of device ({}) opens on no overcurrent", kind.words()).into())
+    let words =
+        format!("this kind of device ({}) opens on no overcurrent: find what protects the circuit", kind.words());
+    Gap::Unfit(Field::Device, words.into())
 }
 
 /// A rewirable fuse has no curve in the tables.

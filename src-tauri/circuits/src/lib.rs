@@ -49,6 +49,7 @@ use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
 mod as_found;
 pub mod balance;
+mod before;
 mod board_checks;
 mod cable;
 mod case;
@@ -73,6 +74,7 @@ mod short_circuit;
 mod shown;
 mod sizing;
 mod source;
+mod spd;
 mod supply;
 pub mod tables;
 mod temperature;
@@ -136,6 +138,7 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     earthing::check(common, out);
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
+    spd::check(common, out);
     as_found::check(common, circuits, out);
 }
 

@@ -6,7 +6,7 @@ use survey::range::Span;
 use crate::case::{Case, Gap, hull};
 use crate::demand::{self, Draw};
 use crate::device;
-use crate::field::{DROP_BEFORE, RATED, START};
+use crate::field::{DROP_BEFORE, Field, RATED, START};
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
@@ -29,6 +29,13 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
     Ok(Outcome { value: along + case.get(DROP_BEFORE)?.numbers(), limit: case.tables.laid.start_drop() })
 }
 
+/// A starting current that surely opens a gG fuse within 5 s. Between that and what the fuse stays closed to for 10 s its
+/// own curve decides, and how long the motor takes: nothing is said there.
+pub(crate) fn blows(case: &Case) -> bool {
+    case.device_kind == Some(survey::DeviceKind::Fuse)
+        && trips(case).is_ok_and(|outcome| outcome.verdict() == survey::Verdict::Fails)
+}
+
 /// Starting current against the band in which a breaker begins to trip at once, A.
 pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
     case.alternating()?;
@@ -36,6 +43,13 @@ pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
         return Ok(Outcome { value: current(case)?, limit: device::begins_to_open(case)? });
     }
     let rated: Span = case.get(RATED).map(Range::numbers)?;
+    if case.device_kind == Some(survey::DeviceKind::Fuse) {
+        let limit = case
+            .tables
+            .fuse_melts(rated, 5.0)
+            .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
+        return Ok(Outcome { value: current(case)?, limit });
+    }
     let mut band = None;
     for curve in case.curves() {
         band = hull(band, case.tables.instantaneous(*curve));

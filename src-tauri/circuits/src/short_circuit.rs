@@ -14,7 +14,7 @@ use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
 /// Longest time in s for which the adiabatic equation of IEC 60364-4-43, 434.5.2 is written.
-const LONGEST: f64 = 5.0;
+pub(crate) const LONGEST: f64 = 5.0;
 
 /// Current in A that surely opens the device at once (a fuse: within 5 s), against the smallest
 /// short-circuit current at the far end.

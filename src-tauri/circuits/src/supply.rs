@@ -209,6 +209,7 @@ pub(crate) const KEYS: &[&str] = &[
     "incomer-overload",
     "incomer-short-circuit",
     "assembly-short-circuit",
+    crate::spd::KEY,
 ];
 
 /// Checks of all that feeds the board.
@@ -664,7 +665,7 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
 
 /// What a device lets flow for good, A: its rating; of an adjustable breaker its setting, which may be anything up to
 /// its rating where nobody read it.
-fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps>) -> Option<Span> {
+pub(crate) fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps>) -> Option<Span> {
     let rated = rated.range().map(Range::numbers);
     match (kind, set.range().map(Range::numbers)) {
         (Some(DeviceKind::AdjustableBreaker), None) => rated.map(|rated| Span { lo: 0.0, hi: rated.hi }),
@@ -742,6 +743,10 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
             .get()
             .is_none()
             .then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+        before.is_none().then_some((
+            "/supply/upstream_kind",
+            "find the device that opens on overcurrent before the one upstream, and read its kind and its rating",
+        )),
     ]);
     let Some(rated) = board.incomer.rated.range().map(Range::numbers) else {
         out.push(INCOMER_OVERLOAD.open(
@@ -757,8 +762,8 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
         Some(Some(before)) if supply.upstream_kind.get().is_some() => before,
         // Whether it opens on overcurrent is not known.
         Some(Some(before)) => Span { lo: before.lo, hi: f64::INFINITY },
-        Some(None) => Span { lo: 0.0, hi: f64::INFINITY },
-        None => Span::point(f64::INFINITY),
+        // Not known; or a switch or an RCD, and the device that opens before that was not read.
+        Some(None) | None => Span { lo: 0.0, hi: f64::INFINITY },
     };
     let value = Span { lo: before.lo.min(sum.lo), hi: before.hi.min(sum.hi) };
     if value.hi.is_infinite() && value.lo <= rated.hi {
@@ -869,7 +874,9 @@ fn short_circuit(
         out.push(rule.open(Subject::Board, &why, inputs, next));
         return;
     };
-    if common.denied && (Outcome { value: fault, limit }).verdict() == Verdict::Holds {
+    if fault_level::current_denied(supply, &common.level)
+        && (Outcome { value: fault, limit }).verdict() == Verdict::Holds
+    {
         let why = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
         let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
         out.push(rule.open(Subject::Board, why, inputs, next));

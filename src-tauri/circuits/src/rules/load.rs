@@ -46,16 +46,20 @@ pub(super) const RULES: &[Rule] = &[
                 "IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's \
                  short-circuit releases open, 20 % either way of their setting"
             }
+            Some(DeviceKind::Fuse) => {
+                "IEC 60269-1, gates of gG (from memory): starting current below the one that opens the fuse within 5 s"
+            }
             _ => "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
         },
         symbols: ["I start", "trips at"],
         unit: "A",
         scale: 1.0,
         on_size: false,
-        advice: |_| false,
+        // How long the start lasts nobody reads.
+        advice: |case| case.device_kind == Some(DeviceKind::Fuse),
         applies: |case| {
             let breakers = [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker];
-            is_motor(case) && case.device_kind.is_some_and(|kind| breakers.contains(&kind))
+            is_motor(case) && (case.device_kind.is_some_and(|kind| breakers.contains(&kind)) || motor::blows(case))
         },
         evaluate: motor::trips,
         say: |said| {
@@ -64,6 +68,11 @@ pub(super) const RULES: &[Rule] = &[
             match said.verdict {
                 Verdict::Holds => {
                     format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
+                }
+                Verdict::Fails | Verdict::Advised if said.case.device_kind == Some(DeviceKind::Fuse) => {
+                    format!(
+                        "The motor starts with {value}; from {limit} on the fuse opens within 5 s: the start must be shorter."
+                    )
                 }
                 Verdict::Fails | Verdict::Advised => {
                     format!("The motor starts with {value}; the breaker trips at once at {limit}.")
