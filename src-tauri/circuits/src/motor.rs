@@ -7,6 +7,7 @@ use crate::case::{Case, Gap, hull};
 use crate::demand::{self, Draw};
 use crate::device;
 use crate::field::{DROP_BEFORE, Field, RATED, START};
+use crate::shown;
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
@@ -29,11 +30,28 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
     Ok(Outcome { value: along + case.get(DROP_BEFORE)?.numbers(), limit: case.tables.laid.start_drop() })
 }
 
-/// A starting current that surely opens a gG fuse within 5 s. Between that and what the fuse stays closed to for 10 s its
-/// own curve decides, and how long the motor takes: nothing is said there.
-pub(crate) fn blows(case: &Case) -> bool {
-    case.device_kind == Some(survey::DeviceKind::Fuse)
-        && trips(case).is_ok_and(|outcome| outcome.verdict() == survey::Verdict::Fails)
+/// Starting current against what opens a gG fuse within 5 s. What it stays closed to for 10 s it bears; between the two
+/// its own curve decides, and how long the motor takes.
+fn blows(case: &Case, rated: Span) -> Result<Outcome, Gap> {
+    let none = || Gap::Unfit(Field::Rated, "the fuse table has no such rating".into());
+    let value = current(case)?;
+    let opens = case.tables.fuse_melts(rated, 5.0).ok_or_else(none)?;
+    let stays = case.tables.fuse_gate(rated.lo).ok_or_else(none)?.stays_10s;
+    if value.hi <= stays {
+        return Ok(Outcome { value, limit: Span::point(stays) });
+    }
+    let outcome = Outcome { value, limit: opens };
+    if outcome.verdict() == survey::Verdict::Fails {
+        return Ok(outcome);
+    }
+    let words = format!(
+        "the motor starts with {}; its fuse stays closed to {} for 10 s and opens within 5 s from {} on: between the two \
+         the fuse's own curve decides, and how long the start lasts",
+        shown::span(value, "A"),
+        shown::span(Span::point(stays), "A"),
+        shown::span(opens, "A")
+    );
+    Err(Gap::Unfit(Field::Start, words.into()))
 }
 
 /// Starting current against the band in which a breaker begins to trip at once, A.
@@ -44,11 +62,7 @@ pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
     }
     let rated: Span = case.get(RATED).map(Range::numbers)?;
     if case.device_kind == Some(survey::DeviceKind::Fuse) {
-        let limit = case
-            .tables
-            .fuse_melts(rated, 5.0)
-            .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
-        return Ok(Outcome { value: current(case)?, limit });
+        return blows(case, rated);
     }
     let mut band = None;
     for curve in case.curves() {

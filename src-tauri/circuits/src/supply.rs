@@ -795,6 +795,9 @@ fn short_circuit(
     out: &mut Vec<Check>,
 ) {
     let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
+    // Readings that deny each other: what holds must hold by the larger current.
+    let most = fault_level::most_told(&common.board.supply, &common.level);
+    let fault = fault.map(|fault| Span { lo: fault.lo, hi: fault.hi.max(most) });
     let mut inputs = vec![
         finding::told(
             "/supply/ipf",
@@ -874,14 +877,6 @@ fn short_circuit(
         out.push(rule.open(Subject::Board, &why, inputs, next));
         return;
     };
-    if fault_level::current_denied(supply, &common.level)
-        && (Outcome { value: fault, limit }).verdict() == Verdict::Holds
-    {
-        let why = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
-        let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
-        out.push(rule.open(Subject::Board, why, inputs, next));
-        return;
-    }
     // One of the two figures may allow what the other does not tell.
     let known = !conditional.is_unknown() && !short_time.is_unknown();
     let outcome = Outcome { value: fault, limit };

@@ -77,11 +77,14 @@ pub(crate) fn loop_denied(supply: &survey::Supply, level: &super::Level) -> bool
         || matches!(numbers, (Some(read), Some(calculated)) if read.numbers().hi < calculated.numbers().lo)
 }
 
-/// The same of the current: it was read smaller than it may be.
-pub(crate) fn current_denied(supply: &survey::Supply, level: &super::Level) -> bool {
-    let numbers = (supply.ipf.range(), level.ipf());
-    deny(supply, level)
-        || matches!(numbers, (Some(read), Some(calculated)) if read.numbers().hi < calculated.numbers().lo)
+/// Largest fault current at the board in A that a reading or a calculation which denies Ipf tells of; zero where none
+/// does.
+pub(crate) fn most_told(supply: &survey::Supply, level: &super::Level) -> f64 {
+    let calculated = level.ipf().map(survey::Range::numbers).zip(supply.ipf.range());
+    let calculated = calculated.filter(|(calculated, read)| read.numbers().hi < calculated.lo);
+    let by_loop = supply.voltage.range().zip(supply.ze.range()).filter(|_| deny(supply, level));
+    let by_loop = by_loop.map_or(0.0, |(voltage, loop_at)| (voltage.numbers() / loop_at.numbers()).hi);
+    calculated.map_or(0.0, |(calculated, _)| calculated.hi).max(by_loop)
 }
 
 /// A check for each of Ipf and Ze that is both read and calculated.

@@ -58,14 +58,18 @@ pub(super) const RULES: &[Rule] = &[
         // How long the start lasts nobody reads.
         advice: |case| case.device_kind == Some(DeviceKind::Fuse),
         applies: |case| {
-            let breakers = [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker];
-            is_motor(case) && (case.device_kind.is_some_and(|kind| breakers.contains(&kind)) || motor::blows(case))
+            let opening =
+                [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker, DeviceKind::Fuse];
+            is_motor(case) && case.device_kind.is_some_and(|kind| opening.contains(&kind))
         },
         evaluate: motor::trips,
         say: |said| {
             let Said { value, limit, .. } = said;
             let least = shown::span(Span::point(said.outcome.limit.lo), "A");
             match said.verdict {
+                Verdict::Holds if said.case.device_kind == Some(DeviceKind::Fuse) => {
+                    format!("The motor starts with {value}; the fuse stays closed to {least} for 10 s at least.")
+                }
                 Verdict::Holds => {
                     format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
                 }
