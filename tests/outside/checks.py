@@ -178,6 +178,7 @@ def complete(board, circuit, way):
         "three": device["poles"] in ("P3", "P3N"),
         "line": int(device["at"].split("L")[1]) - 1,
         "rated": rated,
+        "device_read": span(device["rated"]) is not None,
         "curve": way.pick(choice(device["curve"]), ["B", "C", "D"]),
         "breaking": way.among(span(device.get("breaking")), CAPACITIES),
         "class3": way.pick(choice(device.get("energy_class")), ["One", "Three"]) == "Three",
@@ -325,10 +326,13 @@ def by_line(size):
 
 def sizes(one, energy_line, energy_earth):
     """Bounds of the sizes that the line and the protective conductor need: IEC 60364-4-43, 434.5.2; IEC 60364-5-54,
-    543.1.2 or 543.1.4, whichever asks for less."""
+    543.1.2 or 543.1.4, whichever asks for less: the latter's table for a line of which nothing says that it does not bear
+    the fault itself (543.1.1)."""
     line, core = (K[use, one["material"], one["insulation"][0]] for use in ("line", "core"))
     needed = [math.sqrt(energy) / line for energy in energy_line]
-    back = [min(math.sqrt(energy) / core, by_line(one["size"])) for energy in energy_earth]
+    back = [math.sqrt(energy) / core for energy in energy_earth]
+    back = [min(energy, by_line(one["size"])) if bears else energy
+            for energy, bears in zip(back, (needed[0] <= one["size"] or not one.get("device_read", True), needed[1] <= one["size"]))]
     return [[*needed, one["size"]], [*back, one["cpc"]]]
 
 

@@ -497,7 +497,10 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
         let sentence = format!(
             "{} flow in the protective conductor in normal use: it needs 10 mm² of copper (16 mm² of aluminium), or a second \
              one. To settle it, {ask}.",
-            leakage.shown()
+            leakage.range().map_or_else(
+                || leakage.shown(),
+                |range| { crate::shown::span(range.numbers() * Span::point(1000.0), "mA") }
+            )
         );
         let input = finding::input(source.at("load/leakage"), "protective conductor current", leakage);
         let next = vec![finding::next(at("cpc_size"), ask, 1.0)];

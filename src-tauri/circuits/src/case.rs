@@ -597,7 +597,7 @@ impl<'a> Case<'a> {
     pub(crate) fn alternating(&self) -> Result<(), Gap> {
         if self.direct() {
             let words = "when a device opens on direct current and what it lets through then is not tabulated: read its \
-                         data for d.c.";
+                         data for direct current";
             return Err(Gap::Unfit(Field::DcRated, words.into()));
         }
         Ok(())

@@ -5,6 +5,7 @@ use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD};
+use crate::settings;
 use crate::tables::Tables;
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
@@ -15,6 +16,9 @@ const REWIRABLE: f64 = 2.0;
 /// conventional time.
 pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
     let kind = case.device_kind()?;
+    if !kind.opens_on_overcurrent() {
+        return Err(not_overcurrent(kind));
+    }
     let rated = setting(case)?;
     match kind {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => Ok(rated * Span::point(case.tables.breaker_conventional())),
@@ -42,7 +46,10 @@ pub(crate) const TOLERANCE: f64 = 0.2;
 /// IEC 60364-4-43, 433.1 counts as In.
 pub(crate) fn setting(case: &Case) -> Result<Span, Gap> {
     match case.device_kind {
-        Some(DeviceKind::AdjustableBreaker) => Ok(case.get(IR)?.numbers()),
+        Some(DeviceKind::AdjustableBreaker) => {
+            settings::agree(case)?;
+            Ok(case.get(IR)?.numbers())
+        }
         _ => Ok(case.get(RATED)?.numbers()),
     }
 }
@@ -50,6 +57,7 @@ pub(crate) fn setting(case: &Case) -> Result<Span, Gap> {
 /// Current in A that surely opens an adjustable breaker within a time: its instantaneous release, or its short-time
 /// release where that is known to open in this time.
 fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
+    settings::agree(case)?;
     let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
     let time = case.given(TSD)?.map(Range::numbers);
     let surely = time.is_some_and(|time| time.hi <= seconds.lo);
@@ -61,8 +69,18 @@ fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
     Ok(needed * Span::point(1.0 + TOLERANCE))
 }
 
+/// Current in A from which the short-time release of an adjustable breaker surely opens it, and in which time in s, where
+/// that was read and is longer than short circuits are looked at for. Words only: nothing is counted as read.
+pub(crate) fn opens_later(case: &Case) -> Option<(Span, Span)> {
+    let of = |field: Field| case.slots[field as usize].span;
+    let (short, time) = of(Field::Isd).zip(of(Field::Tsd))?;
+    let late = case.device_kind == Some(DeviceKind::AdjustableBreaker) && time.hi > crate::short_circuit::LONGEST;
+    late.then(|| (short * Span::point(1.0 + TOLERANCE), time))
+}
+
 /// Current in A at which an adjustable breaker begins to open on a current that lasts for seconds, as a motor's start.
 pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
+    settings::agree(case)?;
     let (at_once, short) = (case.get(II)?.numbers(), case.get(ISD)?.numbers());
     let set = Span { lo: at_once.lo.min(short.lo), hi: at_once.hi.min(short.hi) };
     Ok(set * Span { lo: 1.0 - TOLERANCE, hi: 1.0 + TOLERANCE })
@@ -70,7 +88,9 @@ pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
 
 /// The device opens on no overcurrent.
 pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
-    Gap::Unfit(Field::DeviceKind, format!("this kind of device ({}) opens on no overcurrent", kind.words()).into())
+    let words =
+        format!("this kind of device ({}) opens on no overcurrent: find what protects the circuit", kind.words());
+    Gap::Unfit(Field::Device, words.into())
 }
 
 /// A rewirable fuse has no curve in the tables.

@@ -13,6 +13,7 @@ use crate::field::{
     BREAKING, CORES, CPC_SIZE, Field, II, IPF, ISD, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, RATED, SIZE, TSD,
     VOLTAGE, ZE, ZS,
 };
+use crate::rules::undenied;
 use crate::selectivity::{self, INSTANT};
 use crate::short_circuit;
 use crate::shown;
@@ -44,8 +45,17 @@ const ASK_ENERGY: &str = "take from the device's data what it lets through at th
 const ASK_AT: &str = "read in the data sheet at which fault current its let-through energy is said";
 const ASK_SETTING: &str = "read what the breaker's short-circuit releases are set to";
 const ASK_DELAY: &str = "take from the breaker's data in which time its short-time release opens at its delay setting";
+const ASK_NO_DELAY: &str = "no breaker opens in the time that was read: take from its data in which time its short-time release opens, all \
+                            in all";
 const ASK_SLOW: &str =
     "at the far end the device may be slow to open: take its time at that current from its own curve";
+
+/// Shortest time in s in which a short-time release opens: IEC 60947-2, 4.3.6.4 (from memory) has none below. Without a
+/// delay the breaker opens at once, and that too takes some time, which no standard tells.
+const SHORTEST: f64 = 0.05;
+
+/// Outward rounding of ranges: a current worked out to be the one that was read is that one.
+const ROUNDING: f64 = 1e-9;
 
 /// Short circuits between live conductors: from the far end to the board.
 fn between_live(case: &Case) -> Result<Faults, Gap> {
@@ -139,7 +149,7 @@ fn breaker(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Ga
         if at.lo >= most.hi {
             sudden = sudden.min(energy.hi);
         }
-        if at.hi <= most.lo {
+        if at.hi <= most.lo * (1.0 + ROUNDING) {
             lo = energy.lo.max(0.0).min(sudden);
         }
     }
@@ -167,9 +177,11 @@ fn fuse(case: &Case, Faults { least, .. }: Faults) -> Result<Energy, Gap> {
 /// An adjustable breaker: no standard limits what it lets through. Its data tell it where it opens at once, the time of
 /// its short-time release where that opens it.
 fn adjustable(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Gap> {
+    crate::settings::agree(case)?;
     let surely = |set: Span| (set * Span::point(1.0 + device::TOLERANCE)).hi;
     let (at_once, short) = (surely(case.get(II)?.numbers()), surely(case.get(ISD)?.numbers()));
-    let time = case.given(TSD)?.map(|time| time.numbers().hi);
+    let told = case.given(TSD)?.map(|time| time.numbers().hi);
+    let time = told.filter(|time| *time >= SHORTEST);
     let delayed = |most: f64| match time.filter(|_| least.lo >= short) {
         Some(time) => (Span::point(most).square() * Span::point(time)).hi,
         None => f64::INFINITY,
@@ -184,7 +196,8 @@ fn adjustable(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy,
         if at.lo >= most.hi {
             sudden = sudden.min(energy.hi);
         }
-        if at.hi <= most.lo && least.lo >= at_once {
+        // A fault no smaller than that of the data sheet lets no less through, whatever opens it.
+        if at.hi <= most.lo * (1.0 + ROUNDING) {
             lo = energy.lo.max(0.0).min(sudden);
         }
     }
@@ -194,7 +207,7 @@ fn adjustable(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy,
     } else if far && case.given(ISD)?.is_none() {
         (Field::Isd, ASK_SETTING)
     } else if far && time.is_none() {
-        (Field::Tsd, ASK_DELAY)
+        (Field::Tsd, if told.is_some() { ASK_NO_DELAY } else { ASK_DELAY })
     } else if read && at.is_none() {
         (Field::LetThroughAt, ASK_AT)
     } else if far {
@@ -235,15 +248,19 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
 fn against(energy: &Energy, required: Span, size: Span) -> Result<Outcome, Gap> {
     let outcome = Outcome { value: required, limit: size };
     match energy.wants {
-        Some((field, ask)) if outcome.verdict() == survey::Verdict::Undecided => Err(Gap::Unfit(
-            field,
-            format!(
-                "at worst a fault here needs {} of conductor and there is {}; {ask}",
-                shown::span(Span::point(required.hi), "mm²"),
-                shown::span(size, "mm²")
-            )
-            .into(),
-        )),
+        Some((field, ask)) if outcome.verdict() == survey::Verdict::Undecided => {
+            let there = shown::span(size, "mm²");
+            let words = match required.hi.is_finite() {
+                true => format!(
+                    "at worst a fault here needs {} of conductor and there is {there}; {ask}",
+                    shown::span(Span::point(required.hi), "mm²")
+                ),
+                false => format!(
+                    "how long a fault here may last is not known, and so not whether the conductor of {there} bears it; {ask}"
+                ),
+            };
+            Err(Gap::Unfit(field, words.into()))
+        }
         _ => Ok(outcome),
     }
 }
@@ -270,7 +287,9 @@ fn live(case: &Case, size: Span) -> Result<Outcome, Gap> {
             }
         }
     }
-    against(&energy, required.ok_or_else(no_factor)?, size)
+    let outcome = against(&energy, required.ok_or_else(no_factor)?, size)?;
+    undenied(case, outcome, IPF.field)?;
+    Ok(outcome)
 }
 
 /// How a separate protective conductor may be laid: bunched with the lines, apart, or either.
@@ -294,6 +313,16 @@ fn separate_uses(case: &Case) -> Result<&'static [Use], Gap> {
 /// Where the energy is not known the size by the line's stands alone: it may prove a conductor,
 /// but a smaller one may do as well.
 pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
+    protected(case).map(|(outcome, _)| outcome)
+}
+
+/// The protective conductor holds by the size of its line alone.
+pub(crate) fn by_table(case: &Case) -> bool {
+    protected(case).is_ok_and(|(_, by_table)| by_table)
+}
+
+/// The same, and whether it is by the line's size.
+fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
     let (uses, metal): (&[Use], _) = match case.cpc()? {
         CpcForm::Core => (&[Use::Core], None),
         CpcForm::Separate => (separate_uses(case)?, None),
@@ -312,7 +341,7 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
         _ => case.get(CPC_SIZE)?.numbers(),
     };
     let energy = to_earth(case).and_then(|faults| energy(case, faults));
-    let mut required = None;
+    let mut ways = Vec::with_capacity(4);
     for &used_as in uses {
         for &material in case.materials()? {
             for &insulation in case.insulations()? {
@@ -324,27 +353,47 @@ pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
                 if metal != Metal::Of(material) {
                     by_line = by_line * line_k / k;
                 }
-                // Either way of choosing the size is allowed.
-                let least = match &energy {
-                    Ok(energy) => {
-                        let by_energy = energy.span.sqrt() / k;
-                        Span { lo: by_energy.lo.min(by_line.lo), hi: by_energy.hi.min(by_line.hi) }
-                    }
-                    Err(_) => by_line,
-                };
-                required = hull(required, least);
+                ways.push((by_line, energy.as_ref().ok().map(|energy| energy.span.sqrt() / k)));
             }
         }
     }
-    let required = required.ok_or_else(no_factor)?;
-    match energy {
-        Ok(energy) => against(&energy, required, size),
+    // Either way of choosing the size is allowed; but the table sizes the conductor by its line, and says nothing where
+    // that does not bear the fault itself.
+    let asks_less = |(by_line, by_energy): &(Span, Option<Span>)| {
+        by_energy.is_none_or(|energy| by_line.lo < energy.lo || by_line.hi < energy.hi)
+    };
+    let by_table = ways.iter().any(asks_less) && !line_in_doubt(case);
+    let least = |(by_line, by_energy): (Span, Option<Span>)| match by_energy {
+        Some(energy) if by_table => Span { lo: energy.lo.min(by_line.lo), hi: energy.hi.min(by_line.hi) },
+        Some(energy) => energy,
+        None => by_line,
+    };
+    let required = ways.into_iter().map(least).fold(None, hull).ok_or_else(no_factor)?;
+    let outcome = match energy {
+        Ok(energy) => against(&energy, required, size)?,
         // A value without sense proves nothing; a loop that is not tabulated leaves the size by the line's.
-        Err(gap @ Gap::Unfit(field, _)) if field != Field::Cpc => Err(gap),
+        Err(gap @ Gap::Unfit(field, _)) if field != Field::Cpc => return Err(gap),
         Err(gap) => {
             let outcome = Outcome { value: required, limit: size };
-            if outcome.verdict() == survey::Verdict::Holds { Ok(outcome) } else { Err(gap) }
+            if outcome.verdict() != survey::Verdict::Holds || !by_table {
+                return Err(gap);
+            }
+            outcome
         }
+    };
+    if !by_table {
+        undenied(case, outcome, Field::Ze)?;
+    }
+    Ok((outcome, by_table))
+}
+
+/// What a fault is known to let through says that the line conductor may not bear it: a protective conductor sized by
+/// that line proves nothing. Where a reading is wanting nothing is known against it.
+fn line_in_doubt(case: &Case) -> bool {
+    match line(case) {
+        Ok(outcome) => outcome.verdict() != survey::Verdict::Holds,
+        Err(Gap::Missing(_)) => false,
+        Err(Gap::Unfit(..)) => true,
     }
 }
 

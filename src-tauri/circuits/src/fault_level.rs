@@ -12,7 +12,7 @@ use survey::{Amps, Metres, Ohms, OhmsPerKilometre, Range, Ratio, Volts, Watts};
 
 use crate::demand::root3;
 
-pub(crate) use agree::{check, denied};
+pub(crate) use agree::{check, denied, loop_denied, most_told};
 pub(crate) use along::Level;
 pub use along::{Along, Currents, End, Extent, Wanting, along};
 

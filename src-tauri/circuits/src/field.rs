@@ -77,6 +77,7 @@ fields! {
     Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
     Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
     UpstreamResidual, "rated residual current of the RCD upstream", "read the rated residual current on the device upstream", "A", TINY, HUGE;
+    Upstream, "rated current of the device upstream", "read the rating of the device upstream", "A", TINY, HUGE;
     IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
     RcdType, "type of the RCD", "read the RCD's type on the device: AC, A, F or B", "", 0.0, 0.0;
     Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
@@ -157,6 +158,7 @@ pub(crate) const GROUPED_LIGHT: Key<Ratio> = Key::new(Field::GroupedLight);
 pub(crate) const BREAKING: Key<Amps> = Key::new(Field::Breaking);
 pub(crate) const RESIDUAL: Key<Amps> = Key::new(Field::Residual);
 pub(crate) const INCOMER_RESIDUAL: Key<Amps> = Key::new(Field::IncomerResidual);
+pub(crate) const UPSTREAM: Key<Amps> = Key::new(Field::Upstream);
 pub(crate) const UPSTREAM_RESIDUAL: Key<Amps> = Key::new(Field::UpstreamResidual);
 pub(crate) const CORES: Key<Ratio> = Key::new(Field::Cores);
 pub(crate) const SIZE: Key<SquareMillimetres> = Key::new(Field::Size);

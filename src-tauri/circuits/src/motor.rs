@@ -6,7 +6,8 @@ use survey::range::Span;
 use crate::case::{Case, Gap, hull};
 use crate::demand::{self, Draw};
 use crate::device;
-use crate::field::{DROP_BEFORE, RATED, START};
+use crate::field::{DROP_BEFORE, Field, RATED, START};
+use crate::shown;
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
@@ -29,6 +30,30 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
     Ok(Outcome { value: along + case.get(DROP_BEFORE)?.numbers(), limit: case.tables.laid.start_drop() })
 }
 
+/// Starting current against what opens a gG fuse within 5 s. What it stays closed to for 10 s it bears; between the two
+/// its own curve decides, and how long the motor takes.
+fn blows(case: &Case, rated: Span) -> Result<Outcome, Gap> {
+    let none = || Gap::Unfit(Field::Rated, "the fuse table has no such rating".into());
+    let value = current(case)?;
+    let opens = case.tables.fuse_melts(rated, 5.0).ok_or_else(none)?;
+    let stays = case.tables.fuse_gate(rated.lo).ok_or_else(none)?.stays_10s;
+    if value.hi <= stays {
+        return Ok(Outcome { value, limit: Span::point(stays) });
+    }
+    let outcome = Outcome { value, limit: opens };
+    if outcome.verdict() == survey::Verdict::Fails {
+        return Ok(outcome);
+    }
+    let words = format!(
+        "the motor starts with {}; its fuse stays closed to {} for 10 s and opens within 5 s from {} on: between the two \
+         the fuse's own curve decides, and how long the start lasts",
+        shown::span(value, "A"),
+        shown::span(Span::point(stays), "A"),
+        shown::span(opens, "A")
+    );
+    Err(Gap::Unfit(Field::Start, words.into()))
+}
+
 /// Starting current against the band in which a breaker begins to trip at once, A.
 pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
     case.alternating()?;
@@ -36,6 +61,9 @@ pub(crate) fn trips(case: &Case) -> Result<Outcome, Gap> {
         return Ok(Outcome { value: current(case)?, limit: device::begins_to_open(case)? });
     }
     let rated: Span = case.get(RATED).map(Range::numbers)?;
+    if case.device_kind == Some(survey::DeviceKind::Fuse) {
+        return blows(case, rated);
+    }
     let mut band = None;
     for curve in case.curves() {
         band = hull(band, case.tables.instantaneous(*curve));

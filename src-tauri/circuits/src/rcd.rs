@@ -272,12 +272,15 @@ fn neutral(common: &Common, system: EarthingSystem, arrangement: Arrangement) ->
         ),
         Arrangement::Lugs => (
             Verdict::Undecided,
-            format!("In a {} system the neutral is switched where the board is isolated: look there.", system.words()),
+            format!(
+                "In this {} system the neutral is switched where the board is isolated: look there.",
+                system.words()
+            ),
             "lines and neutral ≤? poles upstream",
         ),
         _ => (
             Verdict::Holds,
-            format!("The incomer switches the neutral, as a {} system asks.", system.words()),
+            format!("The incomer switches the neutral, as this {} system asks.", system.words()),
             "lines and neutral ≤ poles",
         ),
     };

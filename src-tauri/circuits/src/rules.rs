@@ -12,7 +12,7 @@ use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, demand, device, energy, harmonic, shown, volt_drop};
+use crate::{before, cable, demand, device, energy, harmonic, shown, volt_drop};
 
 mod fault;
 mod load;
@@ -106,7 +106,7 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: not_ring,
         evaluate: |case| {
-            let value = device::overcurrent_rating(case)?;
+            let value = before::overcurrent_rating(case)?;
             let limit = cable::carried(case)?.numbers();
             radial_or_ring(case, Outcome { value, limit }, limit)
         },
@@ -116,13 +116,18 @@ const RULES: &[Rule] = &[
                 Ok(factor) if factor.lo < 1.0 => "As it lies, its neutral loaded by third harmonics,",
                 _ => "As it lies",
             };
+            let alone = before::alone(said.case);
+            let whose = if alone { " upstream" } else { "" };
             match said.verdict {
-                Verdict::Holds => format!("{lies} the cable carries {limit}, enough for the {value} device."),
+                Verdict::Holds => format!("{lies} the cable carries {limit}, enough for the {value} device{whose}."),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("{lies} the cable carries only {limit}; the {value} device is too large for it.")
+                    let none = if alone { " The circuit has no overcurrent device of its own." } else { "" };
+                    format!(
+                        "{lies} the cable carries only {limit}; the {value} device{whose} is too large for it.{none}"
+                    )
                 }
                 Verdict::Undecided => {
-                    format!("{lies} the cable carries {limit}; whether that suits the {value} device is open.")
+                    format!("{lies} the cable carries {limit}; whether that suits the {value} device{whose} is open.")
                 }
             }
         },
@@ -275,6 +280,9 @@ const RULES: &[Rule] = &[
         applies: |case| case.device_kind.is_none_or(DeviceKind::opens_on_overcurrent),
         evaluate: |case| {
             let limit = case.get(BREAKING)?.numbers();
+            if let Some(least) = before::least_fault(case)?.filter(|least| *least > limit.hi) {
+                return backed_up(case, Outcome { value: Span::point(least), limit });
+            }
             let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
             undenied(case, outcome, IPF.field)?;
             if case.direct() {
@@ -359,7 +367,10 @@ const RULES: &[Rule] = &[
             match said.verdict {
                 Verdict::Holds => {
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
-                    format!("At worst the protective conductor needs {most}; it has {limit}.")
+                    match energy::by_table(said.case) {
+                        true => format!("By table 54.2 the protective conductor needs {most} at most; it has {limit}."),
+                        false => format!("At worst the protective conductor needs {most}; it has {limit}."),
+                    }
                 }
                 Verdict::Fails | Verdict::Advised => {
                     format!("The protective conductor needs {value}; it has only {limit}.")
@@ -523,7 +534,7 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
 const FAR: f64 = 1.3;
 
 /// Nothing holds on readings of the supply that deny each other: one of them is wrong, and nobody knows which.
-fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
+pub(crate) fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<(), Gap> {
     if case.beyond_breakers
         && case.device_kind.is_some_and(crate::supply_form::bound)
         && outcome.verdict() == Verdict::Holds

@@ -9,18 +9,21 @@ use crate::demand::root3;
 use crate::device;
 use crate::fault_loop::C_MIN;
 use crate::field::{Field, IPF, LENGTH, NEUTRAL_SIZE, SIZE, VOLTAGE};
+use crate::rules::undenied;
 use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
 /// Longest time in s for which the adiabatic equation of IEC 60364-4-43, 434.5.2 is written.
-const LONGEST: f64 = 5.0;
+pub(crate) const LONGEST: f64 = 5.0;
 
 /// Current in A that surely opens the device at once (a fuse: within 5 s), against the smallest
 /// short-circuit current at the far end.
 pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
     let needed = device::opens_within(case, Span::point(LONGEST))?
         .ok_or_else(|| device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator)))?;
-    Ok(Outcome { value: needed, limit: smallest(case)? })
+    let outcome = Outcome { value: needed, limit: smallest(case)? };
+    undenied(case, outcome, IPF.field)?;
+    Ok(outcome)
 }
 
 /// Smallest short-circuit current at the far end, A: Cmin·U0 over the loop, conductors at their

@@ -14,13 +14,14 @@ use survey::{
 };
 
 use crate::as_found;
+use crate::before;
 use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
     FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, IPF, IR, ISD, LENGTH, LET_THROUGH,
     LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -154,6 +155,7 @@ impl<'a> Common<'a> {
         case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
+        case.put(UPSTREAM, before::lets_flow(supply).map(Span::of));
         case.put(FIRST_FAULT, supply.first_fault.range());
         case.put(VOLTAGE, self.voltage);
         case.put(ZE, self.ze);
@@ -569,6 +571,7 @@ impl<'a> Common<'a> {
             Field::BackedUp => device("backed_up", |device| reading(&device.backed_up)),
             Field::Breaking => device("breaking", |device| reading(&device.breaking)),
             Field::Residual => device("residual", |device| reading(&device.residual)),
+            Field::Upstream => on_board("/supply/upstream", reading(&supply.upstream)),
             Field::UpstreamResidual => on_board("/supply/upstream_residual", reading(&supply.upstream_residual)),
             Field::IncomerResidual => on_board("/incomer/residual", reading(&self.board.incomer.residual)),
             Field::Cable => on_circuit("cable", UNKNOWN),

@@ -14,9 +14,10 @@ use crate::balance::{Share, Sums};
 use crate::case::{Case, Feed, Gap, fields, taken_as_usual};
 use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS};
 use crate::finding::{self, Rule};
+use crate::rules::undenied;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, device, energy, fault_loop, selectivity, shown, volt_drop};
+use crate::{cable, device, energy, fault_level, fault_loop, selectivity, settings, shown, volt_drop};
 
 /// A rule of the supply cable.
 struct Along {
@@ -208,6 +209,7 @@ pub(crate) const KEYS: &[&str] = &[
     "incomer-overload",
     "incomer-short-circuit",
     "assembly-short-circuit",
+    crate::spd::KEY,
 ];
 
 /// Checks of all that feeds the board.
@@ -263,7 +265,9 @@ fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
         return Err(Gap::Unfit(Field::DeviceKind, words.into()));
     }
     let (limit, _) = fault_loop::limit(case)?;
-    Ok(Outcome { value, limit })
+    let outcome = Outcome { value, limit };
+    undenied(case, outcome, Field::Zs)?;
+    Ok(outcome)
 }
 
 const fn watches(kind: DeviceKind) -> bool {
@@ -661,11 +665,11 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
 
 /// What a device lets flow for good, A: its rating; of an adjustable breaker its setting, which may be anything up to
 /// its rating where nobody read it.
-fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps>) -> Option<Span> {
+pub(crate) fn lets_flow(kind: Option<DeviceKind>, rated: &Reading<Amps>, set: &Reading<Amps>) -> Option<Span> {
     let rated = rated.range().map(Range::numbers);
     match (kind, set.range().map(Range::numbers)) {
         (Some(DeviceKind::AdjustableBreaker), None) => rated.map(|rated| Span { lo: 0.0, hi: rated.hi }),
-        (Some(DeviceKind::AdjustableBreaker), set) => set,
+        (Some(DeviceKind::AdjustableBreaker), Some(set)) => Some(settings::lets_flow(rated, set)),
         _ => rated,
     }
 }
@@ -739,6 +743,10 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
             .get()
             .is_none()
             .then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+        before.is_none().then_some((
+            "/supply/upstream_kind",
+            "find the device that opens on overcurrent before the one upstream, and read its kind and its rating",
+        )),
     ]);
     let Some(rated) = board.incomer.rated.range().map(Range::numbers) else {
         out.push(INCOMER_OVERLOAD.open(
@@ -754,8 +762,8 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
         Some(Some(before)) if supply.upstream_kind.get().is_some() => before,
         // Whether it opens on overcurrent is not known.
         Some(Some(before)) => Span { lo: before.lo, hi: f64::INFINITY },
-        Some(None) => Span { lo: 0.0, hi: f64::INFINITY },
-        None => Span::point(f64::INFINITY),
+        // Not known; or a switch or an RCD, and the device that opens before that was not read.
+        Some(None) | None => Span { lo: 0.0, hi: f64::INFINITY },
     };
     let value = Span { lo: before.lo.min(sum.lo), hi: before.hi.min(sum.hi) };
     if value.hi.is_infinite() && value.lo <= rated.hi {
@@ -776,8 +784,8 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     }));
 }
 
-/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating and
-/// how long the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
+/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating, up to that itself
+/// and for as long as the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
 fn short_circuit(
     common: &Common,
     rule: &Rule,
@@ -787,6 +795,9 @@ fn short_circuit(
     out: &mut Vec<Check>,
 ) {
     let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
+    // Readings that deny each other: what holds must hold by the larger current.
+    let most = fault_level::most_told(&common.board.supply, &common.level);
+    let fault = fault.map(|fault| Span { lo: fault.lo, hi: fault.hi.max(most) });
     let mut inputs = vec![
         finding::told(
             "/supply/ipf",
@@ -813,18 +824,16 @@ fn short_circuit(
         out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[0], why, 1.0)]));
         return;
     }
-    // A fault that lasts less than a second may be larger: Icw is judged as its energy.
-    // Of a switch that is so only up to its Icw itself: beyond, the peak of the first half-wave decides, and only a
-    // conditional rating tells of that (IEC 60947-3). Of an assembly up to 10 kA nobody asks for the peak (IEC 61439-1,
-    // 10.11.2). Both from memory.
-    const NO_PEAK: f64 = 10_000.0;
-    let least = if rule.name == ASSEMBLY_SHORT.name { NO_PEAK } else { 0.0 };
+    // A short fault has less energy than Icw for a second, but the peak of its first half-wave is what its size makes
+    // it, n times the current (IEC 61439-1, 9.3.3 and table 7, and IEC 60947-3): beyond Icw only a conditional rating,
+    // which counts with what the device upstream cuts off, tells. That IEC 61439-1, 10.11.2 asks for no test up to 10 kA
+    // raises no rating. All from memory.
     let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
-        if fault.hi > bears.lo.max(least) {
+        if fault.hi > bears.lo {
             return Some(bears);
         }
         let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
-        Some(bears / Span::point(seconds.min(1.0)).sqrt())
+        Some(bears / Span::point(seconds.max(1.0)).sqrt())
     });
     // A conditional rating is one behind a device that ends the fault: without it, or where nobody read which it is,
     // the figure proves nothing.
@@ -910,6 +919,7 @@ impl<'a> Common<'a> {
         case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
         self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
+        case.denied = fault_level::loop_denied(supply, &self.level);
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
         case.put(ZS, self.loop_at_board());

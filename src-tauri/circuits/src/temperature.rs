@@ -191,6 +191,10 @@ const EXPONENT: f64 = 0.804;
 /// Largest effective surface that the factors are for, m².
 const MOST_SURFACE: f64 = 1.25;
 
+/// Temperature rise in K beyond which the method tells nothing: devices and wiring have long failed. Common practice, no
+/// source.
+const MOST_RISE: f64 = 100.0;
+
 /// Resistivity of warm copper, Ω·mm²/m: IEC 60364-5-52 annex G.
 const COPPER: f64 = 0.0225;
 
@@ -381,6 +385,15 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         _ => Vec::new(),
     };
     let rise = inside - thermal.ambient;
+    if outcome.verdict() == Verdict::Undecided && rise.hi > MOST_RISE {
+        let why = format!(
+            "what the board gives off is known only as {}, too wide a range for IEC TR 60890 to tell how warm the air at its \
+             top gets",
+            shown::span(losses, "W")
+        );
+        out.push(WARMTH.open(Subject::Board, &why, inputs, next));
+        return;
+    }
     let rise = shown::span(Span::point(rise.hi.max(0.0)), "K");
     let losses = shown::span(losses, "W");
     out.push(WARMTH.judged(Subject::Board, outcome, inputs, next, |verdict, value, _| match verdict {

@@ -67,7 +67,10 @@ impl List<'_> {
         let words: Vec<String> = by
             .iter()
             .rev()
-            .map(|(spanner, labels)| format!("{} with a {}", labels.join(", "), spanner.words()))
+            .map(|(spanner, labels)| {
+                let article = if spanner.words().starts_with('o') { "an" } else { "a" };
+                format!("{} with {article} {}", labels.join(", "), spanner.words())
+            })
             .collect();
         self.push(
             "plate-spanner",

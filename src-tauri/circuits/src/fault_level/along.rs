@@ -361,6 +361,16 @@ impl Level {
         hull(Some(one.whole(0)), one.whole(1)).map(Span::of)
     }
 
+    /// Loop to earth at the origin, cold, Ω: as read, else by the transformer.
+    pub(crate) fn origin_loop(&self) -> Option<Span> {
+        self.origin.line_earth.map(|one| one.whole(0))
+    }
+
+    /// Largest line to earth current at the origin, A.
+    pub(crate) fn origin_current(&self) -> Option<Span> {
+        self.origin.line_earth.map(|one| one.extent(self.voltage).largest.numbers())
+    }
+
     /// Ipf at the origin of the supply cable, the largest: as read, else by the transformer.
     pub(crate) fn origin_ipf(&self, board: &Board) -> Option<Range<Amps>> {
         let calculated = || self.origin.currents(self.voltage).prospective().map(|extent| extent.largest);

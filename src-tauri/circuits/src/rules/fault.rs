@@ -6,7 +6,7 @@ use survey::{DeviceKind, EarthingSystem, Verdict};
 use super::{Rule, Said};
 use crate::case::Case;
 use crate::field::Field;
-use crate::{fault_loop, residual, short_circuit, shown};
+use crate::{device, fault_loop, residual, short_circuit, shown};
 
 /// True where the electrode's resistance was entered.
 fn electrode(case: &Case) -> bool {
@@ -90,7 +90,7 @@ pub(super) const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let when = match said.case.device_kind {
                 Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => "within 5 s",
-                Some(DeviceKind::AdjustableBreaker) => "by its short-circuit releases",
+                Some(DeviceKind::AdjustableBreaker) => "within 5 s by its short-circuit releases",
                 _ => "at once",
             };
             match said.verdict {
@@ -104,8 +104,15 @@ pub(super) const RULES: &[Rule] = &[
                     let borne = short_circuit::borne(said.case, said.outcome.limit)
                         .map(|time| format!(" The conductor bears it for {}.", shown::span(Span::point(time.lo), "s")))
                         .unwrap_or_default();
+                    let later = device::opens_later(said.case)
+                        .map(|(current, time)| {
+                            let [current, time] =
+                                [(current, "A"), (time, "s")].map(|(span, unit)| shown::span(span, unit));
+                            format!(" Its short-time release opens it from {current} on, in {time}.")
+                        })
+                        .unwrap_or_default();
                     format!(
-                        "A short circuit at the far end draws {limit} at least, too little for the device, which opens {when} only at {value}.{borne}"
+                        "A short circuit at the far end draws {limit} at least, too little for the device, which opens {when} only at {value}.{later}{borne}"
                     )
                 }
                 Verdict::Undecided => {

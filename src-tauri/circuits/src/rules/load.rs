@@ -46,24 +46,37 @@ pub(super) const RULES: &[Rule] = &[
                 "IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's \
                  short-circuit releases open, 20 % either way of their setting"
             }
+            Some(DeviceKind::Fuse) => {
+                "IEC 60269-1, gates of gG (from memory): starting current below the one that opens the fuse within 5 s"
+            }
             _ => "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
         },
         symbols: ["I start", "trips at"],
         unit: "A",
         scale: 1.0,
         on_size: false,
-        advice: |_| false,
+        // How long the start lasts nobody reads.
+        advice: |case| case.device_kind == Some(DeviceKind::Fuse),
         applies: |case| {
-            let breakers = [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker];
-            is_motor(case) && case.device_kind.is_some_and(|kind| breakers.contains(&kind))
+            let opening =
+                [DeviceKind::CircuitBreaker, DeviceKind::Rcbo, DeviceKind::AdjustableBreaker, DeviceKind::Fuse];
+            is_motor(case) && case.device_kind.is_some_and(|kind| opening.contains(&kind))
         },
         evaluate: motor::trips,
         say: |said| {
             let Said { value, limit, .. } = said;
             let least = shown::span(Span::point(said.outcome.limit.lo), "A");
             match said.verdict {
+                Verdict::Holds if said.case.device_kind == Some(DeviceKind::Fuse) => {
+                    format!("The motor starts with {value}; the fuse stays closed to {least} for 10 s at least.")
+                }
                 Verdict::Holds => {
                     format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
+                }
+                Verdict::Fails | Verdict::Advised if said.case.device_kind == Some(DeviceKind::Fuse) => {
+                    format!(
+                        "The motor starts with {value}; from {limit} on the fuse opens within 5 s: the start must be shorter."
+                    )
                 }
                 Verdict::Fails | Verdict::Advised => {
                     format!("The motor starts with {value}; the breaker trips at once at {limit}.")

@@ -216,11 +216,19 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     if supply.upstream_curve.get().is_none() && upstream.len() > 1 {
         next.push(finding::next("/supply/upstream_curve", "read the type letter on the device upstream", 0.5));
     }
-    let all = |verdict: Verdict| found.iter().all(|one| one.verdict == verdict);
+    // Beyond its own capacity it opens nothing alone: IEC 60364-5-53, 536.4.
+    let capacity = device.breaking.range().map(|breaking| breaking.lo().get()).filter(|most| fault.hi > *most);
+    if capacity.is_some() {
+        let path = format!("/devices/{id}/breaking");
+        inputs.push(finding::input(path, "short-circuit capacity of the device", &device.breaking));
+    }
+    let all = |verdict: Verdict| {
+        found.iter().all(|one| one.verdict == verdict) && !(verdict == Verdict::Holds && capacity.is_some())
+    };
     let verdict = [Verdict::Holds, Verdict::Fails].into_iter().find(|one| all(*one)).unwrap_or(Verdict::Undecided);
     let draws = shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA");
     let down = downstream.first().copied().map(name).unwrap_or_default();
-    let limit = found.iter().filter_map(|one| one.limit).reduce(Amps::min);
+    let limit = found.iter().filter_map(|one| one.limit).chain(capacity.map(Amps::new)).reduce(Amps::min);
     let limit_shown = limit.map(|limit| shown::span(Span::point(limit.get()), "A"));
     let sentence = match verdict {
         Verdict::Holds => {
@@ -238,7 +246,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
                  board off; the makers' table decides."
             )
         }
-        Verdict::Undecided => partial(&found, fault, &down, &up, &draws),
+        Verdict::Undecided => partial(&found, fault, capacity, [&down, &up, &draws]),
     };
     if verdict == Verdict::Undecided {
         let fuse = matches!(upstream, [Overcurrent::Fuse { .. }]) && device.kind != Some(DeviceKind::Fuse);
@@ -263,7 +271,8 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
 }
 
 /// What is certain and what is not, in one sentence.
-fn partial(found: &[Selectivity], fault: Span, down: &str, up: &str, draws: &str) -> String {
+/// `capacity`: of the device, where a fault may be larger.
+fn partial(found: &[Selectivity], fault: Span, capacity: Option<f64>, [down, up, draws]: [&str; 3]) -> String {
     let of = |kind: OverlapKind| {
         found
             .iter()
@@ -275,8 +284,8 @@ fn partial(found: &[Selectivity], fault: Span, down: &str, up: &str, draws: &str
     };
     let slow = of(OverlapKind::Slow)
         .map(|slow| format!("the curves on both data sheets decide from {}", shown::span(slow, "A")));
-    let at_once =
-        [of(OverlapKind::AtOnce), of(OverlapKind::Wrong)].into_iter().flatten().map(|span| span.lo).reduce(f64::min);
+    let at_once = [of(OverlapKind::AtOnce), of(OverlapKind::Wrong)].into_iter().flatten().map(|span| span.lo);
+    let at_once = at_once.chain(capacity).reduce(f64::min);
     match (at_once, slow) {
         (Some(limit), slow) => {
             let slow = slow.map(|slow| format!(", where {slow}")).unwrap_or_default();
