@@ -179,7 +179,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
     incomer(common, out);
     seen(common, out);
     for (source, _) in circuits {
-        ring_ends(source, out);
+        ring_ends(common, source, out);
         conductors(common, source, out);
         insulation(source, out);
         if source.circuit.ring.get() == Some(&YesNo::Yes) {
@@ -358,13 +358,40 @@ pub(crate) fn interrupted(board: &Board, source: &Source) -> bool {
     let tests = &source.circuit.tests;
     let open = [&tests.ring_line, &tests.ring_neutral, &tests.ring_cpc];
     open.iter().any(|reading| reading.range().is_some_and(|range| range.lo().get() > OPEN))
-        || board
-            .open_observations()
-            .any(|(_, one)| one.seen == Some(Seen::InterruptedRing) && board.circuit_at(&one.about) == Some(source.id))
+        || seen_interrupted(board, source)
+}
+
+fn seen_interrupted(board: &Board, source: &Source) -> bool {
+    board
+        .open_observations()
+        .any(|(_, one)| one.seen == Some(Seen::InterruptedRing) && board.circuit_at(&one.about) == Some(source.id))
+}
+
+/// The protective conductor of this circuit was seen missing or cut.
+pub(crate) fn without_earth(board: &Board, source: &Source) -> bool {
+    let of = |about: &str, records: &str, id: String| {
+        about.strip_prefix(records).and_then(|rest| rest.split('/').next()).is_some_and(|found| found == id)
+    };
+    board.open_observations().filter(|(_, one)| one.seen == Some(Seen::NoEarth)).any(|(_, one)| {
+        of(&one.about, "/circuits/", source.id.to_string())
+            || source.device.is_some_and(|(id, _)| of(&one.about, "/devices/", id.to_string()))
+            || source.cable.is_some_and(|(id, _)| of(&one.about, "/cables/", id.to_string()))
+    })
+}
+
+/// One was seen missing or cut before all circuits of the board: on its supply, or nobody said where.
+pub(crate) fn supply_without_earth(board: &Board) -> bool {
+    let cable = board.supply.cable.map(|id| format!("/cables/{id}"));
+    board.open_observations().any(|(_, one)| {
+        one.seen == Some(Seen::NoEarth)
+            && (one.about.is_empty()
+                || one.about.starts_with("/supply")
+                || cable.as_ref().is_some_and(|cable| one.about.starts_with(cable.as_str())))
+    })
 }
 
 /// The ends of a ring against each other.
-fn ring_ends(source: &Source, out: &mut Vec<Check>) {
+fn ring_ends(common: &Common, source: &Source, out: &mut Vec<Check>) {
     let tests = &source.circuit.tests;
     let ends = [
         ("ring_line", "r1", &tests.ring_line),
@@ -372,7 +399,8 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
         ("ring_cpc", "r2", &tests.ring_cpc),
     ];
     let is_ring = source.circuit.ring.get() == Some(&YesNo::Yes);
-    if !is_ring && ends.iter().all(|(.., reading)| reading.is_unknown()) {
+    let seen = seen_interrupted(common.board, source);
+    if !is_ring && !seen && ends.iter().all(|(.., reading)| reading.is_unknown()) {
         return;
     }
     let inputs: Vec<Input> = ends
@@ -393,6 +421,20 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
             reading.shown()
         );
         out.push(push(Verdict::Fails, sentence, Vec::new(), inputs));
+        return;
+    }
+    if seen {
+        let whole = ends.iter().all(|(.., reading)| !reading.is_unknown());
+        let ask = "find and mend the break, measure r1, rn and r2 again, and mark what was seen as put right";
+        let (verdict, sentence) = if whole {
+            let words = "The ring was seen interrupted, and its conductors read as running on from end to end: one of the \
+                         two is not so. To settle it, ";
+            (Verdict::Undecided, format!("{words}{ask}."))
+        } else {
+            (Verdict::Fails, format!("The ring was seen interrupted, and each leg is a radial. To do: {ask}."))
+        };
+        let next = vec![finding::next(source.at("tests/ring_line"), ask, 1.0)];
+        out.push(push(verdict, sentence, next, inputs));
         return;
     }
     if let Some((field, name, _)) = ends.iter().find(|(.., reading)| reading.is_unknown()) {

@@ -100,6 +100,9 @@ pub(crate) struct Case<'a> {
     pub(crate) upstream_read: bool,
     /// An RCD stands upstream of the board.
     pub(crate) upstream_rcd: bool,
+    pub(crate) upstream_delays: &'static [RcdDelay],
+    /// The incomer is an RCD with poles for one line, on a supply of three: it may watch the circuit or not.
+    pub(crate) incomer_in_doubt: bool,
     /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
@@ -124,6 +127,8 @@ pub(crate) struct Case<'a> {
     pub(crate) has_device: bool,
     pub(crate) has_cable: bool,
     pub(crate) incomer_rcd: bool,
+    /// Its protective conductor was seen missing or cut, and that is not put right.
+    pub(crate) no_earth: bool,
     pub(crate) feed: Result<Feed, Gap>,
     used: Cell<u128>,
     kept: Kept,
@@ -241,6 +246,8 @@ impl<'a> Case<'a> {
             denied: false,
             upstream_read: false,
             upstream_rcd: false,
+            upstream_delays: RcdDelay::ALL,
+            incomer_in_doubt: false,
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
@@ -260,6 +267,7 @@ impl<'a> Case<'a> {
             has_device: false,
             has_cable: false,
             incomer_rcd: false,
+            no_earth: false,
             feed: Err(Gap::Missing(Field::Device)),
             used: Cell::new(0),
             kept: Kept::default(),
@@ -323,7 +331,7 @@ impl<'a> Case<'a> {
         }
     }
 
-    fn mark(&self, field: Field) {
+    pub(crate) fn mark(&self, field: Field) {
         self.used.set(self.used.get() | 1 << field as u128);
     }
 

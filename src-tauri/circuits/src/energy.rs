@@ -212,7 +212,7 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
         return Ok(None);
     }
     let mut least: Option<f64> = None;
-    for residual in device::residuals(case)?.into_iter().flatten() {
+    for residual in device::seeing(case)?.into_iter().flatten() {
         let energy = |multiple: f64, current: f64| {
             let times = residual.delays.iter().filter_map(|delay| {
                 let delayed = *delay == survey::RcdDelay::S;
@@ -294,6 +294,7 @@ fn separate_uses(case: &Case) -> Result<&'static [Use], Gap> {
 /// Where the energy is not known the size by the line's stands alone: it may prove a conductor,
 /// but a smaller one may do as well.
 pub(crate) fn protective(case: &Case) -> Result<Outcome, Gap> {
+    fault_loop::earthed(case)?;
     let (uses, metal): (&[Use], _) = match case.cpc()? {
         CpcForm::Core => (&[Use::Core], None),
         CpcForm::Separate => (separate_uses(case)?, None),

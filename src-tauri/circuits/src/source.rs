@@ -41,6 +41,7 @@ pub(crate) struct Common<'a> {
     /// Readings of the supply deny each other, or what is calculated from its origin.
     denied: bool,
     incomer_rcd: bool,
+    incomer_in_doubt: bool,
     incomer_residual: Option<Range<Amps>>,
     /// Circuits in each cable that feeds more than one.
     in_cable: BTreeMap<CableId, u8>,
@@ -64,6 +65,8 @@ impl<'a> Common<'a> {
     pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
         let consequences: Consequences = arrangement::consequences(board);
         let arrangement = board.incomer.arrangement.get();
+        let in_doubt = arrangement == Some(&Arrangement::TwoPoleRcd)
+            && board.supply.phases.get() == Some(&SupplyPhases::Three);
         let voltage = board.supply.voltage.range();
         let system = board.supply.system.get().copied();
         let nominal = voltage
@@ -83,7 +86,9 @@ impl<'a> Common<'a> {
             ipf: board.supply.ipf.range().or_else(|| level.ipf()),
             denied: fault_level::denied(&board.supply, &level),
             level,
-            incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
+            // Poles for one line on a supply of three watch no board.
+            incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)) && !in_doubt,
+            incomer_in_doubt: in_doubt,
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
@@ -132,6 +137,7 @@ impl<'a> Common<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
         case.incomer_rcd = self.incomer_rcd;
+        case.no_earth = as_found::supply_without_earth(self.board);
         let (supply, incomer) = (&self.board.supply, &self.board.incomer);
         case.network = supply.network.get().copied();
         case.neutral_distributed = choices(YesNo::ALL, supply.neutral_distributed.get().copied(), YesNo::ALL);
@@ -148,6 +154,8 @@ impl<'a> Common<'a> {
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_rcd =
             matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
+        case.upstream_delays = choices(RcdDelay::ALL, supply.upstream_delay.get().copied(), RcdDelay::ALL);
+        case.incomer_in_doubt = self.incomer_in_doubt;
         case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
@@ -172,6 +180,7 @@ impl<'a> Common<'a> {
         let mut case = self.blank();
         let circuit = source.circuit;
         case.kinds = choices(survey::LoadKind::ALL, circuit.kind, case.kinds);
+        case.no_earth |= as_found::without_earth(self.board, source);
         case.put(POWER, circuit.load.power.range());
         case.put(CURRENT, circuit.load.current.range());
         case.put(POWER_FACTOR, circuit.load.power_factor.range());

@@ -254,6 +254,7 @@ fn has_protective(case: &Case) -> bool {
 /// Loop impedance of a fault at the board against what opens the device upstream in time, Ω. A loop
 /// measured cold gets longer as the supply warms: up to 1/[`fault_loop::COLD_SHARE`].
 fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
+    fault_loop::earthed(case)?;
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
     let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
@@ -910,6 +911,9 @@ impl<'a> Common<'a> {
         case.put(crate::field::LET_THROUGH_AT, supply.upstream_let_through_at.range());
         self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
+        case.incomer_in_doubt = false;
+        // It is the device of this case itself.
+        case.upstream_rcd = false;
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
         case.put(ZS, self.loop_at_board());
