@@ -7,7 +7,8 @@ use survey::{
 };
 
 use crate::cable;
-use crate::case::{Feed, Gap};
+use crate::case::{Case, Feed, Gap};
+use crate::field::Field;
 use crate::finding::{self, Rule};
 use crate::rules::RING_CARRIES;
 use crate::source::{Common, Source};
@@ -40,7 +41,7 @@ const RING_ENDS: Rule = Rule::in_words(
              within 0.05 Ω, by guidance on testing (from memory)",
 );
 
-const RING_CABLE: Rule = Rule {
+pub(crate) const RING_CABLE: Rule = Rule {
     name: "ring-cable",
     clause: "BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
              and carries 20 A as it lies",
@@ -118,6 +119,10 @@ pub(crate) const KEYS: &[&str] = &[
     "incoming-earth",
     "touch-closed",
     "touch-open",
+    "pen-size",
+    "pen-rcd",
+    "charging-earth",
+    "dc-poles",
 ];
 
 /// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.
@@ -183,7 +188,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         conductors(common, source, out);
         insulation(source, out);
         if source.circuit.ring.get() == Some(&YesNo::Yes) {
-            ring_cable(common, source, out);
+            ring_cable(common, source, &common.case(source), out);
         }
     }
     for (source, _) in circuits.iter().filter(|(source, _)| source.circuit.description.is_empty()) {
@@ -444,6 +449,19 @@ fn ring_ends(common: &Common, source: &Source, out: &mut Vec<Check>) {
         out.push(push(Verdict::Undecided, sentence, next, inputs));
         return;
     }
+    if let Some((field, name, read, least)) = too_short(common, source) {
+        let ask = "measure r1, rn and r2 again between the ends of one conductor each, and look for a bridge in the ring and at \
+                   its length";
+        let sentence = format!(
+            "{name} of {} was read from end to end, and the conductor alone has {} by its length and size: the ring is \
+             bridged, or these are not its ends. To settle it, {ask}.",
+            read.shown(),
+            crate::shown::span(Span::point(least), "Ω")
+        );
+        let next = vec![finding::next(source.at(&format!("tests/{field}")), ask, 1.0)];
+        out.push(push(Verdict::Undecided, sentence, next, inputs));
+        return;
+    }
     let apart = tests
         .ring_line
         .range()
@@ -475,6 +493,36 @@ fn ring_ends(common: &Common, source: &Source, out: &mut Vec<Check>) {
         let sentence = "Line, neutral and protective conductor run on from end to end of the ring.".to_owned();
         out.push(push(Verdict::Holds, sentence, Vec::new(), inputs));
     }
+}
+
+/// A conductor of a ring that reads less from end to end than its length and size leave it, with that least in Ω.
+fn too_short<'a>(
+    common: &Common,
+    source: &Source<'a>,
+) -> Option<(&'static str, &'static str, &'a survey::Reading<survey::Ohms>, f64)> {
+    let (_, cable) = source.cable?;
+    let length = cable.length.range()?.numbers().lo;
+    let tests = &source.circuit.tests;
+    let line = cable.size.range();
+    let neutral = cable.neutral_size.range().or(line);
+    let own = matches!(cable.cpc.get(), Some(CpcForm::Core | CpcForm::Separate));
+    let metal = cable.material.get().copied();
+    let back = match cable.cpc.get() {
+        Some(CpcForm::Separate) => cable.cpc_material.get().copied().or(metal),
+        _ => metal,
+    };
+    [
+        ("ring_line", "r1", &tests.ring_line, line, metal),
+        ("ring_neutral", "rn", &tests.ring_neutral, neutral, metal),
+        ("ring_cpc", "r2", &tests.ring_cpc, cable.cpc_size.range().filter(|_| own), back),
+    ]
+    .into_iter()
+    .find_map(|(field, name, reading, size, metal)| {
+        let per_km = common.tables.resistance(metal?, cable.construction.get().copied(), size?.numbers())?;
+        // The tables give the largest resistance allowed, at 20 °C: a tenth less for the wire and the cold.
+        let least = 0.9 * per_km.lo * length / 1000.0;
+        (reading.range()?.hi().get() < least).then_some((field, name, reading, least))
+    })
 }
 
 /// Insulation resistance as read, against the least that a test allows.
@@ -562,12 +610,8 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
 }
 
 /// The ring's cable: its sizes and what it carries, against what BS 7671 asks of one on 30 or 32 A.
-fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
-    if source.circuit.ring.get() != Some(&YesNo::Yes) {
-        return;
-    }
-    let case = common.case(source);
-    if case.rings != [YesNo::Yes] {
+pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
+    if source.circuit.ring.get() != Some(&YesNo::Yes) || case.rings != [YesNo::Yes] {
         return;
     }
     let subject = Subject::Circuit(source.id);
@@ -590,13 +634,27 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
         out.push(RING_CABLE.plain(subject, Verdict::Fails, sentence, "In ≤ 32 A", None, inputs, Vec::new()));
         return;
     }
-    for (field, reading, least) in [("size", &cable.size, 2.5), ("cpc_size", &cable.cpc_size, 1.5)] {
+    if !matches!(case.feed, Ok(Feed::OneLine(_)) | Err(_)) {
+        let ask = "look whether both ends of its cable are on one pole of the device, and count the poles";
+        let sentence = format!(
+            "What BS 7671, 433.1.204 allows is a ring on one line; this device feeds more: as it stands nothing shows that the \
+             cable bears it. To settle it, {ask}."
+        );
+        if let Some((device, found)) = source.device {
+            let words = found.poles.map_or(crate::shown::NOT_KNOWN, survey::Poles::words);
+            inputs.push(finding::told(format!("/devices/{device}/poles"), "poles of the device", words, Known::Stated));
+        }
+        let next = vec![finding::next(source.at("ring"), ask, 1.0)];
+        out.push(RING_CABLE.plain(subject, Verdict::Undecided, sentence, "ring: one line", None, inputs, next));
+        return;
+    }
+    for (field, tried, least) in [("size", Field::Size, 2.5), ("cpc_size", Field::CpcSize, 1.5)] {
         if field == "cpc_size" && !matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate)) {
             continue;
         }
-        if reading.range().is_some_and(|size| size.hi().get() < least) {
-            let sentence =
-                format!("The ring's conductor of {} is thinner than the {least} mm² it needs.", reading.shown());
+        if let Some(size) = case.slots[tried as usize].span.filter(|size| size.hi < least) {
+            let size = crate::shown::span(size, "mm²");
+            let sentence = format!("The ring's conductor of {size} is thinner than the {least} mm² it needs.");
             out.push(RING_CABLE.plain(
                 subject,
                 Verdict::Fails,
@@ -609,7 +667,7 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
             return;
         }
     }
-    match cable::carried(&case) {
+    match cable::carried(case) {
         Ok(carried) => {
             let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() };
             let next =

@@ -127,6 +127,10 @@ pub(crate) struct Case<'a> {
     pub(crate) has_device: bool,
     pub(crate) has_cable: bool,
     pub(crate) incomer_rcd: bool,
+    /// Why its armour is not shown to be joined to earth.
+    pub(crate) armour_not_joined: Option<&'static str>,
+    /// Several charging points of the board have no RCD of their own.
+    pub(crate) points_share: bool,
     /// Its protective conductor was seen missing or cut, and that is not put right.
     pub(crate) no_earth: bool,
     pub(crate) feed: Result<Feed, Gap>,
@@ -267,6 +271,8 @@ impl<'a> Case<'a> {
             has_device: false,
             has_cable: false,
             incomer_rcd: false,
+            armour_not_joined: None,
+            points_share: false,
             no_earth: false,
             feed: Err(Gap::Missing(Field::Device)),
             used: Cell::new(0),
@@ -596,8 +602,16 @@ impl<'a> Case<'a> {
     /// lines of a centre-tapped supply (BS 7671, 411.8.4.2, from memory).
     pub(crate) fn across(&self) -> Span {
         if self.direct() {
-            let midpoint = self.current_form == Some(CurrentForm::DcMidpoint);
-            return Span::point(if midpoint { 2.0 } else { 1.0 });
+            if self.current_form != Some(CurrentForm::DcMidpoint) {
+                return Span::point(1.0);
+            }
+            // With its midpoint earthed: a device of one pole leaves open where the other conductor goes.
+            self.mark(Field::Poles);
+            return match self.poles {
+                Some(Poles::P1N) => Span::point(1.0),
+                Some(Poles::P1) => Span { lo: 1.0, hi: 2.0 },
+                _ => Span::point(2.0),
+            };
         }
         match (self.reduced(), self.phases) {
             ([YesNo::No], _) | (_, Some(SupplyPhases::Three)) => Span::point(1.0),

@@ -7,7 +7,7 @@ use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE, ZS};
 use crate::residual;
 use crate::tables::Tables;
 use crate::verdict::Outcome;
@@ -213,7 +213,15 @@ pub(crate) fn earthed(case: &Case) -> Result<(), Gap> {
 /// A cable without armour has none to be its protective conductor.
 pub(crate) fn armoured(case: &Case) -> Result<(), Gap> {
     match case.construction()? {
-        None | Some(survey::Construction::Armoured) => Ok(()),
+        None | Some(survey::Construction::Armoured) => match case.armour_not_joined {
+            // What was measured through it shows it joined.
+            Some(_) if case.given(R1_R2)?.is_some() || case.given(ZS)?.is_some() => Ok(()),
+            Some(why) => {
+                let words = format!("{why}: look how the armour is joined to earth, and measure R1+R2 through it");
+                Err(Gap::Unfit(Field::R1R2, words.into()))
+            }
+            None => Ok(()),
+        },
         Some(other) => {
             let words = format!("a {} cable has no armour: look what its protective conductor is", other.words());
             Err(Gap::Unfit(Field::Cpc, words.into()))
@@ -228,11 +236,9 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let electrode = case.get(ELECTRODE)?.numbers();
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
-    let all = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
     let seeing = device::smaller(device::seeing(case)?.map(|one| one.map(|one| one.rated)));
     let residual = seeing.ok_or_else(|| residual::blinded(case).unwrap_or(Gap::Missing(Field::Residual)))?;
-    // One that is blind shields nobody, even where it is the finer.
-    debug_assert!(residual.lo >= all.lo, "those that see are among all");
+    residual::for_direct(case)?;
     // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
     let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
     Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
@@ -307,6 +313,11 @@ pub(crate) fn limit_by_any(case: &Case) -> Result<(Span, EndedBy), Gap> {
 
 fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, EndedBy), Gap> {
     case.alternating()?;
+    if (case.systems(), case.reduced()) == (&[EarthingSystem::It], &[YesNo::Yes]) {
+        let words = "reduced low voltage has its midpoint or star point earthed (BS 7671, 411.8.4.2, from memory), and an IT \
+                     system has nothing earthed: one of the two was read wrongly";
+        return Err(Gap::Unfit(Field::Reduced, words.into()));
+    }
     let voltage = case.get(VOLTAGE)?.numbers();
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;

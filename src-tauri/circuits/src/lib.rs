@@ -47,6 +47,7 @@ use std::collections::BTreeMap;
 
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
+mod armour;
 mod as_found;
 pub mod balance;
 mod board_checks;
@@ -54,6 +55,7 @@ mod cable;
 mod case;
 mod demand;
 mod device;
+mod direct;
 mod earthing;
 mod energy;
 pub mod fault_level;
@@ -63,6 +65,7 @@ mod finding;
 mod harmonic;
 mod motor;
 mod page;
+mod pen;
 pub mod plan;
 mod rcd;
 mod residual;
@@ -133,6 +136,8 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     supply::check(common, circuits, out);
     temperature::check(common, circuits, out);
     earthing::check(common, out);
+    pen::check(common, circuits, out);
+    direct::check(common, circuits, out);
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
     as_found::check(common, circuits, out);

@@ -53,6 +53,31 @@ pub(crate) fn blind(case: &Case, fitted: &'static [RcdType], read: Field) -> boo
     blind
 }
 
+/// RCDs of types AC to B are for circuits of alternating current (IEC 62423, 1); those for direct current have a standard
+/// of their own (IEC TS 63053, from memory). Only the device's data tell otherwise.
+pub(crate) fn for_direct(case: &Case) -> Result<(), Gap> {
+    if !case.direct() || !watched(case) || own(case) && case.dc_rated() == [YesNo::Yes] {
+        return Ok(());
+    }
+    let words = "RCDs of type B are made for circuits of alternating current too, and those for direct current have a standard \
+                 of their own (IEC TS 63053, from memory): read in its data whether it is for direct current";
+    Err(Gap::Unfit(if own(case) { Field::DcRated } else { Field::IncomerRcdType }, words.into()))
+}
+
+/// Which RCD of those on the circuit's way is the least able.
+pub(crate) fn whose(case: &Case) -> &'static str {
+    let most = |types: &[RcdType]| types.iter().map(|one| rank(*one)).fold(0.0, f64::max);
+    match (own(case), case.incomer_rcd) {
+        (true, false) => "the circuit's own RCD",
+        (false, _) => "the incomer's RCD",
+        (true, true) => match most(case.rcd_types).total_cmp(&most(case.incomer_rcd_types)) {
+            std::cmp::Ordering::Less => "the circuit's own RCD",
+            std::cmp::Ordering::Greater => "the incomer's RCD",
+            std::cmp::Ordering::Equal => "the circuit's own RCD, as the incomer's",
+        },
+    }
+}
+
 /// What to say where an RCD of the circuit is blind and nothing else protects; `None` where none is.
 pub(crate) fn blinded(case: &Case) -> Option<Gap> {
     let [own, incomer] = [
@@ -121,5 +146,9 @@ pub(crate) fn of_type(case: &Case) -> Result<Outcome, Gap> {
     let own = if own(case) { span(case.rcd_types().iter().copied()) } else { None };
     let incomer = if case.incomer_rcd { span(case.incomer_rcd_types().iter().copied()) } else { None };
     let limit = crate::device::smaller([own, incomer]).ok_or(Gap::Missing(Field::RcdType))?;
-    Ok(Outcome { value: value.ok_or(Gap::Missing(Field::Kind))?, limit })
+    let outcome = Outcome { value: value.ok_or(Gap::Missing(Field::Kind))?, limit };
+    if outcome.verdict() != survey::Verdict::Fails {
+        for_direct(case)?;
+    }
+    Ok(outcome)
 }

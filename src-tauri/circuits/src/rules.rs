@@ -393,6 +393,7 @@ const RULES: &[Rule] = &[
             let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
+            rcd::for_direct(case)?;
             // One that does not see the fault protects nobody, however fine it is.
             let seeing = device::seeing(case)?.map(|one| one.map(|one| one.rated));
             let seeing = device::smaller([device::smaller(seeing), upstream]).unwrap_or(none);
@@ -401,6 +402,15 @@ const RULES: &[Rule] = &[
                 && let Some(gap) = rcd::blinded(case)
             {
                 return Err(gap);
+            }
+            if matches!(case.kinds, [LoadKind::VehicleCharging])
+                && case.points_share
+                && !matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
+                && value.lo <= ADDITIONAL
+            {
+                let words = "one RCD watches several charging points, and each needs its own: look whether the charger has one \
+                             inside, else fit one to each circuit";
+                return Err(Gap::Unfit(Field::Residual, words.into()));
             }
             if case.incomer_in_doubt && value.lo > ADDITIONAL && matches!(case.feed, Ok(case::Feed::OneLine(_))) {
                 return Err(Gap::Unfit(Field::IncomerResidual, TWO_POLES_OF_THREE.into()));

@@ -13,6 +13,7 @@ use survey::{
     Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
+use crate::armour;
 use crate::as_found;
 use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
@@ -137,6 +138,7 @@ impl<'a> Common<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
         case.incomer_rcd = self.incomer_rcd;
+        case.points_share = points_share(self.board);
         case.no_earth = as_found::supply_without_earth(self.board);
         let (supply, incomer) = (&self.board.supply, &self.board.incomer);
         case.network = supply.network.get().copied();
@@ -234,6 +236,9 @@ impl<'a> Common<'a> {
         }
         if let Some((id, cable)) = source.cable {
             self.lay(&mut case, cable);
+            if case.cpc == Some(CpcForm::Armour) {
+                case.armour_not_joined = armour::not_joined(self.board, id);
+            }
             case.in_cable = self.in_cable.get(&id).copied().unwrap_or(1);
         }
         case.rings = self.rings(source, &case);
@@ -577,6 +582,16 @@ impl<'a> Common<'a> {
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
+}
+
+/// Several charging points have no RCD of their own.
+fn points_share(board: &Board) -> bool {
+    let without = |circuit: &&Circuit| {
+        let device = board.device_of(circuit).and_then(|(_, device)| device.kind);
+        circuit.kind == Some(survey::LoadKind::VehicleCharging)
+            && !matches!(device, Some(survey::DeviceKind::Rcbo | survey::DeviceKind::Rcd))
+    };
+    board.live_circuits().map(|(_, circuit)| circuit).filter(without).nth(1).is_some()
 }
 
 /// Resistance of an electrode rod, Ω: ρ/(2πL)·(ln(8L/d) − 1), for a rod of length L and diameter d in ground of
