@@ -669,7 +669,7 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
     }
     match cable::carried(case) {
         Ok(carried) => {
-            let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() };
+            let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() * flat_in_wall(case) };
             let next =
                 vec![finding::next(at("method"), "look how the ring's cable runs and with what it is grouped", 1.0)];
             out.push(RING_CABLE.judged(subject, outcome, inputs, next, |verdict, _, limit| match verdict {
@@ -691,6 +691,18 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
             out.push(RING_CABLE.open(subject, &format!("{} is not known", about.label), inputs, next));
         }
     }
+}
+
+/// What BS 7671 gives a flat twin and earth cable of 2.5 mm² in conduit in an insulated wall over what method A2 gives
+/// multicore cables: 20 A over 18.5 A. Source: BS 7671 table 4D5, method A, from memory; IEC 60364-5-52 table B.52.2. The
+/// rule of rings is of BS 7671, so are the capacities it is held against.
+fn flat_in_wall(case: &Case) -> Span {
+    let flat = case.construction == Some(survey::Construction::FlatTwinEarth)
+        && case.methods == [survey::Method::A2]
+        && case.materials == [survey::Material::Copper]
+        && case.insulations == [survey::Insulation::Pvc70]
+        && case.slots[Field::Size as usize].span == Some(Span::point(2.5));
+    Span::point(if flat { 20.0 / 18.5 } else { 1.0 })
 }
 
 /// The enclosure against touch.

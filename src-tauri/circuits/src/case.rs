@@ -101,6 +101,8 @@ pub(crate) struct Case<'a> {
     /// An RCD stands upstream of the board.
     pub(crate) upstream_rcd: bool,
     pub(crate) upstream_delays: &'static [RcdDelay],
+    /// The device upstream is an RCD that a PEN conductor behind it blinds.
+    pub(crate) pen_behind_rcd: bool,
     /// The incomer is an RCD with poles for one line, on a supply of three: it may watch the circuit or not.
     pub(crate) incomer_in_doubt: bool,
     /// The load's current leads its voltage.
@@ -251,6 +253,7 @@ impl<'a> Case<'a> {
             upstream_read: false,
             upstream_rcd: false,
             upstream_delays: RcdDelay::ALL,
+            pen_behind_rcd: false,
             incomer_in_doubt: false,
             leading: NO,
             terminals_90: YesNo::ALL,
@@ -598,6 +601,11 @@ impl<'a> Case<'a> {
         }
         Ok(())
     }
+    /// One pole of a supply of direct current with its midpoint earthed: the other conductor goes to the midpoint or to the
+    /// other pole.
+    fn open_to_midpoint(&self) -> bool {
+        self.current_form == Some(CurrentForm::DcMidpoint) && self.poles == Some(Poles::P1)
+    }
     /// Voltage across a circuit of line and neutral as a multiple of that to earth: 2 where both its conductors are
     /// lines of a centre-tapped supply (BS 7671, 411.8.4.2, from memory).
     pub(crate) fn across(&self) -> Span {
@@ -698,6 +706,8 @@ impl<'a> Case<'a> {
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
             usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
+            // See [`Case::across`].
+            Field::Poles if self.open_to_midpoint() => false,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
             _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
         }
@@ -744,6 +754,13 @@ impl<'a> Case<'a> {
                     look(trial);
                 }
                 trial.formation = self.formation;
+            }
+            Field::Poles => {
+                for one in [Poles::P1N, Poles::P2] {
+                    trial.poles = Some(one);
+                    look(trial);
+                }
+                trial.poles = self.poles;
             }
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),

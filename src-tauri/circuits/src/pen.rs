@@ -2,11 +2,10 @@
 
 use survey::range::Span;
 use survey::{
-    Arrangement, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind, Material,
-    Range, Subject, SupplyPhases, Verdict,
+    Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
+    Material, Poles, Range, Subject, SupplyPhases, Verdict,
 };
 
-use crate::case::Feed;
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source};
 use crate::verdict::Outcome;
@@ -49,7 +48,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
     if supply.system.get() != Some(&EarthingSystem::TnCS) {
         return;
     }
-    if let Some(pen) = pen(common, circuits) {
+    if let Some(pen) = pen(common.board, common.supply) {
         size(&pen, out);
         rcd(common, &pen, out);
     }
@@ -58,7 +57,15 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
                         protection that opens on it, or an earth electrode of its own instead; look which this one has.";
         let inputs = vec![system_input(common)];
         let subject = Subject::Circuit(source.id);
-        out.push(CHARGING.plain(subject, Verdict::Fails, sentence, "TN-C-S: charging outdoors", None, inputs, Vec::new()));
+        out.push(CHARGING.plain(
+            subject,
+            Verdict::Fails,
+            sentence,
+            "TN-C-S: charging outdoors",
+            None,
+            inputs,
+            Vec::new(),
+        ));
     }
 }
 
@@ -66,9 +73,10 @@ fn system_input(common: &Common) -> Input {
     finding::chosen("/supply/system", "earthing system", &common.board.supply.system, |one| one.words().to_owned())
 }
 
-fn pen<'a, S>(common: &Common<'a>, circuits: &[(Source, S)]) -> Option<Pen<'a>> {
-    let (id, cable) = common.supply_cable()?;
-    let lines = match common.supply? {
+fn pen(board: &Board, supply: Option<SupplyPhases>) -> Option<Pen<'_>> {
+    let id = board.supply.cable?;
+    let cable = board.cables.get(&id).filter(|cable| !cable.removed)?;
+    let lines = match supply? {
         SupplyPhases::Single => 1,
         SupplyPhases::Three => 3,
     };
@@ -76,21 +84,27 @@ fn pen<'a, S>(common: &Common<'a>, circuits: &[(Source, S)]) -> Option<Pen<'a>> 
         cable.construction.get(),
         Some(Construction::Multicore | Construction::Armoured | Construction::Flexible | Construction::FlatTwinEarth)
     );
-    if !built || cable.cores.get() != Some(&(lines + 1)) {
+    if board.supply.system.get() != Some(&EarthingSystem::TnCS) || !built || cable.cores.get() != Some(&(lines + 1)) {
         return None;
     }
     // A board whose circuits are all of three lines alone may have no neutral.
     let neutral = lines == 1
-        || circuits.iter().any(|(source, _)| {
-            source.device.is_some_and(|(_, device)| {
-                device.poles == Some(survey::Poles::P3N) || matches!(common.feed(device), Ok(Feed::OneLine(_)))
-            })
+        || board.live_circuits().any(|(_, circuit)| {
+            let poles = board.device_of(circuit).and_then(|(_, device)| device.poles);
+            matches!(poles, Some(Poles::P1 | Poles::P1N | Poles::P3N))
         });
-    match cable.cpc.get() {
-        Some(CpcForm::Core) => neutral.then_some(Pen { id, cable, read: true }),
-        Some(_) => None,
-        None => neutral.then_some(Pen { id, cable, read: false }),
-    }
+    let read = match cable.cpc.get() {
+        Some(CpcForm::Core) => true,
+        Some(_) => return None,
+        None => false,
+    };
+    neutral.then_some(Pen { id, cable, read })
+}
+
+/// The device upstream is an RCD with a PEN behind it, which blinds it.
+pub(crate) fn behind_rcd(board: &Board, supply: Option<SupplyPhases>) -> bool {
+    matches!(board.supply.upstream_kind.get(), Some(DeviceKind::Rcd | DeviceKind::Rcbo))
+        && pen(board, supply).is_some_and(|pen| pen.read)
 }
 
 fn inputs(pen: &Pen) -> Vec<Input> {
@@ -101,7 +115,8 @@ fn inputs(pen: &Pen) -> Vec<Input> {
     ]
 }
 
-const ASK: &str = "look what the supply's protective conductor is: a conductor of its own, the armour, or the neutral as a PEN";
+const ASK: &str =
+    "look what the supply's protective conductor is: a conductor of its own, the armour, or the neutral as a PEN";
 
 fn size(pen: &Pen, out: &mut Vec<Check>) {
     let (name, reading) = match pen.cable.neutral_size.range() {
@@ -146,8 +161,7 @@ fn size(pen: &Pen, out: &mut Vec<Check>) {
 fn rcd(common: &Common, pen: &Pen, out: &mut Vec<Check>) {
     let board = common.board;
     let upstream = matches!(board.supply.upstream_kind.get(), Some(DeviceKind::Rcd | DeviceKind::Rcbo));
-    let incomer =
-        matches!(board.incomer.arrangement.get(), Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
+    let incomer = matches!(board.incomer.arrangement.get(), Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
     let mut inputs = inputs(pen);
     inputs.push(system_input(common));
     let cpc = format!("/cables/{}/cpc", pen.id);

@@ -565,8 +565,7 @@ fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
     Ok(())
 }
 
-const TWO_POLES_OF_THREE: &str =
-    "the incomer is a two-pole RCD on a supply of three lines: look whether line and neutral of this circuit pass through it";
+const TWO_POLES_OF_THREE: &str = "the incomer is a two-pole RCD on a supply of three lines: look whether line and neutral of this circuit pass through it";
 
 /// So much more than calculated is no matter of an instrument. Common practice, no source.
 const FAR: f64 = 1.3;

@@ -138,7 +138,10 @@ fn candidate(
     as_found::ring_cable(common, source, &case, &mut checks);
     let (open, against) = checks
         .into_iter()
-        .filter(|check| (rules::depends_on_size(&check.rule) || check.rule == as_found::RING_CABLE.name) && check.verdict != Verdict::Holds)
+        .filter(|check| {
+            (rules::depends_on_size(&check.rule) || check.rule == as_found::RING_CABLE.name)
+                && check.verdict != Verdict::Holds
+        })
         .map(|mut check| {
             check.inputs.edit(|input| {
                 if input.path.ends_with("/size") {

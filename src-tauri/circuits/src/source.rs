@@ -24,6 +24,7 @@ use crate::field::{
     THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
+use crate::pen;
 use crate::shown;
 use crate::tables::{Assumable, Medium, Tables};
 
@@ -66,8 +67,8 @@ impl<'a> Common<'a> {
     pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
         let consequences: Consequences = arrangement::consequences(board);
         let arrangement = board.incomer.arrangement.get();
-        let in_doubt = arrangement == Some(&Arrangement::TwoPoleRcd)
-            && board.supply.phases.get() == Some(&SupplyPhases::Three);
+        let in_doubt =
+            arrangement == Some(&Arrangement::TwoPoleRcd) && board.supply.phases.get() == Some(&SupplyPhases::Three);
         let voltage = board.supply.voltage.range();
         let system = board.supply.system.get().copied();
         let nominal = voltage
@@ -156,6 +157,8 @@ impl<'a> Common<'a> {
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_rcd =
             matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
+        case.pen_behind_rcd = pen::behind_rcd(self.board, self.supply);
+        case.upstream_rcd &= !case.pen_behind_rcd;
         case.upstream_delays = choices(RcdDelay::ALL, supply.upstream_delay.get().copied(), RcdDelay::ALL);
         case.incomer_in_doubt = self.incomer_in_doubt;
         case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());

@@ -255,6 +255,11 @@ fn has_protective(case: &Case) -> bool {
 /// measured cold gets longer as the supply warms: up to 1/[`fault_loop::COLD_SHARE`].
 fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
     fault_loop::earthed(case)?;
+    if case.pen_behind_rcd {
+        let words = "the RCD upstream sees no fault to earth where the supply cable's neutral is its protective conductor too: \
+                     look what its protective conductor is";
+        return Err(Gap::Unfit(Field::Cpc, words.into()));
+    }
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
     let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
