@@ -7,7 +7,8 @@ use survey::{
 };
 
 use crate::cable;
-use crate::case::{Feed, Gap};
+use crate::case::{Case, Feed, Gap};
+use crate::field::Field;
 use crate::finding::{self, Rule};
 use crate::rules::RING_CARRIES;
 use crate::source::{Common, Source};
@@ -40,7 +41,7 @@ const RING_ENDS: Rule = Rule::in_words(
              within 0.05 Ω, by guidance on testing (from memory)",
 );
 
-const RING_CABLE: Rule = Rule {
+pub(crate) const RING_CABLE: Rule = Rule {
     name: "ring-cable",
     clause: "BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
              and carries 20 A as it lies",
@@ -120,6 +121,10 @@ pub(crate) const KEYS: &[&str] = &[
     "buried",
     "cable-readings",
     "supply-voltage",
+    "pen-size",
+    "pen-rcd",
+    "charging-earth",
+    "dc-poles",
 ];
 
 /// An incomer with poles for one line on a supply of three: one of the two was read wrongly, or two lines go past it.
@@ -181,11 +186,11 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
     incomer(common, out);
     seen(common, out);
     for (source, _) in circuits {
-        ring_ends(source, out);
+        ring_ends(common, source, out);
         conductors(common, source, out);
         insulation(source, out);
         if source.circuit.ring.get() == Some(&YesNo::Yes) {
-            ring_cable(common, source, out);
+            ring_cable(common, source, &common.case(source), out);
         }
     }
     for (source, _) in circuits.iter().filter(|(source, _)| source.circuit.description.is_empty()) {
@@ -360,13 +365,40 @@ pub(crate) fn interrupted(board: &Board, source: &Source) -> bool {
     let tests = &source.circuit.tests;
     let open = [&tests.ring_line, &tests.ring_neutral, &tests.ring_cpc];
     open.iter().any(|reading| reading.range().is_some_and(|range| range.lo().get() > OPEN))
-        || board
-            .open_observations()
-            .any(|(_, one)| one.seen == Some(Seen::InterruptedRing) && board.circuit_at(&one.about) == Some(source.id))
+        || seen_interrupted(board, source)
+}
+
+fn seen_interrupted(board: &Board, source: &Source) -> bool {
+    board
+        .open_observations()
+        .any(|(_, one)| one.seen == Some(Seen::InterruptedRing) && board.circuit_at(&one.about) == Some(source.id))
+}
+
+/// The protective conductor of this circuit was seen missing or cut.
+pub(crate) fn without_earth(board: &Board, source: &Source) -> bool {
+    let of = |about: &str, records: &str, id: String| {
+        about.strip_prefix(records).and_then(|rest| rest.split('/').next()).is_some_and(|found| found == id)
+    };
+    board.open_observations().filter(|(_, one)| one.seen == Some(Seen::NoEarth)).any(|(_, one)| {
+        of(&one.about, "/circuits/", source.id.to_string())
+            || source.device.is_some_and(|(id, _)| of(&one.about, "/devices/", id.to_string()))
+            || source.cable.is_some_and(|(id, _)| of(&one.about, "/cables/", id.to_string()))
+    })
+}
+
+/// One was seen missing or cut before all circuits of the board: on its supply, or nobody said where.
+pub(crate) fn supply_without_earth(board: &Board) -> bool {
+    let cable = board.supply.cable.map(|id| format!("/cables/{id}"));
+    board.open_observations().any(|(_, one)| {
+        one.seen == Some(Seen::NoEarth)
+            && (one.about.is_empty()
+                || one.about.starts_with("/supply")
+                || cable.as_ref().is_some_and(|cable| one.about.starts_with(cable.as_str())))
+    })
 }
 
 /// The ends of a ring against each other.
-fn ring_ends(source: &Source, out: &mut Vec<Check>) {
+fn ring_ends(common: &Common, source: &Source, out: &mut Vec<Check>) {
     let tests = &source.circuit.tests;
     let ends = [
         ("ring_line", "r1", &tests.ring_line),
@@ -374,7 +406,8 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
         ("ring_cpc", "r2", &tests.ring_cpc),
     ];
     let is_ring = source.circuit.ring.get() == Some(&YesNo::Yes);
-    if !is_ring && ends.iter().all(|(.., reading)| reading.is_unknown()) {
+    let seen = seen_interrupted(common.board, source);
+    if !is_ring && !seen && ends.iter().all(|(.., reading)| reading.is_unknown()) {
         return;
     }
     let inputs: Vec<Input> = ends
@@ -397,9 +430,36 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
         out.push(push(Verdict::Fails, sentence, Vec::new(), inputs));
         return;
     }
+    if seen {
+        let whole = ends.iter().all(|(.., reading)| !reading.is_unknown());
+        let ask = "find and mend the break, measure r1, rn and r2 again, and mark what was seen as put right";
+        let (verdict, sentence) = if whole {
+            let words = "The ring was seen interrupted, and its conductors read as running on from end to end: one of the \
+                         two is not so. To settle it, ";
+            (Verdict::Undecided, format!("{words}{ask}."))
+        } else {
+            (Verdict::Fails, format!("The ring was seen interrupted, and each leg is a radial. To do: {ask}."))
+        };
+        let next = vec![finding::next(source.at("tests/ring_line"), ask, 1.0)];
+        out.push(push(verdict, sentence, next, inputs));
+        return;
+    }
     if let Some((field, name, _)) = ends.iter().find(|(.., reading)| reading.is_unknown()) {
         let ask = "measure r1, rn and r2 from end to end, supply isolated and proved dead";
         let sentence = format!("Whether the ring is whole is undecided: {name} from end to end was not measured.");
+        let next = vec![finding::next(source.at(&format!("tests/{field}")), ask, 1.0)];
+        out.push(push(Verdict::Undecided, sentence, next, inputs));
+        return;
+    }
+    if let Some((field, name, read, least)) = too_short(common, source) {
+        let ask = "measure r1, rn and r2 again between the ends of one conductor each, and look for a bridge in the ring and at \
+                   its length";
+        let sentence = format!(
+            "{name} of {} was read from end to end, and the conductor alone has {} by its length and size: the ring is \
+             bridged, or these are not its ends. To settle it, {ask}.",
+            read.shown(),
+            crate::shown::span(Span::point(least), "Ω")
+        );
         let next = vec![finding::next(source.at(&format!("tests/{field}")), ask, 1.0)];
         out.push(push(Verdict::Undecided, sentence, next, inputs));
         return;
@@ -435,6 +495,36 @@ fn ring_ends(source: &Source, out: &mut Vec<Check>) {
         let sentence = "Line, neutral and protective conductor run on from end to end of the ring.".to_owned();
         out.push(push(Verdict::Holds, sentence, Vec::new(), inputs));
     }
+}
+
+/// A conductor of a ring that reads less from end to end than its length and size leave it, with that least in Ω.
+fn too_short<'a>(
+    common: &Common,
+    source: &Source<'a>,
+) -> Option<(&'static str, &'static str, &'a survey::Reading<survey::Ohms>, f64)> {
+    let (_, cable) = source.cable?;
+    let length = cable.length.range()?.numbers().lo;
+    let tests = &source.circuit.tests;
+    let line = cable.size.range();
+    let neutral = cable.neutral_size.range().or(line);
+    let own = matches!(cable.cpc.get(), Some(CpcForm::Core | CpcForm::Separate));
+    let metal = cable.material.get().copied();
+    let back = match cable.cpc.get() {
+        Some(CpcForm::Separate) => cable.cpc_material.get().copied().or(metal),
+        _ => metal,
+    };
+    [
+        ("ring_line", "r1", &tests.ring_line, line, metal),
+        ("ring_neutral", "rn", &tests.ring_neutral, neutral, metal),
+        ("ring_cpc", "r2", &tests.ring_cpc, cable.cpc_size.range().filter(|_| own), back),
+    ]
+    .into_iter()
+    .find_map(|(field, name, reading, size, metal)| {
+        let per_km = common.tables.resistance(metal?, cable.construction.get().copied(), size?.numbers())?;
+        // The tables give the largest resistance allowed, at 20 °C: a tenth less for the wire and the cold.
+        let least = 0.9 * per_km.lo * length / 1000.0;
+        (reading.range()?.hi().get() < least).then_some((field, name, reading, least))
+    })
 }
 
 /// Insulation resistance as read, against the least that a test allows.
@@ -517,12 +607,8 @@ fn conductors(common: &Common, source: &Source, out: &mut Vec<Check>) {
 }
 
 /// The ring's cable: its sizes and what it carries, against what BS 7671 asks of one on 30 or 32 A.
-fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
-    if source.circuit.ring.get() != Some(&YesNo::Yes) {
-        return;
-    }
-    let case = common.case(source);
-    if case.rings != [YesNo::Yes] {
+pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
+    if source.circuit.ring.get() != Some(&YesNo::Yes) || case.rings != [YesNo::Yes] {
         return;
     }
     let subject = Subject::Circuit(source.id);
@@ -545,13 +631,27 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
         out.push(RING_CABLE.plain(subject, Verdict::Fails, sentence, "In ≤ 32 A", None, inputs, Vec::new()));
         return;
     }
-    for (field, reading, least) in [("size", &cable.size, 2.5), ("cpc_size", &cable.cpc_size, 1.5)] {
+    if !matches!(case.feed, Ok(Feed::OneLine(_)) | Err(_)) {
+        let ask = "look whether both ends of its cable are on one pole of the device, and count the poles";
+        let sentence = format!(
+            "What BS 7671, 433.1.204 allows is a ring on one line; this device feeds more: as it stands nothing shows that the \
+             cable bears it. To settle it, {ask}."
+        );
+        if let Some((device, found)) = source.device {
+            let words = found.poles.map_or(crate::shown::NOT_KNOWN, survey::Poles::words);
+            inputs.push(finding::told(format!("/devices/{device}/poles"), "poles of the device", words, Known::Stated));
+        }
+        let next = vec![finding::next(source.at("ring"), ask, 1.0)];
+        out.push(RING_CABLE.plain(subject, Verdict::Undecided, sentence, "ring: one line", None, inputs, next));
+        return;
+    }
+    for (field, tried, least) in [("size", Field::Size, 2.5), ("cpc_size", Field::CpcSize, 1.5)] {
         if field == "cpc_size" && !matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate)) {
             continue;
         }
-        if reading.range().is_some_and(|size| size.hi().get() < least) {
-            let sentence =
-                format!("The ring's conductor of {} is thinner than the {least} mm² it needs.", reading.shown());
+        if let Some(size) = case.slots[tried as usize].span.filter(|size| size.hi < least) {
+            let size = crate::shown::span(size, "mm²");
+            let sentence = format!("The ring's conductor of {size} is thinner than the {least} mm² it needs.");
             out.push(RING_CABLE.plain(
                 subject,
                 Verdict::Fails,
@@ -564,9 +664,9 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
             return;
         }
     }
-    match cable::carried(&case) {
+    match cable::carried(case) {
         Ok(carried) => {
-            let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() };
+            let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() * flat_in_wall(case) };
             let next =
                 vec![finding::next(at("method"), "look how the ring's cable runs and with what it is grouped", 1.0)];
             out.push(RING_CABLE.judged(subject, outcome, inputs, next, |verdict, _, limit| match verdict {
@@ -588,6 +688,18 @@ fn ring_cable(common: &Common, source: &Source, out: &mut Vec<Check>) {
             out.push(RING_CABLE.open(subject, &format!("{} is not known", about.label), inputs, next));
         }
     }
+}
+
+/// What BS 7671 gives a flat twin and earth cable of 2.5 mm² in conduit in an insulated wall over what method A2 gives
+/// multicore cables: 20 A over 18.5 A. Source: BS 7671 table 4D5, method A, from memory; IEC 60364-5-52 table B.52.2. The
+/// rule of rings is of BS 7671, so are the capacities it is held against.
+fn flat_in_wall(case: &Case) -> Span {
+    let flat = case.construction == Some(survey::Construction::FlatTwinEarth)
+        && case.methods == [survey::Method::A2]
+        && case.materials == [survey::Material::Copper]
+        && case.insulations == [survey::Insulation::Pvc70]
+        && case.slots[Field::Size as usize].span == Some(Span::point(2.5));
+    Span::point(if flat { 20.0 / 18.5 } else { 1.0 })
 }
 
 /// The enclosure against touch.

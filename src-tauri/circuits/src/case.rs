@@ -102,6 +102,11 @@ pub(crate) struct Case<'a> {
     pub(crate) upstream_read: bool,
     /// An RCD stands upstream of the board.
     pub(crate) upstream_rcd: bool,
+    pub(crate) upstream_delays: &'static [RcdDelay],
+    /// The device upstream is an RCD that a PEN conductor behind it blinds.
+    pub(crate) pen_behind_rcd: bool,
+    /// The incomer is an RCD with poles for one line, on a supply of three: it may watch the circuit or not.
+    pub(crate) incomer_in_doubt: bool,
     /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
@@ -126,6 +131,12 @@ pub(crate) struct Case<'a> {
     pub(crate) has_device: bool,
     pub(crate) has_cable: bool,
     pub(crate) incomer_rcd: bool,
+    /// Why its armour is not shown to be joined to earth.
+    pub(crate) armour_not_joined: Option<&'static str>,
+    /// Several charging points of the board have no RCD of their own.
+    pub(crate) points_share: bool,
+    /// Its protective conductor was seen missing or cut, and that is not put right.
+    pub(crate) no_earth: bool,
     pub(crate) feed: Result<Feed, Gap>,
     used: Cell<u128>,
     kept: Kept,
@@ -244,6 +255,9 @@ impl<'a> Case<'a> {
             beyond_breakers: false,
             upstream_read: false,
             upstream_rcd: false,
+            upstream_delays: RcdDelay::ALL,
+            pen_behind_rcd: false,
+            incomer_in_doubt: false,
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
@@ -263,6 +277,9 @@ impl<'a> Case<'a> {
             has_device: false,
             has_cable: false,
             incomer_rcd: false,
+            armour_not_joined: None,
+            points_share: false,
+            no_earth: false,
             feed: Err(Gap::Missing(Field::Device)),
             used: Cell::new(0),
             kept: Kept::default(),
@@ -326,7 +343,7 @@ impl<'a> Case<'a> {
         }
     }
 
-    fn mark(&self, field: Field) {
+    pub(crate) fn mark(&self, field: Field) {
         self.used.set(self.used.get() | 1 << field as u128);
     }
 
@@ -602,12 +619,25 @@ impl<'a> Case<'a> {
         }
         Ok(())
     }
+    /// One pole of a supply of direct current with its midpoint earthed: the other conductor goes to the midpoint or to the
+    /// other pole.
+    fn open_to_midpoint(&self) -> bool {
+        self.current_form == Some(CurrentForm::DcMidpoint) && self.poles == Some(Poles::P1)
+    }
     /// Voltage across a circuit of line and neutral as a multiple of that to earth: 2 where both its conductors are
     /// lines of a centre-tapped supply (BS 7671, 411.8.4.2, from memory).
     pub(crate) fn across(&self) -> Span {
         if self.direct() {
-            let midpoint = self.current_form == Some(CurrentForm::DcMidpoint);
-            return Span::point(if midpoint { 2.0 } else { 1.0 });
+            if self.current_form != Some(CurrentForm::DcMidpoint) {
+                return Span::point(1.0);
+            }
+            // With its midpoint earthed: a device of one pole leaves open where the other conductor goes.
+            self.mark(Field::Poles);
+            return match self.poles {
+                Some(Poles::P1N) => Span::point(1.0),
+                Some(Poles::P1) => Span { lo: 1.0, hi: 2.0 },
+                _ => Span::point(2.0),
+            };
         }
         match (self.reduced(), self.phases) {
             ([YesNo::No], _) | (_, Some(SupplyPhases::Three)) => Span::point(1.0),
@@ -694,6 +724,8 @@ impl<'a> Case<'a> {
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
             usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
+            // See [`Case::across`].
+            Field::Poles if self.open_to_midpoint() => false,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
             _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
         }
@@ -740,6 +772,13 @@ impl<'a> Case<'a> {
                     look(trial);
                 }
                 trial.formation = self.formation;
+            }
+            Field::Poles => {
+                for one in [Poles::P1N, Poles::P2] {
+                    trial.poles = Some(one);
+                    look(trial);
+                }
+                trial.poles = self.poles;
             }
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),

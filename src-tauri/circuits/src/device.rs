@@ -4,9 +4,9 @@ use survey::range::Span;
 use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
-use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD};
-use crate::settings;
+use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD, UPSTREAM_RESIDUAL};
 use crate::tables::Tables;
+use crate::{residual, settings};
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
 /// In ≤ 0.725 Iz, which is 1.45 over two. Source: BS 7671 regulation 433.1.202, for fuses to BS 3036; from memory.
@@ -151,8 +151,9 @@ pub(crate) struct Residual {
 /// Largest IΔn of which no type S is made, A: IEC 61008-1 table 1 and 5.3.8.
 const NEVER_DELAYED: f64 = 0.03;
 
-/// The circuit's own RCD and the incomer, as far as each is one.
-pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 2], Gap> {
+/// The circuit's own RCD, the incomer and the device upstream, as far as each is one. One upstream counts where its
+/// rated residual current was read: some let far more pass than those of boards.
+pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
     let general = RcdDelay::ALL.get(..1).unwrap_or_default();
     let with = |rated: Span, delays: &dyn Fn() -> &'static [RcdDelay]| {
         let delays = if rated.hi <= NEVER_DELAYED { general } else { delays() };
@@ -166,21 +167,33 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 2], Gap> {
         true => Some(with(case.get(INCOMER_RESIDUAL)?.numbers(), &|| case.incomer_delays())),
         false => None,
     };
-    Ok([own, incomer])
+    let upstream = match case.given(UPSTREAM_RESIDUAL)?.filter(|_| case.upstream_rcd) {
+        Some(rated) => Some(with(rated.numbers(), &|| case.upstream_delays)),
+        None => None,
+    };
+    Ok([own, incomer, upstream])
 }
 
-/// Rated residual current in A of whatever RCD watches the circuit, the smaller of two; `None`
+/// The same without those whose type is surely not for the load's earth fault current: fault protection by an RCD
+/// needs one that sees the fault (IEC 60364-5-53, 531.3.3).
+pub(crate) fn seeing(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
+    let [own, incomer, upstream] = residuals(case)?;
+    Ok([
+        own.filter(|_| !residual::blind(case, case.rcd_types, Field::RcdType)),
+        incomer.filter(|_| !residual::blind(case, case.incomer_rcd_types, Field::IncomerRcdType)),
+        upstream,
+    ])
+}
+
+/// Rated residual current in A of whatever RCD watches the circuit, the smallest of them; `None`
 /// where none does.
 pub(crate) fn residual(case: &Case) -> Result<Option<Span>, Gap> {
     Ok(smaller(residuals(case)?.map(|one| one.map(|one| one.rated))))
 }
 
-/// The smaller of two ranges that may be there.
-pub(crate) fn smaller([a, b]: [Option<Span>; 2]) -> Option<Span> {
-    match (a, b) {
-        (Some(a), Some(b)) => Some(Span { lo: a.lo.min(b.lo), hi: a.hi.min(b.hi) }),
-        (a, b) => a.or(b),
-    }
+/// The smallest of ranges that may be there.
+pub(crate) fn smaller<const N: usize>(all: [Option<Span>; N]) -> Option<Span> {
+    all.into_iter().flatten().reduce(|a, b| Span { lo: a.lo.min(b.lo), hi: a.hi.min(b.hi) })
 }
 
 /// True where an RCD of this delay opens within a time in s at five times IΔn

@@ -151,7 +151,10 @@ fn bonding(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
         return;
     };
     let operator = match supply.system.get() {
-        Some(EarthingSystem::TnCS) => " On a TN-C-S supply the network operator may ask for more: ask.",
+        Some(EarthingSystem::TnCS) => {
+            " On a TN-C-S supply BS 7671, table 54.8 (from memory) asks for 10\u{a0}mm² with a PEN of up to 35\u{a0}mm², and the \
+             network operator may ask for more: ask."
+        }
         _ => "",
     };
     let outcome = Outcome { value: needed, limit: size.numbers() };

@@ -225,7 +225,7 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
         return Ok(None);
     }
     let mut least: Option<f64> = None;
-    for residual in device::residuals(case)?.into_iter().flatten() {
+    for residual in device::seeing(case)?.into_iter().flatten() {
         let energy = |multiple: f64, current: f64| {
             let times = residual.delays.iter().filter_map(|delay| {
                 let delayed = *delay == survey::RcdDelay::S;
@@ -323,6 +323,7 @@ pub(crate) fn by_table(case: &Case) -> bool {
 
 /// The same, and whether it is by the line's size.
 fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
+    fault_loop::earthed(case)?;
     let (uses, metal): (&[Use], _) = match case.cpc()? {
         CpcForm::Core => (&[Use::Core], None),
         CpcForm::Separate => (separate_uses(case)?, None),

@@ -7,7 +7,8 @@ use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE, ZS};
+use crate::residual;
 use crate::tables::Tables;
 use crate::verdict::Outcome;
 
@@ -199,10 +200,28 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: boo
     Ok(per_km * case.get(LENGTH)?.numbers() * case.reach() / Span::point(1000.0))
 }
 
+/// Nothing holds by a protective conductor that was seen missing or cut: IEC 60364-4-41, 411.3.1.1.
+pub(crate) fn earthed(case: &Case) -> Result<(), Gap> {
+    if case.no_earth {
+        let words = "the protective conductor was seen missing or cut: restore it, measure it through, and mark what was \
+                     seen as put right";
+        return Err(Gap::Unfit(Field::Cpc, words.into()));
+    }
+    Ok(())
+}
+
 /// A cable without armour has none to be its protective conductor.
 pub(crate) fn armoured(case: &Case) -> Result<(), Gap> {
     match case.construction()? {
-        None | Some(survey::Construction::Armoured) => Ok(()),
+        None | Some(survey::Construction::Armoured) => match case.armour_not_joined {
+            // What was measured through it shows it joined.
+            Some(_) if case.given(R1_R2)?.is_some() || case.given(ZS)?.is_some() => Ok(()),
+            Some(why) => {
+                let words = format!("{why}: look how the armour is joined to earth, and measure R1+R2 through it");
+                Err(Gap::Unfit(Field::R1R2, words.into()))
+            }
+            None => Ok(()),
+        },
         Some(other) => {
             let words = format!("a {} cable has no armour: look what its protective conductor is", other.words());
             Err(Gap::Unfit(Field::Cpc, words.into()))
@@ -213,10 +232,13 @@ pub(crate) fn armoured(case: &Case) -> Result<(), Gap> {
 /// Touch voltage RA·IΔn, V, against what may stay: IEC 60364-4-41, 411.5.3. RA is the electrode and
 /// the protective conductor; the line conductor's share of R1+R2 is taken along at the upper end.
 pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
+    earthed(case)?;
     let electrode = case.get(ELECTRODE)?.numbers();
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
-    let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
+    let seeing = device::smaller(device::seeing(case)?.map(|one| one.map(|one| one.rated)));
+    let residual = seeing.ok_or_else(|| residual::blinded(case).unwrap_or(Gap::Missing(Field::Residual)))?;
+    residual::for_direct(case)?;
     // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
     let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
     Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
@@ -224,6 +246,7 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
 
 /// Touch voltage RA·Id of a first fault in an IT system, V: IEC 60364-4-41, 411.6.2.
 pub(crate) fn first_fault(case: &Case) -> Result<Outcome, Gap> {
+    earthed(case)?;
     let (earth, current) = (case.get(ELECTRODE)?.numbers(), case.get(FIRST_FAULT)?.numbers());
     Ok(Outcome { value: earth * current, limit: Span::point(case.touch_voltage()) })
 }
@@ -280,13 +303,22 @@ fn terms(case: &Case, system: EarthingSystem) -> [Option<Terms>; 3] {
 /// ≤ Cmin·√3·U0, with a distributed neutral ≤ Cmin·U0 (411.6.4). An RCD counts where its delay
 /// leaves the time.
 pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
-    case.once(|kept| &kept.limit, largest)
+    case.once(|kept| &kept.limit, |case| largest(case, device::seeing(case)?))
 }
 
-fn largest(case: &Case) -> Result<(Span, EndedBy), Gap> {
+/// The same as if every RCD saw the load's earth fault current.
+pub(crate) fn limit_by_any(case: &Case) -> Result<(Span, EndedBy), Gap> {
+    largest(case, device::residuals(case)?)
+}
+
+fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, EndedBy), Gap> {
     case.alternating()?;
+    if (case.systems(), case.reduced()) == (&[EarthingSystem::It], &[YesNo::Yes]) {
+        let words = "reduced low voltage has its midpoint or star point earthed (BS 7671, 411.8.4.2, from memory), and an IT \
+                     system has nothing earthed: one of the two was read wrongly";
+        return Err(Gap::Unfit(Field::Reduced, words.into()));
+    }
     let voltage = case.get(VOLTAGE)?.numbers();
-    let residuals = device::residuals(case)?;
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
@@ -310,7 +342,9 @@ fn largest(case: &Case) -> Result<(Span, EndedBy), Gap> {
                     (_, Some(residual)) => (residual, EndedBy::Residual),
                     (Some(over), None) => (over, EndedBy::Overcurrent),
                     (None, None) => {
-                        return Err(device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator)));
+                        return Err(residual::blinded(case).unwrap_or_else(|| {
+                            device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator))
+                        }));
                     }
                 };
                 found = hull(found, span);
@@ -323,7 +357,7 @@ fn largest(case: &Case) -> Result<(Span, EndedBy), Gap> {
 
 /// Rated residual current of the RCDs that open in time, once for each delay they may have; none
 /// where no RCD does.
-fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> impl Iterator<Item = Option<Span>> {
+fn in_time(tables: &Tables, residuals: [Option<Residual>; 3], seconds: Span) -> impl Iterator<Item = Option<Span>> {
     let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 2] {
         let Some(one) = one else { return [Some(None), None] };
         let timely = |delay: &RcdDelay| device::residual_in_time(tables, *delay, seconds).then_some(one.rated);
@@ -331,10 +365,12 @@ fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> 
         let first = delays.next();
         [first, delays.next().filter(|second| Some(*second) != first)]
     };
-    let [own, incomer] = residuals.map(choices);
-    own.into_iter()
-        .flatten()
-        .flat_map(move |own| incomer.into_iter().flatten().map(move |incomer| device::smaller([own, incomer])))
+    let [own, incomer, upstream] = residuals.map(choices);
+    own.into_iter().flatten().flat_map(move |own| {
+        incomer.into_iter().flatten().flat_map(move |incomer| {
+            upstream.into_iter().flatten().map(move |upstream| device::smaller([own, incomer, upstream]))
+        })
+    })
 }
 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and

@@ -47,6 +47,7 @@ use std::collections::BTreeMap;
 
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
+mod armour;
 mod as_found;
 mod as_laid;
 pub mod balance;
@@ -57,6 +58,7 @@ mod case;
 mod conductors;
 mod demand;
 mod device;
+mod direct;
 mod earthing;
 mod energy;
 pub mod fault_level;
@@ -66,6 +68,7 @@ mod finding;
 mod harmonic;
 mod motor;
 mod page;
+mod pen;
 pub mod plan;
 mod rcd;
 mod residual;
@@ -139,6 +142,8 @@ fn whole(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Ch
     supply::check(common, circuits, out);
     temperature::check(common, circuits, out);
     earthing::check(common, out);
+    pen::check(common, circuits, out);
+    direct::check(common, circuits, out);
     rcd::check(common, circuits, out);
     selectivity::check(common, circuits, out);
     spd::check(common, out);

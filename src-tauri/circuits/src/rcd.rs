@@ -7,9 +7,10 @@ use survey::{
 };
 
 use crate::balance::Share;
+use crate::case::Feed;
 use crate::finding::{self, Rule};
 use crate::shown;
-use crate::source::{Common, Source};
+use crate::source::{Common, Source, line_index};
 use crate::verdict::Outcome;
 
 const LEAKAGE: Rule = Rule {
@@ -59,7 +60,7 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     if matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)) {
         let sources: Vec<&Source> = circuits.iter().map(|(source, _)| source).collect();
         let residual = ("/incomer/residual".to_owned(), &board.incomer.residual);
-        out.push(leakage(Subject::Board, common.supply, &sources, residual));
+        out.push(leakage(Subject::Board, common, &sources, residual));
     }
     if let (Some(system @ (EarthingSystem::Tt | EarthingSystem::It)), Some(arrangement)) =
         (board.supply.system.get(), arrangement)
@@ -79,7 +80,7 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
             || matches!(circuit.kind, Some(LoadKind::Sockets | LoadKind::Distribution));
         if concerns {
             let residual = (format!("/devices/{id}/residual"), &device.residual);
-            out.push(leakage(Subject::Circuit(source.id), common.supply, &[source], residual));
+            out.push(leakage(Subject::Circuit(source.id), common, &[source], residual));
         }
         poles(source, common.supply, out);
     }
@@ -133,7 +134,7 @@ fn leaks(source: &Source) -> Span {
 
 fn leakage(
     subject: Subject,
-    supply: Option<SupplyPhases>,
+    common: &Common,
     sources: &[&Source],
     (path, residual): (String, &Reading<survey::Amps>),
 ) -> Check {
@@ -146,9 +147,23 @@ fn leakage(
     let all: Vec<Span> = sources.iter().map(|source| leaks(source)).collect();
     let total = |all: &[Span]| all.iter().copied().reduce(|a, b| a + b).unwrap_or(Span::point(0.0));
     let mut value = total(&all);
-    if supply != Some(SupplyPhases::Single) && all.len() > 1 {
-        // Currents of different lines cancel in part: only what one leaks beyond the others is sure.
-        let sure = (0..all.len()).map(|index| all[index].lo - (value.hi - all[index].hi)).fold(0.0, f64::max);
+    if common.supply != Some(SupplyPhases::Single) && all.len() > 1 {
+        // Currents of one line add, those of filters and cables being capacitive; currents of different lines cancel in
+        // part: only what one line leaks beyond all else is sure.
+        let line = |source: &Source| match source.device.map(|(_, device)| common.feed(device)) {
+            Some(Ok(Feed::OneLine(Some(conductor)))) => line_index(conductor),
+            _ => None,
+        };
+        let mut lines = [Span::point(0.0); 3];
+        let mut beyond = |of: Span| (of.lo - (value.hi - of.hi)).max(0.0);
+        let mut sure = 0.0_f64;
+        for (source, span) in sources.iter().zip(&all) {
+            match line(source).and_then(|index| lines.get_mut(index)) {
+                Some(sum) => *sum = *sum + *span,
+                None => sure = sure.max(beyond(*span)),
+            }
+        }
+        let sure = lines.into_iter().map(&mut beyond).fold(sure, f64::max);
         value.lo = if sure.is_finite() { sure } else { 0.0 };
     }
     let limit = rated.numbers() * Span::point(SHARE);

@@ -41,29 +41,114 @@ fn own(case: &Case) -> bool {
     matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
 }
 
+/// True where the one type that was read is surely not for the load's earth fault current: it may not see it, or be
+/// blinded by it.
+pub(crate) fn blind(case: &Case, fitted: &'static [RcdType], read: Field) -> bool {
+    let [fitted] = fitted else { return false };
+    let blind = *fitted != RcdType::B && needs(case).is_some_and(|needed| needed.lo > rank(*fitted));
+    if blind {
+        mark_needs(case);
+        case.mark(read);
+    }
+    blind
+}
+
+/// RCDs of types AC to B are for circuits of alternating current (IEC 62423, 1); those for direct current have a standard
+/// of their own (IEC TS 63053, from memory). Only the device's data tell otherwise.
+pub(crate) fn for_direct(case: &Case) -> Result<(), Gap> {
+    if !case.direct() || !watched(case) || own(case) && case.dc_rated() == [YesNo::Yes] {
+        return Ok(());
+    }
+    let words = "RCDs of type B are made for circuits of alternating current too, and those for direct current have a standard \
+                 of their own (IEC TS 63053, from memory): read in its data whether it is for direct current";
+    Err(Gap::Unfit(if own(case) { Field::DcRated } else { Field::IncomerRcdType }, words.into()))
+}
+
+/// Which RCD of those on the circuit's way is the least able.
+pub(crate) fn whose(case: &Case) -> &'static str {
+    let most = |types: &[RcdType]| types.iter().map(|one| rank(*one)).fold(0.0, f64::max);
+    match (own(case), case.incomer_rcd) {
+        (true, false) => "the circuit's own RCD",
+        (false, _) => "the incomer's RCD",
+        (true, true) => match most(case.rcd_types).total_cmp(&most(case.incomer_rcd_types)) {
+            std::cmp::Ordering::Less => "the circuit's own RCD",
+            std::cmp::Ordering::Greater => "the incomer's RCD",
+            std::cmp::Ordering::Equal => "the circuit's own RCD, as the incomer's",
+        },
+    }
+}
+
+/// What to say where an RCD of the circuit is blind and nothing else protects; `None` where none is.
+pub(crate) fn blinded(case: &Case) -> Option<Gap> {
+    let [own, incomer] = [
+        own(case) && blind(case, case.rcd_types, Field::RcdType),
+        case.incomer_rcd && blind(case, case.incomer_rcd_types, Field::IncomerRcdType),
+    ];
+    let (field, fitted, whose) = match (own, incomer, case.rcd_types, case.incomer_rcd_types) {
+        (true, _, [fitted], _) => (Field::RcdType, fitted, "the circuit's RCD"),
+        (_, true, _, [fitted]) => (Field::IncomerRcdType, fitted, "the incomer's RCD"),
+        _ => return None,
+    };
+    let words = format!(
+        "{whose} is of type {}, and the load's earth fault current needs type {}: it may not see the fault, and nothing else \
+         is shown to end it in time",
+        fitted.words(),
+        needs(case).map_or("B", |needed| words(needed.lo))
+    );
+    Some(Gap::Unfit(field, words.into()))
+}
+
 fn span(types: impl Iterator<Item = RcdType>) -> Option<Span> {
     types.fold(None, |found, one| hull(found, Span::point(rank(one))))
+}
+
+/// Type that the load's earth fault current needs, each that is possible; nothing is counted as read.
+fn needs(case: &Case) -> Option<Span> {
+    let mut value = None;
+    let direct = case.current_form.is_some_and(|form| form != survey::CurrentForm::Ac);
+    for kind in case.kinds {
+        let here = match kind {
+            // On a supply of direct current every residual current is smooth: IEC 62423.
+            _ if direct => span([RcdType::B].into_iter()),
+            // IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off.
+            LoadKind::VehicleCharging => span(case.dc_detection.iter().map(|detects| match detects {
+                YesNo::Yes => RcdType::A,
+                YesNo::No => RcdType::B,
+            })),
+            _ => span(case.residual_forms.iter().map(|form| needed(*form))),
+        };
+        value = here.and_then(|here| hull(value, here)).or(value);
+    }
+    value
+}
+
+/// Counts as read what [`needs`] rests on.
+fn mark_needs(case: &Case) {
+    let direct = case.direct();
+    for kind in case.kinds() {
+        match kind {
+            _ if direct => {}
+            LoadKind::VehicleCharging => {
+                case.dc_detection();
+            }
+            _ => {
+                case.residual_forms();
+            }
+        }
+    }
 }
 
 /// Type needed against the least able type that the circuit's current passes: smooth direct
 /// current blinds every RCD on its way.
 pub(crate) fn of_type(case: &Case) -> Result<Outcome, Gap> {
-    let mut value = None;
-    for kind in case.kinds() {
-        let here = match kind {
-            // On a supply of direct current every residual current is smooth: IEC 62423.
-            _ if case.direct() => span([RcdType::B].into_iter()),
-            // IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off.
-            LoadKind::VehicleCharging => span(case.dc_detection().iter().map(|detects| match detects {
-                YesNo::Yes => RcdType::A,
-                YesNo::No => RcdType::B,
-            })),
-            _ => span(case.residual_forms().iter().map(|form| needed(*form))),
-        };
-        value = here.and_then(|here| hull(value, here)).or(value);
-    }
+    mark_needs(case);
+    let value = needs(case);
     let own = if own(case) { span(case.rcd_types().iter().copied()) } else { None };
     let incomer = if case.incomer_rcd { span(case.incomer_rcd_types().iter().copied()) } else { None };
     let limit = crate::device::smaller([own, incomer]).ok_or(Gap::Missing(Field::RcdType))?;
-    Ok(Outcome { value: value.ok_or(Gap::Missing(Field::Kind))?, limit })
+    let outcome = Outcome { value: value.ok_or(Gap::Missing(Field::Kind))?, limit };
+    if outcome.verdict() != survey::Verdict::Fails {
+        for_direct(case)?;
+    }
+    Ok(outcome)
 }

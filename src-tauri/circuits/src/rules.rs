@@ -12,7 +12,7 @@ use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{before, cable, demand, device, energy, harmonic, shown, volt_drop};
+use crate::{before, cable, demand, device, energy, harmonic, residual as rcd, shown, volt_drop};
 
 mod fault;
 mod load;
@@ -237,6 +237,7 @@ const RULES: &[Rule] = &[
         },
         applies: measured,
         evaluate: |case| {
+            fault_loop::earthed(case)?;
             let value = case.get(ZS)?.numbers();
             let line = fault_loop::line_alone(case);
             if let Some(line) = line.filter(|line| value.hi < *line) {
@@ -411,6 +412,28 @@ const RULES: &[Rule] = &[
             let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
+            rcd::for_direct(case)?;
+            // One that does not see the fault protects nobody, however fine it is.
+            let seeing = device::seeing(case)?.map(|one| one.map(|one| one.rated));
+            let seeing = device::smaller([device::smaller(seeing), upstream]).unwrap_or(none);
+            if value.lo <= ADDITIONAL
+                && seeing.lo > ADDITIONAL
+                && let Some(gap) = rcd::blinded(case)
+            {
+                return Err(gap);
+            }
+            if matches!(case.kinds, [LoadKind::VehicleCharging])
+                && case.points_share
+                && !matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
+                && value.lo <= ADDITIONAL
+            {
+                let words = "one RCD watches several charging points, and each needs its own: look whether the charger has one \
+                             inside, else fit one to each circuit";
+                return Err(Gap::Unfit(Field::Residual, words.into()));
+            }
+            if case.incomer_in_doubt && value.lo > ADDITIONAL && matches!(case.feed, Ok(case::Feed::OneLine(_))) {
+                return Err(Gap::Unfit(Field::IncomerResidual, TWO_POLES_OF_THREE.into()));
+            }
             let own = matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd));
             if own && case.delays == [survey::RcdDelay::S] && value.hi <= ADDITIONAL {
                 let words = "no RCD of 30 mA is made with a delay, and one that waits protects nobody: read both again";
@@ -504,6 +527,7 @@ fn measured(case: &Case) -> bool {
 }
 
 fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
+    fault_loop::earthed(case)?;
     let (limit, _) = fault_loop::limit(case)?;
     // Where an RCD watches, the electrode is judged by the touch voltage.
     if !fault::by_electrode(case)
@@ -515,6 +539,9 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
     }
     let outcome = Outcome { value: fault_loop::impedance(case)?, limit };
     undenied(case, outcome, Field::Ze)?;
+    if outcome.verdict() != Verdict::Holds {
+        rcd_in_doubt(case, outcome)?;
+    }
     // A loop that reads more cold than the calculation has it warm is not the one that was calculated.
     if outcome.verdict() == Verdict::Holds
         && let Some(read) = case.given(ZS)?
@@ -529,6 +556,35 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
     }
     Ok(outcome)
 }
+
+/// What a loop fails that an RCD of which something is not known, or that is blind, would open in time.
+fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
+    if let Ok((limit, _)) = fault_loop::limit_by_any(case)
+        && (Outcome { limit, ..outcome }).verdict() == Verdict::Holds
+        && let Some(gap) = rcd::blinded(case)
+    {
+        return Err(gap);
+    }
+    if outcome.verdict() != Verdict::Fails {
+        return Ok(());
+    }
+    let shown = |span| shown::span(span, "Ω");
+    if case.upstream_rcd && case.slots[Field::UpstreamResidual as usize].taken {
+        let words = format!(
+            "the loop comes to {}, and on overcurrent the device opens in time only up to {}; an RCD upstream may open: read \
+             its rated residual current",
+            shown(outcome.value),
+            shown(outcome.limit)
+        );
+        return Err(Gap::Unfit(Field::UpstreamResidual, words.into()));
+    }
+    if case.incomer_in_doubt && matches!(case.feed, Ok(case::Feed::OneLine(_))) {
+        return Err(Gap::Unfit(Field::IncomerResidual, TWO_POLES_OF_THREE.into()));
+    }
+    Ok(())
+}
+
+const TWO_POLES_OF_THREE: &str = "the incomer is a two-pole RCD on a supply of three lines: look whether line and neutral of this circuit pass through it";
 
 /// So much more than calculated is no matter of an instrument. Common practice, no source.
 const FAR: f64 = 1.3;
@@ -571,7 +627,10 @@ fn ended_by(case: &Case) -> String {
         Ok((_, EndedBy::Residual)) => {
             let residual = device::residual(case).ok().flatten();
             match residual {
-                Some(residual) => format!("the {} RCD", shown::span(residual * Span::point(1000.0), "mA")),
+                Some(residual) => {
+                    let upstream = if rcd::watched(case) { "" } else { " upstream" };
+                    format!("the {} RCD{upstream}", shown::span(residual * Span::point(1000.0), "mA"))
+                }
                 None => "the RCD".to_owned(),
             }
         }

@@ -2,6 +2,7 @@
 
 use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Range, SquareMillimetres, Verdict};
 
+use crate::as_found;
 use crate::energy::by_line_size;
 use crate::field::{CPC_SIZE, Field, NEUTRAL_SIZE, R1_R2, SIZE, ZS};
 use crate::rules;
@@ -134,9 +135,13 @@ fn candidate(
     }
     let mut checks = Vec::new();
     rules::Writer::default().check(common, source, &case, &mut checks);
+    as_found::ring_cable(common, source, &case, &mut checks);
     let (open, against) = checks
         .into_iter()
-        .filter(|check| rules::depends_on_size(&check.rule) && check.verdict != Verdict::Holds)
+        .filter(|check| {
+            (rules::depends_on_size(&check.rule) || check.rule == as_found::RING_CABLE.name)
+                && check.verdict != Verdict::Holds
+        })
         .map(|mut check| {
             check.inputs.edit(|input| {
                 if input.path.ends_with("/size") {

@@ -13,6 +13,7 @@ use survey::{
     Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
 
+use crate::armour;
 use crate::as_found;
 use crate::before;
 use crate::case::{self, Case, Feed, Gap, choices};
@@ -24,6 +25,7 @@ use crate::field::{
     THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
+use crate::pen;
 use crate::shown;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
@@ -43,6 +45,7 @@ pub(crate) struct Common<'a> {
     /// Readings of the supply deny each other, or what is calculated from its origin.
     denied: bool,
     incomer_rcd: bool,
+    incomer_in_doubt: bool,
     incomer_residual: Option<Range<Amps>>,
     /// Circuits in each cable that feeds more than one.
     in_cable: BTreeMap<CableId, u8>,
@@ -66,6 +69,8 @@ impl<'a> Common<'a> {
     pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
         let consequences: Consequences = arrangement::consequences(board);
         let arrangement = board.incomer.arrangement.get();
+        let in_doubt =
+            arrangement == Some(&Arrangement::TwoPoleRcd) && board.supply.phases.get() == Some(&SupplyPhases::Three);
         let voltage = board.supply.voltage.range();
         let system = board.supply.system.get().copied();
         let nominal = voltage
@@ -86,7 +91,9 @@ impl<'a> Common<'a> {
             ipf: board.supply.ipf.range().or_else(|| level.ipf()),
             denied: fault_level::denied(&board.supply, &level),
             level,
-            incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)),
+            // Poles for one line on a supply of three watch no board.
+            incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)) && !in_doubt,
+            incomer_in_doubt: in_doubt,
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
@@ -135,6 +142,8 @@ impl<'a> Common<'a> {
         let mut case = Case::blank(self.tables);
         case.systems = choices(EarthingSystem::ALL, self.system, case.systems);
         case.incomer_rcd = self.incomer_rcd;
+        case.points_share = points_share(self.board);
+        case.no_earth = as_found::supply_without_earth(self.board);
         let (supply, incomer) = (&self.board.supply, &self.board.incomer);
         case.network = supply.network.get().copied();
         case.neutral_distributed = choices(YesNo::ALL, supply.neutral_distributed.get().copied(), YesNo::ALL);
@@ -152,6 +161,10 @@ impl<'a> Common<'a> {
         case.upstream_read = !supply.upstream.is_unknown() && supply.upstream_kind.get().is_some();
         case.upstream_rcd =
             matches!(supply.upstream_kind.get(), Some(survey::DeviceKind::Rcd | survey::DeviceKind::Rcbo));
+        case.pen_behind_rcd = pen::behind_rcd(self.board, self.supply);
+        case.upstream_rcd &= !case.pen_behind_rcd;
+        case.upstream_delays = choices(RcdDelay::ALL, supply.upstream_delay.get().copied(), RcdDelay::ALL);
+        case.incomer_in_doubt = self.incomer_in_doubt;
         case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
@@ -177,6 +190,7 @@ impl<'a> Common<'a> {
         let mut case = self.blank();
         let circuit = source.circuit;
         case.kinds = choices(survey::LoadKind::ALL, circuit.kind, case.kinds);
+        case.no_earth |= as_found::without_earth(self.board, source);
         case.put(POWER, circuit.load.power.range());
         case.put(CURRENT, circuit.load.current.range());
         case.put(POWER_FACTOR, circuit.load.power_factor.range());
@@ -236,6 +250,9 @@ impl<'a> Common<'a> {
         }
         if let Some((id, cable)) = source.cable {
             self.lay(&mut case, cable);
+            if case.cpc == Some(CpcForm::Armour) {
+                case.armour_not_joined = armour::not_joined(self.board, id);
+            }
             case.in_cable = self.in_cable.get(&id).copied().unwrap_or(1);
         }
         case.rings = self.rings(source, &case);
@@ -598,6 +615,16 @@ impl<'a> Common<'a> {
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
+}
+
+/// Several charging points have no RCD of their own.
+fn points_share(board: &Board) -> bool {
+    let without = |circuit: &&Circuit| {
+        let device = board.device_of(circuit).and_then(|(_, device)| device.kind);
+        circuit.kind == Some(survey::LoadKind::VehicleCharging)
+            && !matches!(device, Some(survey::DeviceKind::Rcbo | survey::DeviceKind::Rcd))
+    };
+    board.live_circuits().map(|(_, circuit)| circuit).filter(without).nth(1).is_some()
 }
 
 /// Resistance of an electrode rod, Ω: ρ/(2πL)·(ln(8L/d) − 1), for a rod of length L and diameter d in ground of

@@ -256,6 +256,12 @@ fn has_protective(case: &Case) -> bool {
 /// Loop impedance of a fault at the board against what opens the device upstream in time, Ω. A loop
 /// measured cold gets longer as the supply warms: up to 1/[`fault_loop::COLD_SHARE`].
 fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
+    fault_loop::earthed(case)?;
+    if case.pen_behind_rcd {
+        let words = "the RCD upstream sees no fault to earth where the supply cable's neutral is its protective conductor too: \
+                     look what its protective conductor is";
+        return Err(Gap::Unfit(Field::Cpc, words.into()));
+    }
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
     let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
@@ -920,6 +926,9 @@ impl<'a> Common<'a> {
         self.set(&mut case, [&supply.upstream_ir, &supply.upstream_ii, &supply.upstream_isd], &supply.upstream_tsd);
         case.incomer_rcd = false;
         case.denied = fault_level::loop_denied(supply, &self.level);
+        case.incomer_in_doubt = false;
+        // It is the device of this case itself.
+        case.upstream_rcd = false;
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
         case.put(ZS, self.loop_at_board());

@@ -3,7 +3,7 @@
 
 mod common;
 
-use circuits::check_board;
+use circuits::{check_board, size_cable};
 use common::{Job, add, board, f, find, r, tables};
 use survey::{
     Amps, Board, Bond, CableId, Check, CircuitId, CpcForm, DeviceKind, EarthingSystem, Frequency, Ip, LoadKind,
@@ -41,6 +41,21 @@ fn ring(length: f64) -> (Board, CircuitId) {
     let id = add(&mut board, 1, &job);
     board.circuits.get_mut(&id).unwrap().ring = f(YesNo::Yes);
     (board, id)
+}
+
+/// BS 7671, 433.1.204: a ring has 2.5 mm² at least, whatever else a thinner cable would hold.
+#[test]
+fn a_rings_cable_is_sized_as_a_rings() {
+    let (board, id) = ring(40.0);
+    let tried = size_cable(&board, id, &tables()).unwrap().tried;
+    let thin: Vec<_> = tried.iter().filter(|one| one.size.get() < 2.5).collect();
+    assert!(!thin.is_empty(), "{tried:?}");
+    for one in thin {
+        assert_eq!(one.verdict(), Verdict::Fails, "{one:?}");
+        assert!(one.against.iter().any(|check| check.rule == "ring-cable"), "{one:?}");
+    }
+    let fits: Vec<_> = tried.iter().filter(|one| one.size.get() == 2.5).collect();
+    assert!(fits.iter().all(|one| one.against.is_empty()) && !fits.is_empty(), "{fits:?}");
 }
 
 /// Two circuits on one neutral terminal, as BS 7671 526.2 has inspectors look for.

@@ -15,7 +15,8 @@ fn electrode(case: &Case) -> bool {
 
 /// A TT system whose fault protection is an RCD, with its electrode known.
 pub(super) fn by_electrode(case: &Case) -> bool {
-    case.systems == [EarthingSystem::Tt] && residual::watched(case) && electrode(case)
+    let watched = residual::watched(case) || case.upstream_rcd && !case.slots[Field::UpstreamResidual as usize].taken;
+    case.systems == [EarthingSystem::Tt] && watched && electrode(case)
 }
 
 pub(super) const RULES: &[Rule] = &[

@@ -27,11 +27,13 @@ pub(super) const RULES: &[Rule] = &[Rule {
                 format!("The load's earth fault current needs an RCD of type {value}; type {limit} detects it.")
             }
             Verdict::Fails | Verdict::Advised => format!(
-                "The load's earth fault current needs an RCD of type {value}; type {limit} may not see it, or be blinded by it."
+                "The load's earth fault current needs an RCD of type {value}; {}, of type {limit}, may not see it, or be blinded by it.",
+                residual::whose(said.case)
             ),
             Verdict::Undecided => {
                 format!(
-                    "The load's earth fault current needs an RCD of type {value}; whether type {limit} will do is open."
+                    "The load's earth fault current needs an RCD of type {value}; whether {}, of type {limit}, will do is open.",
+                    residual::whose(said.case)
                 )
             }
         }
