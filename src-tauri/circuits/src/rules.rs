@@ -534,9 +534,24 @@ fn fault_clause(case: &Case) -> &'static str {
         (Ok((_, EndedBy::Residual)), [_]) => {
             "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671"
         }
+        (_, [_]) if case.device_kind == Some(DeviceKind::Fuse) => {
+            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; Ia by BS 7671, tables 41.2 \
+             and 41.4, where they print it, else by the gates of IEC 60269-1 (all from memory)"
+        }
+        (_, [_]) if case.curves == [survey::Curve::D] && slow(case) => {
+            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; a type D may open by test d \
+             of IEC 60898-1, table 7, in 5 s (BS 7671, table 41.3; times from memory)"
+        }
         (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671",
         _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
     }
+}
+
+/// A breaker that has longer than its instantaneous release takes.
+fn slow(case: &Case) -> bool {
+    let voltage = case.slots[Field::Voltage as usize].span;
+    let tt = case.systems == [survey::EarthingSystem::Tt];
+    voltage.and_then(|voltage| fault_loop::longest_time(case, tt, voltage).ok()).is_some_and(|time| time.hi > 1.0)
 }
 
 fn ended_by(case: &Case) -> String {

@@ -382,6 +382,7 @@ impl<'a> Common<'a> {
             (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
                 (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
             }
+            (Some(_), true) if field == Field::TimeCurve => (page.write(NO_CURVE), Known::Assumed),
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
                 (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
@@ -545,6 +546,8 @@ impl<'a> Common<'a> {
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
             Field::Tsd => device("tsd", |device| reading(&device.tsd)),
+            // No reading of a survey: the maker's data.
+            Field::TimeCurve => device("rated", |_| UNKNOWN),
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
@@ -601,6 +604,9 @@ fn quarter(circuit: &Circuit) -> Option<Range<Ohms>> {
     let both = circuit.tests.ring_line.range()?.numbers() + circuit.tests.ring_cpc.range()?.numbers();
     Some((both * Span::point(0.25)).of())
 }
+
+/// What is said of the maker's curve.
+pub(crate) const NO_CURVE: &str = "not at hand: by its standard it may open in time, or not";
 
 const YES: &[YesNo] = &[YesNo::Yes];
 

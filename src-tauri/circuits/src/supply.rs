@@ -82,7 +82,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-disconnection",
-            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit",
+            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit; a \
+             fuse by BS 7671, table 41.4, where it prints one, else by the gates of IEC 60269-1 (both from memory)",
             ["Zs at the board", "Zs max"],
             "Ω",
         ),
@@ -316,7 +317,7 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
         Field::Rated => "read the rating of the device upstream".to_owned(),
         Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
         Field::Curve => "read the type letter on the device upstream".to_owned(),
-        Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated => {
+        Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated | Field::TimeCurve => {
             format!("device upstream: {}", field.about().ask)
         }
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
@@ -400,6 +401,12 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
+        Field::TimeCurve => (
+            "/supply/upstream".to_owned(),
+            "time/current curve of the upstream device",
+            crate::source::NO_CURVE.to_owned(),
+            Known::Assumed,
+        ),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
         Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
         Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),
