@@ -365,7 +365,7 @@ def sizes(one, energy_line, energy_earth):
 def checks(supply, incomer, made):
     """Every number of a completed board: {(subject, rule): value over limit}."""
     volts = supply["voltage"]
-    found, bounds = {}, {}
+    found, bounds, around = {}, {}, {}
     lines = [0j, 0j, 0j]
     own = {}
     for name, one in made.items():
@@ -374,7 +374,8 @@ def checks(supply, incomer, made):
             if one["three"] or line == one["line"]:
                 lines[line] += current * cmath.rect(1.0, -2.0 * math.pi / 3.0 * line)
         size = abs(current)
-        found[name, "device-current"] = [(size, one["rated"])]
+        # IEC 60898-1: In is that in air of up to 40 °C. How warm it gets inside is not worked out here: no more than In.
+        (found if supply["cool"] else around)[name, "device-current"] = [(size, one["rated"])]
         cap = capacity(one)
         if cap is not None:
             iz = cap[1]
@@ -419,7 +420,6 @@ def checks(supply, incomer, made):
     if supply["dice"]:
         limits = [supply["dice"].choice(limits)]
     warmer = 1.0 if supply["cable"] is None else COLD
-    around = {}
     at_board = [(ze, limit) for limit in limits for ze in (supply["ze"], supply["ze"] / warmer)]
     # Worked out from the origin it is warm already: that it warms on is more than the standard asks.
     # A board of whose supply neither cable nor device was entered is only begun: nothing is said of it.
@@ -478,6 +478,7 @@ class Board:
             "voltage": self.volts, "upstream": way.among(span(supply.get("upstream")), [one for one in GATES if one >= 16.0]), "cable": self.cable, "dice": dice,
             "before": [low, high] if dice is None else [way.number([low, high])], "origin": self.origin,
             "entered": self.cable is not None or span(supply.get("upstream")) is not None,
+            "cool": choice(board.get("surroundings", {}).get("mounting")) == "Recessed",
             "busbars": quantity(board["enclosure"]["value"]["rated"]),
         }
         self.incomer = span(board["incomer"]["rated"])[0]

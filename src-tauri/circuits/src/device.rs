@@ -4,8 +4,11 @@ use survey::range::Span;
 use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
-use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TIME_CURVE, TSD};
+use crate::field::{
+    DERATING, DIVERSITY, Field, II, INCOMER_RESIDUAL, INSIDE, IR, ISD, RATED, RESIDUAL, TIME_CURVE, TSD,
+};
 use crate::tables::Tables;
+use crate::temperature::DEVICES;
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
 /// In ≤ 0.725 Iz, which is 1.45 over two. Source: BS 7671 regulation 433.1.202, for fuses to BS 3036; from memory.
@@ -87,6 +90,25 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
         kind if kind.opens_on_overcurrent() => setting(case),
         other => Err(not_overcurrent(other)),
     }
+}
+
+/// What the device carries for good where it stands, A: all of [`overcurrent_rating`] in air of up to 40 °C, see
+/// [`DEVICES`]; in warmer air what its maker says, but in a room that assemblies are made for no less than the share that
+/// all circuits carry at once (IEC 61439-3, see [`crate::temperature::carried_together`]). Where no heat was worked
+/// out, as much as in the air it is made for.
+pub(crate) fn carries(case: &Case) -> Result<Span, Gap> {
+    let rated = overcurrent_rating(case)?;
+    let Some(inside) = case.given(INSIDE)?.map(Range::numbers).filter(|inside| inside.hi > DEVICES) else {
+        return Ok(rated);
+    };
+    let loses = case.get(DERATING)?.numbers();
+    let left = |over: f64, share: f64| (1.0 - over.max(0.0) * share).max(0.0);
+    let together = case.given(DIVERSITY)?.map_or(0.0, |share| share.numbers().lo);
+    Ok(rated
+        * Span {
+            lo: left(inside.hi - DEVICES, loses.hi).max(together),
+            hi: left(inside.lo - DEVICES, loses.lo).max(together),
+        })
 }
 
 /// Current in A that opens the device on overcurrent within a time; `None` where the device opens on none.

@@ -99,6 +99,8 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<
         .collect();
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     common.drop_before = board_checks::drop_before(&common, &shares);
+    common.inside = temperature::inside(&common, &circuits);
+    common.diversity = temperature::carried_together(&common, &circuits);
     (common, circuits)
 }
 

@@ -65,7 +65,13 @@ const RCD_TYPE: &str = "RCD type";
 const RULES: &[Rule] = &[
     Rule {
         name: "device-current",
-        clause: |_| "IEC 60364-4-43, 433.1: Ib ≤ In",
+        clause: |case| match device::carries(case) {
+            Ok(carries) if carries != device::overcurrent_rating(case).unwrap_or(carries) => {
+                "IEC 60364-4-43, 433.1: Ib ≤ In; IEC 60898-1, 5.2.2 and 7.1: In is that at 30 °C, in air of up to 40 °C; \
+                 above that the maker says what is left, or the assembly's by its diversity factor (IEC 61439-3; clauses from memory)"
+            }
+            _ => "IEC 60364-4-43, 433.1: Ib ≤ In",
+        },
         symbols: ["Ib", "In"],
         unit: "A",
         scale: 1.0,
@@ -73,7 +79,7 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |_| true,
         evaluate: |case| {
-            let limit = device::overcurrent_rating(case)?;
+            let limit = device::carries(case)?;
             demand::agreed(case)?;
             Ok(Outcome { value: demand::draw(case)?.current.numbers(), limit })
         },
@@ -84,7 +90,12 @@ const RULES: &[Rule] = &[
                 Verdict::Fails | Verdict::Advised => {
                     format!("The load draws {value}, too much for the {limit} device.")
                 }
-                Verdict::Undecided => format!("The load draws {value}; whether the {limit} device carries it is open."),
+                Verdict::Undecided => match warm(said.case) {
+                    Some(inside) => format!(
+                        "The load draws {value}; in an enclosure whose air reaches {inside} the device carries {limit}: open."
+                    ),
+                    None => format!("The load draws {value}; whether the {limit} device carries it is open."),
+                },
             }
         },
     },
@@ -423,6 +434,12 @@ const RULES: &[Rule] = &[
         },
     },
 ];
+
+/// The air around a device, where that is warmer than it is made for.
+fn warm(case: &Case) -> Option<String> {
+    let inside = case.slots[Field::Inside as usize].span?;
+    (inside.hi > crate::temperature::DEVICES).then(|| shown::span(Span::point(inside.hi), "°C"))
+}
 
 fn not_ring(case: &Case) -> bool {
     case.rings.contains(&YesNo::No)

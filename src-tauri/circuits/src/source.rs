@@ -8,7 +8,7 @@ use survey::arrangement::{self, Conductor, Consequences};
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
+    Amps, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
     EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
     Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
@@ -17,10 +17,10 @@ use crate::as_found;
 use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
-    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
-    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, IPF, IR, ISD, LENGTH, LET_THROUGH,
-    LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
+    EFFICIENCY, ELECTRODE, FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, INSIDE,
+    IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED,
+    RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::shown;
@@ -46,6 +46,10 @@ pub(crate) struct Common<'a> {
     in_cable: BTreeMap<CableId, u8>,
     /// Drop in the supply cable, once it is worked out.
     pub(crate) drop_before: Option<Range<Ratio>>,
+    /// Air at the top of the enclosure, once it is worked out.
+    pub(crate) inside: Option<Range<Celsius>>,
+    /// Share of their ratings that its circuits carry at once, where its room is one that assemblies are made for.
+    pub(crate) diversity: Option<Range<Ratio>>,
 }
 
 /// One circuit with its records.
@@ -83,6 +87,8 @@ impl<'a> Common<'a> {
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
+            inside: None,
+            diversity: None,
         }
     }
 
@@ -175,6 +181,9 @@ impl<'a> Common<'a> {
         case.dc_detection = choices(YesNo::ALL, circuit.load.dc_detection.get().copied(), YesNo::ALL);
         if let Some((_, device)) = source.device {
             case.has_device = true;
+            case.put(INSIDE, self.inside);
+            case.put(DIVERSITY, self.diversity);
+            case.take(DERATING, assumed(Assumable::Derating));
             case.device_kind = device.kind;
             case.poles = device.poles;
             case.terminals_90 = choices(YesNo::ALL, device.terminals_90.get().copied(), YesNo::ALL);
@@ -401,6 +410,13 @@ impl<'a> Common<'a> {
             (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", from the rod and the ground"]), Known::Assumed)
             }
+            (Some(span), false) if field == Field::Inside => (
+                page.write_all(&[&shown(span), " at the top, from the loads, the enclosure and the room"]),
+                Known::Assumed,
+            ),
+            (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
+                (page.write_all(&[&shown(span), ": the standard's figure, or what the maker states"]), Known::Assumed)
+            }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
             }
@@ -427,6 +443,7 @@ impl<'a> Common<'a> {
             Field::Start => Assumable::Start,
             Field::Ir => Assumable::OverloadSetting,
             Field::Ii | Field::Isd => Assumable::ShortCircuitSetting,
+            Field::Derating => Assumable::Derating,
             Field::CpcSize if case.cpc == Some(CpcForm::Trunking) => Assumable::TrunkingArea,
             Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
@@ -546,7 +563,10 @@ impl<'a> Common<'a> {
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
             Field::Tsd => device("tsd", |device| reading(&device.tsd)),
-            // No reading of a survey: the maker's data.
+            Field::Inside => on_board("/surroundings/ambient", UNKNOWN),
+            Field::Diversity => on_board("/surroundings/diversity", reading(&self.board.surroundings.diversity)),
+            // No readings of a survey: the maker's data.
+            Field::Derating => device("rated", |_| UNKNOWN),
             Field::TimeCurve => device("rated", |_| UNKNOWN),
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }

@@ -116,24 +116,25 @@ fn largest_loop_impedances_of_breakers() {
             let id = add(&mut board, 1, &Job { curve, rated: rated.parse().unwrap(), kind, ..Job::default() });
             board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.1);
             let checks = check_board(&board, &tables);
-            let limit = limit_from(find(&checks, "fault-loop-measured"), 0.1) / 0.8;
+            let rated: f64 = rated.parse().unwrap();
             // In 5 s a type D may open more slowly: the row here holds the current of 0.4 s, and notes that the standard
             // allows the curve's. Test d of IEC 60898-1: 10 In within 4 s, above 32 A within 8 s (from memory).
-            if curve == Curve::D && kind == LoadKind::Distribution {
-                let rated: f64 = rated.parse().unwrap();
-                near(limit, 0.95 * 230.0 / (10.0 * rated), 1e-9);
+            if curve == Curve::D && (kind == LoadKind::Distribution || rated > 32.0) {
                 let margin = find(&checks, "fault-loop-measured").margin.unwrap();
-                let surely = 0.1 / (1.0 - margin[0]) / 0.8;
+                let [surely, may] = margin.map(|one| 0.1 / (1.0 - one) / 0.8);
                 let multiple = if rated <= 32.0 { 10.0 } else { 10.0 * 1.6_f64.sqrt() };
+                near(may, 0.95 * 230.0 / (10.0 * rated), 1e-9);
                 near(surely, 0.95 * 230.0 / (multiple * rated), 1e-9);
+                cells += 1;
                 continue;
             }
+            let limit = limit_from(find(&checks, "fault-loop-measured"), 0.1) / 0.8;
             // The table rounds, and at times down: 0.687 is printed as 0.68.
             near(limit, published.parse().unwrap(), 0.0105);
             cells += 1;
         }
     }
-    assert!(cells >= 70, "{cells} cells");
+    assert!(cells >= 80, "{cells} cells");
 }
 
 /// BS 7671 tables 41.2 and 41.4 (gG fuses, from memory): what is printed there holds. The gates of IEC 60269-1 ask for
@@ -150,9 +151,9 @@ fn largest_loop_impedances_of_fuses() {
             let of = |tables: &Tables| {
                 let mut board = board("three-phase-4", SupplyPhases::Three);
                 let id = add(&mut board, 1, &Job { device: DeviceKind::Fuse, rated, kind, ..Job::default() });
-                board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.01);
+                board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.1);
                 let margin = find(&check_board(&board, tables), "fault-loop-measured").margin.unwrap();
-                margin.map(|one| 0.01 / (1.0 - one) / 0.8)
+                margin.map(|one| 0.1 / (1.0 - one) / 0.8)
             };
             for one in of(&tables) {
                 near(one, published, 1e-6);

@@ -229,6 +229,8 @@ pub(crate) enum Assumable {
     OverloadSetting,
     /// Of an adjustable breaker, as a multiple of its overload setting.
     ShortCircuitSetting,
+    /// Share of its rating that a device loses for each kelvin above the temperature up to which it carries it.
+    Derating,
 }
 
 const ASSUMABLE: &[(&str, Assumable)] = &[
@@ -247,6 +249,7 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("trunking_area", Assumable::TrunkingArea),
     ("overload_setting", Assumable::OverloadSetting),
     ("short_circuit_setting", Assumable::ShortCircuitSetting),
+    ("derating", Assumable::Derating),
 ];
 
 /// A cable as it is made.
