@@ -195,8 +195,14 @@ const ASSEMBLY_SHORT: Rule = Rule {
     advice: false,
 };
 
+const NOT_ENTERED: Rule = Rule::in_words(
+    "supply-cable",
+    "IEC 60364-4-43, 433.1 and 434.5.2, and IEC 60364-4-41, 411.3.2.3: the cable that feeds the board and what protects it",
+);
+
 /// Keys of the rules here, for records without words.
 pub(crate) const KEYS: &[&str] = &[
+    "supply-cable",
     "supply-cable-current",
     "supply-overload-trip",
     "supply-disconnection",
@@ -215,6 +221,9 @@ pub(crate) const KEYS: &[&str] = &[
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     let feeding = common.supply_cable();
+    if feeding.is_none() && !circuits.is_empty() {
+        out.push(not_entered(common));
+    }
     let Some(case) = common.feeding_case() else {
         incomer(common, circuits, out);
         return;
@@ -224,7 +233,8 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     let mut loads = case.clone();
     loads.kinds = if lights { &[LoadKind::Lighting] } else { &[LoadKind::FixedEquipment] };
     // Nothing upstream is known to be asked of, and nobody entered a cable: a board that is only begun.
-    let begun = feeding.is_some() || !common.board.supply.upstream.is_unknown();
+    let supply = &common.board.supply;
+    let begun = feeding.is_some() || !supply.upstream.is_unknown() || supply.upstream_kind.get().is_some();
     if begun {
         for along in ALONG {
             if along.of_cable && feeding.is_none() {
@@ -245,6 +255,33 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
         terminals(common, &case, circuits, &shares, out);
     }
     incomer(common, circuits, out);
+}
+
+/// A board with circuits is fed by something: where nobody entered it, nothing is said of it, and that is told.
+fn not_entered(common: &Common) -> Check {
+    let supply = &common.board.supply;
+    let kind = &supply.upstream_kind;
+    let inputs = vec![
+        finding::told("/supply/cable", "supply cable", shown::NOT_KNOWN, Known::Unknown),
+        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
+        finding::chosen("/supply/upstream_kind", "upstream device", kind, |one| one.words().to_owned()),
+    ];
+    let ask = "enter the cable that feeds the board: its size, length and how it lies";
+    let next = finding::all_of([
+        Some(("/supply/cable", ask)),
+        supply.upstream.is_unknown().then_some(("/supply/upstream", "read the rating of the device upstream")),
+        kind.get().is_none().then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+    ]);
+    let also = match next.len() {
+        1 => "",
+        _ => ", nor all of the device that protects it",
+    };
+    let sentence = format!(
+        "The cable that feeds the board is not entered{also}: whether it bears its load and a fault, and what it loses of \
+         the voltage, is undecided."
+    );
+    let inequality = "In upstream ≤? Iz of the supply cable";
+    NOT_ENTERED.plain(Subject::Board, Verdict::Undecided, sentence, inequality, None, inputs, next)
 }
 
 /// In a TT system the protective conductor of a supply need not come along with it.
