@@ -225,9 +225,11 @@ pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &
 impl<'a> Case<'a> {
     /// A case with nothing known.
     pub(crate) fn blank(tables: &'a Tables) -> Self {
+        let mut slots = [Slot::default(); Field::ALL.len()];
+        slots[Field::TimeCurve as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
         Self {
             tables,
-            slots: [Slot::default(); Field::ALL.len()],
+            slots,
             kinds: LoadKind::ALL,
             systems: OPEN_SYSTEMS,
             curves: Curve::ALL,

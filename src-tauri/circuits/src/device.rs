@@ -4,8 +4,12 @@ use survey::range::Span;
 use survey::{DeviceKind, Ohms, Range, RcdDelay};
 
 use crate::case::{Case, Gap, hull};
-use crate::field::{Field, II, INCOMER_RESIDUAL, IR, ISD, RATED, RESIDUAL, TSD, UPSTREAM_RESIDUAL};
+use crate::field::{
+    DERATING, DIVERSITY, Field, II, INCOMER_RESIDUAL, INSIDE, IR, ISD, RATED, RESIDUAL, TIME_CURVE, TSD,
+    UPSTREAM_RESIDUAL,
+};
 use crate::tables::Tables;
+use crate::temperature::DEVICES;
 use crate::{residual, settings};
 
 /// Current at which a semi-enclosed (rewirable) fuse surely melts, by its rated current: it asks for
@@ -109,8 +113,29 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
     }
 }
 
-/// Current in A that surely opens the device on overcurrent within a time; `None` where the
-/// device opens on none.
+/// What the device carries for good where it stands, A: all of [`overcurrent_rating`] in air of up to 40 °C, see
+/// [`DEVICES`]; in warmer air what its maker says, but in a room that assemblies are made for no less than the share that
+/// all circuits carry at once (IEC 61439-3, see [`crate::temperature::carried_together`]). Where no heat was worked
+/// out, as much as in the air it is made for.
+pub(crate) fn carries(case: &Case) -> Result<Span, Gap> {
+    let rated = overcurrent_rating(case)?;
+    let Some(inside) = case.given(INSIDE)?.map(Range::numbers).filter(|inside| inside.hi > DEVICES) else {
+        return Ok(rated);
+    };
+    let loses = case.get(DERATING)?.numbers();
+    let left = |over: f64, share: f64| (1.0 - over.max(0.0) * share).max(0.0);
+    let together = case.given(DIVERSITY)?.map_or(0.0, |share| share.numbers().lo);
+    Ok(rated
+        * Span {
+            lo: left(inside.hi - DEVICES, loses.hi).max(together),
+            hi: left(inside.lo - DEVICES, loses.lo).max(together),
+        })
+}
+
+/// Current in A that opens the device on overcurrent within a time; `None` where the device opens on none.
+///
+/// A range also where the device is known: below it nothing published lets the device open in time, above it the
+/// device surely does; between, its maker's time/current curve tells.
 pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, Gap> {
     if case.device_kind()?.opens_on_overcurrent() {
         case.alternating()?;
@@ -118,25 +143,43 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
     match case.device_kind()? {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => {
             let rated = case.get(RATED)?.numbers();
-            let multiple = case
-                .curves()
-                .iter()
-                .fold(None, |found, curve| hull(found, Span::point(case.tables.instantaneous(*curve).hi)));
-            Ok(multiple.map(|multiple| rated * multiple))
+            let mut found = None;
+            for curve in case.curves() {
+                for rated_as in [rated.lo, rated.hi] {
+                    let may = case.tables.breaker_opens(*curve, rated_as, seconds.hi).lo;
+                    let surely = case.tables.breaker_opens(*curve, rated_as, seconds.lo).hi;
+                    found = hull(found, by_curve(case, Span::point(may), Span::point(surely))?);
+                }
+            }
+            Ok(found.map(|multiple| rated * multiple))
         }
         DeviceKind::Fuse => {
             let rated = case.get(RATED)?.numbers();
-            let melts = |seconds| {
+            let opens = |seconds| {
                 case.tables
-                    .fuse_melts(rated, seconds)
+                    .fuse_opens(rated, seconds)
                     .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))
             };
-            Ok(hull(Some(melts(seconds.lo)?), melts(seconds.hi)?))
+            let mut found = None;
+            for [may, surely] in [opens(seconds.lo)?, opens(seconds.hi)?] {
+                found = hull(found, by_curve(case, may, surely)?);
+            }
+            Ok(found)
         }
         DeviceKind::RewirableFuse => Err(no_curve()),
         DeviceKind::AdjustableBreaker => opens_by_setting(case, seconds).map(Some),
         DeviceKind::Rcd | DeviceKind::Isolator | DeviceKind::Spd => Ok(None),
     }
+}
+
+/// Between what may open a device in time and what surely does: where its own curve lies.
+fn by_curve(case: &Case, may: Span, surely: Span) -> Result<Span, Gap> {
+    if may == surely {
+        return Ok(surely);
+    }
+    let share = case.get(TIME_CURVE)?.numbers();
+    let at = |may: f64, surely: f64, share: f64| may + (surely - may) * share;
+    Ok(Span { lo: at(may.lo, surely.lo, share.lo), hi: at(may.hi, surely.hi, share.hi) })
 }
 
 /// An RCD that watches the circuit.

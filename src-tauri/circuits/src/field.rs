@@ -121,6 +121,10 @@ fields! {
     Ii, "instantaneous setting of the device, Ii", "read the setting of the instantaneous release on the breaker, in amperes", "A", TINY, HUGE;
     Isd, "short-time setting of the device, Isd", "read the setting of the short-time release on the breaker, in amperes; without one give that of the instantaneous release", "A", TINY, HUGE;
     Tsd, "longest opening time of the short-time release", "take from the breaker's data in which time its short-time release opens at its delay setting", "s", 0.0, HUGE;
+    TimeCurve, "time/current curve of the device", "take from the maker's time/current curve which current opens the device in this time", "", 0.0, 1.0;
+    Inside, "air in the enclosure", "measure the air at the top of the enclosure under load, or the room where and when it is hottest", "°C", -60.0, 1000.0;
+    Diversity, "rated diversity factor", "read the rated diversity factor (RDF) on the board's label or papers", "", 0.0, 1.0;
+    Derating, "what the device carries in that air", "take from the maker's data what the device carries at the temperature in the enclosure", "", 0.0, 1.0;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
 }
 
@@ -171,6 +175,13 @@ pub(crate) const IR: Key<Amps> = Key::new(Field::Ir);
 pub(crate) const II: Key<Amps> = Key::new(Field::Ii);
 pub(crate) const ISD: Key<Amps> = Key::new(Field::Isd);
 pub(crate) const TSD: Key<Seconds> = Key::new(Field::Tsd);
+/// Where between what may and what surely opens the device in time its own curve lies: a share.
+pub(crate) const TIME_CURVE: Key<Ratio> = Key::new(Field::TimeCurve);
+pub(crate) const INSIDE: Key<Celsius> = Key::new(Field::Inside);
+/// Share of their ratings that all circuits of the assembly carry at once, in a room of up to 40 °C.
+pub(crate) const DIVERSITY: Key<Ratio> = Key::new(Field::Diversity);
+/// Share of its rating that a device loses for each kelvin above [`crate::temperature::DEVICES`].
+pub(crate) const DERATING: Key<Ratio> = Key::new(Field::Derating);
 pub(crate) const ZS: Key<Ohms> = Key::new(Field::Zs);
 pub(crate) const THIRD_HARMONIC: Key<Ratio> = Key::new(Field::ThirdHarmonic);
 pub(crate) const START: Key<Ratio> = Key::new(Field::Start);

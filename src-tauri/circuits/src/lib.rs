@@ -104,7 +104,9 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<
         sources.into_iter().zip(&cases).map(|(source, case)| (source, Share::of(case))).collect();
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     common.drop_before = board_checks::drop_before(&common, &shares);
-    cases.iter_mut().for_each(|case| common.put_drop_before(case));
+    common.inside = temperature::inside(&common, &circuits);
+    common.diversity = temperature::carried_together(&common, &circuits);
+    cases.iter_mut().for_each(|case| common.put_worked_out(case));
     (common, circuits, cases)
 }
 

@@ -35,7 +35,7 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
 fn blows(case: &Case, rated: Span) -> Result<Outcome, Gap> {
     let none = || Gap::Unfit(Field::Rated, "the fuse table has no such rating".into());
     let value = current(case)?;
-    let opens = case.tables.fuse_melts(rated, 5.0).ok_or_else(none)?;
+    let [_, opens] = case.tables.fuse_opens(rated, 5.0).ok_or_else(none)?;
     let stays = case.tables.fuse_gate(rated.lo).ok_or_else(none)?.stays_10s;
     if value.hi <= stays {
         return Ok(Outcome { value, limit: Span::point(stays) });

@@ -65,7 +65,13 @@ const RCD_TYPE: &str = "RCD type";
 const RULES: &[Rule] = &[
     Rule {
         name: "device-current",
-        clause: |_| "IEC 60364-4-43, 433.1: Ib ≤ In",
+        clause: |case| match device::carries(case) {
+            Ok(carries) if carries != device::overcurrent_rating(case).unwrap_or(carries) => {
+                "IEC 60364-4-43, 433.1: Ib ≤ In; IEC 60898-1, 5.2.2 and 7.1: In is that at 30 °C, in air of up to 40 °C; \
+                 above that the maker says what is left, or the assembly's by its diversity factor (IEC 61439-3; clauses from memory)"
+            }
+            _ => "IEC 60364-4-43, 433.1: Ib ≤ In",
+        },
         symbols: ["Ib", "In"],
         unit: "A",
         scale: 1.0,
@@ -73,7 +79,7 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |_| true,
         evaluate: |case| {
-            let limit = device::overcurrent_rating(case)?;
+            let limit = device::carries(case)?;
             demand::agreed(case)?;
             Ok(Outcome { value: case.of_a_pole(demand::draw(case)?.current.numbers()), limit })
         },
@@ -92,7 +98,12 @@ const RULES: &[Rule] = &[
                 Verdict::Fails | Verdict::Advised => {
                     format!("The load draws {value}, too much for the {limit} device.")
                 }
-                Verdict::Undecided => format!("The load draws {value}; whether the {limit} device carries it is open."),
+                Verdict::Undecided => match warm(said.case) {
+                    Some(inside) => format!(
+                        "The load draws {value}; in an enclosure whose air reaches {inside} the device carries {limit}: open."
+                    ),
+                    None => format!("The load draws {value}; whether the {limit} device carries it is open."),
+                },
             }
         },
     },
@@ -466,6 +477,12 @@ const RULES: &[Rule] = &[
     },
 ];
 
+/// The air around a device, where that is warmer than it is made for.
+fn warm(case: &Case) -> Option<String> {
+    let inside = case.slots[Field::Inside as usize].span?;
+    (inside.hi > crate::temperature::DEVICES).then(|| shown::span(Span::point(inside.hi), "°C"))
+}
+
 fn not_ring(case: &Case) -> bool {
     case.rings.contains(&YesNo::No)
 }
@@ -617,9 +634,24 @@ fn fault_clause(case: &Case) -> &'static str {
         (Ok((_, EndedBy::Residual)), [_]) => {
             "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671"
         }
+        (_, [_]) if case.device_kind == Some(DeviceKind::Fuse) => {
+            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; Ia by BS 7671, tables 41.2 \
+             and 41.4, where they print it, else by the gates of IEC 60269-1 (all from memory)"
+        }
+        (_, [_]) if case.curves == [survey::Curve::D] && slow(case) => {
+            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; a type D may open by test d \
+             of IEC 60898-1, table 7, in 5 s (BS 7671, table 41.3; times from memory)"
+        }
         (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671",
         _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
     }
+}
+
+/// A breaker that has longer than its instantaneous release takes.
+fn slow(case: &Case) -> bool {
+    let voltage = case.slots[Field::Voltage as usize].span;
+    let tt = case.systems == [survey::EarthingSystem::Tt];
+    voltage.and_then(|voltage| fault_loop::longest_time(case, tt, voltage).ok()).is_some_and(|time| time.hi > 1.0)
 }
 
 fn ended_by(case: &Case) -> String {

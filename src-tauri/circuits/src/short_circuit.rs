@@ -1,7 +1,7 @@
 //! The smallest short-circuit current between live conductors at the far end of a cable.
 
 use survey::range::Span;
-use survey::{Range, arrangement::Conductor};
+use survey::{DeviceKind, Range, arrangement::Conductor};
 
 use crate::cable::limit_temperature;
 use crate::case::{Case, Feed, Gap, hull};
@@ -10,6 +10,7 @@ use crate::device;
 use crate::fault_loop::C_MIN;
 use crate::field::{Field, IPF, LENGTH, NEUTRAL_SIZE, SIZE, VOLTAGE};
 use crate::rules::undenied;
+use crate::selectivity::INSTANT;
 use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
@@ -19,8 +20,13 @@ pub(crate) const LONGEST: f64 = 5.0;
 /// Current in A that surely opens the device at once (a fuse: within 5 s), against the smallest
 /// short-circuit current at the far end.
 pub(crate) fn opens(case: &Case) -> Result<Outcome, Gap> {
-    let needed = device::opens_within(case, Span::point(LONGEST))?
-        .ok_or_else(|| device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator)))?;
+    // A breaker that opens on its overload release alone is what this asks about.
+    let seconds = match case.device_kind {
+        Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo) => INSTANT,
+        _ => LONGEST,
+    };
+    let needed = device::opens_within(case, Span::point(seconds))?
+        .ok_or_else(|| device::not_overcurrent(case.device_kind.unwrap_or(DeviceKind::Isolator)))?;
     let outcome = Outcome { value: needed, limit: smallest(case)? };
     undenied(case, outcome, IPF.field)?;
     Ok(outcome)

@@ -8,7 +8,7 @@ use survey::arrangement::{self, Conductor, Consequences};
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Amps, Arrangement, Board, Cable, CableId, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
+    Amps, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
     EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
     Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
 };
@@ -19,10 +19,10 @@ use crate::before;
 use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
-    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DROP_BEFORE, EFFICIENCY, ELECTRODE,
-    FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, IPF, IR, ISD, LENGTH, LET_THROUGH,
-    LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START,
-    THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
+    EFFICIENCY, ELECTRODE, FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, INSIDE,
+    IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED,
+    RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
 use crate::page::{Page, Piece};
 use crate::pen;
@@ -51,8 +51,12 @@ pub(crate) struct Common<'a> {
     in_cable: BTreeMap<CableId, u8>,
     /// Drop in the supply cable, once it is worked out.
     pub(crate) drop_before: Option<Range<Ratio>>,
-    /// What all circuits' cases begin with, but for that drop.
+    /// What all circuits' cases begin with, but for what is worked out from the circuits together.
     start: Case<'a>,
+    /// Air at the top of the enclosure, once it is worked out.
+    pub(crate) inside: Option<Range<Celsius>>,
+    /// Share of their ratings that its circuits carry at once, where its room is one that assemblies are made for.
+    pub(crate) diversity: Option<Range<Ratio>>,
 }
 
 /// One circuit with its records.
@@ -97,6 +101,8 @@ impl<'a> Common<'a> {
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
+            inside: None,
+            diversity: None,
             start: Case::blank(tables),
         };
         common.start = common.of_the_board();
@@ -133,9 +139,18 @@ impl<'a> Common<'a> {
     }
 
     /// Puts the drop in the supply cable in, as far as it is worked out.
-    pub(crate) fn put_drop_before(&self, case: &mut Case) {
+    fn put_drop_before(&self, case: &mut Case) {
         case.put(DROP_BEFORE, self.drop_before);
         case.take(DROP_BEFORE, self.tables.assumed(Assumable::DropBefore, None).map(|assumed| assumed.span));
+    }
+
+    /// Puts in what is worked out from the circuits together, once it is.
+    pub(crate) fn put_worked_out(&self, case: &mut Case) {
+        self.put_drop_before(case);
+        if case.has_device {
+            case.put(INSIDE, self.inside);
+            case.put(DIVERSITY, self.diversity);
+        }
     }
 
     fn of_the_board(&self) -> Case<'a> {
@@ -215,6 +230,9 @@ impl<'a> Common<'a> {
         case.dc_detection = choices(YesNo::ALL, circuit.load.dc_detection.get().copied(), YesNo::ALL);
         if let Some((_, device)) = source.device {
             case.has_device = true;
+            case.put(INSIDE, self.inside);
+            case.put(DIVERSITY, self.diversity);
+            case.take(DERATING, assumed(Assumable::Derating));
             case.device_kind = device.kind;
             case.poles = device.poles;
             case.terminals_90 = choices(YesNo::ALL, device.terminals_90.get().copied(), YesNo::ALL);
@@ -445,6 +463,7 @@ impl<'a> Common<'a> {
             (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
                 (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
             }
+            (Some(_), true) if field == Field::TimeCurve => (page.write(NO_CURVE), Known::Assumed),
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
                 (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
@@ -462,6 +481,13 @@ impl<'a> Common<'a> {
             }
             (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", from the rod and the ground"]), Known::Assumed)
+            }
+            (Some(span), false) if field == Field::Inside => (
+                page.write_all(&[&shown(span), " at the top, from the loads, the enclosure and the room"]),
+                Known::Assumed,
+            ),
+            (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
+                (page.write_all(&[&shown(span), ": the standard's figure, or what the maker states"]), Known::Assumed)
             }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
                 (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
@@ -492,6 +518,7 @@ impl<'a> Common<'a> {
             Field::Start => Assumable::Start,
             Field::Ir => Assumable::OverloadSetting,
             Field::Ii | Field::Isd => Assumable::ShortCircuitSetting,
+            Field::Derating => Assumable::Derating,
             Field::CpcSize if case.cpc == Some(CpcForm::Trunking) => Assumable::TrunkingArea,
             Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
@@ -612,6 +639,11 @@ impl<'a> Common<'a> {
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
             Field::Tsd => device("tsd", |device| reading(&device.tsd)),
+            Field::Inside => on_board("/surroundings/ambient", UNKNOWN),
+            Field::Diversity => on_board("/surroundings/diversity", reading(&self.board.surroundings.diversity)),
+            // No readings of a survey: the maker's data.
+            Field::Derating => device("rated", |_| UNKNOWN),
+            Field::TimeCurve => device("rated", |_| UNKNOWN),
             Field::Zs => on_circuit("tests/zs", reading(&circuit.tests.zs)),
         }
     }
@@ -678,6 +710,9 @@ fn quarter(circuit: &Circuit) -> Option<Range<Ohms>> {
     let both = circuit.tests.ring_line.range()?.numbers() + circuit.tests.ring_cpc.range()?.numbers();
     Some((both * Span::point(0.25)).of())
 }
+
+/// What is said of the maker's curve.
+pub(crate) const NO_CURVE: &str = "not at hand: by its standard it may open in time, or not";
 
 const YES: &[YesNo] = &[YesNo::Yes];
 

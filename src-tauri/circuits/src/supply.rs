@@ -83,7 +83,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-disconnection",
-            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit",
+            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit; a \
+             fuse by BS 7671, table 41.4, where it prints one, else by the gates of IEC 60269-1 (both from memory)",
             ["Zs at the board", "Zs max"],
             "Ω",
         ),
@@ -195,8 +196,14 @@ const ASSEMBLY_SHORT: Rule = Rule {
     advice: false,
 };
 
+const NOT_ENTERED: Rule = Rule::in_words(
+    "supply-cable",
+    "IEC 60364-4-43, 433.1 and 434.5.2, and IEC 60364-4-41, 411.3.2.3: the cable that feeds the board and what protects it",
+);
+
 /// Keys of the rules here, for records without words.
 pub(crate) const KEYS: &[&str] = &[
+    "supply-cable",
     "supply-cable-current",
     "supply-overload-trip",
     "supply-disconnection",
@@ -216,6 +223,9 @@ pub(crate) const KEYS: &[&str] = &[
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     let feeding = common.supply_cable();
+    if feeding.is_none() && !circuits.is_empty() {
+        out.push(not_entered(common));
+    }
     let Some(case) = common.feeding_case() else {
         incomer(common, circuits, out);
         return;
@@ -225,7 +235,8 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     let mut loads = case.clone();
     loads.kinds = if lights { &[LoadKind::Lighting] } else { &[LoadKind::FixedEquipment] };
     // Nothing upstream is known to be asked of, and nobody entered a cable: a board that is only begun.
-    let begun = feeding.is_some() || !common.board.supply.upstream.is_unknown();
+    let supply = &common.board.supply;
+    let begun = feeding.is_some() || !supply.upstream.is_unknown() || supply.upstream_kind.get().is_some();
     if begun {
         for along in ALONG {
             if along.of_cable && feeding.is_none() {
@@ -246,6 +257,33 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
         terminals(common, &case, circuits, &shares, out);
     }
     incomer(common, circuits, out);
+}
+
+/// A board with circuits is fed by something: where nobody entered it, nothing is said of it, and that is told.
+fn not_entered(common: &Common) -> Check {
+    let supply = &common.board.supply;
+    let kind = &supply.upstream_kind;
+    let inputs = vec![
+        finding::told("/supply/cable", "supply cable", shown::NOT_KNOWN, Known::Unknown),
+        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
+        finding::chosen("/supply/upstream_kind", "upstream device", kind, |one| one.words().to_owned()),
+    ];
+    let ask = "enter the cable that feeds the board: its size, length and how it lies";
+    let next = finding::all_of([
+        Some(("/supply/cable", ask)),
+        supply.upstream.is_unknown().then_some(("/supply/upstream", "read the rating of the device upstream")),
+        kind.get().is_none().then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+    ]);
+    let also = match next.len() {
+        1 => "",
+        _ => ", nor all of the device that protects it",
+    };
+    let sentence = format!(
+        "The cable that feeds the board is not entered{also}: whether it bears its load and a fault, and what it loses of \
+         the voltage, is undecided."
+    );
+    let inequality = "In upstream ≤? Iz of the supply cable";
+    NOT_ENTERED.plain(Subject::Board, Verdict::Undecided, sentence, inequality, None, inputs, next)
 }
 
 /// In a TT system the protective conductor of a supply need not come along with it.
@@ -326,7 +364,7 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
         Field::Rated => "read the rating of the device upstream".to_owned(),
         Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
         Field::Curve => "read the type letter on the device upstream".to_owned(),
-        Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated => {
+        Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated | Field::TimeCurve => {
             format!("device upstream: {}", field.about().ask)
         }
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
@@ -410,6 +448,12 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
+        Field::TimeCurve => (
+            "/supply/upstream".to_owned(),
+            "time/current curve of the upstream device",
+            crate::source::NO_CURVE.to_owned(),
+            Known::Assumed,
+        ),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
         Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
         Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),

@@ -3,7 +3,10 @@
 
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
-use survey::{Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Poles, Range, Subject, Verdict, Watts};
+use survey::{
+    Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Pattern, Poles, Range, Ratio, Subject, Verdict,
+    Watts,
+};
 
 use crate::balance::{Share, Sums};
 use crate::case::hull;
@@ -63,10 +66,9 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
         })
         .filter(|(.., rated)| rated.lo > 0.0)
         .collect();
-    let count = circuits.iter().filter(|(source, _)| source.device.is_some()).count();
+    let count = devices(circuits);
     let stated = common.tables.assembly.diversity(count);
-    // The maker may state more than the standard's own figure, never more than one.
-    let factor = diversity.range().map_or(Span { lo: stated, hi: 1.0 }, Range::numbers);
+    let factor = factor(common, circuits);
     let judged = |(source, share, rated): &(&Source, Share, Span)| {
         let value = common.of_a_pole(source, share.draw.current.numbers()) / *rated;
         // A load that stops by itself may carry anything less for long.
@@ -139,6 +141,24 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     }));
 }
 
+/// Devices of circuits.
+fn devices(circuits: &[(Source, Option<Share>)]) -> usize {
+    circuits.iter().filter(|(source, _)| source.device.is_some()).count()
+}
+
+/// Rated diversity factor: as read, else from the standard's own figure up. The maker may state more, never more than one.
+fn factor(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
+    let read = common.board.surroundings.diversity.range().map(Range::numbers);
+    read.unwrap_or_else(|| Span { lo: common.tables.assembly.diversity(devices(circuits)), hi: 1.0 })
+}
+
+/// Share of its rating that each circuit of the board carries together with all others: IEC 61439-1, 5.4 and 10.10 (from
+/// memory) prove it with the devices where they are, for a room of up to 40 °C (7.1.1). `None` where the room is hotter.
+pub(crate) fn carried_together(common: &Common, circuits: &[(Source, Option<Share>)]) -> Option<Range<Ratio>> {
+    let room = common.board.surroundings.ambient.range().map(Range::numbers);
+    room.is_none_or(|room| room.hi <= DEVICES).then(|| factor(common, circuits).of())
+}
+
 /// What to do where neighbours warm each other.
 fn advice(common: &Common) -> String {
     let free = common.board.enclosure.get().map_or(0, |pattern| {
@@ -180,7 +200,7 @@ struct Thermal<'a> {
 
 /// Air temperature up to which breakers carry their rating, °C: the upper end of the normal
 /// conditions of IEC 60898-1, and of IEC 61439-1 for the room.
-const DEVICES: f64 = 40.0;
+pub(crate) const DEVICES: f64 = 40.0;
 
 /// Air temperature at which PVC-insulated conductors carry nothing more, °C: IEC 60364-5-52 table 52.1.
 const CONDUCTORS: f64 = 70.0;
@@ -204,7 +224,80 @@ const WIRE_DENSITY: f64 = 8.0;
 /// The same in busbars at their rating.
 const BUSBAR_DENSITY: f64 = 2.0;
 
-impl Thermal<'_> {
+impl<'a> Thermal<'a> {
+    /// What warms a board whose loads and ratings are known, see [`wanting`].
+    fn of(common: &'a Common, circuits: &[(Source, Option<Share>)], pattern: &Pattern) -> Self {
+        let board = common.board;
+        let surroundings = &board.surroundings;
+        let arrangement = board.incomer.arrangement.get().copied();
+        let lugs = arrangement == Some(Arrangement::Lugs);
+        let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
+        let lines = Sums::of(common.supply, &shares).line_sizes();
+        let metres = |length: survey::Millimetres| length.get() / 1000.0;
+        let [h, w, d] = [metres(pattern.height), metres(pattern.width), metres(pattern.depth)];
+        let ambient = surroundings.ambient.range().map(Range::numbers);
+        let assumed = common.tables.assumed(Assumable::AmbientAir, None);
+        let mountings = match surroundings.mounting.get() {
+            Some(one) => vec![*one],
+            None => vec![Mounting::Free, Mounting::OnWall, Mounting::OnWallBetween],
+        };
+        let mut thermal = Thermal {
+            tables: common.tables,
+            size: [h, w, d],
+            mountings,
+            ambient: ambient.or(assumed.map(|assumed| assumed.span)).unwrap_or(Span { lo: 10.0, hi: 40.0 }),
+            incomer: ZERO,
+            devices: Vec::with_capacity(circuits.len()),
+            conductors: ZERO,
+        };
+        let reach = h + w;
+        for (source, share) in circuits {
+            let Some(share) = share else { continue };
+            let current = share.draw.current.numbers();
+            let of_a_pole = common.of_a_pole(source, current);
+            let poles = source.device.and_then(|(_, device)| device.poles);
+            let [least, most] = match poles {
+                Some(Poles::P1) => [1.0, 1.0],
+                Some(Poles::P1N) => [1.0, 2.0],
+                Some(Poles::P2) => [2.0, 2.0],
+                Some(Poles::P3 | Poles::P3N) => [3.0, 3.0],
+                None => [1.0, 3.0],
+            };
+            thermal.devices.push(source.device.map_or(ZERO, |(_, device)| {
+                let per_pole = per_pole(common, &device.loss, device.rated.range());
+                match device.rated.range().map(Range::numbers).filter(|rated| rated.lo > 0.0) {
+                    Some(rated) => Span { lo: least, hi: most } * per_pole * (of_a_pole / rated).square(),
+                    None => ZERO,
+                }
+            }));
+            // Each wire runs from its entry to its pole: no farther than half around the enclosure.
+            let wires = if most < 3.0 { 2.0 } else { 3.0 };
+            let each = match source.cable.and_then(|(_, cable)| cable.size.range()).map(Range::numbers) {
+                Some(size) if size.lo > 0.0 => current.square() * Span::point(COPPER) / size,
+                _ => current * Span::point(COPPER * WIRE_DENSITY),
+            };
+            thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: (each.hi * wires * reach).max(0.0) };
+        }
+        let incomer_rated = board.incomer.rated.range();
+        let incomer_pole = per_pole(common, &board.incomer.loss, incomer_rated);
+        for line in &lines {
+            // Busbars and incoming tails are chosen for their rating: at less they warm by the square.
+            let part = |rated: f64, density: f64| line.hi * line.hi / rated * COPPER * density * h;
+            let tails = incomer_rated.map_or(pattern.rated.get(), |rated| rated.lo().get().max(1.0));
+            let bars = part(pattern.rated.get().max(1.0), BUSBAR_DENSITY) + part(tails, WIRE_DENSITY);
+            thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: bars.max(0.0) };
+            if let Some(rated) = incomer_rated.map(Range::numbers).filter(|rated| rated.lo > 0.0 && !lugs) {
+                thermal.incomer = thermal.incomer + incomer_pole * (*line / rated).square();
+            }
+        }
+        // A switched neutral carries no more than a line.
+        if arrangement.is_some_and(|one| usize::from(incomer_poles(one)) > lines.len()) && !lines.is_empty() {
+            let share = 1.0 + 1.0 / lines.len() as f64;
+            thermal.incomer.hi *= share;
+        }
+        thermal
+    }
+
     /// Effective cooling surface, m²: IEC TR 60890. The bottom does not count.
     fn surface(&self, mounting: Mounting) -> f64 {
         let [h, w, d] = self.size;
@@ -234,6 +327,31 @@ impl Thermal<'_> {
     }
 }
 
+/// What is not known of all that warms the board: where to find it, and what to do.
+fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> Vec<(String, &'static str)> {
+    let board = common.board;
+    let mut wanting: Vec<(String, &'static str)> = Vec::new();
+    for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
+        wanting.push((source.at("load/power"), "read the load's rating plate"));
+    }
+    let lugs = board.incomer.arrangement.get() == Some(&Arrangement::Lugs);
+    if !lugs && board.incomer.rated.is_unknown() {
+        wanting.push(("/incomer/rated".to_owned(), "read the rating on the incomer"));
+    }
+    wanting
+}
+
+/// Temperature of the air at the top of the enclosure, °C; `None` where the enclosure, how it stands or what warms it is
+/// beyond the method, or not known.
+pub(crate) fn inside(common: &Common, circuits: &[(Source, Option<Share>)]) -> Option<Range<Celsius>> {
+    let pattern = common.board.enclosure.get()?;
+    let recessed = common.board.surroundings.mounting.get() == Some(&Mounting::Recessed);
+    if circuits.is_empty() || recessed || !wanting(common, circuits).is_empty() {
+        return None;
+    }
+    Thermal::of(common, circuits, pattern).inside().map(Span::of)
+}
+
 fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let board = common.board;
     let surroundings = &board.surroundings;
@@ -251,15 +369,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/mounting", ask, 1.0)]));
         return;
     }
-    let mut wanting: Vec<(String, &str)> = Vec::new();
-    for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
-        wanting.push((source.at("load/power"), "read the load's rating plate"));
-    }
-    let arrangement = board.incomer.arrangement.get().copied();
-    let lugs = arrangement == Some(Arrangement::Lugs);
-    if !lugs && board.incomer.rated.is_unknown() {
-        wanting.push(("/incomer/rated".to_owned(), "read the rating on the incomer"));
-    }
+    let wanting = wanting(common, circuits);
     if !wanting.is_empty() {
         let why = match wanting.len() {
             1 => "one load or rating that warms the board is not known".to_owned(),
@@ -270,70 +380,11 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         out.push(WARMTH.open(Subject::Board, &why, inputs, next));
         return;
     }
-    let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
-    let lines = Sums::of(common.supply, &shares).line_sizes();
-    let metres = |length: survey::Millimetres| length.get() / 1000.0;
-    let [h, w, d] = [metres(pattern.height), metres(pattern.width), metres(pattern.depth)];
+    let lugs = board.incomer.arrangement.get() == Some(&Arrangement::Lugs);
     let ambient = surroundings.ambient.range().map(Range::numbers);
     let assumed = common.tables.assumed(Assumable::AmbientAir, None);
-    let mountings = match surroundings.mounting.get() {
-        Some(one) => vec![*one],
-        None => vec![Mounting::Free, Mounting::OnWall, Mounting::OnWallBetween],
-    };
-    let mut thermal = Thermal {
-        tables: common.tables,
-        size: [h, w, d],
-        mountings,
-        ambient: ambient.or(assumed.map(|assumed| assumed.span)).unwrap_or(Span { lo: 10.0, hi: 40.0 }),
-        incomer: ZERO,
-        devices: Vec::with_capacity(circuits.len()),
-        conductors: ZERO,
-    };
-    let reach = h + w;
-    for (source, share) in circuits {
-        let Some(share) = share else { continue };
-        let current = share.draw.current.numbers();
-        let of_a_pole = common.of_a_pole(source, current);
-        let poles = source.device.and_then(|(_, device)| device.poles);
-        let [least, most] = match poles {
-            Some(Poles::P1) => [1.0, 1.0],
-            Some(Poles::P1N) => [1.0, 2.0],
-            Some(Poles::P2) => [2.0, 2.0],
-            Some(Poles::P3 | Poles::P3N) => [3.0, 3.0],
-            None => [1.0, 3.0],
-        };
-        thermal.devices.push(source.device.map_or(ZERO, |(_, device)| {
-            let per_pole = per_pole(common, &device.loss, device.rated.range());
-            match device.rated.range().map(Range::numbers).filter(|rated| rated.lo > 0.0) {
-                Some(rated) => Span { lo: least, hi: most } * per_pole * (of_a_pole / rated).square(),
-                None => ZERO,
-            }
-        }));
-        // Each wire runs from its entry to its pole: no farther than half around the enclosure.
-        let wires = if most < 3.0 { 2.0 } else { 3.0 };
-        let each = match source.cable.and_then(|(_, cable)| cable.size.range()).map(Range::numbers) {
-            Some(size) if size.lo > 0.0 => current.square() * Span::point(COPPER) / size,
-            _ => current * Span::point(COPPER * WIRE_DENSITY),
-        };
-        thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: (each.hi * wires * reach).max(0.0) };
-    }
-    let incomer_rated = board.incomer.rated.range();
-    let incomer_pole = per_pole(common, &board.incomer.loss, incomer_rated);
-    for line in &lines {
-        // Busbars and incoming tails are chosen for their rating: at less they warm by the square.
-        let part = |rated: f64, density: f64| line.hi * line.hi / rated * COPPER * density * h;
-        let tails = incomer_rated.map_or(pattern.rated.get(), |rated| rated.lo().get().max(1.0));
-        let bars = part(pattern.rated.get().max(1.0), BUSBAR_DENSITY) + part(tails, WIRE_DENSITY);
-        thermal.conductors = thermal.conductors + Span { lo: 0.0, hi: bars.max(0.0) };
-        if let Some(rated) = incomer_rated.map(Range::numbers).filter(|rated| rated.lo > 0.0 && !lugs) {
-            thermal.incomer = thermal.incomer + incomer_pole * (*line / rated).square();
-        }
-    }
-    // A switched neutral carries no more than a line.
-    if arrangement.is_some_and(|one| usize::from(incomer_poles(one)) > lines.len()) && !lines.is_empty() {
-        let share = 1.0 + 1.0 / lines.len() as f64;
-        thermal.incomer.hi *= share;
-    }
+    let incomer_pole = per_pole(common, &board.incomer.loss, board.incomer.rated.range());
+    let mut thermal = Thermal::of(common, circuits, pattern);
     inputs.push(finding::told(
         "/enclosure",
         "enclosure",

@@ -14,8 +14,8 @@ use common::{Job, add, board, f, measured, r, tables};
 use serde_json::{Map, Value, json};
 use survey::{
     Amps, Board, Cable, CableId, Celsius, Construction, CpcForm, Curve, DeviceKind, EnergyClass, Fact, Insulation,
-    LoadKind, Material, Method, Metres, Ohms, Poles, Quantity, Range, Ratio, Reading, SquareMillimetres, Subject,
-    SupplyPhases, Volts,
+    LoadKind, Material, Method, Metres, Mounting, Ohms, Poles, Quantity, Range, Ratio, Reading, SquareMillimetres,
+    Subject, SupplyPhases, Volts,
 };
 use uuid::Uuid;
 
@@ -37,6 +37,10 @@ fn known(seed: u64) -> Board {
     found.supply.upstream = r::<Amps>(dice.pick(&[63.0, 80.0, 100.0, 160.0]));
     found.supply.upstream_kind = f(DeviceKind::Fuse);
     found.incomer.rated = r::<Amps>(dice.pick(&[40.0, 63.0, 100.0]));
+    // In a wall nothing tells how warm it gets: the devices are judged in the air they are made for.
+    if seed.is_multiple_of(2) {
+        found.surroundings.mounting = f(Mounting::Recessed);
+    }
     // Nothing backs these up: the device's own capacity is compared.
     let places = ["1L1", "1L2", "1L3", "2L1", "2L2", "2L3", "3L1", "4L1"];
     for (number, at) in places.into_iter().enumerate() {

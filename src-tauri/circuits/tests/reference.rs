@@ -3,7 +3,7 @@
 
 mod common;
 
-use circuits::{TableTexts, check_board, design_current, phase_currents};
+use circuits::{TableTexts, Tables, check_board, design_current, phase_currents};
 use common::{Job, add, board, f, find, limit_from, near, r, share_of_limit, tables};
 use survey::{
     Amps, Curve, DeviceKind, EarthingSystem, Insulation, LoadKind, Material, Method, Ohms, Poles, Range, Ratio,
@@ -116,6 +116,18 @@ fn largest_loop_impedances_of_breakers() {
             let id = add(&mut board, 1, &Job { curve, rated: rated.parse().unwrap(), kind, ..Job::default() });
             board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.1);
             let checks = check_board(&board, &tables);
+            let rated: f64 = rated.parse().unwrap();
+            // In 5 s a type D may open more slowly: the row here holds the current of 0.4 s, and notes that the standard
+            // allows the curve's. Test d of IEC 60898-1: 10 In within 4 s, above 32 A within 8 s (from memory).
+            if curve == Curve::D && (kind == LoadKind::Distribution || rated > 32.0) {
+                let margin = find(&checks, "fault-loop-measured").margin.unwrap();
+                let [surely, may] = margin.map(|one| 0.1 / (1.0 - one) / 0.8);
+                let multiple = if rated <= 32.0 { 10.0 } else { 10.0 * 1.6_f64.sqrt() };
+                near(may, 0.95 * 230.0 / (10.0 * rated), 1e-9);
+                near(surely, 0.95 * 230.0 / (multiple * rated), 1e-9);
+                cells += 1;
+                continue;
+            }
             let limit = limit_from(find(&checks, "fault-loop-measured"), 0.1) / 0.8;
             // The table rounds, and at times down: 0.687 is printed as 0.68.
             near(limit, published.parse().unwrap(), 0.0105);
@@ -125,26 +137,36 @@ fn largest_loop_impedances_of_breakers() {
     assert!(cells >= 80, "{cells} cells");
 }
 
-/// BS 7671 tables 41.2 and 41.4 (gG fuses, from memory): the gates of IEC 60269-1 with the chord
-/// between them must not allow more than the curves printed there.
+/// BS 7671 tables 41.2 and 41.4 (gG fuses, from memory): what is printed there holds. The gates of IEC 60269-1 ask for
+/// less than that, but not for less than 0.4 of it (a fuse of 2 A).
 #[test]
-fn largest_loop_impedances_of_fuses_are_on_the_safe_side() {
+fn largest_loop_impedances_of_fuses() {
     let tables = tables();
+    let mut cells = 0;
     for row in &rows(include_str!("reference/max_zs.csv"))[1..] {
         let ["gG", rated, final_time, other_time] = row[..] else { continue };
         let rated: f64 = rated.parse().unwrap();
         for (kind, published) in [(LoadKind::Sockets, final_time), (LoadKind::Distribution, other_time)] {
             let Ok(published) = published.parse::<f64>() else { continue };
-            if rated < 16.0 {
-                continue;
+            let of = |tables: &Tables| {
+                let mut board = board("three-phase-4", SupplyPhases::Three);
+                let id = add(&mut board, 1, &Job { device: DeviceKind::Fuse, rated, kind, ..Job::default() });
+                board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.1);
+                let margin = find(&check_board(&board, tables), "fault-loop-measured").margin.unwrap();
+                margin.map(|one| 0.1 / (1.0 - one) / 0.8)
+            };
+            for one in of(&tables) {
+                near(one, published, 1e-6);
             }
-            let mut board = board("three-phase-4", SupplyPhases::Three);
-            let id = add(&mut board, 1, &Job { device: DeviceKind::Fuse, rated, kind, ..Job::default() });
-            board.circuits.get_mut(&id).unwrap().tests.zs = r::<Ohms>(0.1);
-            let limit = limit_from(find(&check_board(&board, &tables), "fault-loop-measured"), 0.1) / 0.8;
-            assert!(limit <= published * 1.02 && limit >= published * 0.6, "gG {rated} A: {limit} against {published}");
+            // Without the printed figures: surely by the gates, and never surely not at what is printed.
+            let texts = TableTexts { fuse_loop: "in_a,zs_0_4s,zs_5s,checked\n1,1,1,memory", ..TableTexts::shipped() };
+            let [surely, may] = of(&Tables::parse(&texts).unwrap());
+            assert!(surely <= published * 1.001 && surely >= published * 0.39, "gG {rated} A: {surely}, {published}");
+            assert!(may >= published * 0.999, "gG {rated} A: {may}, {published}");
+            cells += 1;
         }
     }
+    assert_eq!(cells, 27);
 }
 
 /// Published worked example to BS 7671, read in a public page: 5 kW at 230 V, 25 A type B, PVC

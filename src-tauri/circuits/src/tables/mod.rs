@@ -84,6 +84,8 @@ texts!(
     protective_device,
     /// Time-current gates of gG fuses, IEC 60269-1.
     fuse_gate,
+    /// Loop impedances printed for gG fuses, BS 7671 tables 41.2 and 41.4.
+    fuse_loop,
     /// Cross-section of steel wire armour, BS 5467.
     armour_area,
     /// Resistance of steel wire armour, BS 5467.
@@ -227,6 +229,8 @@ pub(crate) enum Assumable {
     OverloadSetting,
     /// Of an adjustable breaker, as a multiple of its overload setting.
     ShortCircuitSetting,
+    /// Share of its rating that a device loses for each kelvin above the temperature up to which it carries it.
+    Derating,
 }
 
 const ASSUMABLE: &[(&str, Assumable)] = &[
@@ -245,6 +249,7 @@ const ASSUMABLE: &[(&str, Assumable)] = &[
     ("trunking_area", Assumable::TrunkingArea),
     ("overload_setting", Assumable::OverloadSetting),
     ("short_circuit_setting", Assumable::ShortCircuitSetting),
+    ("derating", Assumable::Derating),
 ];
 
 /// A cable as it is made.
@@ -270,6 +275,53 @@ pub(crate) struct Gate {
     pub(crate) stays_0_1s: f64,
     /// Least energy that melts it, A²s.
     pub(crate) least_energy: f64,
+    mark: Mark,
+}
+
+impl Gate {
+    /// Largest current in A that surely does not open it within a time in s. Between the gates and beyond: a slower
+    /// melting never takes less I²t than a faster one.
+    fn stays(&self, seconds: f64) -> f64 {
+        let quick = (0.1 * self.stays_0_1s * self.stays_0_1s).max(self.least_energy);
+        let slow = if seconds <= 10.0 { self.stays_10s } else { 0.0 };
+        slow.max((quick / seconds).sqrt().min(self.stays_0_1s)).max((self.least_energy / seconds).sqrt())
+    }
+
+    /// Current in A that surely opens it within a time in s, up to 5 s.
+    ///
+    /// A straight line on logarithmic scales between the gates at 5 s and 0.1 s: a melting curve
+    /// hangs below its chord, so the line is never too low (from the shape of such curves). In less than 0.1 s no
+    /// more I²t melts it than at that gate.
+    fn opens(&self, seconds: f64) -> f64 {
+        if seconds < 0.1 {
+            return self.clears_0_1s * (0.1 / seconds).sqrt();
+        }
+        let share = libm::log(5.0 / seconds.min(5.0)) / libm::log(50.0);
+        self.clears_5s * libm::pow(self.clears_0_1s / self.clears_5s, share)
+    }
+}
+
+/// A loop impedance that is printed for a fuse and a time.
+#[derive(Clone, Copy, Debug)]
+struct PrintedLoop {
+    rated: f64,
+    seconds: f64,
+    /// Current in A that it stands for.
+    current: f64,
+    mark: Mark,
+}
+
+/// Voltage in V that printed loop impedances are for, Cmin in it: BS 7671, tables 41.2 to 41.4.
+const PRINTED_FOR: f64 = 0.95 * 230.0;
+
+/// A current that is printed for a type of breaker and a time, as a multiple of its rating.
+#[derive(Clone, Copy, Debug)]
+struct PrintedBand {
+    curve: Curve,
+    over: f64,
+    upto: f64,
+    multiple: f64,
+    seconds: f64,
     mark: Mark,
 }
 
@@ -386,7 +438,9 @@ pub struct Tables {
     instantaneous: [(Span, Mark); 3],
     breaker_conventional: Marked,
     fuse_conventional: Vec<Band>,
+    breaker_printed: Vec<PrintedBand>,
     gates: Vec<Gate>,
+    fuse_printed: Vec<PrintedLoop>,
     armour: BTreeMap<u8, Steps>,
     armour_ohms: BTreeMap<u8, Steps>,
     makes: Vec<Make>,
@@ -417,7 +471,8 @@ impl Tables {
     /// The first thing wrong: file, row, column, value and what would do.
     pub fn parse(texts: &TableTexts) -> Result<Self, TableError> {
         let (alpha20, rho20_steel, reactance) = constants(texts.conductor_constant)?;
-        let (instantaneous, breaker_conventional, fuse_conventional) = devices(texts.protective_device)?;
+        let (instantaneous, breaker_conventional, fuse_conventional, breaker_printed) =
+            devices(texts.protective_device)?;
         Ok(Self {
             ampacity: Grid::of(ampacity(texts.ampacity)?, column_place),
             ambient: Grid::of(ambient(texts.ambient_factor)?, ambient_place),
@@ -431,7 +486,9 @@ impl Tables {
             instantaneous,
             breaker_conventional,
             fuse_conventional,
+            breaker_printed,
             gates: gates(texts.fuse_gate)?,
+            fuse_printed: printed(texts.fuse_loop)?,
             armour: armour("armour_area", "area_mm2", Trend::Rising, texts.armour_area)?,
             makes: makes(texts.cable_make)?,
             armour_ohms: armour("armour_resistance", "ohm_per_km", Trend::Falling, texts.armour_resistance)?,
@@ -723,29 +780,64 @@ impl Tables {
         found
     }
 
-    /// Current in A that surely melts a gG fuse-link within a time of 0.1 s to 5 s.
+    /// Currents in A that open a gG fuse-link within a time of up to 5 s: below the first nothing published lets it,
+    /// from the second on it surely does.
     ///
-    /// A straight line on logarithmic scales between the gates at 5 s and 0.1 s: a melting curve
-    /// hangs below its chord, so the line is never too low (from the shape of such curves).
-    pub(crate) fn fuse_melts(&self, rated: Span, seconds: f64) -> Option<Span> {
+    /// Surely: by the gates of IEC 60269-1, or by a current that is printed for this time or a shorter one. Below
+    /// them one that is printed for a longer time, or by the gates one that leaves it closed: between the two its
+    /// maker's curve tells.
+    pub(crate) fn fuse_opens(&self, rated: Span, seconds: f64) -> Option<[Span; 2]> {
         let first = self.gates.partition_point(|gate| gate.rated <= rated.lo).checked_sub(1)?;
         let last = self.gates.partition_point(|gate| gate.rated < rated.hi);
-        let share = libm::log(5.0 / seconds.clamp(0.1, 5.0)) / libm::log(50.0);
-        let currents: Vec<f64> = self
-            .gates
-            .get(first..=last)?
+        let mut found: Option<[Span; 2]> = None;
+        for gate in self.gates.get(first..=last)? {
+            trace::note(gate.mark);
+            let printed = |fits: fn(f64, f64) -> bool| {
+                let of = self.fuse_printed.iter().filter(move |row| row.rated == gate.rated);
+                of.filter(move |row| fits(row.seconds, seconds))
+                    .inspect(|row| trace::note(row.mark))
+                    .map(|row| row.current)
+            };
+            let surely = printed(|of, wanted| of <= wanted).fold(gate.opens(seconds), f64::min);
+            let may = printed(|of, wanted| of >= wanted).fold(gate.stays(seconds), f64::max).min(surely);
+            // Two more steps outward: `log` and `pow` are each off by less than one.
+            let here = [may, surely].map(|current| Span::around(&[current]).monotone(|current| current));
+            found = Some(found.map_or(here, |[a, b]| {
+                let hull = |a: Span, b: Span| Span { lo: a.lo.min(b.lo), hi: a.hi.max(b.hi) };
+                [hull(a, here[0]), hull(b, here[1])]
+            }));
+        }
+        found
+    }
+
+    /// Multiples of In that open a breaker within a time: below the first nothing published lets it, from the second
+    /// on it surely does.
+    ///
+    /// Where BS 7671 prints less than the instantaneous release for this time, the tests of IEC 60898-1, table 7
+    /// prove the rest: at a test's current by its longest time, above it by the I²t of that, as a slower opening never
+    /// takes less than a faster one.
+    pub(crate) fn breaker_opens(&self, curve: Curve, rated: f64, seconds: f64) -> Span {
+        let at_once = self.instantaneous(curve).hi;
+        let printed = self
+            .breaker_printed
             .iter()
-            .inspect(|gate| trace::note(gate.mark))
-            .map(|gate| gate.clears_5s * libm::pow(gate.clears_0_1s / gate.clears_5s, share))
-            .collect();
-        // Two more steps outward: `log` and `pow` are each off by less than one.
-        Some(Span::around(&currents).monotone(|current| current))
+            .filter(|row| row.curve == curve && rated > row.over && rated <= row.upto && row.seconds >= seconds)
+            .min_by(|a, b| a.seconds.total_cmp(&b.seconds));
+        let Some(printed) = printed.filter(|row| row.multiple < at_once) else { return Span::point(at_once) };
+        trace::note(printed.mark);
+        let surely = self
+            .assembly
+            .tests(Some(curve), rated)
+            .filter(|test| test.asked != Asked::NoTrip && test.multiple >= printed.multiple)
+            .map(|test| test.multiple * (test.longest / seconds).sqrt().max(1.0))
+            .fold(at_once, f64::min);
+        Span { lo: printed.multiple, hi: surely }
     }
 
     /// Energy in A²s that a gG fuse lets through at most of its smallest fault current in a range; `None`
     /// where the table has no such rating. Larger currents let less through.
     ///
-    /// Between the gates at 5 s and 0.1 s the chord of [`Tables::fuse_melts`]; above, the gate at 0.1 s.
+    /// Between the gates at 5 s and 0.1 s their chord, see [`Gate::opens`]; above, the gate at 0.1 s.
     /// Below the gate at 5 s heat is lost and a time is not told: at least the energy at that gate, and
     /// at most what its conventional current takes in its conventional time.
     pub(crate) fn fuse_energy(&self, rated: Span, least: Span) -> Option<Span> {
@@ -969,7 +1061,7 @@ fn times(text: &str) -> Result<Vec<TimeLimit>, TableError> {
     Ok(found)
 }
 
-type Devices = ([(Span, Mark); 3], Marked, Vec<Band>);
+type Devices = ([(Span, Mark); 3], Marked, Vec<Band>, Vec<PrintedBand>);
 
 /// What a row of a device's currents says.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -977,10 +1069,12 @@ enum What {
     Trips,
     Holds,
     I2,
+    Printed,
 }
 
 fn devices(text: &str) -> Result<Devices, TableError> {
     let columns = ["device", "type", "what", "in_over", "in_upto", "multiple", "seconds", "checked"];
+    let mut printed = Vec::new();
     let sheet = Sheet::read("protective_device", text, &columns)?;
     // Without a row that says more, a breaker surely stays closed at its rated current alone.
     let mut bands = [(1.0, None); 3];
@@ -988,15 +1082,23 @@ fn devices(text: &str) -> Result<Devices, TableError> {
     for row in sheet.rows() {
         trust(row)?;
         let breaker = row.pick("device", &[("breaker", true), ("fuse", false)])?;
-        let what =
-            row.pick("what", &[("instantaneous", What::Trips), ("holds", What::Holds), ("conventional", What::I2)])?;
+        let whats = [
+            ("instantaneous", What::Trips),
+            ("holds", What::Holds),
+            ("conventional", What::I2),
+            ("printed", What::Printed),
+        ];
+        let what = row.pick("what", &whats)?;
         let curve = row.pick("type", CURVES)?;
         let (over, upto, multiple) = (row.number("in_over")?, row.positive("in_upto")?, row.positive("multiple")?);
-        row.positive("seconds")?;
+        let seconds = row.positive("seconds")?;
         let place = CURVES.iter().position(|(_, one)| *one == curve).unwrap_or(0);
         match (breaker, what, curve) {
             (true, What::Trips, Some(_)) => bands[place].1 = Some(Marked(multiple, row.mark())),
             (true, What::Holds, Some(_)) => bands[place].0 = multiple,
+            (true, What::Printed, Some(curve)) => {
+                printed.push(PrintedBand { curve, over, upto, multiple, seconds, mark: row.mark() });
+            }
             (true, What::I2, None) => conventional = Some(Marked(multiple, row.mark())),
             (false, What::I2, None) => fuses.push(Band { over, upto, multiple, mark: row.mark() }),
             _ => {
@@ -1008,7 +1110,7 @@ fn devices(text: &str) -> Result<Devices, TableError> {
     }
     let band = |(lo, hi): (f64, Option<Marked>)| hi.map(|Marked(hi, mark)| (Span { lo: lo.min(hi), hi }, mark));
     match (bands.map(band), conventional) {
-        ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses)),
+        ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses, printed)),
         _ => {
             Err(sheet.fault("type", "", "give a breaker's instantaneous rows for B, C and D and one conventional row"))
         }
@@ -1037,6 +1139,21 @@ fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
             return Err(row.fault("imax_0_1s", "clearing faster takes no less current than imax_5s"));
         }
         found.push(gate);
+    }
+    Ok(found)
+}
+
+fn printed(text: &str) -> Result<Vec<PrintedLoop>, TableError> {
+    let sheet = Sheet::read("fuse_loop", text, &["in_a", "zs_0_4s", "zs_5s", "checked"])?;
+    let mut found = Vec::new();
+    for row in sheet.rows() {
+        trust(row)?;
+        let rated = row.positive("in_a")?;
+        for (column, seconds) in [("zs_0_4s", 0.4), ("zs_5s", 5.0)] {
+            if let Some(ohms) = row.positive_or_none(column)? {
+                found.push(PrintedLoop { rated, seconds, current: PRINTED_FOR / ohms, mark: row.mark() });
+            }
+        }
     }
     Ok(found)
 }
@@ -1298,10 +1415,44 @@ mod tests {
     #[test]
     fn fuses_melt_at_their_gates() {
         let tables = Tables::shipped().unwrap();
-        let at = |seconds| tables.fuse_melts(Span::point(16.0), seconds).unwrap();
-        assert!(at(5.0).lo <= 65.0 && at(5.0).hi >= 65.0 && at(5.0).hi < 65.001);
-        assert!(at(0.1).lo <= 150.0 && at(0.1).hi >= 150.0);
-        assert!(at(0.4).lo > 65.0 && at(0.4).hi < 150.0);
-        assert_eq!(tables.fuse_melts(Span::point(1.0), 5.0), None);
+        // 12 A: nothing is printed of it.
+        let at = |rated, seconds| tables.fuse_opens(Span::point(rated), seconds).unwrap();
+        let near = |span: Span, wanted: f64| span.lo <= wanted && span.hi >= wanted && span.hi - span.lo < 0.001;
+        assert!(near(at(12.0, 5.0)[1], 55.2) && near(at(12.0, 5.0)[0], 24.0), "{:?}", at(12.0, 5.0));
+        assert!(near(at(16.0, 0.1)[1], 150.0) && near(at(16.0, 0.1)[0], 218.5 / 2.43), "{:?}", at(16.0, 0.1));
+        assert!(at(12.0, 0.4)[1].lo > 55.2 && at(12.0, 0.4)[1].hi < 140.4);
+        // In 0.04 s the energy of the gate at 0.1 s: 150 A · √2.5.
+        assert!(near(at(16.0, 0.04)[1], 150.0 * 2.5_f64.sqrt()), "{:?}", at(16.0, 0.04));
+        assert_eq!(tables.fuse_opens(Span::point(1.0), 5.0), None);
+    }
+
+    /// BS 7671, tables 41.2 and 41.4 (from memory): 32 A gG, 0.99 Ω in 0.4 s, 1.70 Ω in 5 s at 0.95·230 V. In 0.2 s
+    /// nothing is printed: no less than in 0.4 s, surely by the chord of the gates at 150 A and 350 A.
+    #[test]
+    fn fuses_open_at_what_is_printed() {
+        let tables = Tables::shipped().unwrap();
+        let at = |seconds| tables.fuse_opens(Span::point(32.0), seconds).unwrap();
+        let near = |span: Span, wanted: f64| span.lo <= wanted && span.hi >= wanted && span.hi - span.lo < 0.001;
+        assert!(at(0.4).into_iter().all(|span| near(span, 218.5 / 0.99)), "{:?}", at(0.4));
+        assert!(at(5.0).into_iter().all(|span| near(span, 218.5 / 1.70)), "{:?}", at(5.0));
+        let [may, surely] = at(0.2);
+        assert!(near(may, 218.5 / 0.99) && near(surely, 150.0 * (350.0_f64 / 150.0).powf(25_f64.ln() / 50_f64.ln())));
+        // In 0.8 s it opens at what opens it in 0.4 s: less than the chord's 223 A.
+        assert!(near(at(0.8)[1], 218.5 / 0.99) && near(at(0.8)[0], 218.5 / 1.70), "{:?}", at(0.8));
+    }
+
+    /// IEC 60898-1, table 7, test d (times from memory): a D32 opens at 10 In within 4 s, a D40 within 8 s; at √1.6
+    /// times that in 5 s. At once at 20 In. BS 7671, table 41.3 (from memory) prints 10 In for 5 s, 20 In for 0.4 s.
+    #[test]
+    fn type_d_opens_slowly_at_ten_times_its_rating() {
+        let tables = Tables::shipped().unwrap();
+        let at = |curve, rated, seconds| tables.breaker_opens(curve, rated, seconds);
+        assert_eq!(at(Curve::D, 32.0, 5.0), Span::point(10.0));
+        let slow = at(Curve::D, 40.0, 5.0);
+        assert!(slow.lo == 10.0 && (slow.hi - 12.649).abs() < 0.001, "{slow:?}");
+        assert_eq!(at(Curve::D, 32.0, 1.0), Span { lo: 10.0, hi: 20.0 });
+        assert_eq!(at(Curve::D, 32.0, 0.4), Span::point(20.0));
+        assert_eq!(at(Curve::D, 32.0, 0.2), Span::point(20.0));
+        assert_eq!((at(Curve::B, 32.0, 5.0), at(Curve::C, 40.0, 5.0)), (Span::point(5.0), Span::point(10.0)));
     }
 }
