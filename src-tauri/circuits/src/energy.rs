@@ -369,9 +369,20 @@ fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
         Some(energy) => energy,
         None => by_line,
     };
+    let would_do = ways.iter().map(|(by_line, _)| *by_line).fold(None, hull).ok_or_else(no_factor)?;
     let required = ways.into_iter().map(least).fold(None, hull).ok_or_else(no_factor)?;
     let outcome = match energy {
-        Ok(energy) => against(&energy, required, size)?,
+        Ok(energy) => against(&energy, required, size).map_err(|gap| match gap {
+            Gap::Unfit(field, words) if would_do.hi <= size.lo => Gap::Unfit(
+                field,
+                format!(
+                    "{words}; table 54.2 alone asks for {}, but beside a line that bears the fault",
+                    shown::span(would_do, "mm²")
+                )
+                .into(),
+            ),
+            gap => gap,
+        })?,
         // A value without sense proves nothing; a loop that is not tabulated leaves the size by the line's.
         Err(gap @ Gap::Unfit(field, _)) if field != Field::Cpc => return Err(gap),
         Err(gap) => {
@@ -393,7 +404,8 @@ fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
 fn line_in_doubt(case: &Case) -> bool {
     match line(case) {
         Ok(outcome) => outcome.verdict() != survey::Verdict::Holds,
-        Err(Gap::Missing(_)) => false,
+        // Nor where the poles deny the supply: that is another matter.
+        Err(Gap::Missing(_) | Gap::Unfit(Field::Poles, _)) => false,
         Err(Gap::Unfit(..)) => true,
     }
 }

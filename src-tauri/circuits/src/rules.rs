@@ -77,7 +77,7 @@ const RULES: &[Rule] = &[
         scale: 1.0,
         on_size: false,
         advice: |_| false,
-        applies: |_| true,
+        applies: loaded,
         evaluate: |case| {
             let limit = device::carries(case)?;
             demand::agreed(case)?;
@@ -483,8 +483,13 @@ fn warm(case: &Case) -> Option<String> {
     (inside.hi > crate::temperature::DEVICES).then(|| shown::span(Span::point(inside.hi), "°C"))
 }
 
+/// A surge-protective device carries no load: nothing overloads what leads to it (IEC 60364-5-53, 534).
+fn loaded(case: &Case) -> bool {
+    case.device_kind != Some(DeviceKind::Spd)
+}
+
 fn not_ring(case: &Case) -> bool {
-    case.rings.contains(&YesNo::No)
+    case.rings.contains(&YesNo::No) && loaded(case)
 }
 
 /// Least that a ring's cable must carry as it lies, A, under a device of 30 or 32 A: BS 7671, 433.1.204, from memory.
