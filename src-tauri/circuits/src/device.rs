@@ -210,10 +210,10 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
         true => Some(with(case.get(INCOMER_RESIDUAL)?.numbers(), &|| case.incomer_delays())),
         false => None,
     };
-    let upstream = match case.given(UPSTREAM_RESIDUAL)?.filter(|_| case.upstream_rcd) {
-        Some(rated) => Some(with(rated.numbers(), &|| case.upstream_delays)),
-        None => None,
-    };
+    let upstream = case
+        .given(UPSTREAM_RESIDUAL)?
+        .filter(|_| case.upstream_rcd)
+        .map(|rated| with(rated.numbers(), &|| case.upstream_delays));
     Ok([own, incomer, upstream])
 }
 

@@ -424,10 +424,11 @@ const RULES: &[Rule] = &[
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
             rcd::for_direct(case)?;
-            // One that does not see the fault protects nobody, however fine it is.
+            // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
             let seeing = device::seeing(case)?.map(|one| one.map(|one| one.rated));
             let seeing = device::smaller([device::smaller(seeing), upstream]).unwrap_or(none);
-            if value.lo <= ADDITIONAL
+            if matches!(case.kinds, [LoadKind::VehicleCharging])
+                && value.lo <= ADDITIONAL
                 && seeing.lo > ADDITIONAL
                 && let Some(gap) = rcd::blinded(case)
             {
@@ -662,7 +663,8 @@ fn slow(case: &Case) -> bool {
 fn ended_by(case: &Case) -> String {
     match fault_loop::limit(case) {
         Ok((_, EndedBy::Residual)) => {
-            let residual = device::residual(case).ok().flatten();
+            let seeing = device::seeing(case).ok();
+            let residual = seeing.and_then(|all| device::smaller(all.map(|one| one.map(|one| one.rated))));
             match residual {
                 Some(residual) => {
                     let upstream = if rcd::watched(case) { "" } else { " upstream" };

@@ -308,6 +308,8 @@ fn rcd_type_by_the_load() {
     board.incomer.residual = r::<Amps>(0.3);
     board.incomer.rcd_type = f(RcdType::Ac);
     assert_eq!(verdict(&board, "rcd-type"), Verdict::Fails);
+    let sentence = find(&checks(&board), "rcd-type").sentence.to_string();
+    assert!(sentence.contains("the incomer's RCD, of type AC"), "{sentence}");
 }
 
 /// IEC 60364-7-722, 722.531.3.101: each charging point behind 30 mA, type B, or type A where the
