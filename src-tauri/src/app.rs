@@ -148,6 +148,13 @@ impl App {
         lock(&self.tables).rows.clone()
     }
 
+    /// A table as it counts now.
+    pub(crate) fn table_text_of(&self, table: &str) -> Result<String, ApiError> {
+        // No table is changed while it is read.
+        let _counting = lock(&self.tables);
+        own_tables::text(table, &self.place.tables())
+    }
+
     /// Changes which tables count: on the disk, then here; where that fails, those of before count.
     pub(crate) fn change_tables(
         &self,

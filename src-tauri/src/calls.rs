@@ -65,6 +65,7 @@ impl App {
             ListTables => list_tables,
             TakeTables => take_tables,
             PutBackTables => put_back_tables,
+            TableText => table_text,
             AddPhoto => add_photo,
             PhotoData => photo_data,
             WhatIf => what_if,
@@ -234,6 +235,10 @@ impl App {
 
     pub(crate) fn put_back_tables(&self, request: PutBackTables) -> Reply<PutBackTables> {
         self.change_tables(|folder| own_tables::put_back(&request.tables, folder))
+    }
+
+    pub(crate) fn table_text(&self, request: TableText) -> Reply<TableText> {
+        self.table_text_of(&request.table)
     }
 
     pub(crate) fn add_photo(&self, request: AddPhoto) -> Reply<AddPhoto> {

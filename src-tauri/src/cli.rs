@@ -159,7 +159,11 @@ enum Command {
         file: PathBuf,
     },
     /// List the tables that the checks read: name, rows, whose.
-    Tables,
+    Tables {
+        /// Also write them to this folder as CSV: the form to put your own in.
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
     /// Take tables of your own in the place of the shipped ones: CSV files of the same names and form. A window or host
     /// that is running counts with them from its next start.
     AddTables {
@@ -322,8 +326,12 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 }
             }
         }
-        Command::Tables => {
+        Command::Tables { out } => {
             for row in app.table_rows() {
+                if let Some(out) = &out {
+                    let text = app.table_text_of(&row.name)?;
+                    files::write(&out.join(format!("{}.csv", row.name)), text.as_bytes())?;
+                }
                 let whose = row.whose.unwrap_or_else(|| "came with the program".to_owned());
                 print(&format!("{}\t{} rows\t{whose}\n", row.name, row.rows))?;
             }

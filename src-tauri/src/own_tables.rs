@@ -114,6 +114,17 @@ pub(crate) fn put_back(tables: &[String], folder: &Path) -> Result<Counting, Api
     Ok(counting)
 }
 
+/// The text of a table that counts.
+///
+/// # Errors
+/// Where there is no table of this name.
+pub(crate) fn text(name: &str, folder: &Path) -> Result<String, ApiError> {
+    let own = taken(folder)?.remove(name).map(|own| own.text);
+    own.or_else(|| TableTexts::shipped().text(name).map(str::to_owned)).ok_or_else(|| {
+        ApiError::not_found(format!("there is no table \"{}\"", name.chars().take(60).collect::<String>()))
+    })
+}
+
 /// The CSV files of a folder, as they would be picked by hand.
 ///
 /// # Errors
@@ -286,6 +297,8 @@ mod tests {
         assert_eq!(own(&counting), [national("voltage_drop_limit"), national("cable_make")]);
         let rows = |rows: &[TableRow]| rows.iter().find(|row| row.name == "cable_make").map(|row| row.rows).unwrap();
         assert_eq!(rows(&counting.rows) + 1, rows(&ours));
+        assert!(text("voltage_drop_limit", &folder).unwrap() == DROP && text("prices", &folder).is_err());
+        assert!(text("cable_make", &folder).unwrap().starts_with('#'), "without the mark");
         assert_eq!(load(&folder).unwrap().rows, counting.rows, "the next start finds what counted before");
 
         let said = words(&put_back(&["ampacity".to_owned(), "cable_make".to_owned()], &folder).err().unwrap());

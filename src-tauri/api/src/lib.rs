@@ -128,6 +128,11 @@ calls! {
         /// Their names; none: all.
         tables: Vec<String>,
     }
+    /// A table as it counts now, as CSV text: the form to put one's own in.
+    TableText = "table_text" -> String {
+        /// Its name.
+        table: String,
+    }
     /// Keeps a photo and puts it on the board.
     AddPhoto = "add_photo" -> Edited {
         /// The board.
