@@ -1,7 +1,7 @@
 //! What the app holds while it runs.
 
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use api::ApiError;
 use chrono::Utc;
@@ -12,7 +12,8 @@ use survey::pattern::PatternList;
 use uuid::Uuid;
 
 use crate::error::failed;
-use crate::{files, own_tables};
+use crate::files;
+use crate::own_tables::{self, Counting};
 
 /// Where the app keeps what.
 #[derive(Clone, Debug)]
@@ -41,7 +42,7 @@ impl Place {
         self.folder.join("patterns.toml")
     }
     /// A user's own tables.
-    pub(crate) fn tables(&self) -> PathBuf {
+    fn tables(&self) -> PathBuf {
         self.folder.join("tables")
     }
     fn role(&self) -> PathBuf {
@@ -56,7 +57,7 @@ const LONGEST_ROLE: usize = 40;
 pub struct App {
     place: Place,
     store: Mutex<Store>,
-    pub(crate) circuit_tables: circuits::Tables,
+    tables: Mutex<Counting>,
     pub(crate) plate_tables: &'static plate::Tables,
     patterns: Mutex<Vec<Pattern>>,
     role: Mutex<String>,
@@ -95,7 +96,7 @@ impl App {
                 }
             }
         }
-        let circuit_tables = own_tables::load(&place.tables())?;
+        let tables = Mutex::new(own_tables::load(&place.tables())?);
         let plate_tables = plate::Tables::shipped();
         let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
         if let Ok(own) = std::fs::read_to_string(place.patterns()) {
@@ -109,7 +110,7 @@ impl App {
         Ok(Self {
             place,
             store: Mutex::new(store),
-            circuit_tables,
+            tables,
             plate_tables,
             patterns: Mutex::new(patterns),
             role: Mutex::new(role),
@@ -135,6 +136,33 @@ impl App {
 
     pub(crate) fn patterns(&self) -> Vec<Pattern> {
         lock(&self.patterns).clone()
+    }
+
+    /// The electrical tables that count now. One answer takes them once, so that all of it is from the same.
+    pub(crate) fn circuit_tables(&self) -> Arc<circuits::Tables> {
+        lock(&self.tables).circuits.clone()
+    }
+
+    /// The tables that count now, as a person asks for them.
+    pub(crate) fn table_rows(&self) -> Vec<api::TableRow> {
+        lock(&self.tables).rows.clone()
+    }
+
+    /// A table as it counts now.
+    pub(crate) fn table_text_of(&self, table: &str) -> Result<String, ApiError> {
+        // No table is changed while it is read.
+        let _counting = lock(&self.tables);
+        own_tables::text(table, &self.place.tables())
+    }
+
+    /// Changes which tables count: on the disk, then here; where that fails, those of before count.
+    pub(crate) fn change_tables(
+        &self,
+        change: impl FnOnce(&Path) -> Result<Counting, ApiError>,
+    ) -> Result<Vec<api::TableRow>, ApiError> {
+        let mut counting = lock(&self.tables);
+        *counting = change(&self.place.tables())?;
+        Ok(counting.rows.clone())
     }
 
     pub(crate) fn recovered(&self) -> Option<String> {

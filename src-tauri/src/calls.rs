@@ -15,7 +15,7 @@ use survey::validate::{newly_refused, validate};
 use survey::{Board, BoardId, Fact, Known, Photo, Problem, Provenance, Severity, Site, SiteId, Stage};
 
 use crate::error::{failed, from_store};
-use crate::{App, files, view};
+use crate::{App, files, own_tables, view};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
@@ -62,6 +62,10 @@ impl App {
             Settle => settle,
             ListPatterns => list_patterns,
             AddPatterns => add_patterns_call,
+            ListTables => list_tables,
+            TakeTables => take_tables,
+            PutBackTables => put_back_tables,
+            TableText => table_text,
             AddPhoto => add_photo,
             PhotoData => photo_data,
             WhatIf => what_if,
@@ -216,6 +220,27 @@ impl App {
         self.add_patterns(&request.toml)
     }
 
+    pub(crate) fn list_tables(&self, _: ListTables) -> Reply<ListTables> {
+        Ok(self.table_rows())
+    }
+
+    pub(crate) fn take_tables(&self, request: TakeTables) -> Reply<TakeTables> {
+        let given = request
+            .files
+            .into_iter()
+            .map(|file| Ok((file.name, decode(&file.base64)?)))
+            .collect::<Result<Vec<_>, ApiError>>()?;
+        self.change_tables(|folder| own_tables::take(given, &request.whose, folder))
+    }
+
+    pub(crate) fn put_back_tables(&self, request: PutBackTables) -> Reply<PutBackTables> {
+        self.change_tables(|folder| own_tables::put_back(&request.tables, folder))
+    }
+
+    pub(crate) fn table_text(&self, request: TableText) -> Reply<TableText> {
+        self.table_text_of(&request.table)
+    }
+
     pub(crate) fn add_photo(&self, request: AddPhoto) -> Reply<AddPhoto> {
         let bytes = decode(&request.base64)?;
         self.add_photo_bytes(request.board, &bytes, &request.caption, &request.pinned)
@@ -302,13 +327,14 @@ impl App {
             let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
             (board, site)
         };
-        let checks = view::checks(self, &board);
+        let tables = self.circuit_tables();
+        let checks = view::checks(self, &board, &tables);
         work(&PaperInput {
             board: &board,
             checks: &checks,
             site: &site,
             date: &self.stamp().at.format("%Y-%m-%d").to_string(),
-            circuit_tables: &self.circuit_tables,
+            circuit_tables: &tables,
             plate_tables: self.plate_tables,
         })
     }

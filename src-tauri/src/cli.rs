@@ -158,13 +158,25 @@ enum Command {
         /// The file.
         file: PathBuf,
     },
-    /// Take tables of your own in the place of the shipped ones: CSV files of the same names and form
+    /// List the tables that the checks read: name, rows, whose.
+    Tables {
+        /// Also write them to this folder as CSV: the form to put your own in.
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
+    /// Take tables of your own in the place of the shipped ones: CSV files of the same names and form. A window or host
+    /// that is running counts with them from its next start.
     AddTables {
         /// The folder they are in.
         folder: PathBuf,
         /// Whose they are, for checks and papers to say: a standard and its edition.
         #[arg(long)]
         whose: String,
+    },
+    /// Use the tables that came with the program again: in the place of the named ones of your own, or of all.
+    UseOurTables {
+        /// Names as `waywright tables` lists them.
+        names: Vec<String>,
     },
     /// Print the JSON schema of a survey file.
     Schema,
@@ -288,8 +300,40 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             }
         }
         Command::AddTables { folder, whose } => {
-            for name in own_tables::add(&folder, &whose, &app.place().tables())? {
-                print(&format!("{name}: counts from now on, of {}\n", whose.trim()))?;
+            let given = own_tables::of_folder(&folder)?;
+            if given.is_empty() {
+                return Err(ApiError::refused(vec![survey::Problem::refused(
+                    folder.display().to_string(),
+                    "",
+                    "no table is in it",
+                    "give a folder with tables as CSV, of the names that \"waywright tables\" lists",
+                )]));
+            }
+            let names: Vec<String> = given.iter().map(|(name, _)| name.to_ascii_lowercase()).collect();
+            for row in app.change_tables(|place| own_tables::take(given, &whose, place))? {
+                if names.contains(&format!("{}.csv", row.name)) {
+                    let whose = row.whose.unwrap_or_default();
+                    print(&format!("{}: counts from now on, {} rows, of {whose}\n", row.name, row.rows))?;
+                }
+            }
+        }
+        Command::UseOurTables { names } => {
+            let before = app.table_rows();
+            let now = app.put_back_tables(api::PutBackTables { tables: names })?;
+            for (before, now) in before.iter().zip(now) {
+                if before.whose != now.whose {
+                    print(&format!("{}: ours counts again, {} rows\n", now.name, now.rows))?;
+                }
+            }
+        }
+        Command::Tables { out } => {
+            for row in app.table_rows() {
+                if let Some(out) = &out {
+                    let text = app.table_text_of(&row.name)?;
+                    files::write(&out.join(format!("{}.csv", row.name)), text.as_bytes())?;
+                }
+                let whose = row.whose.unwrap_or_else(|| "came with the program".to_owned());
+                print(&format!("{}\t{} rows\t{whose}\n", row.name, row.rows))?;
             }
         }
         Command::Schema => {}

@@ -32,3 +32,13 @@ pub(crate) fn safe_name(words: &str) -> String {
     let name = name.trim_matches(['.', '-']).to_owned();
     if name.is_empty() { "unnamed".to_owned() } else { name }
 }
+
+/// Takes a file away; one that is not there is gone already.
+pub(crate) fn remove(path: &Path) -> Result<(), ApiError> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+            Err(failed(format!("{}: {error}", path.display())))
+        }
+        _ => Ok(()),
+    }
+}

@@ -39,7 +39,8 @@ impl App {
                 .map_err(|problem| ApiError::refused(vec![problem]))?;
             after = intent::apply(&after, &changes).map_err(ApiError::refused)?;
         }
-        let (old, new) = (view::checks(self, &before), view::checks(self, &after));
+        let tables = self.circuit_tables();
+        let (old, new) = (view::checks(self, &before, &tables), view::checks(self, &after, &tables));
         let mut changes: Vec<CheckChange> = plan::changes(&old, &new)
             .into_iter()
             .map(|change| CheckChange {
@@ -61,7 +62,7 @@ impl App {
             apart: request.apart,
             ..Wishes::default()
         };
-        let found = circuits::balance::allocate(&board, &self.circuit_tables, &wishes).map_err(refused)?;
+        let found = circuits::balance::allocate(&board, &self.circuit_tables(), &wishes).map_err(refused)?;
         let name = |circuit| plate::subject_name(&board, Subject::Circuit(circuit));
         let steps = found
             .steps
@@ -86,7 +87,7 @@ impl App {
             after: loading(found.after),
             bound: format!("{:.1}", found.bound),
             proven: found.largest_proven && found.neutral_proven,
-            rests_on: currents_counted(&board, &self.circuit_tables),
+            rests_on: currents_counted(&board, &self.circuit_tables()),
             steps,
             intent: (!moves.is_empty()).then(|| json!(Intent::MoveDevices { moves })),
             cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
@@ -95,7 +96,7 @@ impl App {
 
     pub(crate) fn fault_currents(&self, request: FaultCurrents) -> Reply<FaultCurrents> {
         let board = self.read_board(request.board)?;
-        let found = fault_level::along(&board, &self.circuit_tables);
+        let found = fault_level::along(&board, &self.circuit_tables());
         let mut rows = Vec::new();
         if found.origin != fault_level::Currents::default() {
             rows.push(fault_row("origin".to_owned(), &found.origin, &[]));
@@ -113,14 +114,14 @@ impl App {
         if !board.live_circuits().any(|(id, _)| id == request.circuit) {
             return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
         }
-        let chain = circuits::selectivity::chain(&board, request.circuit, &self.circuit_tables);
+        let chain = circuits::selectivity::chain(&board, request.circuit, &self.circuit_tables());
         let title = format!("{}, {}", board.reference, plate::subject_name(&board, Subject::Circuit(request.circuit)));
         Ok(papers::time_current(&chain, &title))
     }
 
     pub(crate) fn size_cable(&self, request: SizeCable) -> Reply<SizeCable> {
         let board = self.read_board(request.board)?;
-        let found = circuits::size_cable(&board, request.circuit, &self.circuit_tables).map_err(refused)?;
+        let found = circuits::size_cable(&board, request.circuit, &self.circuit_tables()).map_err(refused)?;
         let sentences = |checks: &[Check]| checks.iter().map(|check| check.sentence.to_string()).collect();
         let tried: Vec<SizeRow> = found
             .tried

@@ -17,8 +17,8 @@ use survey::{Check, Range, Subject, Verdict, terminal, validate};
 use crate::App;
 
 /// Every check of a board: electrical, then plate by plate.
-pub(crate) fn checks(app: &App, board: &Board) -> Vec<Check> {
-    let mut checks = circuits::check_board_told(board, &app.circuit_tables);
+pub(crate) fn checks(app: &App, board: &Board, tables: &circuits::Tables) -> Vec<Check> {
+    let mut checks = circuits::check_board_told(board, tables);
     for (plate, _) in board.live_plates() {
         checks.extend(plate::check_plate(board, plate, app.plate_tables));
     }
@@ -29,7 +29,8 @@ pub(crate) fn checks(app: &App, board: &Board) -> Vec<Check> {
 pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
     let BoardDoc { board, problems: unread, conflicts, undo, redo, version } = doc;
     let follows = consequences(&board);
-    let checks = checks(app, &board);
+    let tables = app.circuit_tables();
+    let checks = checks(app, &board, &tables);
     let mut problems = unread;
     problems.extend(validate::validate(&board));
     problems.extend(follows.problems.iter().cloned());
@@ -38,8 +39,8 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
         drawing: draw(&board, &follows),
         plates: plates(app, &board, &checks),
         readings: readings(&board, &checks),
-        currents: currents(app, &board),
-        rows: rows(app, &board, &checks),
+        currents: currents(&board, &tables),
+        rows: rows(&board, &checks, &tables),
         conflicts: conflicts.into_iter().map(conflict).collect(),
         follows,
         checks,
@@ -100,8 +101,8 @@ pub(crate) fn shown<Q: Quantity>(range: Range<Q>) -> String {
     }
 }
 
-fn currents(app: &App, board: &Board) -> Currents {
-    let found = circuits::phase_currents(board, &app.circuit_tables);
+fn currents(board: &Board, tables: &circuits::Tables) -> Currents {
+    let found = circuits::phase_currents(board, tables);
     Currents {
         lines: found.lines.iter().map(|line| (line.conductor.mark().to_owned(), shown(line.current))).collect(),
         neutral: shown(found.neutral),
@@ -114,7 +115,7 @@ fn shown_percent([lo, hi]: [f64; 2]) -> String {
     if low == high { format!("{low} %") } else { format!("{low} to {high} %") }
 }
 
-fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
+fn rows(board: &Board, checks: &[Check], tables: &circuits::Tables) -> Vec<CircuitRow> {
     let pattern = board.enclosure.get().filter(|pattern| pattern.faults().is_empty());
     let terminals = pattern.map(|pattern| terminal::terminals(board, pattern)).unwrap_or_default();
     let mut worst: BTreeMap<survey::CircuitId, Verdict> = BTreeMap::new();
@@ -124,7 +125,7 @@ fn rows(app: &App, board: &Board, checks: &[Check]) -> Vec<CircuitRow> {
             *verdict = (*verdict).min(check.verdict);
         }
     }
-    let currents = circuits::design_currents(board, &app.circuit_tables);
+    let currents = circuits::design_currents(board, tables);
     let mut rows: Vec<_> = board
         .live_circuits()
         .map(|(id, circuit)| {

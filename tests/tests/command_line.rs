@@ -79,7 +79,7 @@ fn what_does_not_fit_ends_with_its_own_code_and_names_the_field() {
 }
 
 /// A table of the user's own takes the place of ours, is named with its owner beside every check that looked it up, and
-/// one that does not read is refused by row, with nothing taken.
+/// one that does not read is refused by line, with nothing taken.
 #[test]
 fn tables_of_ones_own_count_and_are_named() {
     let folder = tempfile::tempdir().unwrap();
@@ -93,7 +93,7 @@ fn tables_of_ones_own_count_and_are_named() {
     let refused = run(data, &["add-tables", &place, "--whose", "National table, 2030"]);
     let words = String::from_utf8_lossy(&refused.stderr).into_owned();
     assert_eq!(refused.status.code(), Some(3), "{words}");
-    assert!(words.contains("voltage_drop_limit.csv, row ") && words.contains("five"), "{words}");
+    assert!(words.contains("voltage_drop_limit.csv, line ") && words.contains("five"), "{words}");
     assert!(!said(data, &["findings", "PH-DB1"]).contains("own table"));
     write(&shipped.replace("A,other,5,", "A,other,0.1,"));
     let taken = said(data, &["add-tables", &place, "--whose", "National table, 2030"]);
@@ -110,6 +110,17 @@ fn tables_of_ones_own_count_and_are_named() {
     for words in ["(own table: National table, 2030)", "(own table: Another standard)"] {
         assert!(findings.contains(words), "{words} is not in:\n{findings}");
     }
+    // Ours count again, one by one or all.
+    let listed = said(data, &["tables"]);
+    assert!(
+        listed.lines().any(|line| line.starts_with("ampacity\t") && line.ends_with("\tAnother standard")),
+        "{listed}"
+    );
+    said(data, &["use-our-tables", "ampacity"]);
+    assert!(!said(data, &["findings", "PH-DB1"]).contains("Another standard"));
+    assert_eq!(run(data, &["use-our-tables", "ampacity"]).status.code(), Some(3), "it is ours already");
+    said(data, &["use-our-tables"]);
+    assert!(!said(data, &["findings", "PH-DB1"]).contains("own table"));
     // A file of another name is no table.
     std::fs::write(own.path().join("prices.csv"), "a,b\n").unwrap();
     assert_eq!(run(data, &["add-tables", &place, "--whose", "x"]).status.code(), Some(3));

@@ -8,10 +8,16 @@ use web_sys::{File, FileReader};
 
 /// The file picked in an `<input type=file>`; the input is emptied, so the same file can be picked again.
 pub fn picked(event: &web_sys::Event) -> Option<File> {
-    let input: web_sys::HtmlInputElement = event.target()?.dyn_into().ok()?;
-    let file = input.files()?.get(0);
+    picked_all(event).into_iter().next()
+}
+
+/// The same for several.
+pub fn picked_all(event: &web_sys::Event) -> Vec<File> {
+    let input = event.target().and_then(|target| target.dyn_into::<web_sys::HtmlInputElement>().ok());
+    let Some(input) = input else { return Vec::new() };
+    let files = input.files().map(|list| (0..list.length()).filter_map(|at| list.get(at)).collect());
     input.set_value("");
-    file
+    files.unwrap_or_default()
 }
 
 async fn read(file: &File, how: impl Fn(&FileReader, &File) -> Result<(), JsValue>) -> Result<String, ApiError> {

@@ -114,6 +114,25 @@ calls! {
         /// The text.
         toml: String,
     }
+    /// The tables that the checks read: whose each is, and how many rows it has.
+    ListTables = "list_tables" -> Vec<TableRow> {}
+    /// Takes tables of the user's own in the place of ours, all or none; they count at once.
+    TakeTables = "take_tables" -> Vec<TableRow> {
+        /// Whose they are, for checks and papers to say: a standard and its edition.
+        whose: String,
+        /// CSV files of the same names and form as ours.
+        files: Vec<TableFile>,
+    }
+    /// Puts the tables that came with the program back in the place of the user's own; they count at once.
+    PutBackTables = "put_back_tables" -> Vec<TableRow> {
+        /// Their names; none: all.
+        tables: Vec<String>,
+    }
+    /// A table as it counts now, as CSV text: the form to put one's own in.
+    TableText = "table_text" -> String {
+        /// Its name.
+        table: String,
+    }
     /// Keeps a photo and puts it on the board.
     AddPhoto = "add_photo" -> Edited {
         /// The board.
@@ -284,6 +303,27 @@ pub struct AboutReply {
     pub cautions: Vec<String>,
     /// Set when a damaged store was set aside at the start: what happened and where it is.
     pub recovered: Option<String>,
+}
+
+/// A table that the checks read.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TableRow {
+    /// Its name; its file is this and `.csv`.
+    pub name: String,
+    /// Whose it is; none: it came with the program.
+    pub whose: Option<String>,
+    /// How many rows it has.
+    pub rows: u32,
+}
+
+/// A table as it is given.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TableFile {
+    /// The file's name, "ampacity.csv".
+    pub name: String,
+    /// Its bytes, base64.
+    pub base64: String,
 }
 
 /// A site in a list.

@@ -4,6 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use survey::arrangement::{Conductor, Consequences, DirectNeutralTerminal, NeutralRoute, consequences};
+use survey::drawing::{self, Drawing};
+use survey::housing::{self, HousingPart, PartState};
 use survey::terminal::{self, Occupancy, Terminals};
 use survey::units::Quantity;
 use survey::{
@@ -40,6 +42,26 @@ struct Label {
     source: String,
 }
 
+/// A part of the enclosure in the list beside the drawing.
+#[derive(Serialize)]
+struct Part {
+    mark: String,
+    name: String,
+    words: String,
+    state: PartState,
+}
+
+impl Part {
+    fn of(part: &HousingPart) -> Self {
+        Self {
+            mark: format!("{} {}", part.number, part.state.sign()),
+            name: cell(&part.name),
+            words: cell(&part.words),
+            state: part.state,
+        }
+    }
+}
+
 #[derive(Serialize)]
 struct Said {
     name: &'static str,
@@ -60,6 +82,13 @@ pub(crate) struct View {
     findings: Vec<String>,
     open: Vec<String>,
     labels: Vec<Label>,
+    /// The board to scale, as on the screen; none where its enclosure is not known.
+    drawing: Option<Drawing>,
+    /// Largest size of a mark on the drawing, in millimetres of the board.
+    mark: [f64; 2],
+    parts: Vec<Part>,
+    live: String,
+    signs: String,
     caution: &'static str,
 }
 
@@ -417,6 +446,11 @@ pub(crate) fn view(input: &PaperInput) -> View {
         terminals: notes,
         findings,
         open: open(board),
+        drawing: drawing::draw(board, &found),
+        mark: housing::MARK,
+        parts: housing::parts(board).iter().map(Part::of).collect(),
+        live: cell(&housing::live_words(board)),
+        signs: housing::legend(),
         labels: found
             .labels
             .iter()

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::arrangement::{Conductor, Consequences, DirectNeutralTerminal};
 use crate::board::Board;
+use crate::housing::{self, DrawnHousing};
 use crate::ids::{CircuitId, DeviceId, PlateId};
 use crate::pattern::{Face, Pattern, Rect};
 use crate::terminal;
@@ -79,6 +80,16 @@ pub struct Drawing {
     pub direct_neutral: String,
     /// Plates.
     pub plates: Vec<PlateEdge>,
+    /// The enclosure against touch.
+    pub housing: DrawnHousing,
+}
+
+impl Drawing {
+    /// Height of all that is drawn: the enclosure and the door laid below it.
+    #[must_use]
+    pub fn height_with_door(&self) -> f64 {
+        self.housing.door.bottom()
+    }
 }
 
 /// Works out the drawing; `None` where the enclosure is not known or not drawable.
@@ -93,10 +104,23 @@ pub fn draw(board: &Board, follows: &Consequences) -> Option<Drawing> {
     let neutral_user = |name: &str| terminals.neutral.iter().find(|(_, used)| *used == name).map(|(id, _)| *id);
     let earth_user =
         |name: &str| terminals.earth.iter().find(|(_, used)| used.iter().any(|u| u == name)).map(|(id, _)| *id);
+    let cells = cells(board, pattern, follows);
+    let plates: Vec<PlateEdge> = board
+        .live_plates()
+        .map(|(id, plate)| PlateEdge {
+            plate: id,
+            face: plate.face,
+            rect: edge(plate.face, width, height),
+            entries: plate.entries.values().filter(|entry| !entry.removed).count(),
+        })
+        .collect();
+    let edges: Vec<Rect> = plates.iter().map(|plate| plate.rect).collect();
+    let ways = cells.iter().map(|cell| cell.rect).reduce(around).unwrap_or(pattern.incomer_at);
     Some(Drawing {
         width,
         height,
-        cells: cells(board, pattern, follows),
+        housing: housing::draw(board, pattern, ways, &edges),
+        cells,
         incomer: pattern.incomer_at,
         incomer_text: follows.arrangement.map_or("incomer not known", |arrangement| arrangement.words()).to_owned(),
         neutral_bar: pattern.neutral_bar,
@@ -110,16 +134,44 @@ pub fn draw(board: &Board, follows: &Consequences) -> Option<Drawing> {
             DirectNeutralTerminal::Unknown => "not settled: the arrangement is not known",
         }
         .to_owned(),
-        plates: board
-            .live_plates()
-            .map(|(id, plate)| PlateEdge {
-                plate: id,
-                face: plate.face,
-                rect: edge(plate.face, width, height),
-                entries: plate.entries.values().filter(|entry| !entry.removed).count(),
-            })
-            .collect(),
+        plates,
     })
+}
+
+/// The rectangle around two.
+fn around(a: Rect, b: Rect) -> Rect {
+    let (x, y) = (a.x.min(b.x), a.y.min(b.y));
+    Rect::new(x, y, a.right().max(b.right()) - x, a.bottom().max(b.bottom()) - y)
+}
+
+/// At most so many letters, with an ellipsis where some are left off.
+#[must_use]
+pub fn clip(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        return text.to_owned();
+    }
+    let mut short: String = text.chars().take(room.saturating_sub(1)).collect();
+    short.truncate(short.trim_end_matches([' ', '…']).len());
+    short.push('…');
+    short
+}
+
+/// Breaks a text into lines of at most so many letters.
+#[must_use]
+pub fn wrap(text: &str, room: usize) -> Vec<String> {
+    let room = room.max(4);
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + length <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(clip(word, room)),
+        }
+    }
+    lines
 }
 
 fn cells(board: &Board, pattern: &Pattern, follows: &Consequences) -> Vec<Cell> {
@@ -132,12 +184,7 @@ fn cells(board: &Board, pattern: &Pattern, follows: &Consequences) -> Vec<Cell> 
         if let Some(id) = device
             && let Some(cell) = cells.iter_mut().find(|cell| cell.device == Some(id))
         {
-            cell.rect = Rect::new(
-                cell.rect.x.min(rect.x),
-                cell.rect.y.min(rect.y),
-                cell.rect.right().max(rect.right()) - cell.rect.x.min(rect.x),
-                cell.rect.bottom().max(rect.bottom()) - cell.rect.y.min(rect.y),
-            );
+            cell.rect = around(cell.rect, rect);
             cell.conductors.push(conductors.get(&pole).copied());
             continue;
         }

@@ -9,6 +9,7 @@ pub mod check;
 pub mod drawing;
 pub mod errand;
 pub mod file;
+pub mod housing;
 pub mod ids;
 pub mod intent;
 pub mod known;

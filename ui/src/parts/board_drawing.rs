@@ -5,6 +5,8 @@ use leptos::prelude::*;
 use survey::Verdict;
 use survey::arrangement::Conductor;
 use survey::drawing::{Cell, Drawing, Terminal};
+pub use survey::drawing::{clip, wrap};
+use survey::housing::{DrawnPart, MARK, PartState};
 use survey::ids::CircuitId;
 use survey::pattern::Rect;
 use survey::{Amps, ConductorColours, PoleAt};
@@ -100,7 +102,7 @@ pub fn BoardDrawing() -> impl IntoView {
             if all > seen { f64::from(scroll) + f64::from(seen) / 2.0 } else { size / 2.0 }
         };
         let size = picture.with_untracked(|picture| {
-            picture.as_ref().map_or((0.0, 0.0), |picture| (picture.drawing.width, picture.drawing.height))
+            picture.as_ref().map_or((0.0, 0.0), |picture| (picture.drawing.width, picture.drawing.height_with_door()))
         });
         let old = zoom.get_untracked();
         let at = (
@@ -115,8 +117,9 @@ pub fn BoardDrawing() -> impl IntoView {
         });
     };
     let whole = move |_| {
-        let size = picture
-            .with_untracked(|picture| picture.as_ref().map(|picture| (picture.drawing.width, picture.drawing.height)));
+        let size = picture.with_untracked(|picture| {
+            picture.as_ref().map(|picture| (picture.drawing.width, picture.drawing.height_with_door()))
+        });
         if let (Some(frame), Some((width, height))) = (frame.get_untracked(), size) {
             let fit = (f64::from(frame.client_width()) / width).min(f64::from(frame.client_height()) / height);
             scale_to(fit.clamp(0.2, 8.0));
@@ -166,7 +169,7 @@ pub fn BoardDrawing() -> impl IntoView {
 fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
     let app = app();
     let drawing = &picture.drawing;
-    let (width, height) = (drawing.width, drawing.height);
+    let (width, height, all) = (drawing.width, drawing.height, drawing.height_with_door());
     let columns = drawing.cells.iter().map(|cell| cell.column).max().unwrap_or(0) + 1;
     let cells = drawing.cells.iter().map(|cell| way(cell, columns, picture)).collect_view();
     let neutrals = terminals(&drawing.neutrals, "neutral", picture);
@@ -223,9 +226,9 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
         <svg
             class="board"
             data-board-drawing=""
-            viewBox=format!("0 0 {width} {height}")
+            viewBox=format!("0 0 {width} {all}")
             width=move || width * zoom.get()
-            height=move || height * zoom.get()
+            height=move || all * zoom.get()
             role="group"
             aria-label="Board, seen from the front"
         >
@@ -244,9 +247,120 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
             {neutrals}
             {earths}
             {cells}
+            {housing(drawing)}
         </svg>
     }
     .into_any()
+}
+
+/// The enclosure against touch: parts by their state, a numbered mark at each, and on the door, taken off and laid
+/// below, what each mark says.
+fn housing(drawing: &Drawing) -> AnyView {
+    let app = app();
+    let housing = &drawing.housing;
+    let at = housing.door;
+    let parts = housing.parts.iter().map(housing_part).collect_view();
+    let door_class =
+        housing.parts.iter().find(|drawn| drawn.part.key == "door_bond").map(|drawn| part_class(drawn, ""));
+    let [from, to] = housing.wire;
+    let count = housing.parts.len();
+    let lines = housing
+        .lines
+        .iter()
+        .enumerate()
+        .map(|(index, ([x, y], words))| {
+            let size = if index < count { housing.letter } else { LETTER };
+            let text = view! {
+                <text x=*x y=*y class="middle-y" font-size=size>
+                    {words.clone()}
+                </text>
+            };
+            let part =
+                housing.parts.get(index).map(|drawn| (drawn.part.line(), drawn.part.key.clone(), drawn.part.state));
+            let (words, key, state) = match part {
+                Some((line, key, state)) => (line, key, state.key()),
+                // The last line says what the signs mean.
+                None if index + 1 == housing.lines.len() => return text.into_any(),
+                None => (words.clone(), "live_uncovered".to_owned(), ""),
+            };
+            let path = format!("/housing/{key}");
+            let jump = move |event: web_sys::MouseEvent| {
+                event.prevent_default();
+                app.jump(&path);
+            };
+            view! {
+                <a href=app.href(Part::Supply) data-housing=key data-state=state aria-label=words on:click=jump>
+                    {text}
+                </a>
+            }
+            .into_any()
+        })
+        .collect_view();
+    view! {
+        <g class="housing" role="group" aria-label="Enclosure against touch">
+            <line x1=from[0] y1=from[1] x2=to[0] y2=to[1] class=door_class></line>
+            <rect x="0.5" y=at.y + 0.5 width=at.w - 1.0 height=at.h - 1.0 rx="3" class="enclosure"></rect>
+            {lines}
+            {parts}
+        </g>
+    }
+    .into_any()
+}
+
+fn part_class(drawn: &DrawnPart, what: &str) -> String {
+    format!("part {} {what}", drawn.part.state.key())
+}
+
+/// Shapes and marks of one part. A mark is a pill where the part is there, a box where it is missing, broken where
+/// nobody looked.
+fn housing_part(drawn: &DrawnPart) -> AnyView {
+    let round = drawn.part.key == "outside_studs" || drawn.part.key == "incoming_earth";
+    let shapes = drawn
+        .shapes
+        .iter()
+        .map(|shape| {
+            let [x, y] = shape.centre();
+            let class = part_class(drawn, if round { "earth" } else { "sheet" });
+            let radius = if round { shape.w / 2.0 } else { 0.0 };
+            // The sign for protective earth, IEC 60417-5019: a stem on three bars, in a circle.
+            let earth = round.then(|| {
+                let bars = format!(
+                    "M{x} {} V{y} M{} {y} H{} M{} {} H{} M{} {} H{}",
+                    y - 3.6,
+                    x - 3.2,
+                    x + 3.2,
+                    x - 2.1,
+                    y + 1.5,
+                    x + 2.1,
+                    x - 1.0,
+                    y + 3.0,
+                    x + 1.0,
+                );
+                view! { <path d=bars class="earth-sign"></path> }
+            });
+            view! {
+                <rect x=shape.x y=shape.y width=shape.w height=shape.h rx=radius class=class></rect>
+                {earth}
+            }
+        })
+        .collect_view();
+    let words = format!("{} {}", drawn.part.number, drawn.part.state.sign());
+    let round = if drawn.part.state == PartState::Missing { 0.0 } else { MARK[1] / 2.0 };
+    let marks = drawn
+        .marks
+        .iter()
+        .map(|[x, y]| {
+            view! {
+                <g class=part_class(drawn, "pill")>
+                    <rect x=x - MARK[0] / 2.0 y=y - MARK[1] / 2.0 width=MARK[0] height=MARK[1] rx=round></rect>
+                    <text x=*x y=*y class="middle" font-size=LETTER>
+                        {words.clone()}
+                    </text>
+                </g>
+            }
+        })
+        .collect_view();
+    view! { <g aria-hidden="true" data-part=drawn.part.key.clone()>{shapes} {marks}</g> }.into_any()
 }
 
 fn incomer(picture: &Picture) -> AnyView {
@@ -527,34 +641,6 @@ fn lines_at(x: f64, y: f64, size: f64, class: &'static str, lines: &[String]) ->
         })
         .collect_view()
         .into_any()
-}
-
-/// At most so many letters, with an ellipsis where some are left off.
-pub fn clip(text: &str, room: usize) -> String {
-    if text.chars().count() <= room {
-        return text.to_owned();
-    }
-    let mut short: String = text.chars().take(room.saturating_sub(1)).collect();
-    short.truncate(short.trim_end_matches([' ', '…']).len());
-    short.push('…');
-    short
-}
-
-/// Breaks a text into lines of at most so many letters.
-pub fn wrap(text: &str, room: usize) -> Vec<String> {
-    let room = room.max(4);
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        let length = word.chars().count();
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + length <= room => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(clip(word, room)),
-        }
-    }
-    lines
 }
 
 /// Breaks a text into so many lines at most; what is left over is clipped into the last one.

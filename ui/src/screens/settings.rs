@@ -1,7 +1,8 @@
-//! Role, theme, enclosure patterns.
+//! Role, theme, enclosure patterns, tables of one's own.
 
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use serde_json::Value;
 
 use crate::call::call_as;
 use crate::files;
@@ -26,7 +27,7 @@ pub fn Settings() -> impl IntoView {
         let Some(file) = files::picked(&event) else { return };
         spawn_local(async move {
             let reply = match files::text(&file).await {
-                Ok(toml) => call_as::<_, Vec<serde_json::Value>>(api::AddPatterns { toml }).await,
+                Ok(toml) => call_as::<_, Vec<Value>>(api::AddPatterns { toml }).await,
                 Err(error) => Err(error),
             };
             match reply {
@@ -102,6 +103,7 @@ pub fn Settings() -> impl IntoView {
                     <input type="file" accept=".toml" data-import="patterns" on:change=add />
                 </label>
             </section>
+            <Tables />
             <Cautions full=true />
             <p class="soft">
                 {move || {
@@ -125,4 +127,205 @@ pub fn Settings() -> impl IntoView {
         </div>
     }
     .into_any()
+}
+
+/// A table that counts: name, whose it is where it is one's own, rows.
+type Counts = (String, Option<String>, u64);
+
+fn counting(reply: &Value) -> Vec<Counts> {
+    let read = |row: &Value| {
+        let whose = row["whose"].as_str().map(str::to_owned);
+        Some((row["name"].as_str()?.to_owned(), whose, row["rows"].as_u64()?))
+    };
+    reply.as_array().into_iter().flatten().filter_map(read).collect()
+}
+
+/// Tables of one's own in the place of ours.
+#[component]
+fn Tables() -> impl IntoView {
+    let app = app();
+    let tables = RwSignal::new(Vec::<Counts>::new());
+    let chosen = RwSignal::new(Vec::<api::TableFile>::new());
+    let whose = RwSignal::new(String::new());
+    let refused = RwSignal::new(Vec::<String>::new());
+    app.ask_json(api::ListTables {}, move |reply| drop(tables.try_set(counting(&reply))));
+    let refuse = move |error: &api::ApiError| {
+        let mut lines: Vec<String> = error.problems.iter().map(refusal).collect();
+        if lines.is_empty() {
+            lines.push(error.message.clone());
+        }
+        let _ = refused.try_set(lines);
+    };
+    let choose = move |event: web_sys::Event| {
+        let picked = files::picked_all(&event);
+        refused.set(Vec::new());
+        spawn_local(async move {
+            let mut read = Vec::new();
+            for file in picked {
+                match files::base64(&file).await {
+                    Ok(base64) => read.push(api::TableFile { name: file.name(), base64 }),
+                    Err(error) => return refuse(&error),
+                }
+            }
+            let _ = chosen.try_set(read);
+        });
+    };
+    let take = move |_| {
+        let request = api::TakeTables { whose: whose.get_untracked(), files: chosen.get_untracked() };
+        refused.set(Vec::new());
+        spawn_local(async move {
+            let reply = call_as::<_, Value>(request).await;
+            // What was read may be mended on the disk by now: it is chosen anew.
+            let _ = chosen.try_set(Vec::new());
+            match reply {
+                Ok(reply) => {
+                    let _ = tables.try_set(counting(&reply));
+                    app.say("Your tables are taken. They count from now on.");
+                }
+                Err(error) => refuse(&error),
+            }
+        });
+    };
+    let put_back = move |names: Vec<String>| {
+        refused.set(Vec::new());
+        app.ask_json(api::PutBackTables { tables: names }, move |reply| {
+            let _ = tables.try_set(counting(&reply));
+            app.say("The tables that came with the program count again.");
+        });
+    };
+    let own = move || tables.get().into_iter().filter_map(|(name, whose, rows)| Some((name, whose?, rows)));
+    let ours = move || tables.get().into_iter().filter(|(_, whose, _)| whose.is_none());
+    let rows_words = |rows| if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
+    let download = move |name: &str| {
+        let (file, table) = (format!("{name}.csv"), name.to_owned());
+        let save = view! {
+            <button
+                type="button"
+                data-table-text=name.to_owned()
+                aria-label=format!("Save {file}")
+                on:click=move |_| {
+                    let file = file.clone();
+                    app.ask(api::TableText { table: table.clone() }, move |text| {
+                        files::download_text(&file, &text, "text/csv");
+                    });
+                }
+            >
+                "Save as CSV"
+            </button>
+        };
+        save.into_any()
+    };
+    view! {
+        <section class="box" data-tables="">
+            <h3>"Tables"</h3>
+            <p>
+                "The checks read published tables. Give your own in their place: CSV files of the same names and columns. Each check that looks one up says whose it is."
+            </p>
+            {move || {
+                let own = own()
+                    .map(|(name, whose, rows)| {
+                        let back = name.clone();
+                        view! {
+                            <li data-own-table=name.clone()>
+                                <span class="row spread">
+                                    <span>
+                                        <strong>{format!("{name}.csv")}</strong>
+                                        {format!(": of {whose}, {}", rows_words(rows))}
+                                    </span>
+                                    <span class="row">
+                                        {download(&name)}
+                                        <button
+                                            type="button"
+                                            data-table-back=name.clone()
+                                            aria-label=format!("Use our {name}.csv")
+                                            on:click=move |_| put_back(vec![back.clone()])
+                                        >
+                                            "Use ours"
+                                        </button>
+                                    </span>
+                                </span>
+                            </li>
+                        }
+                    })
+                    .collect_view();
+                if own.is_empty() {
+                    return view! { <p data-no-own-table="">"None is yours: all came with the program."</p> }.into_any();
+                }
+                view! {
+                    <h4>"Yours"</h4>
+                    <ul class="plain-list">{own}</ul>
+                    <div class="row">
+                        <button type="button" data-tables-back="" on:click=move |_| put_back(Vec::new())>
+                            "Use the tables that came with the program"
+                        </button>
+                    </div>
+                }
+                    .into_any()
+            }}
+            <details data-open="tables">
+                <summary>{move || format!("Tables that came with the program ({})", ours().count())}</summary>
+                <ul class="plain-list">
+                    {move || {
+                        ours()
+                            .map(|(name, _, rows)| {
+                                view! {
+                                    <li class="row spread">
+                                        <span>{format!("{name}.csv, {}", rows_words(rows))}</span>
+                                        {download(&name)}
+                                    </li>
+                                }
+                            })
+                            .collect_view()
+                    }}
+                </ul>
+            </details>
+            <label class="button file">
+                "Choose tables (CSV)…"
+                <input type="file" accept=".csv,text/csv" multiple data-import="tables" on:change=choose />
+            </label>
+            {move || {
+                let names = chosen.with(|chosen| chosen.iter().map(|file| file.name.clone()).collect::<Vec<_>>());
+                (!names.is_empty()).then(|| view! { <p data-chosen="" class="path">{format!("Chosen: {}.", names.join(", "))}</p> })
+            }}
+            <div class="field">
+                <label class="name" for="whose">"Whose tables are these? A standard and its edition"</label>
+                <input
+                    id="whose"
+                    data-whose=""
+                    maxlength="200"
+                    autocomplete="off"
+                    prop:value=move || whose.get()
+                    on:input=move |event| whose.set(event_target_value(&event))
+                />
+            </div>
+            <button
+                type="button"
+                data-tables-take=""
+                disabled=move || chosen.with(Vec::is_empty) || whose.with(|whose| whose.trim().is_empty())
+                on:click=take
+            >
+                "Take these tables"
+            </button>
+            {move || {
+                let lines = refused.get();
+                (!lines.is_empty())
+                    .then(|| {
+                        view! {
+                            <div class="said bad" role="alert" data-tables-refused="">
+                                <p><strong>"No table was taken; what counted before counts on."</strong></p>
+                                {lines.into_iter().map(|line| view! { <p class="path">{line}</p> }).collect_view()}
+                                <p>"Put it right in the file, then choose the files again."</p>
+                            </div>
+                        }
+                    })
+            }}
+        </section>
+    }
+    .into_any()
+}
+
+/// A refused table as a person reads it: the place is a file and a line, no field.
+fn refusal(problem: &survey::Problem) -> String {
+    let found = if problem.value.is_empty() { String::new() } else { format!(" (found \"{}\")", problem.value) };
+    format!("{}: {}{found}. To put it right: {}.", problem.path, problem.message, problem.remedy)
 }

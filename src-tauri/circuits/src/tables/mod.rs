@@ -61,6 +61,12 @@ macro_rules! texts {
                     _ => None,
                 }
             }
+
+            /// How many rows a table has, its head and its comments left out; 0 where there is no such table.
+            #[must_use]
+            pub fn rows(&self, name: &str) -> usize {
+                self.text(name).map_or(0, sheet::count)
+            }
         }
     };
 }
@@ -139,6 +145,19 @@ pub struct TableError {
 }
 
 impl TableError {
+    /// Where it is, for a person: "ampacity.csv, line 12, column \"amps\"".
+    #[must_use]
+    pub fn place(&self) -> String {
+        let mut place = format!("{}.csv", self.file);
+        if self.row > 0 {
+            place.push_str(&format!(", line {}", self.row));
+        }
+        if !self.column.is_empty() {
+            place.push_str(&format!(", column \"{}\"", self.column));
+        }
+        place
+    }
+
     fn new(file: &'static str, row: u64, column: &str, value: &str, remedy: impl Into<String>) -> Self {
         let mut remedy: String = remedy.into();
         remedy.truncate(remedy.char_indices().nth(300).map_or(remedy.len(), |(end, _)| end));

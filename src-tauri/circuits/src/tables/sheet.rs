@@ -10,6 +10,16 @@ pub(super) struct Sheet {
     rows: Vec<Row>,
 }
 
+/// A reader of a table: lines that start with `#` are comments; the first other line names the columns.
+fn reader(text: &str) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).flexible(true).from_reader(text.as_bytes())
+}
+
+/// How many rows a table has.
+pub(super) fn count(text: &str) -> usize {
+    reader(text).records().count()
+}
+
 /// One row of a table.
 pub(super) struct Row {
     file: &'static str,
@@ -19,15 +29,11 @@ pub(super) struct Row {
 }
 
 impl Sheet {
-    /// Splits the text. Lines that start with `#` are comments; the first other line names the columns.
+    /// Splits the text.
     pub(super) fn read(file: &'static str, text: &str, wanted: &[&str]) -> Result<Self, TableError> {
         let fault =
             |row: u64, column: &str, value: &str, remedy: String| TableError::new(file, row, column, value, remedy);
-        let mut reader = csv::ReaderBuilder::new()
-            .comment(Some(b'#'))
-            .trim(csv::Trim::All)
-            .flexible(true)
-            .from_reader(text.as_bytes());
+        let mut reader = reader(text);
         let header = reader.headers().map_err(|error| fault(1, "", "", error.to_string()))?;
         let columns: std::rc::Rc<[String]> = header.iter().map(str::to_owned).collect();
         for name in wanted {
