@@ -97,6 +97,8 @@ pub(crate) struct Case<'a> {
     pub(crate) upstream_read: bool,
     /// An RCD stands upstream of the board.
     pub(crate) upstream_rcd: bool,
+    /// Smooth direct current from behind them blinds the RCDs: the circuit's own, the incomer's, the one upstream.
+    pub(crate) blinded: [&'static [YesNo]; 3],
     /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
@@ -169,6 +171,7 @@ impl<'a> Case<'a> {
             denied: false,
             upstream_read: false,
             upstream_rcd: false,
+            blinded: [NO; 3],
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
@@ -424,6 +427,15 @@ impl<'a> Case<'a> {
         };
         times(Span::point(plain), as_they_lie)
     }
+    /// Whether smooth direct current blinds an RCD on the way, each answer that is possible: [`BLIND`] gives their
+    /// order. Counted as read only where it may.
+    pub(crate) fn blinded(&self, which: usize) -> &'static [YesNo] {
+        let blinded = self.blinded.get(which).copied().unwrap_or(NO);
+        if blinded.contains(&YesNo::Yes) {
+            BLIND.get(which).into_iter().for_each(|field| self.mark(*field));
+        }
+        blinded
+    }
     pub(crate) fn leading(&self) -> &'static [YesNo] {
         self.mark(Field::Leading);
         self.leading
@@ -556,6 +568,9 @@ impl<'a> Case<'a> {
             Field::Formation => self.formation.is_some(),
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
+            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
+                BLIND.iter().zip(self.blinded).all(|(one, blinded)| *one != field || blinded.len() == 1)
+            }
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
             usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
@@ -604,6 +619,15 @@ impl<'a> Case<'a> {
                     look(trial);
                 }
                 trial.formation = self.formation;
+            }
+            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
+                for one in YesNo::ALL.chunks(1) {
+                    for (place, _) in BLIND.iter().enumerate().filter(|(_, one)| **one == field) {
+                        trial.blinded[place] = one;
+                    }
+                    look(trial);
+                }
+                trial.blinded = self.blinded;
             }
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),
@@ -704,6 +728,9 @@ pub(crate) fn reactance_times(methods: &[Method], formation: Option<Formation>) 
 
 /// What is said of a load's current where its kind tells that it never leads.
 pub(crate) const NO: &[YesNo] = &[YesNo::No];
+
+/// RCDs that smooth direct current may blind, in the order of [`Case::blinded`].
+pub(crate) const BLIND: [Field; 3] = [Field::OwnBlind, Field::IncomerBlind, Field::UpstreamBlind];
 
 /// With a neutral or without.
 const EITHER: &[bool] = &[false, true];

@@ -168,17 +168,23 @@ pub(crate) struct Residual {
     pub(crate) rated: Span,
     /// Delays it may have.
     pub(crate) delays: &'static [RcdDelay],
+    /// Smooth direct current from another circuit may blind it.
+    pub(crate) may_be_blind: bool,
 }
 
 /// Largest IΔn of which no type S is made, A: IEC 61008-1 table 1 and 5.3.8.
 const NEVER_DELAYED: f64 = 0.03;
 
-/// The circuit's own RCD and the incomer, as far as each is one.
+/// The circuit's own RCD and the incomer, as far as each is one and not surely blind.
 pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 2], Gap> {
     let general = RcdDelay::ALL.get(..1).unwrap_or_default();
     let with = |rated: Span, delays: &dyn Fn() -> &'static [RcdDelay]| {
         let delays = if rated.hi <= NEVER_DELAYED { general } else { delays() };
-        Residual { rated, delays }
+        Residual { rated, delays, may_be_blind: false }
+    };
+    let seen = |which: usize, one: Option<Residual>| match (one, case.blinded(which)) {
+        (None, _) | (_, [survey::YesNo::Yes]) => None,
+        (Some(one), blinded) => Some(Residual { may_be_blind: blinded.len() > 1, ..one }),
     };
     let own = match case.device_kind()? {
         DeviceKind::Rcbo | DeviceKind::Rcd => Some(with(case.get(RESIDUAL)?.numbers(), &|| case.delays())),
@@ -188,13 +194,21 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 2], Gap> {
         true => Some(with(case.get(INCOMER_RESIDUAL)?.numbers(), &|| case.incomer_delays())),
         false => None,
     };
-    Ok([own, incomer])
+    Ok([if own.is_some() { seen(0, own) } else { None }, if incomer.is_some() { seen(1, incomer) } else { None }])
 }
 
 /// Rated residual current in A of whatever RCD watches the circuit, the smaller of two; `None`
-/// where none does.
+/// where none does. Infinite at its upper end where they may be blind.
 pub(crate) fn residual(case: &Case) -> Result<Option<Span>, Gap> {
-    Ok(smaller(residuals(case)?.map(|one| one.map(|one| one.rated))))
+    let rated = |one: Residual| Span { hi: if one.may_be_blind { f64::INFINITY } else { one.rated.hi }, ..one.rated };
+    Ok(smaller(residuals(case)?.map(|one| one.map(rated))))
+}
+
+/// Why nothing is said that rests on an RCD which may be blind.
+pub(crate) fn perhaps_blind(case: &Case) -> Gap {
+    let words = "smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load \
+                 leaks such current, and whether the RCD is of type B";
+    Gap::Unfit(crate::residual::blinded(case).unwrap_or(Field::IncomerBlind), words.into())
 }
 
 /// The smaller of two ranges that may be there.

@@ -213,6 +213,9 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let residual = device::residual(case)?.ok_or(Gap::Missing(Field::Residual))?;
+    if residual.hi.is_infinite() {
+        return Err(device::perhaps_blind(case));
+    }
     // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
     let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
     Ok(Outcome { value: earth * residual, limit: Span::point(case.touch_voltage()) })
@@ -316,12 +319,13 @@ pub(crate) fn limit(case: &Case) -> Result<(Span, EndedBy), Gap> {
 /// Rated residual current of the RCDs that open in time, once for each delay they may have; none
 /// where no RCD does.
 fn in_time(tables: &Tables, residuals: [Option<Residual>; 2], seconds: Span) -> impl Iterator<Item = Option<Span>> {
-    let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 2] {
-        let Some(one) = one else { return [Some(None), None] };
+    let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 3] {
+        let Some(one) = one else { return [Some(None), None, None] };
         let timely = |delay: &RcdDelay| device::residual_in_time(tables, *delay, seconds).then_some(one.rated);
         let mut delays = one.delays.iter().map(timely);
         let first = delays.next();
-        [first, delays.next().filter(|second| Some(*second) != first)]
+        let second = delays.next().filter(|second| Some(*second) != first);
+        [first, second, one.may_be_blind.then_some(None)]
     };
     let [own, incomer] = residuals.map(choices);
     own.into_iter()

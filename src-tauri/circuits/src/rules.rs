@@ -12,7 +12,7 @@ use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, demand, device, energy, harmonic, shown, volt_drop};
+use crate::{cable, demand, device, energy, harmonic, residual as residual_form, shown, volt_drop};
 
 mod fault;
 mod load;
@@ -205,6 +205,10 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let by = ended_by(said.case);
             match said.verdict {
+                Verdict::Fails | Verdict::Advised if residual_form::blinded(said.case).is_some() => format!(
+                    "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}. The RCD before it is \
+                     blind: a load behind it leaks smooth direct current, and it is not of type B."
+                ),
                 Verdict::Holds => {
                     format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
                 }
@@ -400,9 +404,19 @@ const RULES: &[Rule] = &[
             let rated = (case.kinds(), device::setting(case)?).1;
             let none = Span::point(f64::INFINITY);
             // An RCD upstream of the board watches all of it.
-            let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
+            let upstream = match case.upstream_rcd {
+                true => match (case.get(UPSTREAM_RESIDUAL)?.numbers(), case.blinded(2)) {
+                    (_, [YesNo::Yes]) => None,
+                    (rated, [YesNo::No]) => Some(rated),
+                    (rated, _) => Some(Span { hi: f64::INFINITY, ..rated }),
+                },
+                false => None,
+            };
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
+            if value.hi.is_infinite() && value.lo <= ADDITIONAL {
+                return Err(device::perhaps_blind(case));
+            }
             let own = matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd));
             if own && case.delays == [survey::RcdDelay::S] && value.hi <= ADDITIONAL {
                 let words = "no RCD of 30 mA is made with a delay, and one that waits protects nobody: read both again";
@@ -423,6 +437,14 @@ const RULES: &[Rule] = &[
             };
             match said.verdict {
                 Verdict::Holds => format!("An RCD of {value} protects the {what}."),
+                Verdict::Fails | Verdict::Advised
+                    if said.outcome.value.lo.is_infinite() && residual_form::blinded(said.case).is_some() =>
+                {
+                    format!(
+                        "The RCD before the {what} is blind: a load behind it leaks smooth direct current, and it is not of \
+                         type B."
+                    )
+                }
                 Verdict::Fails | Verdict::Advised if said.outcome.value.lo.is_infinite() => {
                     format!("No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
                 }
@@ -574,7 +596,7 @@ fn slow(case: &Case) -> bool {
 fn ended_by(case: &Case) -> String {
     match fault_loop::limit(case) {
         Ok((_, EndedBy::Residual)) => {
-            let residual = device::residual(case).ok().flatten();
+            let residual = device::residual(case).ok().flatten().filter(|residual| residual.hi.is_finite());
             match residual {
                 Some(residual) => format!("the {} RCD", shown::span(residual * Span::point(1000.0), "mA")),
                 None => "the RCD".to_owned(),

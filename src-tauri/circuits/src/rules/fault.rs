@@ -15,7 +15,7 @@ fn electrode(case: &Case) -> bool {
 
 /// A TT system whose fault protection is an RCD, with its electrode known.
 pub(super) fn by_electrode(case: &Case) -> bool {
-    case.systems == [EarthingSystem::Tt] && residual::watched(case) && electrode(case)
+    case.systems == [EarthingSystem::Tt] && residual::sighted(case) && electrode(case)
 }
 
 pub(super) const RULES: &[Rule] = &[
