@@ -107,6 +107,8 @@ pub(crate) struct Case<'a> {
     pub(crate) pen_behind_rcd: bool,
     /// The incomer is an RCD with poles for one line, on a supply of three: it may watch the circuit or not.
     pub(crate) incomer_in_doubt: bool,
+    /// Smooth direct current from behind them blinds the RCDs: the circuit's own, the incomer's, the one upstream.
+    pub(crate) blinded: [&'static [YesNo]; 3],
     /// The load's current leads its voltage.
     pub(crate) leading: &'static [YesNo],
     pub(crate) terminals_90: &'static [YesNo],
@@ -260,6 +262,7 @@ impl<'a> Case<'a> {
             upstream_delays: RcdDelay::ALL,
             pen_behind_rcd: false,
             incomer_in_doubt: false,
+            blinded: [NO; 3],
             leading: NO,
             terminals_90: YesNo::ALL,
             neutral_protected: YesNo::ALL,
@@ -578,6 +581,15 @@ impl<'a> Case<'a> {
         };
         times(Span::point(plain), as_they_lie)
     }
+    /// Whether smooth direct current blinds an RCD on the way, each answer that is possible: [`BLIND`] gives their
+    /// order. Counted as read only where it may.
+    pub(crate) fn blinded(&self, which: usize) -> &'static [YesNo] {
+        let blinded = self.blinded.get(which).copied().unwrap_or(NO);
+        if blinded.contains(&YesNo::Yes) {
+            BLIND.get(which).into_iter().for_each(|field| self.mark(*field));
+        }
+        blinded
+    }
     pub(crate) fn leading(&self) -> &'static [YesNo] {
         self.mark(Field::Leading);
         self.leading
@@ -723,6 +735,9 @@ impl<'a> Case<'a> {
             Field::Formation => self.formation.is_some(),
             Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
             Field::IncomerDelay => self.incomer_delays.len() == 1,
+            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
+                BLIND.iter().zip(self.blinded).all(|(one, blinded)| *one != field || blinded.len() == 1)
+            }
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
             usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
@@ -781,6 +796,15 @@ impl<'a> Case<'a> {
                     look(trial);
                 }
                 trial.poles = self.poles;
+            }
+            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
+                for one in YesNo::ALL.chunks(1) {
+                    for (place, _) in BLIND.iter().enumerate().filter(|(_, one)| **one == field) {
+                        trial.blinded[place] = one;
+                    }
+                    look(trial);
+                }
+                trial.blinded = self.blinded;
             }
             Field::IncomerRcdType => each!(incomer_rcd_types),
             Field::IncomerDelay => each!(incomer_delays),
@@ -881,6 +905,9 @@ pub(crate) fn reactance_times(methods: &[Method], formation: Option<Formation>) 
 
 /// What is said of a load's current where its kind tells that it never leads.
 pub(crate) const NO: &[YesNo] = &[YesNo::No];
+
+/// RCDs that smooth direct current may blind, in the order of [`Case::blinded`].
+pub(crate) const BLIND: [Field; 3] = [Field::OwnBlind, Field::IncomerBlind, Field::UpstreamBlind];
 
 /// With a neutral or without.
 const EITHER: &[bool] = &[false, true];

@@ -189,18 +189,21 @@ pub(crate) struct Residual {
     pub(crate) rated: Span,
     /// Delays it may have.
     pub(crate) delays: &'static [RcdDelay],
+    /// Smooth direct current from another circuit may blind it.
+    pub(crate) may_be_blind: bool,
 }
 
 /// Largest IΔn of which no type S is made, A: IEC 61008-1 table 1 and 5.3.8.
 const NEVER_DELAYED: f64 = 0.03;
 
-/// The circuit's own RCD, the incomer and the device upstream, as far as each is one. One upstream counts where its
-/// rated residual current was read: some let far more pass than those of boards.
+/// The circuit's own RCD, the incomer and the device upstream, as far as each is one and smooth direct current does not
+/// surely blind it. One upstream counts where its rated residual current was read: some let far more pass than those of
+/// boards.
 pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
     let general = RcdDelay::ALL.get(..1).unwrap_or_default();
     let with = |rated: Span, delays: &dyn Fn() -> &'static [RcdDelay]| {
         let delays = if rated.hi <= NEVER_DELAYED { general } else { delays() };
-        Residual { rated, delays }
+        Residual { rated, delays, may_be_blind: false }
     };
     let own = match case.device_kind()? {
         DeviceKind::Rcbo | DeviceKind::Rcd => Some(with(case.get(RESIDUAL)?.numbers(), &|| case.delays())),
@@ -214,7 +217,14 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
         .given(UPSTREAM_RESIDUAL)?
         .filter(|_| case.upstream_rcd)
         .map(|rated| with(rated.numbers(), &|| case.upstream_delays));
-    Ok([own, incomer, upstream])
+    let seen = |which: usize, one: Option<Residual>| {
+        let one = one?;
+        match case.blinded(which) {
+            [survey::YesNo::Yes] => None,
+            blinded => Some(Residual { may_be_blind: blinded.len() > 1, ..one }),
+        }
+    };
+    Ok([seen(0, own), seen(1, incomer), seen(2, upstream)])
 }
 
 /// The same without those whose type is surely not for the load's earth fault current: fault protection by an RCD
@@ -229,9 +239,22 @@ pub(crate) fn seeing(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
 }
 
 /// Rated residual current in A of whatever RCD watches the circuit, the smallest of them; `None`
-/// where none does.
+/// where none does. Infinite at its upper end where they may be blind.
 pub(crate) fn residual(case: &Case) -> Result<Option<Span>, Gap> {
-    Ok(smaller(residuals(case)?.map(|one| one.map(|one| one.rated))))
+    Ok(least(residuals(case)?))
+}
+
+/// The smallest rated residual current of those, A; infinite at its upper end where they may be blind.
+pub(crate) fn least(all: [Option<Residual>; 3]) -> Option<Span> {
+    let rated = |one: Residual| Span { hi: if one.may_be_blind { f64::INFINITY } else { one.rated.hi }, ..one.rated };
+    smaller(all.map(|one| one.map(rated)))
+}
+
+/// Why nothing is said that rests on an RCD which may be blind.
+pub(crate) fn perhaps_blind(case: &Case) -> Gap {
+    let words = "smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load \
+                 leaks such current, and whether the RCD is of type B";
+    Gap::Unfit(residual::blinded_by_another(case).unwrap_or(Field::IncomerBlind), words.into())
 }
 
 /// The smallest of ranges that may be there.

@@ -112,6 +112,7 @@ fn energy(case: &Case, faults: Faults) -> Result<Energy, Gap> {
         DeviceKind::RewirableFuse => return Err(device::no_curve()),
         DeviceKind::AdjustableBreaker => adjustable(case, faults)?,
         other => match by_residual(case, faults)? {
+            Some(most) if most.is_infinite() => return Err(device::perhaps_blind(case)),
             Some(most) => Energy { span: Span { lo: 0.0, hi: most }, wants: None },
             None => return Err(device::not_overcurrent(other)),
         },
@@ -219,7 +220,8 @@ fn adjustable(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy,
 }
 
 /// Most that an RCD lets through of an earth fault, A²s: its longest time at five times IΔn, below that
-/// its longest time at all (IEC 61008-1 table 1). `None` where no RCD surely watches the circuit.
+/// its longest time at all (IEC 61008-1 table 1). `None` where no RCD watches the circuit, infinite where
+/// the one that does may be blind.
 fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Option<f64>, Gap> {
     if !to_earth {
         return Ok(None);
@@ -234,6 +236,10 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
             });
             times.reduce(f64::max).map(|time| (Span::point(current).square() * Span::point(time)).hi)
         };
+        if residual.may_be_blind {
+            least = least.or(Some(f64::INFINITY));
+            continue;
+        }
         let quick = 5.0 * residual.rated.hi;
         if let Some((slow, quick)) = energy(1.0, quick.min(most.hi)).zip(energy(5.0, most.hi)) {
             let energy = slow.max(quick);

@@ -236,8 +236,11 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let electrode = case.get(ELECTRODE)?.numbers();
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
-    let seeing = device::smaller(device::seeing(case)?.map(|one| one.map(|one| one.rated)));
+    let seeing = device::least(device::seeing(case)?);
     let residual = seeing.ok_or_else(|| residual::blinded(case).unwrap_or(Gap::Missing(Field::Residual)))?;
+    if residual.hi.is_infinite() {
+        return Err(device::perhaps_blind(case));
+    }
     residual::for_direct(case)?;
     // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
     let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
@@ -358,12 +361,13 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
 /// Rated residual current of the RCDs that open in time, once for each delay they may have; none
 /// where no RCD does.
 fn in_time(tables: &Tables, residuals: [Option<Residual>; 3], seconds: Span) -> impl Iterator<Item = Option<Span>> {
-    let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 2] {
-        let Some(one) = one else { return [Some(None), None] };
+    let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 3] {
+        let Some(one) = one else { return [Some(None), None, None] };
         let timely = |delay: &RcdDelay| device::residual_in_time(tables, *delay, seconds).then_some(one.rated);
         let mut delays = one.delays.iter().map(timely);
         let first = delays.next();
-        [first, delays.next().filter(|second| Some(*second) != first)]
+        let second = delays.next().filter(|second| Some(*second) != first);
+        [first, second, one.may_be_blind.then_some(None)]
     };
     let [own, incomer, upstream] = residuals.map(choices);
     own.into_iter().flatten().flat_map(move |own| {

@@ -125,6 +125,9 @@ fields! {
     Inside, "air in the enclosure", "measure the air at the top of the enclosure under load, or the room where and when it is hottest", "°C", -60.0, 1000.0;
     Diversity, "rated diversity factor", "read the rated diversity factor (RDF) on the board's label or papers", "", 0.0, 1.0;
     Derating, "what the device carries in that air", "take from the maker's data what the device carries at the temperature in the enclosure", "", 0.0, 1.0;
+    OwnBlind, "smooth d.c. through the circuit's RCD", "find whether the loads of the other circuits on this RCD leak smooth direct current, and whether it is of type B", "", 0.0, 0.0;
+    IncomerBlind, "smooth d.c. through the incomer's RCD", "find whether the load that may leak smooth direct current does, and whether the incomer is of type B", "", 0.0, 0.0;
+    UpstreamBlind, "smooth d.c. through the RCD upstream", "find whether the load that may leak smooth direct current does, and whether the RCD upstream is of type B", "", 0.0, 0.0;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
 }
 

@@ -1,7 +1,7 @@
 //! Residual current devices: the type that a load's earth fault current needs.
 
 use survey::range::Span;
-use survey::{DeviceKind, LoadKind, RcdType, ResidualForm, YesNo};
+use survey::{Circuit, DeviceKind, LoadKind, RcdType, ResidualForm, YesNo};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::Field;
@@ -35,6 +35,49 @@ const fn needed(form: ResidualForm) -> RcdType {
 /// True where an RCD watches the circuit.
 pub(crate) fn watched(case: &Case) -> bool {
     case.incomer_rcd || own(case)
+}
+
+/// The same by one that smooth direct current from another circuit does not surely blind.
+pub(crate) fn sighted(case: &Case) -> bool {
+    let blind = |which: usize| case.blinded[which] == [YesNo::Yes];
+    (own(case) && !blind(0)) || (case.incomer_rcd && !blind(1))
+}
+
+/// Smooth direct current surely blinds the RCD upstream.
+pub(crate) fn blinds_upstream(case: &Case) -> bool {
+    case.blinded[2] == [YesNo::Yes]
+}
+
+/// Field of the RCD that smooth direct current blinds, or may.
+pub(crate) fn blinded_by_another(case: &Case) -> Option<Field> {
+    let on_the_way = [own(case), case.incomer_rcd, case.upstream_rcd];
+    let found = case.blinded.iter().zip(on_the_way).position(|(blinded, there)| there && blinded.contains(&YesNo::Yes));
+    found.and_then(|which| crate::case::BLIND.get(which).copied())
+}
+
+/// Smooth direct current of one circuit saturates an RCD that is not made for it, and then it sees no fault of any
+/// circuit behind it: types A and F bear 6 mA, type AC none, type B what comes (IEC 61008-1, IEC 62423; IEC
+/// 60364-5-53, 531.3.3 and 60364-7-722, 722.531.3.101; figures from memory).
+///
+/// Only what somebody said of a load counts: that it is smooth, or that it is a charging point. Whether another holds a
+/// converter is a question of that circuit's own RCD check.
+pub(crate) fn blinds(circuit: &Circuit, types: &[RcdType]) -> &'static [YesNo] {
+    let needed: &[RcdType] = match (circuit.kind, circuit.load.dc_detection.get(), circuit.load.residual_form.get()) {
+        (Some(LoadKind::VehicleCharging), Some(YesNo::Yes), _) => &[RcdType::A],
+        (Some(LoadKind::VehicleCharging), Some(YesNo::No), _) => &[RcdType::B],
+        (Some(LoadKind::VehicleCharging), None, _) => &[RcdType::A, RcdType::B],
+        (.., Some(ResidualForm::SmoothDc)) => &[RcdType::B],
+        _ => return crate::case::NO,
+    };
+    let ends = |types: &[RcdType]| span(types.iter().copied()).unwrap_or(Span::point(rank(RcdType::B)));
+    let (needed, fitted) = (ends(needed), ends(types));
+    if needed.lo > fitted.hi {
+        &[YesNo::Yes]
+    } else if needed.hi <= fitted.lo {
+        crate::case::NO
+    } else {
+        YesNo::ALL
+    }
 }
 
 fn own(case: &Case) -> bool {

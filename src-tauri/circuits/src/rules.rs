@@ -218,6 +218,10 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let by = ended_by(said.case);
             match said.verdict {
+                Verdict::Fails | Verdict::Advised if rcd::blinded_by_another(said.case).is_some() => format!(
+                    "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}. The RCD before it is \
+                     blind: a load behind it leaks smooth direct current, and it is not of type B."
+                ),
                 Verdict::Holds => {
                     format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
                 }
@@ -420,13 +424,22 @@ const RULES: &[Rule] = &[
             let rated = (case.kinds(), device::setting(case)?).1;
             let none = Span::point(f64::INFINITY);
             // An RCD upstream of the board watches all of it.
-            let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
+            let upstream = match case.upstream_rcd {
+                true => match (case.get(UPSTREAM_RESIDUAL)?.numbers(), case.blinded(2)) {
+                    (_, [YesNo::Yes]) => None,
+                    (rated, [YesNo::No]) => Some(rated),
+                    (rated, _) => Some(Span { hi: f64::INFINITY, ..rated }),
+                },
+                false => None,
+            };
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
+            if value.hi.is_infinite() && value.lo <= ADDITIONAL {
+                return Err(device::perhaps_blind(case));
+            }
             rcd::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
-            let seeing = device::seeing(case)?.map(|one| one.map(|one| one.rated));
-            let seeing = device::smaller([device::smaller(seeing), upstream]).unwrap_or(none);
+            let seeing = device::smaller([device::least(device::seeing(case)?), upstream]).unwrap_or(none);
             if matches!(case.kinds, [LoadKind::VehicleCharging])
                 && value.lo <= ADDITIONAL
                 && seeing.lo > ADDITIONAL
@@ -466,6 +479,14 @@ const RULES: &[Rule] = &[
             };
             match said.verdict {
                 Verdict::Holds => format!("An RCD of {value} protects the {what}."),
+                Verdict::Fails | Verdict::Advised
+                    if said.outcome.value.lo.is_infinite() && rcd::blinded_by_another(said.case).is_some() =>
+                {
+                    format!(
+                        "The RCD before the {what} is blind: a load behind it leaks smooth direct current, and it is not of \
+                         type B."
+                    )
+                }
                 Verdict::Fails | Verdict::Advised if said.outcome.value.lo.is_infinite() => {
                     format!("No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
                 }
@@ -664,7 +685,7 @@ fn ended_by(case: &Case) -> String {
     match fault_loop::limit(case) {
         Ok((_, EndedBy::Residual)) => {
             let seeing = device::seeing(case).ok();
-            let residual = seeing.and_then(|all| device::smaller(all.map(|one| one.map(|one| one.rated))));
+            let residual = seeing.and_then(device::least).filter(|residual| residual.hi.is_finite());
             match residual {
                 Some(residual) => {
                     let upstream = if rcd::watched(case) { "" } else { " upstream" };

@@ -26,6 +26,7 @@ use crate::field::{
 };
 use crate::page::{Page, Piece};
 use crate::pen;
+use crate::residual;
 use crate::shown;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
@@ -44,6 +45,7 @@ pub(crate) struct Common<'a> {
     pub(crate) level: Level,
     /// Readings of the supply deny each other, or what is calculated from its origin.
     denied: bool,
+    blind: Blinds,
     incomer_rcd: bool,
     incomer_in_doubt: bool,
     incomer_residual: Option<Range<Amps>>,
@@ -57,6 +59,66 @@ pub(crate) struct Common<'a> {
     pub(crate) inside: Option<Range<Celsius>>,
     /// Share of their ratings that its circuits carry at once, where its room is one that assemblies are made for.
     pub(crate) diversity: Option<Range<Ratio>>,
+}
+
+/// An RCD that smooth direct current blinds, or may.
+#[derive(Clone, Copy)]
+struct Blind {
+    surely: bool,
+    /// The circuit that it comes from, and its field that tells.
+    by: (CircuitId, &'static str),
+    words: &'static str,
+}
+
+/// RCDs that smooth direct current blinds: those that watch more than one circuit.
+#[derive(Default)]
+struct Blinds {
+    incomer: Option<Blind>,
+    upstream: Option<Blind>,
+    devices: BTreeMap<DeviceId, Blind>,
+}
+
+impl Blinds {
+    fn of(board: &Board) -> Self {
+        let mut found = Self::default();
+        if direct(&board.supply) {
+            return found;
+        }
+        let known = |one: Option<&RcdType>| choices(RcdType::ALL, one.copied(), RcdType::ALL);
+        for (id, circuit) in board.live_circuits() {
+            let blind = |types: &[RcdType]| {
+                let blinds = residual::blinds(circuit, types);
+                let charging = circuit.kind == Some(survey::LoadKind::VehicleCharging);
+                blinds.contains(&YesNo::Yes).then_some(Blind {
+                    surely: blinds == YES,
+                    by: (id, if charging { "load/dc_detection" } else { "load/residual_form" }),
+                    words: if charging { "from a charging point" } else { "from a load that leaks it" },
+                })
+            };
+            let worse = |old: Option<Blind>, new: Option<Blind>| match (old, new) {
+                (Some(old), Some(new)) if new.surely && !old.surely => Some(new),
+                (old, new) => old.or(new),
+            };
+            found.incomer = worse(found.incomer, blind(known(board.incomer.rcd_type.get())));
+            // Of what stands upstream the type is not surveyed.
+            found.upstream = worse(found.upstream, blind(RcdType::ALL));
+            let shared = |device| board.live_circuits().filter(|(_, one)| one.device == Some(device)).count() > 1;
+            if let Some((device, of)) = board.device_of(circuit)
+                && let Some(new) = blind(known(of.rcd_type.get()))
+                && shared(device)
+            {
+                let old = found.devices.get(&device).copied();
+                found.devices.extend(worse(old, Some(new)).map(|blind| (device, blind)));
+            }
+        }
+        found
+    }
+}
+
+impl Blind {
+    fn choices(one: Option<&Self>) -> &'static [YesNo] {
+        one.map_or(case::NO, |one| if one.surely { YES } else { YesNo::ALL })
+    }
 }
 
 /// One circuit with its records.
@@ -95,6 +157,7 @@ impl<'a> Common<'a> {
             ipf: board.supply.ipf.range().or_else(|| level.ipf()),
             denied: fault_level::denied(&board.supply, &level),
             level,
+            blind: Blinds::of(board),
             // Poles for one line on a supply of three watch no board.
             incomer_rcd: matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)) && !in_doubt,
             incomer_in_doubt: in_doubt,
@@ -181,6 +244,8 @@ impl<'a> Common<'a> {
         case.upstream_delays = choices(RcdDelay::ALL, supply.upstream_delay.get().copied(), RcdDelay::ALL);
         case.incomer_in_doubt = self.incomer_in_doubt;
         case.put(UPSTREAM_RESIDUAL, supply.upstream_residual.range());
+        case.blinded =
+            [case::NO, Blind::choices(self.blind.incomer.as_ref()), Blind::choices(self.blind.upstream.as_ref())];
         case.behind_overcurrent =
             supply.upstream_kind.get().copied().is_none_or(survey::DeviceKind::opens_on_overcurrent);
         case.put(UPSTREAM, before::lets_flow(supply).map(Span::of));
@@ -228,8 +293,9 @@ impl<'a> Common<'a> {
         let forms = self.tables.laid.residual_forms(circuit.kind);
         case.residual_forms = choices(ResidualForm::ALL, circuit.load.residual_form.get().copied(), forms);
         case.dc_detection = choices(YesNo::ALL, circuit.load.dc_detection.get().copied(), YesNo::ALL);
-        if let Some((_, device)) = source.device {
+        if let Some((id, device)) = source.device {
             case.has_device = true;
+            case.blinded[0] = Blind::choices(self.blind.devices.get(&id));
             case.put(INSIDE, self.inside);
             case.put(DIVERSITY, self.diversity);
             case.take(DERATING, assumed(Assumable::Derating));
@@ -526,6 +592,15 @@ impl<'a> Common<'a> {
         self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.as_str())
     }
 
+    fn blind_at<'s>(&self, blind: Option<&Blind>) -> (Place, Words<'s>, Known) {
+        match blind {
+            Some(Blind { by: (id, field), words, .. }) => {
+                (Place::CircuitOf(*id, field), Words::Fixed(words), Known::Stated)
+            }
+            None => (Place::Board("/circuits"), Words::Fixed(shown::NOT_KNOWN), Known::Unknown),
+        }
+    }
+
     fn seen<'s>(&self, source: &Source<'s>, field: Field) -> (Place, Words<'s>, Known)
     where
         'a: 's,
@@ -639,6 +714,9 @@ impl<'a> Common<'a> {
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
             Field::Tsd => device("tsd", |device| reading(&device.tsd)),
+            Field::OwnBlind => self.blind_at(source.device.and_then(|(id, _)| self.blind.devices.get(&id))),
+            Field::IncomerBlind => self.blind_at(self.blind.incomer.as_ref()),
+            Field::UpstreamBlind => self.blind_at(self.blind.upstream.as_ref()),
             Field::Inside => on_board("/surroundings/ambient", UNKNOWN),
             Field::Diversity => on_board("/surroundings/diversity", reading(&self.board.surroundings.diversity)),
             // No readings of a survey: the maker's data.
@@ -805,6 +883,8 @@ const UNKNOWN: Seen = (Words::Fixed(shown::NOT_KNOWN), Known::Unknown);
 /// Where a field stands in the board: its name in a record, or its whole path.
 enum Place {
     Circuit(&'static str),
+    /// A field of another circuit.
+    CircuitOf(CircuitId, &'static str),
     Device(&'static str),
     Cable(&'static str),
     Board(&'static str),
@@ -818,6 +898,7 @@ impl Place {
         };
         match self {
             Self::Circuit(name) => of("/circuits/", circuit, name),
+            Self::CircuitOf(id, name) => of("/circuits/", &Some(id.written()), name),
             Self::Device(name) => of("/devices/", device, name),
             Self::Cable(name) => of("/cables/", cable, name),
             Self::Board(path) => page.write(path),

@@ -448,6 +448,7 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
+        Field::OwnBlind => ("/circuits".to_owned(), Field::UpstreamBlind.about().label, unknown().0, Known::Unknown),
         Field::TimeCurve => (
             "/supply/upstream".to_owned(),
             "time/current curve of the upstream device",
@@ -973,6 +974,8 @@ impl<'a> Common<'a> {
         case.incomer_in_doubt = false;
         // It is the device of this case itself.
         case.upstream_rcd = false;
+        // Its own RCD is the one upstream.
+        case.blinded = [case.blinded[2], crate::case::NO, crate::case::NO];
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
         case.put(ZS, self.loop_at_board());

@@ -15,8 +15,9 @@ fn electrode(case: &Case) -> bool {
 
 /// A TT system whose fault protection is an RCD, with its electrode known.
 pub(super) fn by_electrode(case: &Case) -> bool {
-    let watched = residual::watched(case) || case.upstream_rcd && !case.slots[Field::UpstreamResidual as usize].taken;
-    case.systems == [EarthingSystem::Tt] && watched && electrode(case)
+    let upstream =
+        case.upstream_rcd && !case.slots[Field::UpstreamResidual as usize].taken && !residual::blinds_upstream(case);
+    case.systems == [EarthingSystem::Tt] && (residual::sighted(case) || upstream) && electrode(case)
 }
 
 pub(super) const RULES: &[Rule] = &[
