@@ -237,7 +237,7 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let seeing = device::smaller(device::seeing(case)?.map(|one| one.map(|one| one.rated)));
-    let residual = seeing.ok_or_else(|| residual::blinded(case).unwrap_or(Gap::Missing(Field::Residual)))?;
+    let residual = seeing.ok_or_else(|| residual::wrong_type_gap(case).unwrap_or(Gap::Missing(Field::Residual)))?;
     residual::for_direct(case)?;
     // A type B opens on smooth direct current up to 2 IΔn: IEC 62423 (from memory).
     let residual = if case.direct() { Span { lo: residual.lo, hi: residual.hi * 2.0 } } else { residual };
@@ -342,7 +342,7 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
                     (_, Some(residual)) => (residual, EndedBy::Residual),
                     (Some(over), None) => (over, EndedBy::Overcurrent),
                     (None, None) => {
-                        return Err(residual::blinded(case).unwrap_or_else(|| {
+                        return Err(residual::wrong_type_gap(case).unwrap_or_else(|| {
                             device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator))
                         }));
                     }

@@ -12,7 +12,7 @@ use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, demand, device, energy, harmonic, residual as rcd, shown, volt_drop};
+use crate::{cable, demand, device, energy, harmonic, residual as residual_form, shown, volt_drop};
 
 mod fault;
 mod load;
@@ -393,14 +393,14 @@ const RULES: &[Rule] = &[
             let upstream = if case.upstream_rcd { Some(case.get(UPSTREAM_RESIDUAL)?.numbers()) } else { None };
             let found = device::smaller([device::residual(case)?, upstream]);
             let value = found.unwrap_or(none);
-            rcd::for_direct(case)?;
+            residual_form::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
             let seeing = device::seeing(case)?.map(|one| one.map(|one| one.rated));
             let seeing = device::smaller([device::smaller(seeing), upstream]).unwrap_or(none);
             if matches!(case.kinds, [LoadKind::VehicleCharging])
                 && value.lo <= ADDITIONAL
                 && seeing.lo > ADDITIONAL
-                && let Some(gap) = rcd::blinded(case)
+                && let Some(gap) = residual_form::wrong_type_gap(case)
             {
                 return Err(gap);
             }
@@ -543,7 +543,7 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
 fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
     if let Ok((limit, _)) = fault_loop::limit_by_any(case)
         && (Outcome { limit, ..outcome }).verdict() == Verdict::Holds
-        && let Some(gap) = rcd::blinded(case)
+        && let Some(gap) = residual_form::wrong_type_gap(case)
     {
         return Err(gap);
     }
@@ -603,7 +603,7 @@ fn ended_by(case: &Case) -> String {
             let residual = seeing.and_then(|all| device::smaller(all.map(|one| one.map(|one| one.rated))));
             match residual {
                 Some(residual) => {
-                    let upstream = if rcd::watched(case) { "" } else { " upstream" };
+                    let upstream = if residual_form::watched(case) { "" } else { " upstream" };
                     format!("the {} RCD{upstream}", shown::span(residual * Span::point(1000.0), "mA"))
                 }
                 None => "the RCD".to_owned(),
