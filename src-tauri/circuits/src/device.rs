@@ -232,8 +232,8 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
 pub(crate) fn seeing(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
     let [own, incomer, upstream] = residuals(case)?;
     Ok([
-        own.filter(|_| !residual::blind(case, case.rcd_types, Field::RcdType)),
-        incomer.filter(|_| !residual::blind(case, case.incomer_rcd_types, Field::IncomerRcdType)),
+        own.filter(|_| !residual::wrong_type(case, case.rcd_types, Field::RcdType)),
+        incomer.filter(|_| !residual::wrong_type(case, case.incomer_rcd_types, Field::IncomerRcdType)),
         upstream,
     ])
 }

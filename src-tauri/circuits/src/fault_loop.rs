@@ -237,7 +237,7 @@ pub(crate) fn touch_voltage(case: &Case) -> Result<Outcome, Gap> {
     let conductor = r1_r2(case)?;
     let earth = electrode + Span { lo: 0.0, hi: conductor.hi };
     let seeing = device::least(device::seeing(case)?);
-    let residual = seeing.ok_or_else(|| residual::blinded(case).unwrap_or(Gap::Missing(Field::Residual)))?;
+    let residual = seeing.ok_or_else(|| residual::wrong_type_gap(case).unwrap_or(Gap::Missing(Field::Residual)))?;
     if residual.hi.is_infinite() {
         return Err(device::perhaps_blind(case));
     }
@@ -345,7 +345,7 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
                     (_, Some(residual)) => (residual, EndedBy::Residual),
                     (Some(over), None) => (over, EndedBy::Overcurrent),
                     (None, None) => {
-                        return Err(residual::blinded(case).unwrap_or_else(|| {
+                        return Err(residual::wrong_type_gap(case).unwrap_or_else(|| {
                             device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator))
                         }));
                     }

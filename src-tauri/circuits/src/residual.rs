@@ -86,7 +86,7 @@ fn own(case: &Case) -> bool {
 
 /// True where the one type that was read is surely not for the load's earth fault current: it may not see it, or be
 /// blinded by it.
-pub(crate) fn blind(case: &Case, fitted: &'static [RcdType], read: Field) -> bool {
+pub(crate) fn wrong_type(case: &Case, fitted: &'static [RcdType], read: Field) -> bool {
     let [fitted] = fitted else { return false };
     let blind = *fitted != RcdType::B && needs(case).is_some_and(|needed| needed.lo > rank(*fitted));
     if blind {
@@ -122,10 +122,10 @@ pub(crate) fn whose(case: &Case) -> &'static str {
 }
 
 /// What to say where an RCD of the circuit is blind and nothing else protects; `None` where none is.
-pub(crate) fn blinded(case: &Case) -> Option<Gap> {
+pub(crate) fn wrong_type_gap(case: &Case) -> Option<Gap> {
     let [own, incomer] = [
-        own(case) && blind(case, case.rcd_types, Field::RcdType),
-        case.incomer_rcd && blind(case, case.incomer_rcd_types, Field::IncomerRcdType),
+        own(case) && wrong_type(case, case.rcd_types, Field::RcdType),
+        case.incomer_rcd && wrong_type(case, case.incomer_rcd_types, Field::IncomerRcdType),
     ];
     let (field, fitted, whose) = match (own, incomer, case.rcd_types, case.incomer_rcd_types) {
         (true, _, [fitted], _) => (Field::RcdType, fitted, "the circuit's RCD"),

@@ -12,7 +12,7 @@ use crate::page::{Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{before, cable, demand, device, energy, harmonic, residual as rcd, shown, volt_drop};
+use crate::{before, cable, demand, device, energy, harmonic, residual as residual_form, shown, volt_drop};
 
 mod fault;
 mod load;
@@ -218,7 +218,7 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let by = ended_by(said.case);
             match said.verdict {
-                Verdict::Fails | Verdict::Advised if rcd::blinded_by_another(said.case).is_some() => format!(
+                Verdict::Fails | Verdict::Advised if residual_form::blinded_by_another(said.case).is_some() => format!(
                     "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}. The RCD before it is \
                      blind: a load behind it leaks smooth direct current, and it is not of type B."
                 ),
@@ -437,13 +437,13 @@ const RULES: &[Rule] = &[
             if value.hi.is_infinite() && value.lo <= ADDITIONAL {
                 return Err(device::perhaps_blind(case));
             }
-            rcd::for_direct(case)?;
+            residual_form::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
             let seeing = device::smaller([device::least(device::seeing(case)?), upstream]).unwrap_or(none);
             if matches!(case.kinds, [LoadKind::VehicleCharging])
                 && value.lo <= ADDITIONAL
                 && seeing.lo > ADDITIONAL
-                && let Some(gap) = rcd::blinded(case)
+                && let Some(gap) = residual_form::wrong_type_gap(case)
             {
                 return Err(gap);
             }
@@ -480,7 +480,8 @@ const RULES: &[Rule] = &[
             match said.verdict {
                 Verdict::Holds => format!("An RCD of {value} protects the {what}."),
                 Verdict::Fails | Verdict::Advised
-                    if said.outcome.value.lo.is_infinite() && rcd::blinded_by_another(said.case).is_some() =>
+                    if said.outcome.value.lo.is_infinite()
+                        && residual_form::blinded_by_another(said.case).is_some() =>
                 {
                     format!(
                         "The RCD before the {what} is blind: a load behind it leaks smooth direct current, and it is not of \
@@ -605,7 +606,7 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
 fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
     if let Ok((limit, _)) = fault_loop::limit_by_any(case)
         && (Outcome { limit, ..outcome }).verdict() == Verdict::Holds
-        && let Some(gap) = rcd::blinded(case)
+        && let Some(gap) = residual_form::wrong_type_gap(case)
     {
         return Err(gap);
     }
@@ -688,7 +689,7 @@ fn ended_by(case: &Case) -> String {
             let residual = seeing.and_then(device::least).filter(|residual| residual.hi.is_finite());
             match residual {
                 Some(residual) => {
-                    let upstream = if rcd::watched(case) { "" } else { " upstream" };
+                    let upstream = if residual_form::watched(case) { "" } else { " upstream" };
                     format!("the {} RCD{upstream}", shown::span(residual * Span::point(1000.0), "mA"))
                 }
                 None => "the RCD".to_owned(),
