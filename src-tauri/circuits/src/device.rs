@@ -227,13 +227,20 @@ pub(crate) fn residuals(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
     Ok([seen(0, own), seen(1, incomer), seen(2, upstream)])
 }
 
-/// The same without those whose type is surely not for the load's earth fault current: fault protection by an RCD
-/// needs one that sees the fault (IEC 60364-5-53, 531.3.3).
+/// The same without those whose type is surely not for the load's earth fault current; those that may not be for it
+/// may be blind. Fault protection by an RCD needs one that sees the fault (IEC 60364-5-53, 531.3.3).
 pub(crate) fn seeing(case: &Case) -> Result<[Option<Residual>; 3], Gap> {
     let [own, incomer, upstream] = residuals(case)?;
+    let fits = |one: Option<Residual>, types, read| {
+        let one = one?;
+        match residual::fits(case, types, read) {
+            [survey::YesNo::No] => None,
+            fits => Some(Residual { may_be_blind: one.may_be_blind || fits.len() > 1, ..one }),
+        }
+    };
     Ok([
-        own.filter(|_| !residual::wrong_type(case, case.rcd_types, Field::RcdType)),
-        incomer.filter(|_| !residual::wrong_type(case, case.incomer_rcd_types, Field::IncomerRcdType)),
+        fits(own, case.rcd_types, Field::RcdType),
+        fits(incomer, case.incomer_rcd_types, Field::IncomerRcdType),
         upstream,
     ])
 }
@@ -252,9 +259,14 @@ pub(crate) fn least(all: [Option<Residual>; 3]) -> Option<Span> {
 
 /// Why nothing is said that rests on an RCD which may be blind.
 pub(crate) fn perhaps_blind(case: &Case) -> Gap {
-    let words = "smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load \
-                 leaks such current, and whether the RCD is of type B";
-    Gap::Unfit(residual::blinded_by_another(case).unwrap_or(Field::IncomerBlind), words.into())
+    if let Some(field) = residual::blinded_by_another(case) {
+        let words = "smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load \
+                     leaks such current, and whether the RCD is of type B";
+        return Gap::Unfit(field, words.into());
+    }
+    let words = "whether the RCD is of a type that sees the load's earth fault current is open: read its type (AC, A, F or B), \
+                 and in the load's data what form that current has";
+    Gap::Unfit(residual::open_type(case).unwrap_or(Field::RcdType), words.into())
 }
 
 /// The smallest of ranges that may be there.

@@ -345,6 +345,9 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
                     (_, Some(residual)) => (residual, EndedBy::Residual),
                     (Some(over), None) => (over, EndedBy::Overcurrent),
                     (None, None) => {
+                        if residuals.iter().flatten().any(|one| one.may_be_blind) {
+                            return Err(device::perhaps_blind(case));
+                        }
                         return Err(residual::wrong_type_gap(case).unwrap_or_else(|| {
                             device::not_overcurrent(case.device_kind.unwrap_or(survey::DeviceKind::Isolator))
                         }));

@@ -84,16 +84,44 @@ fn own(case: &Case) -> bool {
     matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
 }
 
-/// True where the one type that was read is surely not for the load's earth fault current: it may not see it, or be
-/// blinded by it.
-pub(crate) fn wrong_type(case: &Case, fitted: &'static [RcdType], read: Field) -> bool {
-    let [fitted] = fitted else { return false };
-    let blind = *fitted != RcdType::B && needs(case).is_some_and(|needed| needed.lo > rank(*fitted));
-    if blind {
-        mark_needs(case);
-        case.mark(read);
-    }
-    blind
+/// Whether an RCD's type is for the load's earth fault current, each answer that is possible: one that is not may not see
+/// it, or be blinded by it. What nobody said of a load's current speaks against no RCD here: a fault in its cable is of the
+/// supply's own form, and the rule of the RCD's type asks for it.
+pub(crate) fn fits(case: &Case, fitted: &'static [RcdType], read: Field) -> &'static [YesNo] {
+    let ends = span(fitted.iter().copied());
+    let (Some(needed), Some(fitted)) = (needs(case), ends) else { return YesNo::ALL };
+    let found: &[YesNo] = if needed.hi <= fitted.lo || fitted.lo >= rank(RcdType::B) {
+        return &[YesNo::Yes];
+    } else if needed.lo > fitted.hi {
+        crate::case::NO
+    } else if matches!(case.kinds, [LoadKind::VehicleCharging]) || case.residual_forms.len() == 1 {
+        YesNo::ALL
+    } else {
+        return &[YesNo::Yes];
+    };
+    mark_needs(case);
+    case.mark(read);
+    found
+}
+
+fn wrong_type(case: &Case, fitted: &'static [RcdType], read: Field) -> bool {
+    fits(case, fitted, read) == crate::case::NO
+}
+
+/// Field that tells whether the type of an RCD on the way is for the load.
+pub(crate) fn open_type(case: &Case) -> Option<Field> {
+    let open = [
+        (own(case), case.rcd_types, Field::RcdType),
+        (case.incomer_rcd, case.incomer_rcd_types, Field::IncomerRcdType),
+    ];
+    let (_, types, field) =
+        open.into_iter().find(|(there, types, field)| *there && fits(case, types, *field).len() > 1)?;
+    Some(match case.kinds {
+        _ if types.len() > 1 => field,
+        [LoadKind::VehicleCharging] => Field::DcDetection,
+        [_] => Field::ResidualForm,
+        _ => Field::Kind,
+    })
 }
 
 /// RCDs of types AC to B are for circuits of alternating current (IEC 62423, 1); those for direct current have a standard

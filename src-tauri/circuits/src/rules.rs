@@ -440,12 +440,9 @@ const RULES: &[Rule] = &[
             residual_form::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
             let seeing = device::smaller([device::least(device::seeing(case)?), upstream]).unwrap_or(none);
-            if matches!(case.kinds, [LoadKind::VehicleCharging])
-                && value.lo <= ADDITIONAL
-                && seeing.lo > ADDITIONAL
-                && let Some(gap) = residual_form::wrong_type_gap(case)
-            {
-                return Err(gap);
+            if matches!(case.kinds, [LoadKind::VehicleCharging]) && value.lo <= ADDITIONAL && seeing.hi > ADDITIONAL {
+                let gap = residual_form::wrong_type_gap(case).filter(|_| seeing.lo > ADDITIONAL);
+                return Err(gap.unwrap_or_else(|| device::perhaps_blind(case)));
             }
             if matches!(case.kinds, [LoadKind::VehicleCharging])
                 && case.points_share
