@@ -65,19 +65,40 @@ fn at(id: CableId, field: &str) -> String {
 }
 
 /// Least size of a live conductor, mm². Where the metal is not known it counts as copper, of which the least is less.
+fn least(cable: &Cable, kind: Option<LoadKind>) -> f64 {
+    match (cable.material.get(), kind) {
+        (Some(Material::Aluminium), _) => 10.0,
+        _ if cable.construction.get() == Some(&Construction::Flexible) => 0.75,
+        // BS 7671 allows 1 mm² for lighting; what is not traced may be that.
+        (_, Some(LoadKind::Lighting) | None) => 1.0,
+        _ => 1.5,
+    }
+}
+
+/// Least size of a separate protective conductor that runs apart, by its metal, mm².
+const COPPER_APART: f64 = 2.5;
+const ALUMINIUM_APART: f64 = 16.0;
+
+/// True of conductors that no new cable of this circuit may have, whatever it carries: sizes in mm².
+pub(crate) fn too_thin(source: &Source, size: f64, cpc: Option<f64>) -> bool {
+    let Some((_, cable)) = source.cable else { return false };
+    let aluminium = cable.cpc_material.get().or(cable.material.get()) == Some(&Material::Aluminium);
+    let apart = if aluminium { ALUMINIUM_APART } else { COPPER_APART };
+    let power = cable.band.get().is_none_or(|band| *band == Band::Power);
+    power && (size < least(cable, source.circuit.kind) || (runs_apart(cable) && cpc.is_some_and(|cpc| cpc < apart)))
+}
+
+/// Its protective conductor is neither in the cable nor beside it.
+fn runs_apart(cable: &Cable) -> bool {
+    cable.cpc.get() == Some(&CpcForm::Separate) && cable.cpc_apart.get() == Some(&YesNo::Yes)
+}
+
 fn least_size(subject: Subject, kind: Option<LoadKind>, id: CableId, cable: &Cable, out: &mut Vec<Check>) {
     let Some(size) = cable.size.range() else { return };
     if cable.band.get().is_some_and(|band| *band != Band::Power) {
         return;
     }
-    let flexible = cable.construction.get() == Some(&Construction::Flexible);
-    let least = match (cable.material.get(), kind) {
-        (Some(Material::Aluminium), _) => 10.0,
-        _ if flexible => 0.75,
-        // BS 7671 allows 1 mm² for lighting; what is not traced may be that.
-        (_, Some(LoadKind::Lighting) | None) => 1.0,
-        _ => 1.5,
-    };
+    let least = least(cable, kind);
     let outcome = Outcome { value: Span::point(least), limit: size.numbers() };
     if outcome.verdict() == Verdict::Holds {
         return;
@@ -98,10 +119,9 @@ fn least_size(subject: Subject, kind: Option<LoadKind>, id: CableId, cable: &Cab
 
 /// Least size of a protective conductor that runs apart, by its metal; that of the lines where nobody read another.
 fn apart(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) {
-    let alone = cable.cpc.get() == Some(&CpcForm::Separate) && cable.cpc_apart.get() == Some(&YesNo::Yes);
-    let Some(size) = cable.cpc_size.range().map(survey::Range::numbers).filter(|_| alone) else { return };
+    let Some(size) = cable.cpc_size.range().map(survey::Range::numbers).filter(|_| runs_apart(cable)) else { return };
     let metal = cable.cpc_material.get();
-    let (copper, aluminium) = (2.5, 16.0);
+    let (copper, aluminium) = (COPPER_APART, ALUMINIUM_APART);
     let may_be_aluminium = cable.material.get() == Some(&Material::Aluminium);
     let inputs = vec![
         finding::input(at(id, "cpc_size"), "size of the protective conductor", &cable.cpc_size),

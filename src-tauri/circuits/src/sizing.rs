@@ -101,7 +101,7 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
     let mut tried: Vec<Candidate> = Vec::new();
     for (size, cpc) in tables.made(construction, case.cpc, by_line_size) {
         let size = SquareMillimetres::new(size);
-        if !tabulated.contains(&size) {
+        if !tabulated.contains(&size) || crate::as_laid::too_thin(source, size.get(), cpc) {
             continue;
         }
         let candidate = candidate(&common, source, &case, size, cpc.map(SquareMillimetres::new));

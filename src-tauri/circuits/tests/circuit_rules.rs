@@ -551,6 +551,24 @@ fn charging_counts_in_full() {
     }
 }
 
+/// IEC 60364-5-52, table 52.2 (from memory): 10 mm² of aluminium at least; IEC 60364-5-54, 543.1.3: 16 mm² of it for a
+/// protective conductor that runs apart. No thinner one is proposed.
+#[test]
+fn no_size_below_the_least_is_proposed() {
+    let mut board = with(&Job { current: Some(2.0), rated: 6.0, length: 5.0, ..Job::default() });
+    let id = *board.circuits.keys().next().unwrap();
+    let tried = |board: &Board| size_cable(board, id, &tables()).unwrap().tried;
+    let sizes = |board: &Board| tried(board).iter().map(|one| one.size.get()).fold(f64::INFINITY, f64::min);
+    near(sizes(&board), 1.5, 1e-9);
+    cable(&mut board).material = f(survey::Material::Aluminium);
+    near(sizes(&board), 10.0, 1e-9);
+    cable(&mut board).construction = f(survey::Construction::SingleCore);
+    cable(&mut board).cpc = f(CpcForm::Separate);
+    cable(&mut board).cpc_apart = f(YesNo::Yes);
+    assert!(tried(&board).iter().all(|one| one.cpc.is_some_and(|cpc| cpc.get() >= 16.0)));
+    assert!(!tried(&board).is_empty());
+}
+
 /// IEC 60364-5-52, 523.6.3: what the neutral carries rests on the third harmonic of every load that has one, read or
 /// not, and the check of the board's neutral says so. A circuit without a neutral has no part in it.
 #[test]

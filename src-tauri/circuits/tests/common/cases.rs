@@ -267,6 +267,8 @@ impl Loaded {
             ids.push(id);
             taken.push(span);
         }
+        // The scripts know no harmonics.
+        crate::common::sinusoidal(&mut board);
         Self { board, ids, told, taken, single }
     }
 
