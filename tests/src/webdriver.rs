@@ -337,6 +337,17 @@ impl Page {
         })
     }
 
+    /// Picks files in a field for files.
+    ///
+    /// # Errors
+    /// Where the field is not there in time or takes no files.
+    pub fn choose(&self, css: &str, files: &[&Path]) -> Outcome<()> {
+        self.wait_for(css)?;
+        let Some(element) = self.element(css)? else { return Err(failed(format!("{css} is gone"))) };
+        let paths: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
+        self.post(&format!("element/{element}/value"), &json!({ "text": paths.join("\n") })).map(drop)
+    }
+
     /// Replaces the text of a field and leaves it, as a person does.
     ///
     /// # Errors

@@ -63,3 +63,60 @@ fn what_is_seen_becomes_a_finding_until_it_is_put_right() -> Result<(), Failed> 
     assert_eq!(page.console_errors()?, Vec::<String>::new(), "the page breaks no rule of its own policy");
     Ok(())
 }
+
+/// Tables of one's own are refused by file and line with nothing taken, taken together with whose they are, count for the
+/// findings at once, and ours are put back.
+#[test]
+fn tables_of_ones_own_are_taken_on_the_settings_screen() -> Result<(), Failed> {
+    let folder = tempfile::tempdir().expect("a folder for the store");
+    let data = folder.path().to_string_lossy();
+    let host = Host::start(&["--demo", "--data", &data])?;
+    let page = Page::browser(host.address())?;
+    page.wait_for("[data-screen=boards]")?;
+    let files = tempfile::tempdir().expect("a folder for the tables");
+    let drop = files.path().join("voltage_drop_limit.csv");
+    let rcd = files.path().join("rcd_time.csv");
+    let limits = include_str!("../../seed-data/tables/voltage_drop_limit.csv");
+    let write = |text: &str| std::fs::write(&drop, text).expect("a table is written");
+    write(&limits.replace("A,other,5,", "A,other,five,"));
+    std::fs::write(&rcd, include_str!("../../seed-data/tables/rcd_time.csv")).expect("a table is written");
+    let settings = format!("{}#/settings", host.address());
+    page.go(&settings)?;
+    page.wait_for("[data-no-own-table]")?;
+    let take = || -> Result<(), Failed> {
+        page.choose("[data-import=tables]", &[&drop, &rcd])?;
+        page.wait_for("[data-chosen]")?;
+        page.fill("[data-whose]", "National table, 2030")?;
+        page.click("[data-tables-take]:enabled")
+    };
+    take()?;
+    page.wait_for("[data-tables-refused]")?;
+    let refused = page.text("[data-tables-refused]")?;
+    assert!(refused.contains("voltage_drop_limit.csv, line ") && refused.contains("five"), "{refused}");
+    assert!(refused.contains("No table was taken"), "{refused}");
+    page.wait_for("[data-no-own-table]")?;
+    page.shot("browser-tables-refused")?;
+
+    write(&limits.replace("A,other,5,", "A,other,0.1,"));
+    take()?;
+    page.wait_for("[data-own-table=voltage_drop_limit]")?;
+    let own = page.text("[data-own-table=rcd_time]")?;
+    assert!(own.contains("of National table, 2030") && own.contains(" rows"), "{own}");
+    assert!(page.attribute("[data-tables-refused]", "role")?.is_none(), "what was refused is put right");
+    page.shot("browser-tables-taken")?;
+    let findings = format!("{}#/board/01a0c450-73d0-7b72-bc6e-f372fe94f82a/findings", host.address());
+    let own_rows = || {
+        page.run("return document.body.textContent.includes('own table: National table, 2030')", serde_json::json!([]))
+    };
+    page.go(&findings)?;
+    page.wait_until("the findings to name the table's owner", || Ok((own_rows()? == true).then_some(())))?;
+
+    page.go(&settings)?;
+    page.click("[data-tables-back]")?;
+    page.wait_for("[data-no-own-table]")?;
+    page.go(&findings)?;
+    page.wait_for("[data-rule=volt-drop]")?;
+    page.wait_until("the findings to rest on our tables", || Ok((own_rows()? == false).then_some(())))?;
+    assert_eq!(page.console_errors()?, Vec::<String>::new(), "the page breaks no rule of its own policy");
+    Ok(())
+}

@@ -204,6 +204,21 @@ fn every_circuit_is_on_the_chart_and_no_word_is_read_as_markup() {
 }
 
 #[test]
+fn the_enclosure_against_touch_is_on_the_chart_and_what_nobody_read_is_not_looked_at() {
+    use survey::{Bond, Fact, Known, Provenance};
+    let (mut board, _) = board();
+    board.housing.door_bond = Fact::of(Bond::NotBonded, Provenance::new(Known::Label));
+    let text = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap().concat();
+    for part in survey::housing::parts(&board) {
+        assert!(text.contains(&part.name), "{} is not in {text}", part.name);
+    }
+    for words in ["The enclosure against touch", "not bonded", "Door or cover"] {
+        assert!(text.to_lowercase().contains(&words.to_lowercase()), "{words} is not in {text}");
+    }
+    assert!(text.matches("not looked at").count() >= 9, "eight parts and what is live were not looked at: {text}");
+}
+
+#[test]
 fn the_same_input_gives_the_same_bytes_in_every_format() {
     let (board, _) = board();
     with(&board, |input| {

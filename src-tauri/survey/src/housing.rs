@@ -175,8 +175,12 @@ pub struct DrawnHousing {
     pub door: Rect,
     /// The wire from the case to the door, upright.
     pub wire: [Point; 2],
-    /// Left end and words of each line of the legend: its parts, what is live, the signs.
+    /// Left end and words of the legend's line of each part, in the order of the parts.
     pub lines: Vec<(Point, String)>,
+    /// The same of what is live with the cover off.
+    pub live: Vec<(Point, String)>,
+    /// The same of what the panel is and what the signs mean.
+    pub said: Vec<(Point, String)>,
     /// Height of the legend's letters.
     pub letter: f64,
 }
@@ -215,9 +219,9 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
     let top = height + GAP;
     let line_at = |index: usize| {
         let (column, row) = (index / rows, index % rows);
-        [width / columns as f64 * column as f64, top + LINE * (row as f64 + 1.0)]
+        [width / columns as f64 * column as f64, top + LINE * (row as f64 + 2.0)]
     };
-    let mut lines: Vec<(Point, String)> = parts
+    let lines: Vec<(Point, String)> = parts
         .iter()
         .enumerate()
         .map(|(index, part)| {
@@ -226,11 +230,20 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
         })
         .collect();
     let room = ((width - 2.0 * INSET) / (LETTER * WIDE)) as usize;
-    let mut y = top + LINE * (rows as f64 + 1.0);
-    for words in wrap(&live_words(board), room).into_iter().chain(wrap(&legend(), room)) {
-        lines.push(([INSET, y], words));
-        y += LINE;
-    }
+    let mut y = top + LINE * (rows as f64 + 2.0);
+    let mut down = |words: &str| -> Vec<(Point, String)> {
+        wrap(words, room)
+            .into_iter()
+            .map(|words| {
+                let at = [INSET, y];
+                y += LINE;
+                (at, words)
+            })
+            .collect()
+    };
+    let live = down(&live_words(board));
+    let mut said = down(&legend());
+    said.push(([INSET, top + LINE], "Door or cover, taken off".to_owned()));
     let door = Rect::new(0.0, top, width, y - top);
     let (incomer, earth) = (pattern.incomer_at, pattern.earth_bar);
     let inside = |[x, y]: Point| {
@@ -300,7 +313,7 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
         }
         DrawnPart { part, shapes, marks }
     });
-    DrawnHousing { parts: drawn.collect(), door, wire, lines, letter }
+    DrawnHousing { parts: drawn.collect(), door, wire, lines, live, said, letter }
 }
 
 #[cfg(test)]
@@ -403,8 +416,9 @@ mod tests {
                     assert!(apart(*mark, *rect), "{key}: {name} {mark:?} and {other} {rect:?}");
                 }
             }
-            for ([x, y], words) in &housing.lines {
-                let letter = if *x > INSET { housing.letter } else { LETTER };
+            let listed = housing.lines.iter().map(|line| (line, housing.letter));
+            let below = housing.live.iter().chain(&housing.said).map(|line| (line, LETTER));
+            for (([x, y], words), letter) in listed.chain(below) {
                 let end = x + words.chars().count() as f64 * letter * WIDE;
                 assert!(end <= drawing.width + 1e-9 && *y < housing.door.bottom(), "{key}: {words}");
             }

@@ -263,44 +263,50 @@ fn housing(drawing: &Drawing) -> AnyView {
     let door_class =
         housing.parts.iter().find(|drawn| drawn.part.key == "door_bond").map(|drawn| part_class(drawn, ""));
     let [from, to] = housing.wire;
-    let count = housing.parts.len();
-    let lines = housing
-        .lines
-        .iter()
-        .enumerate()
-        .map(|(index, ([x, y], words))| {
-            let size = if index < count { housing.letter } else { LETTER };
-            let text = view! {
-                <text x=*x y=*y class="middle-y" font-size=size>
-                    {words.clone()}
-                </text>
-            };
-            let part =
-                housing.parts.get(index).map(|drawn| (drawn.part.line(), drawn.part.key.clone(), drawn.part.state));
-            let (words, key, state) = match part {
-                Some((line, key, state)) => (line, key, state.key()),
-                // The last line says what the signs mean.
-                None if index + 1 == housing.lines.len() => return text.into_any(),
-                None => (words.clone(), "live_uncovered".to_owned(), ""),
-            };
-            let path = format!("/housing/{key}");
-            let jump = move |event: web_sys::MouseEvent| {
-                event.prevent_default();
-                app.jump(&path);
-            };
-            view! {
+    let line = |[x, y]: [f64; 2], size: f64, words: &str| {
+        let text = view! {
+            <text x=x y=y class="middle-y" font-size=size>
+                {words.to_owned()}
+            </text>
+        };
+        text.into_any()
+    };
+    // A press on a line goes to its field.
+    let to_field = |key: String, state: &'static str, words: String, text: AnyView| {
+        let path = format!("/housing/{key}");
+        let jump = move |event: web_sys::MouseEvent| {
+            event.prevent_default();
+            app.jump(&path);
+        };
+        let link = view! {
+            <g>
                 <a href=app.href(Part::Supply) data-housing=key data-state=state aria-label=words on:click=jump>
                     {text}
                 </a>
-            }
-            .into_any()
+            </g>
+        };
+        link.into_any()
+    };
+    let listed = housing
+        .parts
+        .iter()
+        .zip(&housing.lines)
+        .map(|(drawn, (at, words))| {
+            let part = &drawn.part;
+            to_field(part.key.clone(), part.state.key(), part.line(), line(*at, housing.letter, words))
         })
         .collect_view();
+    let live_words = housing.live.iter().map(|(_, words)| words.as_str()).collect::<Vec<_>>().join(" ");
+    let live = housing.live.iter().map(|(at, words)| line(*at, LETTER, words)).collect_view().into_any();
+    let live = to_field("live_uncovered".to_owned(), "", live_words, live);
+    let said = housing.said.iter().map(|(at, words)| line(*at, LETTER, words)).collect_view();
     view! {
         <g class="housing" role="group" aria-label="Enclosure against touch">
             <line x1=from[0] y1=from[1] x2=to[0] y2=to[1] class=door_class></line>
             <rect x="0.5" y=at.y + 0.5 width=at.w - 1.0 height=at.h - 1.0 rx="3" class="enclosure"></rect>
-            {lines}
+            {said}
+            {listed}
+            {live}
             {parts}
         </g>
     }
