@@ -213,10 +213,11 @@ fn plate(photo: &Photo, located: &Located) -> [f64; 3] {
 /// Sectors of a rim that are looked at each by itself.
 const SECTORS: usize = 12;
 /// What of a wall counts as clear and as slight: how many times what the edge's width varies where no wall
-/// can be, and at least how many pixels. Three deviations are hardly chance. A tenth of a pixel is what the
-/// colour filter before a sensor and the blocks of a JPEG do to an edge's width.
-const CLEAR: (f64, f64) = (3.0, 0.1);
-const SLIGHT: (f64, f64) = (1.5, 0.05);
+/// can be, at least how many pixels, and what share of the edge's own width. Three deviations are hardly
+/// chance. A tenth of a pixel is what the colour filter before a sensor and the blocks of a JPEG do to an
+/// edge's width; a soft edge, as a stain's, varies more the softer it is.
+const CLEAR: (f64, f64, f64) = (3.0, 0.1, 0.15);
+const SLIGHT: (f64, f64, f64) = (1.5, 0.05, 0.08);
 /// Pixels of wall below which none is told: its two edges are then nearer than a lens blurs each.
 const LEAST_TOLD: f64 = 0.7;
 /// How many times as much one side of the far half may show as the other: the wall is as wide on both, but
@@ -234,37 +235,31 @@ enum Wall {
 }
 
 impl Wall {
-    /// How much wider the edge is on the left and on the right of the far side than on the near half,
-    /// and how much it varies on the near half where no wall can be; in pixels.
-    fn excess(widths: &[Option<f64>; SECTORS]) -> Option<([f64; 2], f64, f64)> {
+    /// From the widths of the edge round the rim, beginning away from the camera, and the pixels of wall
+    /// expected. The left and the right of the far side must both show it, and most where they meet: each is a
+    /// sign by itself, and what is no wall, a rough edge or a shadow thrown to one side, mostly widens one.
+    fn of(widths: &[Option<f64>; SECTORS], expected: f64) -> Self {
         // Sectors 0, 1 and 10, 11 are within 60 degrees of away from the camera, 3 to 8 face it.
-        let mean = |of: [usize; 2]| Some((widths[of[0]]? + widths[of[1]]?) / 2.0);
-        let (left, right) = (mean([0, 1])?, mean([10, 11])?);
+        let [Some(a), Some(b), Some(c), Some(d)] = [0, 1, 10, 11].map(|at| widths[at]) else { return Self::None };
         let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
         if near.len() < 5 {
-            return None;
+            return Self::None;
         }
         let widest = near.iter().copied().fold(0.0, f64::max);
         let middle = median(&mut near);
-        let varies = (near.iter().map(|width| (width - middle) * (width - middle)).sum::<f64>()
-            / (near.len() - 1) as f64)
-            .sqrt();
-        Some(([left - middle, right - middle], varies.max(LEAST_VARIES), widest - middle))
-    }
-
-    /// From the widths of the edge round the rim, beginning away from the camera, and the pixels of wall
-    /// expected. The left and the right of the far side must both show it: each is a sign by itself, and
-    /// what is no wall, a rough edge or a shadow thrown to one side, mostly widens one.
-    fn of(widths: &[Option<f64>; SECTORS], expected: f64) -> Self {
-        let Some((sides, varies, widest)) = Self::excess(widths) else { return Self::None };
-        let (least, most) = (sides[0].min(sides[1]), sides[0].max(sides[1]));
+        let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
+        let varies = (squares / (near.len() - 1) as f64).sqrt().max(LEAST_VARIES);
+        let (left, right) = (f64::midpoint(a, b) - middle, f64::midpoint(c, d) - middle);
+        let (least, most) = (left.min(right), left.max(right));
+        let away = a.min(d) - middle;
         // One sharp step for two that far apart is off by half of that at most, or by all of it where the
         // wall shines.
         if expected < LEAST_TOLD || most > expected + 0.3 || most > LOPSIDED * least {
             return Self::None;
         }
-        let shows = |(times, pixels): (f64, f64)| least >= pixels.max(times * varies);
-        if shows(CLEAR) && least > widest {
+        let shows =
+            |(times, pixels, share): (f64, f64, f64)| least.min(away) >= pixels.max(times * varies).max(share * middle);
+        if shows(CLEAR) && least > widest - middle {
             Self::Clear
         } else if shows(SLIGHT) {
             Self::Slight
@@ -474,6 +469,10 @@ mod tests {
         assert_eq!(Wall::of(&with(round(0.9, 1.2), &rough), 2.0), Wall::Clear);
         // One sector of the near half as wide as the far ones: the rim is rough, or its shape is not known.
         assert!(Wall::of(&with(round(0.9, 0.3), &[(5, 0.3)]), 2.0) < Wall::Clear);
+        // A stain whose outline bends on the far side, more to the left than straight away, with a soft edge.
+        let stain = [1.15, 1.37, 1.10, 1.08, 1.08, 1.04, 1.07, 1.11, 1.07, 1.10, 1.20, 1.21].map(Some);
+        assert!(Wall::of(&stain, 2.2) < Wall::Clear);
+        assert!(Wall::of(&round(1.3, 0.2), 2.2) < Wall::Clear);
     }
 
     #[test]
