@@ -254,8 +254,9 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
     assert!(Tally::covered(&all.diameters) >= 0.95, "diameters covered {}", Tally::covered(&all.diameters));
     // "Cannot say" about everything says nothing.
     assert!(all.centres.len() >= 2 * count, "{} holes believed", all.centres.len());
-    // A share says something where there are many.
-    let enough = all.open[0] >= count && all.open[1] * 10 >= all.open[0] * 7;
+    // A share says something where there are many. A single photo from nearly straight above shows a dark hole no
+    // otherwise than a stain, so that not all can be believed.
+    let enough = all.open[0] >= count && all.open[1] * 10 >= all.open[0] * 6;
     assert!(!whole || enough, "open holes believed {:?}", all.open);
     assert!(all.shown[0] >= count && all.shown[1] * 10 >= all.shown[0] * 9, "open holes shown {:?}", all.shown);
     assert!(all.refused * 5 <= count, "{} refused", all.refused);
