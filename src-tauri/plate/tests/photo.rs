@@ -258,7 +258,8 @@ fn a_sheet_alone_gives_the_scale() {
 }
 
 /// The sheet and below it a plate of 240 by 100 mm, at three pixels a millimetre on a dark ground, with a hole
-/// of 24 mm at 60, 50, a black disc of 24 mm at 120, 50 and a ring drawn at 180, 50.
+/// of 24 mm at 60, 50 (its wall seen as of a plate of 2 mm from 337 mm straight above 127, -57), a black disc of
+/// 24 mm at 120, 50, a ring drawn at 180, 50 and a disc of 16 mm in the ground's own grey at 215, 25.
 fn sheet_and_plate() -> (Photo, [[f64; 2]; 4]) {
     let (width, height, scale) = (1000usize, 1100usize, 3.0);
     let sheet = marker_sheet();
@@ -281,9 +282,13 @@ fn sheet_and_plate() -> (Photo, [[f64; 2]; 4]) {
                 let px = (x as f64 + (f64::from(i % 4) + 0.5) / 4.0 - 120.0) / scale;
                 let py = (y as f64 + (f64::from(i / 4) + 0.5) / 4.0 - 720.0) / scale;
                 let far = |middle: f64| ((px - middle) * (px - middle) + (py - 50.0) * (py - 50.0)).sqrt();
+                let (bx, by) = (px + 2.0 * (px - 127.0) / 337.0, py + 2.0 * (py + 57.0) / 337.0);
+                let behind = (bx - 60.0) * (bx - 60.0) + (by - 50.0) * (by - 50.0) < 144.0;
                 sum += u32::from(if !((0.0..240.0).contains(&px) && (0.0..100.0).contains(&py)) {
                     bytes[y * width + x]
                 } else if far(60.0) < 12.0 {
+                    if behind { 70 } else { 130 }
+                } else if (px - 215.0) * (px - 215.0) + (py - 25.0) * (py - 25.0) < 64.0 {
                     70
                 } else if far(120.0) < 12.0 {
                     15
@@ -335,6 +340,18 @@ fn a_recorded_size_that_contradicts_the_sheet_is_told() {
 }
 
 #[test]
+fn a_strip_of_shadow_beside_an_edge_is_not_the_plates() {
+    // A dark strip of 2 mm on a bright ground below the front edge, as beside a plate that lies hollow.
+    let mut bytes = grey(100, 200);
+    for row in 340..344 {
+        bytes[row * WIDTH + 100..row * WIDTH + 700].fill(40);
+    }
+    let photo = Photo::from_grey(WIDTH as u32, HEIGHT as u32, bytes).unwrap();
+    let located = locate(&photo, &corners(TAPS)).unwrap();
+    assert!((located.corners[2][1] - 340.0).abs() < 1.0, "{:?}", located.corners);
+}
+
+#[test]
 fn marks_on_the_plate_are_not_believed_to_be_holes() {
     let (photo, taps) = sheet_and_plate();
     let reference = Reference::Corners { taps, width: 240.0, depth: 100.0, within: 0.5 };
@@ -344,6 +361,10 @@ fn marks_on_the_plate_are_not_believed_to_be_holes() {
     assert!((believed[0].centre[0] - 60.0).abs() < 0.3 && (believed[0].diameter - 24.0).abs() < 0.4, "{believed:?}");
     let shown = answer.holes.iter().chain(&answer.unsure);
     let disc = shown.into_iter().find(|hole| (hole.centre[0] - 120.0).abs() < 1.0).unwrap();
+    assert_eq!(disc.doubts, [Doubt::NoDepth]);
+    // As grey as the ground, but without a wall.
+    let shown = answer.holes.iter().chain(&answer.unsure);
+    let disc = shown.into_iter().find(|hole| (hole.centre[0] - 215.0).abs() < 1.0).unwrap();
     assert_eq!(disc.doubts, [Doubt::NoDepth]);
     assert!(answer.notes.iter().any(|note| note.contains("may be no holes")), "{:?}", answer.notes);
 }

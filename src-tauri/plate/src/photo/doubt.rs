@@ -4,12 +4,20 @@
 //! On the side away from the camera a hole shows its wall between the two rims, so that the step from
 //! inside to face is in two parts there and in one on the near side. A stain, a sticker, a drawn ring
 //! have the same edge all round; a screw's head or a cable's cut end shows its side on the other side.
-//! Where too little of the wall is seen, a hole is believed that shows the same inside as one whose
-//! wall is seen, or the colour of the ground beside the plate where no mark is likely to have it.
+//! So the edge's width is taken in twelve sectors round the rim. The half that faces the camera, where no
+//! wall can show, tells how much the width varies by itself: a rough stain's varies much, a drilled rim's
+//! hardly. A wall is clear where both sides of the far half are wider by three times that, and slight where
+//! by one and a half times.
+//!
+//! A hole is believed by two signs: both sides of a clear wall; or a slight wall and an inside like that
+//! of a hole already believed, or like the ground beside the plate; or the ground's own colour, where that
+//! is not grey, and its light. A dark inside, however like a hole's, is none of them alone. What is no
+//! larger than a fixing screw's head is never believed.
+
+use std::f64::consts::TAU;
 
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, SPACING};
-use super::fit::LARGEST_HEAD;
 use super::linear::median;
 use super::reference::Located;
 use super::rim::Shape;
@@ -23,6 +31,8 @@ pub enum Doubt {
     StandsUp,
     /// Its inside is of several colours: a cable's cut end, a label, a hole with something in it.
     Uneven,
+    /// It is no larger than a fixing screw's head.
+    Small,
     /// Its edge is softer than the plate's own: a stain or a shadow.
     Soft,
     /// The ground is seen, but a shadow's edge lies near its rim: its size may be the shadow's.
@@ -43,6 +53,9 @@ impl std::fmt::Display for Doubt {
             Self::Uneven => {
                 "cannot say whether it is a hole: its inside is of several colours, as of a cable's end or a label"
             }
+            Self::Small => {
+                "cannot say whether it is a hole: it is smaller than any cable's entry, and a fixing screw's head looks like that"
+            }
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
             Self::Shadow => "its size is not sure: a shadow's edge lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
@@ -51,10 +64,10 @@ impl std::fmt::Display for Doubt {
     }
 }
 
-/// Pixels of wall below which nothing is told from it.
+/// Pixels of wall below which it is not told that its place stands up.
 const LEAST_WALL: f64 = 1.5;
-/// How much wider the far edge is than the near one where a wall is seen, in pixels, and the widest near
-/// edge from which that is told. Ours, as all shares and tolerances below: tried on drawn photos.
+/// How much narrower the far edge may be than the near one where the ground is seen, in pixels, and the widest
+/// near edge from which a wall is told. Ours, as all shares and tolerances below: tried on drawn photos.
 const WIDER: f64 = 0.4;
 const SHARP: f64 = 1.4;
 /// Share of the inside that may differ from its middle where depth is told from the wall, and where the
@@ -62,12 +75,14 @@ const SHARP: f64 = 1.4;
 const UNEVEN: [f64; 2] = [0.08, 0.5];
 /// Share of the ground seen beside the plate that looks like the inside.
 const LIKE_GROUND: f64 = 0.1;
+/// Share of the ground seen that has the colour of the inside, whatever its light.
+const COLOURED: f64 = 0.3;
+/// Smallest round shape that is believed, in millimetres. Cables come in from M12 on (its hole has 12 mm and
+/// more; common practice, no source), and the head of an M5 screw has 9.5 mm (ISO 7045, from memory); a photo's
+/// measure may be off by some half a millimetre.
+const LEAST_SURE: f64 = 11.0;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
-/// How many insides alike that show half as much of their wall stand for one that shows it. Ours.
-const TOGETHER: usize = 3;
-/// Light below which an inside is dark: black paint, ink, plastics and shadow are alike.
-const DARK: f64 = 0.06;
 /// Two colours are alike where their shares of red, green and blue differ by less.
 const HUE: f64 = 0.04;
 /// Inside and face differ by less than this share of the face: it is the plate's own paint.
@@ -92,23 +107,6 @@ pub(super) fn of_all(
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> =
         seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
-    // Of several insides alike each may show little of its wall, and all together enough.
-    let some_wall = |looks: &Looks| {
-        looks.inside[1] < looks.face[1]
-            && looks.wall >= 1.0
-            && (WIDER / 2.0..1.2 * looks.wall + 0.5).contains(&looks.wider)
-            && looks.width < SHARP
-            && looks.uneven < UNEVEN[0]
-    };
-    let together = |looks: &Looks| {
-        let like = seen.iter().flatten().filter(|one| some_wall(one) && alike(&one.inside, &looks.inside, 0.5));
-        some_wall(looks) && like.count() >= TOGETHER
-    };
-    let first: Vec<Result<bool, Doubt>> = first
-        .into_iter()
-        .zip(&seen)
-        .map(|(verdict, looks)| verdict.map(|hole| hole || looks.as_ref().is_some_and(together)))
-        .collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
@@ -122,8 +120,8 @@ pub(super) fn of_all(
             (Ok(true), _) => None,
             (Err(doubt), _) => Some(doubt),
             (Ok(false), Some(looks)) => {
-                let same = (looks.inside[1] >= DARK || looks.wider >= WIDER / 8.0)
-                    && sure.iter().any(|one| alike(one, &looks.inside, ALIKE[1]));
+                // Alike alone is no sign: a stain of the insides' colour lies beside them as well.
+                let same = looks.seen >= Wall::Slight && sure.iter().any(|one| alike(one, &looks.inside, ALIKE[1]));
                 if same && looks.width < SHARP && looks.uneven < UNEVEN[0] {
                     None
                 } else if looks.uneven >= UNEVEN[0] {
@@ -134,7 +132,14 @@ pub(super) fn of_all(
             }
             (Ok(false), None) => Some(Doubt::NoDepth),
         })
+        .zip(shapes)
+        .map(|(doubt, shape)| doubt.or_else(|| is_small(shape).then_some(Doubt::Small)))
         .collect()
+}
+
+/// Whether a fixing screw's head may be as small: a round one, or with a shadow as long as itself.
+fn is_small(shape: &Shape) -> bool {
+    2.0 * shape.radius < LEAST_SURE && shape.straight < shape.radius
 }
 
 fn alike(a: &[f64; 3], b: &[f64; 3], share: f64) -> bool {
@@ -155,7 +160,7 @@ fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
 
 /// Whether a shape shows that it is a hole, or why it may be none.
 fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Doubt> {
-    let Looks { inside, face, uneven, wider, width, wall, small } = looks;
+    let Looks { inside, face, uneven, wider, width, wall, seen } = looks;
     let from_face = (0..3).map(|i| (inside[i] - face[i]).abs() / face[i].max(0.01)).fold(0.0, f64::max);
     if from_face < OWN_PAINT {
         return Err(Doubt::NoDepth);
@@ -174,17 +179,17 @@ fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Do
     // A shadow on the ground leaves its colour, where that is another than the plate's.
     let own = hues_apart(inside, face) > 2.0 * HUE;
     let coloured = if own { share(&|one| hue(inside).is_some() && hues_apart(one, inside) < HUE) } else { 0.0 };
-    // Many things are dark: where the ground is, that alone is no sign of it, and some wall must be seen.
-    let dark_ground = inside[1] < DARK && (*uneven >= UNEVEN[0] || *wider < WIDER / 4.0);
-    // A screw's head is grey as grounds are, and its recess makes it uneven: only another colour is a sign.
-    let same = if *small && *uneven >= UNEVEN[0] { 0.0 } else { same };
-    if *uneven < UNEVEN[1] && !dark_ground && (same >= LIKE_GROUND || coloured >= 0.3) {
+    // The ground's colour is a sign, and one is not enough. Grey things are many: beside a grey ground some of
+    // the wall must be seen, and all of it where the inside is uneven as a screw's head or a cable's end is.
+    // Of another colour the ground must have the light of the inside somewhere too.
+    let walled = *seen >= if *uneven < UNEVEN[0] { Wall::Slight } else { Wall::Clear };
+    let grounded =
+        if coloured >= COLOURED { walled || same >= LIKE_GROUND / 5.0 } else { same >= LIKE_GROUND && walled };
+    if *uneven < UNEVEN[1] && grounded {
         let plain = (-WIDER..1.2 * wall + 1.0).contains(wider);
         return if plain { Ok(true) } else { Err(Doubt::Shadow) };
     }
-    let dark = inside[1] < face[1];
-    let walled = *wall >= LEAST_WALL && *width < SHARP && (WIDER..1.2 * wall + 0.5).contains(wider);
-    if dark && walled && *uneven < UNEVEN[0] {
+    if inside[1] < face[1] && *seen == Wall::Clear && *width < SHARP && *uneven < UNEVEN[0] {
         return Ok(true);
     }
     if *wider < -0.6 && *width < SHARP && *wall >= LEAST_WALL {
@@ -205,6 +210,65 @@ fn plate(photo: &Photo, located: &Located) -> [f64; 3] {
     middle_of(&colours)
 }
 
+/// Sectors of a rim that are looked at each by itself.
+const SECTORS: usize = 12;
+/// What of a wall counts as clear and as slight: how many times what the edge's width varies where no wall
+/// can be, at least how many pixels, and what share of the edge's own width. Three deviations are hardly
+/// chance. A tenth of a pixel is what the colour filter before a sensor and the blocks of a JPEG do to an
+/// edge's width; a soft edge, as a stain's, varies more the softer it is.
+const CLEAR: (f64, f64, f64) = (3.0, 0.1, 0.15);
+const SLIGHT: (f64, f64, f64) = (1.5, 0.05, 0.08);
+/// Pixels of wall below which none is told: its two edges are then nearer than a lens blurs each.
+const LEAST_TOLD: f64 = 0.7;
+/// How many times as much one side of the far half may show as the other: the wall is as wide on both, but
+/// the light may fall on one of them. Ours.
+const LOPSIDED: f64 = 4.0;
+/// Least scatter of widths that is believed, in pixels.
+const LEAST_VARIES: f64 = 0.025;
+
+/// What is seen of a hole's wall.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Wall {
+    None,
+    Slight,
+    Clear,
+}
+
+impl Wall {
+    /// From the widths of the edge round the rim, beginning away from the camera, and the pixels of wall
+    /// expected. The left and the right of the far side must both show it, and most where they meet: each is a
+    /// sign by itself, and what is no wall, a rough edge or a shadow thrown to one side, mostly widens one.
+    fn of(widths: &[Option<f64>; SECTORS], expected: f64) -> Self {
+        // Sectors 0, 1 and 10, 11 are within 60 degrees of away from the camera, 3 to 8 face it.
+        let [Some(a), Some(b), Some(c), Some(d)] = [0, 1, 10, 11].map(|at| widths[at]) else { return Self::None };
+        let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
+        if near.len() < 5 {
+            return Self::None;
+        }
+        let widest = near.iter().copied().fold(0.0, f64::max);
+        let middle = median(&mut near);
+        let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
+        let varies = (squares / (near.len() - 1) as f64).sqrt().max(LEAST_VARIES);
+        let (left, right) = (f64::midpoint(a, b) - middle, f64::midpoint(c, d) - middle);
+        let (least, most) = (left.min(right), left.max(right));
+        let away = a.min(d) - middle;
+        // One sharp step for two that far apart is off by half of that at most, or by all of it where the
+        // wall shines.
+        if expected < LEAST_TOLD || most > expected + 0.3 || most > LOPSIDED * least {
+            return Self::None;
+        }
+        let shows =
+            |(times, pixels, share): (f64, f64, f64)| least.min(away) >= pixels.max(times * varies).max(share * middle);
+        if shows(CLEAR) && least > widest - middle {
+            Self::Clear
+        } else if shows(SLIGHT) {
+            Self::Slight
+        } else {
+            Self::None
+        }
+    }
+}
+
 /// What a shape shows, in light from 0 to 1.
 #[derive(Clone, Debug)]
 struct Looks {
@@ -219,8 +283,8 @@ struct Looks {
     width: f64,
     /// Pixels of wall expected.
     wall: f64,
-    /// No larger than a screw's head.
-    small: bool,
+    /// What of the wall shows.
+    seen: Wall,
 }
 
 /// Light by the curve that photos are kept with (sRGB, IEC 61966-2-1).
@@ -286,18 +350,19 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         .count() as f64
         / inside.len() as f64;
     let wall = thickness * size * coarse;
-    let small = 2.0 * shape.radius <= LARGEST_HEAD;
-    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, small };
+    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None };
     if size < 1e-3 {
         return Some(out);
     }
-    let count = ((shape.perimeter() * coarse) as usize).clamp(48, 400);
-    let sector = |far: bool| -> Vec<([f64; 2], [f64; 2])> {
+    let count = ((shape.perimeter() * coarse) as usize).clamp(8 * SECTORS, 400);
+    // Lines across the rim where its normal is so far round from away from the camera, from 0 to a whole turn.
+    let lines_of = |wanted: &dyn Fn(f64) -> bool| -> Vec<([f64; 2], [f64; 2])> {
         (0..count)
             .filter_map(|i| {
                 let (rim, normal) = shape.rim((i as f64 + 0.5) / count as f64);
-                let along = (normal[0] * slant[0] + normal[1] * slant[1]) / size;
-                if (if far { along } else { -along }) < 0.75 {
+                let along = normal[0] * slant[0] + normal[1] * slant[1];
+                let across = normal[1] * slant[0] - normal[0] * slant[1];
+                if !wanted(libm::atan2(across, along).rem_euclid(TAU)) {
                     return None;
                 }
                 let on = map.pixel(rim);
@@ -308,9 +373,15 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
             })
             .collect()
     };
+    let sector = |far: bool| lines_of(&|angle| (if far { 1.0 } else { -1.0 }) * libm::cos(angle) >= 0.75);
     let reach = (wall + 6.0).min(0.8 * shape.radius * coarse).max(5.0);
     let (near, far) = (profile(filter, grey, &sector(false), reach), profile(filter, grey, &sector(true), reach));
     let (Some(near), Some(far)) = (near, far) else { return Some(out) };
+    let widths: [Option<f64>; SECTORS] = std::array::from_fn(|sector| {
+        let lines = lines_of(&|angle| (angle / TAU * SECTORS as f64) as usize % SECTORS == sector);
+        profile(filter, grey, &lines, reach).map(|light| width_of(&light))
+    });
+    out.seen = Wall::of(&widths, wall);
     (out.width, out.wider) = {
         let (n, f) = (width_of(&near), width_of(&far));
         (n.min(f), f - n)
@@ -356,4 +427,97 @@ fn ground(photo: &Photo, located: &Located) -> Vec<[f64; 3]> {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Widths round a rim: `edge` all round, and by `wall` more straight away from the camera, falling off as
+    /// the wall seen does, by the cosine. Sectors are 30 degrees wide, the first from 0 to 30.
+    fn round(edge: f64, wall: f64) -> [Option<f64>; SECTORS] {
+        std::array::from_fn(|at| {
+            let angle = (30.0 * at as f64 + 15.0).to_radians();
+            Some(edge + wall * libm::cos(angle).max(0.0))
+        })
+    }
+
+    fn with(mut widths: [Option<f64>; SECTORS], changes: &[(usize, f64)]) -> [Option<f64>; SECTORS] {
+        for (at, by) in changes {
+            widths[*at] = widths[*at].map(|width| width + by);
+        }
+        widths
+    }
+
+    #[test]
+    fn a_wall_shows_on_both_sides_of_the_far_half() {
+        assert_eq!(Wall::of(&round(0.7, 0.3), 2.0), Wall::Clear);
+        assert_eq!(Wall::of(&round(0.7, 0.09), 2.0), Wall::Slight);
+        assert_eq!(Wall::of(&round(0.7, 0.0), 2.0), Wall::None);
+        // On the near side it is a thing that stands up.
+        let near: [_; SECTORS] = std::array::from_fn(|at| round(0.7, 0.3)[(at + SECTORS / 2) % SECTORS]);
+        assert_eq!(Wall::of(&near, 2.0), Wall::None);
+        // A shadow thrown to one side of the far half is none, however wide.
+        assert_eq!(Wall::of(&with(round(0.7, 0.0), &[(0, 0.8), (1, 0.8)]), 2.0), Wall::None);
+        assert_eq!(Wall::of(&with(round(0.7, 0.2), &[(0, 1.0), (1, 1.0)]), 2.0), Wall::None);
+    }
+
+    #[test]
+    fn an_edge_that_varies_where_no_wall_can_be_shows_none() {
+        let rough = [(3, 0.2), (4, -0.1), (5, 0.15), (6, -0.15), (7, 0.2), (8, -0.1)];
+        assert_eq!(Wall::of(&with(round(0.9, 0.2), &rough), 2.0), Wall::None);
+        assert_eq!(Wall::of(&with(round(0.9, 1.2), &rough), 2.0), Wall::Clear);
+        // One sector of the near half as wide as the far ones: the rim is rough, or its shape is not known.
+        assert!(Wall::of(&with(round(0.9, 0.3), &[(5, 0.3)]), 2.0) < Wall::Clear);
+        // A stain whose outline bends on the far side, more to the left than straight away, with a soft edge.
+        let stain = [1.15, 1.37, 1.10, 1.08, 1.08, 1.04, 1.07, 1.11, 1.07, 1.10, 1.20, 1.21].map(Some);
+        assert!(Wall::of(&stain, 2.2) < Wall::Clear);
+        assert!(Wall::of(&round(1.3, 0.2), 2.2) < Wall::Clear);
+    }
+
+    #[test]
+    fn a_wall_is_no_wider_than_the_plate_is_thick() {
+        assert_eq!(Wall::of(&round(0.7, 0.3), 0.5), Wall::None);
+        assert_eq!(Wall::of(&round(0.7, 3.0), 2.0), Wall::None);
+        let mut few = round(0.7, 0.3);
+        few[11] = None;
+        assert_eq!(Wall::of(&few, 2.0), Wall::None);
+        assert_eq!(Wall::of(&[None; SECTORS], 2.0), Wall::None);
+    }
+
+    const GREY: [f64; 3] = [0.2, 0.2, 0.2];
+    const FACE: [f64; 3] = [0.5, 0.5, 0.5];
+    const WOOD: [f64; 3] = [0.3, 0.17, 0.08];
+
+    fn looks(inside: [f64; 3], seen: Wall) -> Looks {
+        Looks { inside, face: FACE, uneven: 0.0, wider: 0.1, width: 0.7, wall: 2.0, seen }
+    }
+
+    #[test]
+    fn one_sign_is_not_enough() {
+        let judged = |looks: &Looks, ground: [f64; 3]| judge(looks, &[ground; 40], FACE);
+        // The ground's grey alone, dark or not.
+        for grey in [GREY, [0.02; 3]] {
+            assert_eq!(judged(&looks(grey, Wall::None), grey), Ok(false));
+            assert_eq!(judged(&looks(grey, Wall::Slight), grey), Ok(true));
+            assert_eq!(judged(&looks(grey, Wall::Slight), FACE), Ok(false));
+            assert_eq!(judged(&looks(grey, Wall::Clear), FACE), Ok(true));
+        }
+        // As uneven as a screw's head.
+        let head = Looks { uneven: 0.2, ..looks(GREY, Wall::Slight) };
+        assert_eq!(judged(&head, GREY), Ok(false));
+        // The ground's colour and light, its colour alone, and that with some wall.
+        assert_eq!(judged(&looks(WOOD, Wall::None), WOOD), Ok(true));
+        let darker = WOOD.map(|share| share / 2.0);
+        assert_eq!(judged(&looks(darker, Wall::None), WOOD), Ok(false));
+        assert_eq!(judged(&looks(darker, Wall::Slight), WOOD), Ok(true));
+    }
+
+    #[test]
+    fn what_a_screws_head_may_cover_is_small() {
+        let shape = |radius, straight| Shape { centre: [50.0, 50.0], radius, straight, angle: 0.0 };
+        assert!(is_small(&shape(3.7, 0.0)) && is_small(&shape(4.75, 2.0)));
+        // A clearance hole for M12, and a narrow slot.
+        assert!(!is_small(&shape(6.1, 0.0)) && !is_small(&shape(4.0, 12.0)));
+    }
 }

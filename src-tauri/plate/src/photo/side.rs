@@ -27,6 +27,11 @@ const FAINTEST: f64 = 1.5;
 const MISMATCH: f64 = 0.006;
 /// Uncertainty, in millimetres along the plate, from which a side is told to be doubtful.
 const DOUBTFUL: f64 = 0.35;
+/// How wide a strip of shadow beside an edge is reckoned with, in millimetres, and how high its inner step
+/// is at least, as a share of the outer one's. Beside a plate that lies hollow its shadow on the ground shows
+/// as a strip like a side's. Ours.
+const STRIP: f64 = 4.0;
+const STRIP_RISE: f64 = 0.25;
 /// Blurs tried for an edge, in pixels (standard deviation).
 const BLURS: [f64; 2] = [0.45, 3.2];
 
@@ -68,6 +73,8 @@ struct View {
     whole: Vec<f64>,
     /// Its clearest sharp step near where the edge should be.
     main: Option<Step>,
+    /// The step within that, where a strip of another brightness lies between.
+    inner: Option<Step>,
 }
 
 /// What the edges were settled as.
@@ -119,9 +126,15 @@ pub(super) fn settle(grey: Grey<'_>, filter: &Filter, adjustment: &Adjustment, b
             let spread;
             (face, spread) = fits.face(&likely);
             out.within[edge] = spread / view.scale;
-            if out.within[edge] > DOUBTFUL {
-                out.doubtful.push(EDGES[edge]);
-            }
+        } else if let Some(inner) = view.inner {
+            // No side is expected here, so that the strip is a shadow on the ground and the face ends at its
+            // inner step; or it is a line along the face's edge. Anywhere between alike is the strip's width by
+            // √12 (JCGM 100:2008, 4.3.7).
+            out.within[edge] = (main.at - inner.at) / 12f64.sqrt() / view.scale;
+            face = inner.at;
+        }
+        if out.within[edge] > DOUBTFUL {
+            out.doubtful.push(EDGES[edge]);
         }
         // Where a part is off the average, the edge is by as much. Where hardly any part can be compared
         // with the average, the average stands for all.
@@ -194,7 +207,17 @@ fn view(grey: Grey<'_>, filter: &Filter, adjustment: &Adjustment, edge: usize) -
     let sharp = highest(&mut near.iter().copied().filter(|step| step.sharp));
     let wide = THICKNESSES[1] * shown * scale > 2.0;
     let main = if wide { sharp.or_else(|| highest(&mut near.iter().copied())) } else { sharp };
-    Some(View { shown, scale, reach, parts, whole, main })
+    let inner = main.and_then(|main| {
+        // Down into the strip and up out of it, or the other way round.
+        let apart = 2.5..=(STRIP * scale).max(3.0);
+        let strip = near.iter().filter(|step| {
+            apart.contains(&(main.at - step.at))
+                && step.rise * main.rise < 0.0
+                && step.rise.abs() > STRIP_RISE * main.rise.abs()
+        });
+        highest(&mut strip.copied().filter(|step| step.sharp))
+    });
+    Some(View { shown, scale, reach, parts, whole, main, inner })
 }
 
 /// Least squares of blurred steps at `places` (samples from the start) to part of a profile, with the
