@@ -141,7 +141,9 @@ impl<'a> Case<'a> {
     /// A case with nothing known.
     pub(crate) fn blank(tables: &'a Tables) -> Self {
         let mut slots = [Slot::default(); Field::ALL.len()];
-        slots[Field::TimeCurve as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
+        for open in [Field::TimeCurve, Field::LoopAngle] {
+            slots[open as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
+        }
         Self {
             tables,
             slots,
@@ -459,11 +461,9 @@ impl<'a> Case<'a> {
         }
         self.reduced
     }
-    /// The current is direct; unknown counts as a.c.
+    /// The current is direct; unknown counts as a.c., and is counted as read.
     pub(crate) fn direct(&self) -> bool {
-        if self.current_form.is_some() {
-            self.mark(Field::CurrentForm);
-        }
+        self.mark(Field::CurrentForm);
         self.current_form.is_some_and(|form| form != CurrentForm::Ac)
     }
     pub(crate) fn dc_rated(&self) -> &'static [YesNo] {
@@ -706,6 +706,7 @@ pub(crate) const fn taken_as_usual(field: Field) -> Option<&'static str> {
         Field::InInsulation => "none: nobody saw it run through thermal insulation",
         Field::MixedSizes => "no: not looked at",
         Field::TouchLimit => "the usual one: no lower was asked for",
+        Field::CurrentForm => "a.c.: not known",
         Field::Frequency => "50\u{a0}Hz: not known",
         _ => return None,
     })

@@ -7,7 +7,7 @@ use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, LOOP_ANGLE, R1_R2, SIZE, VOLTAGE, ZE};
 use crate::tables::Tables;
 use crate::verdict::Outcome;
 
@@ -32,8 +32,33 @@ pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
 
 /// Loop impedance at the far end, Zs = Ze + |R1+R2 + jX|, Ω, conductors at their limit temperature.
 ///
-/// Ze is added as a plain number: its angle is not known, and the sum is never too small.
+/// Ze is added as a plain number: its angle is not known, and the sum is never too small. See [`any_angle`].
 pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
+    let [before, resistance, reactance] = parts(case)?;
+    Ok(before + size(resistance, reactance))
+}
+
+/// The same as |Ze + R1+R2 + jX| at every angle that Ze may have: the plain sum is the most it can be; the least is that
+/// with Ze all inductive or all resistive, whichever lies farther from the cable's own angle.
+pub(crate) fn any_angle(case: &Case) -> Result<Span, Gap> {
+    let [before, resistance, reactance] = parts(case)?;
+    let sum = before + size(resistance, reactance);
+    if before == Span::point(0.0) || case.direct() {
+        return Ok(sum);
+    }
+    let (inductive, resistive) = (size(resistance, reactance + before), size(resistance + before, reactance));
+    let least = Span { lo: inductive.lo.min(resistive.lo), hi: inductive.hi.min(resistive.hi) };
+    let share = case.get(LOOP_ANGLE)?.numbers();
+    let at = |least: f64, sum: f64, share: f64| if share >= 1.0 { sum } else { least + (sum - least).max(0.0) * share };
+    Ok(Span { lo: at(least.lo, sum.lo, share.lo), hi: at(least.hi, sum.hi, share.hi) })
+}
+
+fn size(resistance: Span, reactance: Span) -> Span {
+    if reactance == Span::point(0.0) { resistance } else { (resistance.square() + reactance.square()).sqrt() }
+}
+
+/// Of the loop: the size of the part before the board, resistance and reactance of the cable, Ω.
+fn parts(case: &Case) -> Result<[Span; 3], Gap> {
     let before = before(case)?;
     let resistance = r1_r2(case)?;
     // A measured R1+R2 holds no reactance: it is added where the length is known.
@@ -48,11 +73,10 @@ pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
         Some(CpcForm::Separate) => Span::point(1.0) / cables + Span::point(1.0),
         _ => Span::point(2.0) / cables,
     };
-    let along = length.map_or(resistance, |length| {
-        let reactance = case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop;
-        (resistance.square() + reactance.square()).sqrt()
+    let reactance = length.map_or(Span::point(0.0), |length| {
+        case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop
     });
-    Ok(before + along)
+    Ok([before, resistance, reactance])
 }
 
 /// The loop before the board, Ω. Where parts are earthed by an electrode of their own (TT, or IT with parts apart)

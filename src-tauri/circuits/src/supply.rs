@@ -294,7 +294,9 @@ fn has_protective(case: &Case) -> bool {
 fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
-    let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
+    // What is worked out from the origin has the supply warm already.
+    let cold = case.given(ZS)?.is_some();
+    let value = if case.has_cable && cold { Span { lo: measured.lo, hi: warm } } else { measured };
     if case.systems == [EarthingSystem::Tt] && !case.device_kind.is_some_and(watches) {
         let words = "in a TT system all before the board's own RCD needs an RCD upstream, or double or reinforced \
                      insulation: look which it has";
@@ -358,7 +360,7 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
             format!("device upstream: {}", field.about().ask)
         }
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
-        Field::Zs => "measure the loop impedance at the board's incoming terminals".to_owned(),
+        Field::Zs | Field::LoopAngle => "measure the loop impedance at the board's incoming terminals".to_owned(),
         Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
         Field::LetThrough => "take the let-through energy of the device upstream from its data".to_owned(),
         Field::DropBefore | Field::Cable => "enter the supply cable".to_owned(),
@@ -439,6 +441,7 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
         Field::OwnBlind => ("/circuits".to_owned(), Field::UpstreamBlind.about().label, unknown().0, Known::Unknown),
+        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE.to_owned(), Known::Assumed),
         Field::TimeCurve => (
             "/supply/upstream".to_owned(),
             "time/current curve of the upstream device",
@@ -959,7 +962,8 @@ impl<'a> Common<'a> {
         case.blinded = [case.blinded[2], crate::case::NO, crate::case::NO];
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
-        case.put(ZS, self.loop_at_board());
+        case.put(ZS, supply.ze.range());
+        case.take(ZS, self.loop_at_board().map(Range::numbers));
         case.kinds = &[LoadKind::Distribution];
         Some(case)
     }
