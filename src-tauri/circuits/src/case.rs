@@ -748,6 +748,18 @@ pub(crate) fn fields(mut mask: u128) -> impl Iterator<Item = Field> {
     })
 }
 
+/// What each thing that a conductor may be gives for a size: of one of which not every size of a range is made, the sizes
+/// that are, as long as another is made in all of them. `look` is told whether such a part is enough.
+pub(crate) fn of_sizes_made<T: Copy, V>(all: &[T], look: impl Fn(T, bool) -> Option<V>) -> Vec<(T, Option<V>)> {
+    let mut found: Vec<_> = all.iter().map(|one| (*one, look(*one, false))).collect();
+    if found.iter().any(|(_, whole)| whole.is_some()) {
+        for (one, none) in found.iter_mut().filter(|(_, whole)| whole.is_none()) {
+            *none = look(*one, true);
+        }
+    }
+    found
+}
+
 /// The smallest range that holds both.
 pub(crate) fn hull(a: Option<Span>, b: Span) -> Option<Span> {
     Some(a.map_or(b, |a| Span { lo: a.lo.min(b.lo), hi: a.hi.max(b.hi) }))

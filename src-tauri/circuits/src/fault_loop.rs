@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo};
 
 use crate::cable::limit_temperature;
-use crate::case::{Case, Gap, hull};
+use crate::case::{Case, Gap, hull, of_sizes_made};
 use crate::demand;
 use crate::device::{self, Residual};
 use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, LOOP_ANGLE, R1_R2, SIZE, VOLTAGE, ZE};
@@ -144,43 +144,25 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
         );
         return Err(Gap::Unfit(Field::R1R2, words.into()));
     }
-    let mut found = None;
-    let mut gap = Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
-    for &material in materials {
-        for &insulation in insulations {
-            let here = match case.given(R1_R2)? {
-                Some(cold) => {
-                    let warm = Span::point(limit_temperature(insulation));
-                    Ok(cold.numbers() * case.tables.warmed(material, warm))
-                }
-                None => from_sizes(case, material, insulation, false),
-            };
-            match here {
-                Ok(here) => found = hull(found, here),
-                Err(Gap::Missing(field)) => return Err(Gap::Missing(field)),
-                Err(other) => gap = other,
-            }
-        }
-    }
-    // Of another metal that it may be, the sizes that are made of that.
-    if found.is_some() && materials.len() > 1 && case.given(R1_R2)?.is_none() {
-        for &material in materials {
-            for &insulation in insulations {
-                if let Ok(here) = from_sizes(case, material, insulation, true) {
-                    found = hull(found, here);
-                }
-            }
-        }
-    }
-    found.ok_or(gap)
+    let cold = case.given(R1_R2)?.map(survey::Range::numbers);
+    let ways: Vec<_> =
+        materials.iter().flat_map(|material| insulations.iter().map(|insulation| (*material, *insulation))).collect();
+    let one = |(material, insulation), part| match cold {
+        Some(cold) => Ok(cold * case.tables.warmed(material, Span::point(limit_temperature(insulation)))),
+        None => from_sizes(case, material, insulation, part),
+    };
+    let found =
+        of_sizes_made(&ways, |way, part| one(way, part).ok()).into_iter().filter_map(|(_, here)| here).fold(None, hull);
+    // Why not, in the words of the last way there is; a field that is missing is missing of all.
+    found.ok_or(()).or_else(|()| match ways.last() {
+        Some(way) => one(*way, false),
+        None => Err(Gap::Unfit(Field::Size, "the resistance table has no such conductor".into())),
+    })
 }
 
 /// `part`: of a range of sizes those that the table has.
 fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: bool) -> Result<Span, Gap> {
-    let resistance = |metal, construction, size| match part {
-        true => case.tables.resistance_part(metal, construction, size),
-        false => case.tables.resistance(metal, construction, size),
-    };
+    let resistance = |metal, construction, size| case.tables.resistance_of(metal, construction, size, part);
     let size = case.get(SIZE)?.numbers();
     let construction = case.construction()?;
     let no_conductor = || Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());

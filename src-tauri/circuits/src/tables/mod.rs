@@ -669,17 +669,22 @@ impl Tables {
         construction: Option<Construction>,
         size: Span,
     ) -> Option<Span> {
-        self.resistance_by(material, construction, |steps| steps.around(size))
+        self.resistance_of(material, construction, size, false)
     }
 
-    /// The same for the sizes of a range that the table has.
-    pub(crate) fn resistance_part(
+    /// The same, with `part` for those sizes of a range alone that the table has: see [`crate::case::of_sizes_made`].
+    pub(crate) fn resistance_of(
         &self,
         material: Material,
         construction: Option<Construction>,
         size: Span,
+        part: bool,
     ) -> Option<Span> {
-        self.resistance_by(material, construction, |steps| steps.around_part(size))
+        self.resistance_by(
+            material,
+            construction,
+            |steps| if part { steps.around_part(size) } else { steps.around(size) },
+        )
     }
 
     fn resistance_by(
