@@ -305,14 +305,13 @@ def times(one, volts):
 
 def breaker_opens(one, seconds):
     """Currents in A that open a breaker in a time: what is published for it, and what surely does. A type D in 5 s:
-    10 In (BS 7671 table 41.3); test d of IEC 60898-1 table 7 gives it 4 s there up to 32 A, 8 s above, and so 5 s at the
-    current of the same I²t."""
+    10 In (BS 7671 table 41.3); test d of IEC 60898-1 table 7 gives it 4 s there up to 32 A; the 8 s above prove nothing."""
     at_once = TRIPS[one["curve"]] * one["rated"]
     if one["curve"] != "D" or seconds < 5.0:
         return [at_once, at_once]
     [(current, longest)] = [(multiple * one["rated"], longest) for curve, multiple, over, upto, longest in SLOW
                             if curve == "D" and over < one["rated"] <= upto]
-    return [10.0 * one["rated"], min(at_once, current * math.sqrt(max(1.0, longest / seconds)))]
+    return [10.0 * one["rated"], current if longest <= seconds else at_once]
 
 
 def fuse_opens(rated):
@@ -396,8 +395,16 @@ def checks(supply, incomer, made):
             found[name, "fault-loop-measured"] = [(one["measured"], COLD * C_MIN * volts / each) for each in opens]
         wire = leg(one)
         if wire is not None:
-            loop = supply["ze"] + abs(wire["warm"]["earth"])
-            found[name, "fault-loop"] = [(loop, C_MIN * volts / each) for each in opens]
+            # Of the loop before the board the size alone is read: any angle. The plain sum, the most it may be, proves a
+            # loop; what it does not prove may be as little as the vectors allow.
+            least, loop = together(supply["ze"], wire["warm"]["earth"])
+            limits = [C_MIN * volts / each for each in opens]
+            if supply["dice"]:
+                turned = abs(cmath.rect(supply["ze"], supply["dice"].uniform(0.0, math.pi / 2.0)) + wire["warm"]["earth"])
+                around[name, "fault-loop"] = [(turned, limits[0])]
+            else:
+                ends = [loop] if supply["ze most"] <= min(limits) - abs(wire["warm"]["earth"]) else [least, loop]
+                found[name, "fault-loop"] = [(end, limit) for limit in limits for end in ends]
             # The smallest short circuit: IEC 60364-4-43, 434.5. The neutral's way before the board is not read: none, or
             # as long as the line's. Between two lines √3 U0 drives through two of them.
             before, out = volts / supply["ipf"], 2.0 * abs(wire["warm"]["line"])
@@ -425,11 +432,10 @@ def checks(supply, incomer, made):
         limits = [supply["dice"].choice(limits)]
     warmer = 1.0 if supply["cable"] is None else COLD
     at_board = [(ze, limit) for limit in limits for ze in (supply["ze"], supply["ze"] / warmer)]
-    # Worked out from the origin it is warm already: that it warms on is more than the standard asks.
+    # Worked out from the origin it is warm already.
     # A board of whose supply neither cable nor device was entered is only begun: nothing is said of it.
     if supply["entered"]:
-        (found if supply["origin"] is None else around)["board", "supply-disconnection"] = (
-            at_board if supply["origin"] is None else at_board[::2])
+        found["board", "supply-disconnection"] = at_board if supply["origin"] is None else at_board[::2]
     before = [[supply["before"][0]] * 3, [supply["before"][-1]] * 3]
     if supply["cable"] is not None:
         # The supply cable by the device upstream, a gG fuse: I2 = 1.6 In (IEC 60269-1, 16 A and above).
@@ -515,7 +521,7 @@ class Board:
         else:
             ends = [(self.way.number(self.ze), self.way.number(self.ipf))]
         for ze, ipf in ends:
-            found, bounds, around = checks(self.rest | {"ze": ze, "ipf": ipf}, self.incomer, self.made)
+            found, bounds, around = checks(self.rest | {"ze": ze, "ipf": ipf, "ze most": self.ze[-1]}, self.incomer, self.made)
             if whole is None:
                 whole = found, bounds, around
                 continue

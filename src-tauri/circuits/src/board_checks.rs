@@ -323,6 +323,10 @@ fn sensitivity(
 
 /// Drop in the supply cable under the board's own load, as a share of U0; `None` where the cable
 /// is not known well enough. The neutral's share of the drop is in the range's upper end.
+///
+/// The least is nothing, and honestly so: a design current is the most that a load draws, not what all draw at once, so
+/// while one circuit runs the others may be idle; and on a light line the current in the neutral may even raise the
+/// voltage. What is surely lost of a circuit's own current is little beside that and not counted.
 pub(crate) fn drop_before(common: &Common, shares: &[Share]) -> Option<Range<Ratio>> {
     let sums = Sums::of(common.supply, shares);
     let current = largest_line(&sums)?;

@@ -6,11 +6,11 @@ use std::rc::Rc;
 use survey::range::Span;
 use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo};
 
-use crate::case::{Case, Gap, hull};
+use crate::case::{Case, Gap, hull, of_sizes_made};
 use crate::demand;
 use crate::field::{AMBIENT, DEPTH, Field, GROUPED, GROUPED_LIGHT, IN_INSULATION, SIZE, SOIL};
 use crate::harmonic;
-use crate::tables::{Medium, Tables};
+use crate::tables::{Medium, Steps, Tables};
 use crate::verdict::Outcome;
 
 /// Conductor temperature that an insulation allows in service, °C: IEC 60364-5-52 table 52.1.
@@ -111,7 +111,6 @@ fn ways_with(
     // Cables in parallel heat each other like circuits that lie together. Counts add up exactly.
     let grouped = Span { lo: grouped.lo + parallel.lo - 1.0, hi: grouped.hi + parallel.hi - 1.0 };
     let (materials, methods) = (case.materials()?, case.methods()?);
-    let mut found = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
     // The temperature's factor does not depend on the material, and on the method only by the medium.
     let factor = |medium| {
         let mut factors = [None; Insulation::ALL.len()];
@@ -122,45 +121,30 @@ fn ways_with(
     };
     let formed = |method| if method == Method::F { case.formation() } else { None };
     let (in_air, in_ground) = (OnceCell::new(), OnceCell::new());
+    let mut arounds = [None; Method::ALL.len()];
+    let mut columns = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
     for &method in methods {
-        let around = surroundings(case, method, grouped)?;
+        arounds[method as usize] = surroundings(case, method, grouped)?;
+        for &material in materials {
+            columns.extend(insulations.iter().map(|insulation| (material, *insulation, method)));
+        }
+    }
+    let capacity = |(material, insulation, method): (Material, Insulation, Method), part: bool| {
+        let look = |steps: &Steps| if part { steps.around_part(size.numbers()) } else { steps.around(size.numbers()) };
+        let tabulated = tabulate(counted, |loaded| {
+            case.tables.capacity_formed((material, insulation, loaded, method, formed(method)), look)
+        })?;
+        let around = arounds[method as usize]?;
         let ambients = match Medium::of(method) {
             Medium::Air => in_air.get_or_init(|| factor(Medium::Air)),
             Medium::Ground => in_ground.get_or_init(|| factor(Medium::Ground)),
         };
-        for &material in materials {
-            for &insulation in insulations {
-                let tabulated = tabulate(counted, |loaded| {
-                    let column = (material, insulation, loaded, method, formed(method));
-                    case.tables.capacity_formed(column, |steps| steps.around(size.numbers()))
-                });
-                let capacity = tabulated.zip(around).and_then(|(tabulated, around)| {
-                    let ambient = ambients[insulation as usize]?;
-                    let passage = times(around.passage, harmonics);
-                    let grouping = around.grouping;
-                    Some(Capacity { tabulated, ambient, grouping, passage, parallel })
-                });
-                found.push(Laid { material, insulation, method, capacity });
-            }
-        }
-    }
-    // What may be of several metals, or laid in several ways, is of this one only in the sizes it is made in: those are
-    // among what may be, as long as another covers all sizes.
-    if found.iter().any(|way| way.capacity.is_some()) {
-        for way in found.iter_mut().filter(|way| way.capacity.is_none()) {
-            let around = surroundings(case, way.method, grouped)?;
-            let ambient = factor(Medium::of(way.method))[way.insulation as usize];
-            let tabulated = tabulate(counted, |loaded| {
-                let column = (way.material, way.insulation, loaded, way.method, formed(way.method));
-                case.tables.capacity_formed(column, |steps| steps.around_part(size.numbers()))
-            });
-            way.capacity = tabulated.zip(around).zip(ambient).map(|((tabulated, around), ambient)| {
-                let passage = times(around.passage, harmonics);
-                Capacity { tabulated, ambient, grouping: around.grouping, passage, parallel }
-            });
-        }
-    }
-    Ok(found)
+        let ambient = ambients[insulation as usize]?;
+        let (grouping, passage) = (around.grouping, times(around.passage, harmonics));
+        Some(Capacity { tabulated, ambient, grouping, passage, parallel })
+    };
+    let laid = |((material, insulation, method), capacity)| Laid { material, insulation, method, capacity };
+    Ok(of_sizes_made(&columns, capacity).into_iter().map(laid).collect())
 }
 
 /// What the tables give for each number of loaded conductors that may count; `None` where they have none for one.

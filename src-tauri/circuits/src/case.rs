@@ -228,7 +228,9 @@ impl<'a> Case<'a> {
     /// A case with nothing known.
     pub(crate) fn blank(tables: &'a Tables) -> Self {
         let mut slots = [Slot::default(); Field::ALL.len()];
-        slots[Field::TimeCurve as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
+        for open in [Field::TimeCurve, Field::LoopAngle] {
+            slots[open as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
+        }
         Self {
             tables,
             slots,
@@ -613,11 +615,9 @@ impl<'a> Case<'a> {
         }
         self.reduced
     }
-    /// The current is direct; unknown counts as a.c.
+    /// The current is direct; unknown counts as a.c., and is counted as read.
     pub(crate) fn direct(&self) -> bool {
-        if self.current_form.is_some() {
-            self.mark(Field::CurrentForm);
-        }
+        self.mark(Field::CurrentForm);
         self.current_form.is_some_and(|form| form != CurrentForm::Ac)
     }
     pub(crate) fn dc_rated(&self) -> &'static [YesNo] {
@@ -883,6 +883,7 @@ pub(crate) const fn taken_as_usual(field: Field) -> Option<&'static str> {
         Field::InInsulation => "none: nobody saw it run through thermal insulation",
         Field::MixedSizes => "no: not looked at",
         Field::TouchLimit => "the usual one: no lower was asked for",
+        Field::CurrentForm => "a.c.: not known",
         Field::Frequency => "50\u{a0}Hz: not known",
         _ => return None,
     })
@@ -922,6 +923,18 @@ pub(crate) fn fields(mut mask: u128) -> impl Iterator<Item = Field> {
         mask &= mask.wrapping_sub(1);
         field
     })
+}
+
+/// What each thing that a conductor may be gives for a size: of one of which not every size of a range is made, the sizes
+/// that are, as long as another is made in all of them. `look` is told whether such a part is enough.
+pub(crate) fn of_sizes_made<T: Copy, V>(all: &[T], look: impl Fn(T, bool) -> Option<V>) -> Vec<(T, Option<V>)> {
+    let mut found: Vec<_> = all.iter().map(|one| (*one, look(*one, false))).collect();
+    if found.iter().any(|(_, whole)| whole.is_some()) {
+        for (one, none) in found.iter_mut().filter(|(_, whole)| whole.is_none()) {
+            *none = look(*one, true);
+        }
+    }
+    found
 }
 
 /// The smallest range that holds both.

@@ -70,7 +70,12 @@ fn between_live(case: &Case) -> Result<Faults, Gap> {
 /// between lines (IEC 60364-4-41, 411.6.4).
 fn to_earth(case: &Case) -> Result<Faults, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
-    let around = match (fault_loop::impedance(case), case.given(ZS)?) {
+    // What a breaker lets through rests on the longest loop alone.
+    let around = match case.device_kind {
+        Some(DeviceKind::Fuse) => fault_loop::any_angle(case),
+        _ => fault_loop::impedance(case),
+    };
+    let around = match (around, case.given(ZS)?) {
         (Ok(worked_out), _) => worked_out,
         (Err(_), Some(cold)) => {
             let cold = cold.numbers();

@@ -4,10 +4,10 @@ use survey::range::Span;
 use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo};
 
 use crate::cable::limit_temperature;
-use crate::case::{Case, Gap, hull};
+use crate::case::{Case, Gap, hull, of_sizes_made};
 use crate::demand;
 use crate::device::{self, Residual};
-use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, R1_R2, SIZE, VOLTAGE, ZE, ZS};
+use crate::field::{CORES, CPC_SIZE, ELECTRODE, FIRST_FAULT, Field, LENGTH, LOOP_ANGLE, R1_R2, SIZE, VOLTAGE, ZE, ZS};
 use crate::residual;
 use crate::tables::Tables;
 use crate::verdict::Outcome;
@@ -33,12 +33,38 @@ pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
 
 /// Loop impedance at the far end, Zs = Ze + |R1+R2 + jX|, Ω, conductors at their limit temperature.
 ///
-/// Ze is added as a plain number: its angle is not known, and the sum is never too small.
+/// Ze is added as a plain number: its angle is not known, and the sum is never too small. See [`any_angle`].
 pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
-    case.once(|kept| &kept.impedance, to_far_end)
+    case.once(
+        |kept| &kept.impedance,
+        |case| {
+            let [before, resistance, reactance] = parts(case)?;
+            Ok(before + size(resistance, reactance))
+        },
+    )
 }
 
-fn to_far_end(case: &Case) -> Result<Span, Gap> {
+/// The same as |Ze + R1+R2 + jX| at every angle that Ze may have: the plain sum is the most it can be; the least is that
+/// with Ze all inductive or all resistive, whichever lies farther from the cable's own angle.
+pub(crate) fn any_angle(case: &Case) -> Result<Span, Gap> {
+    let [before, resistance, reactance] = parts(case)?;
+    let sum = before + size(resistance, reactance);
+    if before == Span::point(0.0) || case.direct() {
+        return Ok(sum);
+    }
+    let (inductive, resistive) = (size(resistance, reactance + before), size(resistance + before, reactance));
+    let least = Span { lo: inductive.lo.min(resistive.lo), hi: inductive.hi.min(resistive.hi) };
+    let share = case.get(LOOP_ANGLE)?.numbers();
+    let at = |least: f64, sum: f64, share: f64| if share >= 1.0 { sum } else { least + (sum - least).max(0.0) * share };
+    Ok(Span { lo: at(least.lo, sum.lo, share.lo), hi: at(least.hi, sum.hi, share.hi) })
+}
+
+fn size(resistance: Span, reactance: Span) -> Span {
+    if reactance == Span::point(0.0) { resistance } else { (resistance.square() + reactance.square()).sqrt() }
+}
+
+/// Of the loop: the size of the part before the board, resistance and reactance of the cable, Ω.
+fn parts(case: &Case) -> Result<[Span; 3], Gap> {
     let before = before(case)?;
     let resistance = r1_r2(case)?;
     // A measured R1+R2 holds no reactance: it is added where the length is known.
@@ -53,11 +79,10 @@ fn to_far_end(case: &Case) -> Result<Span, Gap> {
         Some(CpcForm::Separate) => Span::point(1.0) / cables + Span::point(1.0),
         _ => Span::point(2.0) / cables,
     };
-    let along = length.map_or(resistance, |length| {
-        let reactance = case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop;
-        (resistance.square() + reactance.square()).sqrt()
+    let reactance = length.map_or(Span::point(0.0), |length| {
+        case.reactance() / Span::point(1000.0) * length.numbers() * case.reach() * ways_of_loop
     });
-    Ok(before + along)
+    Ok([before, resistance, reactance])
 }
 
 /// The loop before the board, Ω. Where parts are earthed by an electrode of their own (TT, or IT with parts apart)
@@ -125,43 +150,25 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
         );
         return Err(Gap::Unfit(Field::R1R2, words.into()));
     }
-    let mut found = None;
-    let mut gap = Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
-    for &material in materials {
-        for &insulation in insulations {
-            let here = match case.given(R1_R2)? {
-                Some(cold) => {
-                    let warm = Span::point(limit_temperature(insulation));
-                    Ok(cold.numbers() * case.tables.warmed(material, warm))
-                }
-                None => from_sizes(case, material, insulation, false),
-            };
-            match here {
-                Ok(here) => found = hull(found, here),
-                Err(Gap::Missing(field)) => return Err(Gap::Missing(field)),
-                Err(other) => gap = other,
-            }
-        }
-    }
-    // Of another metal that it may be, the sizes that are made of that.
-    if found.is_some() && materials.len() > 1 && case.given(R1_R2)?.is_none() {
-        for &material in materials {
-            for &insulation in insulations {
-                if let Ok(here) = from_sizes(case, material, insulation, true) {
-                    found = hull(found, here);
-                }
-            }
-        }
-    }
-    found.ok_or(gap)
+    let cold = case.given(R1_R2)?.map(survey::Range::numbers);
+    let ways: Vec<_> =
+        materials.iter().flat_map(|material| insulations.iter().map(|insulation| (*material, *insulation))).collect();
+    let one = |(material, insulation), part| match cold {
+        Some(cold) => Ok(cold * case.tables.warmed(material, Span::point(limit_temperature(insulation)))),
+        None => from_sizes(case, material, insulation, part),
+    };
+    let found =
+        of_sizes_made(&ways, |way, part| one(way, part).ok()).into_iter().filter_map(|(_, here)| here).fold(None, hull);
+    // Why not, in the words of the last way there is; a field that is missing is missing of all.
+    found.ok_or(()).or_else(|()| match ways.last() {
+        Some(way) => one(*way, false),
+        None => Err(Gap::Unfit(Field::Size, "the resistance table has no such conductor".into())),
+    })
 }
 
 /// `part`: of a range of sizes those that the table has.
 fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: bool) -> Result<Span, Gap> {
-    let resistance = |metal, construction, size| match part {
-        true => case.tables.resistance_part(metal, construction, size),
-        false => case.tables.resistance(metal, construction, size),
-    };
+    let resistance = |metal, construction, size| case.tables.resistance_of(metal, construction, size, part);
     let size = case.get(SIZE)?.numbers();
     let construction = case.construction()?;
     let no_conductor = || Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());

@@ -128,6 +128,7 @@ fields! {
     OwnBlind, "smooth d.c. through the circuit's RCD", "find whether the loads of the other circuits on this RCD leak smooth direct current, and whether it is of type B", "", 0.0, 0.0;
     IncomerBlind, "smooth d.c. through the incomer's RCD", "find whether the load that may leak smooth direct current does, and whether the incomer is of type B", "", 0.0, 0.0;
     UpstreamBlind, "smooth d.c. through the RCD upstream", "find whether the load that may leak smooth direct current does, and whether the RCD upstream is of type B", "", 0.0, 0.0;
+    LoopAngle, "angle of the loop before the board", "measure the loop impedance at the far end", "", 0.0, 1.0;
     Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
 }
 
@@ -185,6 +186,8 @@ pub(crate) const INSIDE: Key<Celsius> = Key::new(Field::Inside);
 pub(crate) const DIVERSITY: Key<Ratio> = Key::new(Field::Diversity);
 /// Share of its rating that a device loses for each kelvin above [`crate::temperature::DEVICES`].
 pub(crate) const DERATING: Key<Ratio> = Key::new(Field::Derating);
+/// Where between what the parts of a loop come to at the worst angle and their plain sum it lies: a share.
+pub(crate) const LOOP_ANGLE: Key<Ratio> = Key::new(Field::LoopAngle);
 pub(crate) const ZS: Key<Ohms> = Key::new(Field::Zs);
 pub(crate) const THIRD_HARMONIC: Key<Ratio> = Key::new(Field::ThirdHarmonic);
 pub(crate) const START: Key<Ratio> = Key::new(Field::Start);

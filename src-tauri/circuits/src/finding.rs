@@ -124,6 +124,7 @@ const KEYS: &[&str] = &[
     "leakage",
     "rcd-poles",
     "reduced-lines",
+    "dc-lines",
     "neutral-switched",
     "selectivity",
     "rcd-selectivity",

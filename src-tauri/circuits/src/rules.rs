@@ -409,7 +409,7 @@ const RULES: &[Rule] = &[
         on_size: false,
         // On construction sites reduced low voltage stands in for the RCD of socket-outlets: IEC 60364-7-704,
         // 704.410.3.10 (from memory).
-        advice: |case| case.reduced.contains(&YesNo::Yes),
+        advice: |case| case.reduced == [YesNo::Yes],
         applies: |case| {
             // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
             let of = if case.device_kind == Some(DeviceKind::AdjustableBreaker) { Field::Ir } else { Field::Rated };
@@ -436,6 +436,11 @@ const RULES: &[Rule] = &[
             let value = found.unwrap_or(none);
             if value.hi.is_infinite() && value.lo <= ADDITIONAL {
                 return Err(device::perhaps_blind(case));
+            }
+            if value.lo > ADDITIONAL && case.reduced().len() > 1 {
+                let words =
+                    "whether an RCD is required or only advised: find whether the supply is of reduced low voltage";
+                return Err(Gap::Unfit(Field::Reduced, words.into()));
             }
             residual_form::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
@@ -579,7 +584,11 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
         let outcome = Outcome { value: Span::point(least), limit };
         return if least > limit.hi { Ok(outcome) } else { Err(Gap::Missing(Field::Ze)) };
     }
-    let outcome = Outcome { value: fault_loop::impedance(case)?, limit };
+    let mut outcome = Outcome { value: fault_loop::impedance(case)?, limit };
+    // The plain sum proves; it refutes nothing.
+    if outcome.verdict() != Verdict::Holds {
+        outcome.value = fault_loop::any_angle(case)?;
+    }
     undenied(case, outcome, Field::Ze)?;
     if outcome.verdict() != Verdict::Holds {
         rcd_in_doubt(case, outcome)?;

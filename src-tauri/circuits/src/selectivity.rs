@@ -258,8 +258,8 @@ pub(crate) fn energy_before(device: Overcurrent, lo: f64, hi: f64, tables: &Tabl
 /// A²s: nothing where it releases at once, without end where it need not open at all. `None` where the
 /// tables have no such rating.
 ///
-/// Between the tests of IEC 60898-1 table 7 the bound of [`Overcurrent::bounds`]: a slower opening never
-/// takes less I²t than a faster one.
+/// Between the tests of IEC 60898-1 table 7 no more is taken than that a larger current never opens it later: the longest
+/// time of a test, up to the current of the next. How I²t goes between them no standard says.
 pub(crate) fn slow_energy(curve: Curve, rated: f64, current: f64, tables: &Tables) -> Option<f64> {
     let bounds = Overcurrent::Breaker { curve, rated: Amps::new(rated) }.bounds(tables)?;
     let first = bounds.latest.first()?;
@@ -267,7 +267,7 @@ pub(crate) fn slow_energy(curve: Curve, rated: f64, current: f64, tables: &Table
         return Some(f64::INFINITY);
     }
     let slow = bounds.latest.iter().filter(|piece| piece.falls && current < piece.to);
-    Some(slow.map(|piece| piece.amount).fold(0.0, f64::max))
+    Some(slow.map(|piece| piece.time(piece.from) * piece.to * piece.to).fold(0.0, f64::max))
 }
 
 /// Longest time in s until the device upstream opens on a fault current; `None` where it is not known
@@ -277,7 +277,9 @@ pub(crate) fn longest_opening(board: &survey::Board, fault: survey::range::Span,
     devices.into_iter().try_fold(0.0_f64, |longest, device| {
         let bounds = device.bounds(tables)?;
         let piece = bounds.latest.iter().find(|piece| fault.lo >= piece.from && fault.lo < piece.to)?;
-        Some(longest.max(piece.time(fault.lo)))
+        // Of a breaker nothing is said between its tests but that a larger current never opens it later.
+        let tested = if matches!(device, Overcurrent::Breaker { .. }) { piece.from } else { fault.lo };
+        Some(longest.max(piece.time(tested)))
     })
 }
 

@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{DeviceKind, Range, arrangement::Conductor};
 
 use crate::cable::limit_temperature;
-use crate::case::{Case, Feed, Gap, hull};
+use crate::case::{Case, Feed, Gap, hull, of_sizes_made};
 use crate::demand::root3;
 use crate::device;
 use crate::fault_loop::C_MIN;
@@ -79,21 +79,14 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
     };
     let construction = case.construction()?;
     let mut found = None;
-    for &material in case.materials()? {
-        let resistance = |size| case.tables.resistance(material, construction, size);
-        let Some(both) = resistance(size).zip(resistance(back)).map(|(line, back)| line + back) else { continue };
+    let look = |material, part| {
+        let resistance = |size| case.tables.resistance_of(material, construction, size, part);
+        resistance(size).zip(resistance(back)).map(|(line, back)| line + back)
+    };
+    for (material, both) in of_sizes_made(case.materials()?, look) {
+        let Some(both) = both else { continue };
         for &insulation in case.insulations()? {
             found = hull(found, both * case.tables.warmed(material, Span::point(limit_temperature(insulation))));
-        }
-    }
-    // Of another metal that it may be, the sizes that are made of that.
-    if found.is_some() && case.materials()?.len() > 1 {
-        for &material in case.materials()? {
-            let part = |size| case.tables.resistance_part(material, construction, size);
-            let Some(both) = part(size).zip(part(back)).map(|(line, back)| line + back) else { continue };
-            for &insulation in case.insulations()? {
-                found = hull(found, both * case.tables.warmed(material, Span::point(limit_temperature(insulation))));
-            }
         }
     }
     let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;

@@ -529,6 +529,7 @@ impl<'a> Common<'a> {
             (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
                 (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
             }
+            (Some(_), true) if field == Field::LoopAngle => (page.write(NO_ANGLE), Known::Assumed),
             (Some(_), true) if field == Field::TimeCurve => (page.write(NO_CURVE), Known::Assumed),
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
@@ -717,6 +718,7 @@ impl<'a> Common<'a> {
             Field::OwnBlind => self.blind_at(source.device.and_then(|(id, _)| self.blind.devices.get(&id))),
             Field::IncomerBlind => self.blind_at(self.blind.incomer.as_ref()),
             Field::UpstreamBlind => self.blind_at(self.blind.upstream.as_ref()),
+            Field::LoopAngle => on_circuit("tests/zs", UNKNOWN),
             Field::Inside => on_board("/surroundings/ambient", UNKNOWN),
             Field::Diversity => on_board("/surroundings/diversity", reading(&self.board.surroundings.diversity)),
             // No readings of a survey: the maker's data.
@@ -791,6 +793,9 @@ fn quarter(circuit: &Circuit) -> Option<Range<Ohms>> {
 
 /// What is said of the maker's curve.
 pub(crate) const NO_CURVE: &str = "not at hand: by its standard it may open in time, or not";
+
+/// What is said of the angle of a loop that was read as a plain number.
+pub(crate) const NO_ANGLE: &str = "0° to 90°: an instrument tells the size alone";
 
 const YES: &[YesNo] = &[YesNo::Yes];
 

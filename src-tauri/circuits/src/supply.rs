@@ -302,7 +302,9 @@ fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
     }
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
-    let value = if case.has_cable { Span { lo: measured.lo, hi: warm } } else { measured };
+    // What is worked out from the origin has the supply warm already.
+    let cold = case.given(ZS)?.is_some();
+    let value = if case.has_cable && cold { Span { lo: measured.lo, hi: warm } } else { measured };
     if case.systems == [EarthingSystem::Tt] && !case.device_kind.is_some_and(watches) {
         let words = "in a TT system all before the board's own RCD needs an RCD upstream, or double or reinforced \
                      insulation: look which it has";
@@ -368,7 +370,7 @@ fn next(common: &Common, field: Field, settles: f64) -> NextReading {
             format!("device upstream: {}", field.about().ask)
         }
         Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
-        Field::Zs => "measure the loop impedance at the board's incoming terminals".to_owned(),
+        Field::Zs | Field::LoopAngle => "measure the loop impedance at the board's incoming terminals".to_owned(),
         Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
         Field::LetThrough => "take the let-through energy of the device upstream from its data".to_owned(),
         Field::DropBefore | Field::Cable => "enter the supply cable".to_owned(),
@@ -449,6 +451,7 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
         Field::OwnBlind => ("/circuits".to_owned(), Field::UpstreamBlind.about().label, unknown().0, Known::Unknown),
+        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE.to_owned(), Known::Assumed),
         Field::TimeCurve => (
             "/supply/upstream".to_owned(),
             "time/current curve of the upstream device",
@@ -693,24 +696,24 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     }
     if arrangement.is_some_and(|one| one != Arrangement::Lugs) {
         overload(common, circuits, out);
-        short_circuit(
-            common,
-            &INCOMER_SHORT,
-            ["/incomer/conditional", "/incomer/short_time"],
-            [&board.incomer.conditional, &board.incomer.short_time],
-            "incomer bears",
-            out,
-        );
+        let part = Bearer {
+            rule: &INCOMER_SHORT,
+            paths: ["/incomer/conditional", "/incomer/short_time"],
+            conditional: &board.incomer.conditional,
+            short_time: &board.incomer.short_time,
+            what: "incomer bears",
+        };
+        short_circuit(common, &part, out);
     }
     if board.enclosure.get().is_some() {
-        short_circuit(
-            common,
-            &ASSEMBLY_SHORT,
-            ["/surroundings/conditional", "/surroundings/short_time"],
-            [&board.surroundings.conditional, &board.surroundings.short_time],
-            "busbars bear",
-            out,
-        );
+        let part = Bearer {
+            rule: &ASSEMBLY_SHORT,
+            paths: ["/surroundings/conditional", "/surroundings/short_time"],
+            conditional: &board.surroundings.conditional,
+            short_time: &board.surroundings.short_time,
+            what: "busbars bear",
+        };
+        short_circuit(common, &part, out);
     }
 }
 
@@ -835,107 +838,140 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     }));
 }
 
-/// A part that a fault at the board passes: by its conditional rating, or by its short-time rating, up to that itself
-/// and for as long as the device upstream takes, I²t ≤ Icw²·1 s (IEC 60947-1, 4.3.6.1).
-fn short_circuit(
-    common: &Common,
-    rule: &Rule,
+/// A part of the board that a fault at it passes, with what its maker says that it bears.
+struct Bearer<'b> {
+    rule: &'static Rule,
     paths: [&'static str; 2],
-    [conditional, short_time]: [&Reading<Amps>; 2],
-    what: &str, // With its verb: "busbars bear".
-    out: &mut Vec<Check>,
-) {
-    let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
-    // Readings that deny each other: what holds must hold by the larger current.
-    let most = fault_level::most_told(&common.board.supply, &common.level);
-    let fault = fault.map(|fault| Span { lo: fault.lo, hi: fault.hi.max(most) });
-    let mut inputs = vec![
-        finding::told(
-            "/supply/ipf",
-            Field::Ipf.about().label,
-            fault.map_or(shown::NOT_KNOWN.to_owned(), |fault| {
-                shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA")
-            }),
-            match (fault, common.board.supply.ipf.is_unknown()) {
-                (None, _) => Known::Unknown,
-                (Some(_), true) => Known::Assumed,
-                (Some(_), false) => common.board.supply.ipf.from.known,
-            },
-        ),
-        finding::input(paths[0], "conditional short-circuit current, with the device upstream", conditional),
-    ];
-    let asks = [
-        "read the conditional short-circuit current, and with which device upstream, in the maker's data",
-        "read the short-time withstand current (1 s) on the rating plate",
-    ];
-    if crate::source::direct(&common.board.supply) {
-        let why =
-            "the ratings are read as of alternating current: read in the maker's data what it bears of direct current";
-        inputs.push(finding::input(paths[1], "short-time withstand current, 1 s", short_time));
-        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[0], why, 1.0)]));
-        return;
-    }
-    // A short fault has less energy than Icw for a second, but the peak of its first half-wave is what its size makes
-    // it, n times the current (IEC 61439-1, 9.3.3 and table 7, and IEC 60947-3): beyond Icw only a conditional rating,
-    // which counts with what the device upstream cuts off, tells. That IEC 61439-1, 10.11.2 asks for no test up to 10 kA
-    // raises no rating. All from memory.
-    let by_time = short_time.range().map(Range::numbers).zip(fault).and_then(|(bears, fault)| {
+    conditional: &'b Reading<Amps>,
+    short_time: &'b Reading<Amps>,
+    /// With its verb: "busbars bear".
+    what: &'static str,
+}
+
+/// What to read of a part: its conditional and its short-time rating.
+const BEARS: [&str; 2] = [
+    "read the conditional short-circuit current, and with which device upstream, in the maker's data",
+    "read the short-time withstand current (1 s) on the rating plate",
+];
+
+impl Bearer<'_> {
+    /// Current in A that it bears by its short-time rating and how long the device upstream takes, I²t ≤ Icw²·1 s
+    /// (IEC 60947-1, 4.3.6.1).
+    ///
+    /// A short fault has less energy than Icw for a second, but the peak of its first half-wave is what its size makes
+    /// it, n times the current (IEC 61439-1, 9.3.3 and table 7, and IEC 60947-3): beyond Icw only a conditional rating,
+    /// which counts with what the device upstream cuts off, tells. That IEC 61439-1, 10.11.2 asks for no test up to 10 kA
+    /// raises no rating. All from memory.
+    fn by_time(&self, common: &Common, fault: Option<Span>) -> Option<Span> {
+        let (bears, fault) = self.short_time.range().map(Range::numbers).zip(fault)?;
         if fault.hi > bears.lo {
             return Some(bears);
         }
         let seconds = selectivity::longest_opening(common.board, fault, common.tables)?;
         Some(bears / Span::point(seconds.max(1.0)).sqrt())
-    });
-    // A conditional rating is one behind a device that ends the fault: without it, or where nobody read which it is,
-    // the figure proves nothing.
-    let supply = &common.board.supply;
-    let upstream = supply.upstream_kind.get().copied();
-    let stands = upstream.is_some_and(DeviceKind::opens_on_overcurrent) && !supply.upstream.is_unknown();
-    let bare = upstream.is_some_and(|kind| !kind.opens_on_overcurrent());
-    if !stands && !conditional.is_unknown() && (bare || by_time.is_none()) {
+    }
+
+    /// Why its ratings prove nothing, with what to read: those of alternating current on a d.c. supply, or a conditional
+    /// one without the device that ends the fault.
+    fn unproven(&self, common: &Common, by_time: Option<Span>) -> Option<(&'static str, NextReading)> {
+        let supply = &common.board.supply;
+        if crate::source::direct(supply) {
+            let why = "the ratings are read as of alternating current: read in the maker's data what it bears of direct \
+                       current";
+            return Some((why, finding::next(self.paths[0], why, 1.0)));
+        }
+        let bare = supply.upstream_kind.get().is_some_and(|kind| !kind.opens_on_overcurrent());
+        if stands(supply) || self.conditional.is_unknown() || !(bare || by_time.is_none()) {
+            return None;
+        }
         let why = if bare {
             "the conditional rating stands only behind a device that opens on overcurrent, and the one upstream does not"
         } else {
             "the conditional rating stands only behind the device that its maker names: read what the one upstream is"
         };
-        inputs.push(finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
-            kind.words().to_owned()
-        }));
-        let next =
-            vec![finding::next("/supply/upstream_kind", "read what the device upstream is, and its rating", 1.0)];
-        out.push(rule.open(Subject::Board, why, inputs, next));
+        Some((why, finding::next("/supply/upstream_kind", "read what the device upstream is, and its rating", 1.0)))
+    }
+
+    /// Fault and ratings as inputs, as far as they count.
+    fn inputs(&self, common: &Common, fault: Option<Span>, unproven: bool) -> Vec<Input> {
+        let supply = &common.board.supply;
+        let shown = |fault: Span| shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA");
+        let known = match (fault, supply.ipf.is_unknown()) {
+            (None, _) => Known::Unknown,
+            (Some(_), true) => Known::Assumed,
+            (Some(_), false) => supply.ipf.from.known,
+        };
+        let label = "conditional short-circuit current, with the device upstream";
+        let mut inputs = vec![
+            finding::told(
+                "/supply/ipf",
+                Field::Ipf.about().label,
+                fault.map_or(shown::NOT_KNOWN.to_owned(), shown),
+                known,
+            ),
+            finding::input(self.paths[0], label, self.conditional),
+        ];
+        let direct = crate::source::direct(supply);
+        if unproven && !direct {
+            inputs.push(finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
+                kind.words().to_owned()
+            }));
+        } else if direct || !self.short_time.is_unknown() {
+            inputs.push(finding::input(self.paths[1], "short-time withstand current, 1 s", self.short_time));
+            if !direct {
+                inputs.push(finding::input(
+                    "/supply/upstream",
+                    "rated current of the upstream device",
+                    &supply.upstream,
+                ));
+            }
+        }
+        inputs
+    }
+}
+
+/// Somebody read that a device which opens on overcurrent stands upstream, and its rating.
+fn stands(supply: &survey::Supply) -> bool {
+    supply.upstream_kind.get().is_some_and(|kind| kind.opens_on_overcurrent()) && !supply.upstream.is_unknown()
+}
+
+/// A part that a fault at the board passes, by its conditional rating or by its short-time one.
+fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
+    let Bearer { rule, what, paths, .. } = part;
+    let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
+    // Readings that deny each other: what holds must hold by the larger current.
+    let most = fault_level::most_told(&common.board.supply, &common.level);
+    let fault = fault.map(|fault| Span { lo: fault.lo, hi: fault.hi.max(most) });
+    let by_time = part.by_time(common, fault);
+    let unproven = part.unproven(common, by_time);
+    let inputs = part.inputs(common, fault, unproven.is_some());
+    if let Some((why, next)) = unproven {
+        out.push(rule.open(Subject::Board, why, inputs, vec![next]));
         return;
     }
-    let limit = match (conditional.range().map(Range::numbers).filter(|_| stands), by_time) {
+    let conditional = part.conditional.range().map(Range::numbers).filter(|_| stands(&common.board.supply));
+    let limit = match (conditional, by_time) {
         (Some(a), Some(b)) => Some(Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) }),
         (a, b) => a.or(b),
     };
-    if !short_time.is_unknown() {
-        inputs.push(finding::input(paths[1], "short-time withstand current, 1 s", short_time));
-        inputs.push(finding::input(
-            "/supply/upstream",
-            "rated current of the upstream device",
-            &common.board.supply.upstream,
-        ));
-    }
-    let next = finding::all_of([
-        fault.is_none().then_some(("/supply/ipf", "measure the prospective fault current at the board")),
-        limit.is_none().then_some((paths[0], asks[0])),
-        limit.is_none().then_some((paths[1], asks[1])),
-    ]);
     let (Some(fault), Some(limit)) = (fault, limit) else {
+        let next = finding::all_of([
+            fault.is_none().then_some(("/supply/ipf", "measure the prospective fault current at the board")),
+            limit.is_none().then_some((paths[0], BEARS[0])),
+            limit.is_none().then_some((paths[1], BEARS[1])),
+        ]);
         let why = format!("what the {what} of a fault is not known");
         out.push(rule.open(Subject::Board, &why, inputs, next));
         return;
     };
     // One of the two figures may allow what the other does not tell.
-    let known = !conditional.is_unknown() && !short_time.is_unknown();
+    let known = !part.conditional.is_unknown() && !part.short_time.is_unknown();
     let outcome = Outcome { value: fault, limit };
     if outcome.verdict() == Verdict::Fails && !known {
-        let (path, ask) = if conditional.is_unknown() { (paths[0], asks[0]) } else { (paths[1], asks[1]) };
+        let place = usize::from(!part.conditional.is_unknown());
         let shown = [fault, limit].map(|span| shown::span(Span { lo: span.lo / 1000.0, hi: span.hi / 1000.0 }, "kA"));
         let why = format!("a fault at the board draws {}, by what is known it may be {}", shown[0], shown[1]);
-        out.push(rule.open(Subject::Board, &why, inputs, vec![finding::next(path, ask, 1.0)]));
+        out.push(rule.open(Subject::Board, &why, inputs, vec![finding::next(paths[place], BEARS[place], 1.0)]));
         return;
     }
     let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
@@ -978,7 +1014,8 @@ impl<'a> Common<'a> {
         case.blinded = [case.blinded[2], crate::case::NO, crate::case::NO];
         case.put(crate::field::IPF, self.level.origin_ipf(self.board));
         case.put(ZE, supply.origin_ze.range());
-        case.put(ZS, self.loop_at_board());
+        case.put(ZS, supply.ze.range());
+        case.take(ZS, self.loop_at_board().map(Range::numbers));
         case.kinds = &[LoadKind::Distribution];
         Some(case)
     }

@@ -4,7 +4,7 @@ use survey::range::Span;
 use survey::{Material, Range, YesNo};
 
 use crate::cable;
-use crate::case::{Case, Feed, Gap, hull};
+use crate::case::{Case, Feed, Gap, hull, of_sizes_made};
 use crate::demand::{self, Draw};
 use crate::field::{AMBIENT, DROP_BEFORE, Field, LENGTH, SIZE, VOLTAGE};
 
@@ -47,15 +47,9 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
     let (construction, size) = (case.construction()?, case.get(SIZE)?.numbers());
     // The cold resistance does not depend on how the cable lies.
     let mut cold = [None; Material::ALL.len()];
-    for material in case.materials()? {
-        cold[*material as usize] = case.tables.resistance(*material, construction, size);
-    }
-    // Of another metal that it may be, the sizes that are made of that.
-    if cold.iter().any(Option::is_some) {
-        for material in case.materials()? {
-            let part = || case.tables.resistance_part(*material, construction, size);
-            cold[*material as usize] = cold[*material as usize].or_else(part);
-        }
+    let look = |material, part| case.tables.resistance_of(material, construction, size, part);
+    for (material, resistance) in of_sizes_made(case.materials()?, look) {
+        cold[material as usize] = resistance;
     }
     let mut found = None;
     for way in ways.iter() {

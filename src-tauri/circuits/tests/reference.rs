@@ -118,11 +118,12 @@ fn largest_loop_impedances_of_breakers() {
             let checks = check_board(&board, &tables);
             let rated: f64 = rated.parse().unwrap();
             // In 5 s a type D may open more slowly: the row here holds the current of 0.4 s, and notes that the standard
-            // allows the curve's. Test d of IEC 60898-1: 10 In within 4 s, above 32 A within 8 s (from memory).
+            // allows the curve's. Test d of IEC 60898-1: 10 In within 4 s, above 32 A within 8 s (from memory), which
+            // proves nothing of 5 s.
             if curve == Curve::D && (kind == LoadKind::Distribution || rated > 32.0) {
                 let margin = find(&checks, "fault-loop-measured").margin.unwrap();
                 let [surely, may] = margin.map(|one| 0.1 / (1.0 - one) / 0.8);
-                let multiple = if rated <= 32.0 { 10.0 } else { 10.0 * 1.6_f64.sqrt() };
+                let multiple = if rated <= 32.0 { 10.0 } else { 20.0 };
                 near(may, 0.95 * 230.0 / (10.0 * rated), 1e-9);
                 near(surely, 0.95 * 230.0 / (multiple * rated), 1e-9);
                 cells += 1;
