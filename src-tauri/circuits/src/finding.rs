@@ -124,7 +124,6 @@ const KEYS: &[&str] = &[
     "leakage",
     "rcd-poles",
     "reduced-lines",
-    "dc-lines",
     "neutral-switched",
     "selectivity",
     "rcd-selectivity",

@@ -45,12 +45,6 @@ const BOTH_LINES: Rule = Rule::in_words(
     "BS 7671, 411.8.3 (from memory): reduced low voltage, an overcurrent device in each line conductor",
 );
 
-const BOTH_POLES: Rule = Rule::in_words(
-    "dc-lines",
-    "IEC 60364-4-43, 431.1 and IEC 60364-4-46, 461.2 (both from memory): overcurrent is detected and cut off in every line; \
-     with its midpoint earthed both poles of a d.c. supply are lines",
-);
-
 /// Share of IΔn that may leak in normal use.
 const SHARE: f64 = 0.3;
 
@@ -92,28 +86,18 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     }
 }
 
-/// Both lines of a circuit of a centre-tapped supply, or of a d.c. one with its midpoint earthed, need a device that opens
-/// on overcurrent.
+/// Both lines of a circuit of a centre-tapped supply need a device that opens on overcurrent.
 fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device), out: &mut Vec<Check>) {
     let Some(poles) = device.poles else { return };
     let reduced = crate::source::reduced(&common.board.supply);
     let centre_tapped = common.supply == Some(SupplyPhases::Single) && reduced.contains(&YesNo::Yes);
-    let midpoint = common.board.supply.current_form.get() == Some(&survey::CurrentForm::DcMidpoint);
-    let rule = if midpoint { &BOTH_POLES } else { &BOTH_LINES };
-    if !(centre_tapped || midpoint) || !device.kind.is_some_and(DeviceKind::opens_on_overcurrent) {
+    if !centre_tapped || !device.kind.is_some_and(DeviceKind::opens_on_overcurrent) {
         return;
     }
     let path = |field: &str| format!("/devices/{id}/{field}");
     let supply = &common.board.supply;
-    let of_supply = match midpoint {
-        true => {
-            let label = crate::field::Field::CurrentForm.about().label;
-            finding::chosen("/supply/current_form", label, &supply.current_form, |one| one.words().to_owned())
-        }
-        false => {
-            finding::chosen("/supply/reduced", "reduced low voltage", &supply.reduced, |one| one.words().to_owned())
-        }
-    };
+    let of_supply =
+        finding::chosen("/supply/reduced", "reduced low voltage", &supply.reduced, |one| one.words().to_owned());
     let mut inputs = vec![of_supply, finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated)];
     if poles == Poles::P1N {
         let label = crate::field::Field::NeutralProtected.about().label;
@@ -126,7 +110,7 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
         _ => Verdict::Holds,
     };
     let (verdict, path, ask) = match watched {
-        Verdict::Fails if reduced.len() > 1 && !midpoint => {
+        Verdict::Fails if reduced.len() > 1 => {
             (Verdict::Undecided, "/supply/reduced".to_owned(), "find whether the supply is of reduced low voltage")
         }
         other => (other, path("neutral_protected"), "read on the device whether both its poles open on overcurrent"),
@@ -134,13 +118,10 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
     let sentence = match verdict {
         Verdict::Holds => "Both lines of the circuit have a device that opens on overcurrent.",
         Verdict::Undecided => "Whether both lines of the circuit have a device that opens on overcurrent is open.",
-        _ if midpoint => {
-            "One of the two poles of the circuit, each live against earth, has no device that opens on overcurrent."
-        }
         _ => "One of the two lines of the circuit, 55 V to earth each, has no device that opens on overcurrent.",
     };
     let next = vec![finding::next(path, ask, 1.0)];
-    out.push(rule.plain(Subject::Circuit(source.id), verdict, sentence, "", None, inputs, next));
+    out.push(BOTH_LINES.plain(Subject::Circuit(source.id), verdict, sentence, "", None, inputs, next));
 }
 
 /// What a circuit leaks: as measured, else as its mark tells.
