@@ -95,8 +95,16 @@ use balance::Share;
 use case::Case;
 use source::{Common, Source};
 
-/// A board's circuits in the order of their poles, each with what it draws, and their cases in the same order.
-fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<'a>, Option<Share>)>, Vec<Case<'a>>) {
+/// A board as its checks see it.
+struct Gathered<'a> {
+    common: Common<'a>,
+    /// Its circuits in the order of their poles, each with what it draws.
+    circuits: Vec<(Source<'a>, Option<Share>)>,
+    /// Their cases in the same order.
+    cases: Vec<Case<'a>>,
+}
+
+fn gather<'a>(board: &'a Board, tables: &'a Tables) -> Gathered<'a> {
     let mut common = Common::of(board, tables);
     let sources = common.circuits();
     let mut cases: Vec<Case> = sources.iter().map(|source| common.case(source)).collect();
@@ -107,14 +115,14 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> (Common<'a>, Vec<(Source<
     common.inside = temperature::inside(&common, &circuits);
     common.diversity = temperature::carried_together(&common, &circuits);
     cases.iter_mut().for_each(|case| common.put_worked_out(case));
-    (common, circuits, cases)
+    Gathered { common, circuits, cases }
 }
 
 /// Every check of a board, in a fixed order: those of the board, then circuit by circuit in the
 /// order of the poles, those without a place last.
 #[must_use]
 pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
-    let (common, circuits, cases) = gather(board, tables);
+    let Gathered { common, circuits, cases } = gather(board, tables);
     let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
     board_checks::check(&common, &circuits, &mut checks);
     whole(&common, &circuits, &mut checks);
@@ -172,7 +180,7 @@ pub struct Finding {
 /// judgement: for overviews of many boards, which show no sentences.
 #[must_use]
 pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
-    let (common, circuits, cases) = gather(board, tables);
+    let Gathered { common, circuits, cases } = gather(board, tables);
     let mut found = Vec::with_capacity(4 + 12 * circuits.len());
     found.extend(board_checks::judge(&common, &circuits).map(|(rule, outcome)| Finding {
         rule,
@@ -221,6 +229,6 @@ pub fn design_currents(board: &Board, tables: &Tables) -> BTreeMap<CircuitId, Ra
 /// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.
 #[must_use]
 pub fn phase_currents(board: &Board, tables: &Tables) -> PhaseCurrents {
-    let (common, circuits, _) = gather(board, tables);
+    let Gathered { common, circuits, .. } = gather(board, tables);
     balance::currents(&common, &circuits)
 }

@@ -76,7 +76,7 @@ pub enum SizingError {
 /// # Errors
 /// Where the cable's material, insulation, method or the device's poles are not known.
 pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<Sizing, SizingError> {
-    let (common, circuits, _) = gather(board, tables);
+    let crate::Gathered { common, circuits, .. } = gather(board, tables);
     let (source, share) =
         circuits.iter().find(|(source, _)| source.id == circuit).ok_or(SizingError::NoCircuit(circuit))?;
     if source.cable.is_none() {

@@ -187,7 +187,7 @@ type Attempt = (Result<Allocation, CircuitId>, Amps);
 
 fn attempt(board: &Board, tables: &Tables, wishes: &Wishes) -> Result<Attempt, AllocateError> {
     let pattern = board.enclosure.get().ok_or(AllocateError::NoEnclosure)?;
-    let (common, circuits, _) = gather(board, tables);
+    let crate::Gathered { common, circuits, .. } = gather(board, tables);
     if common.supply != Some(SupplyPhases::Three) {
         return Err(AllocateError::NotThreePhase);
     }
