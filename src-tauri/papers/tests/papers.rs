@@ -209,7 +209,7 @@ fn the_enclosure_against_touch_is_on_the_chart_and_what_nobody_read_is_not_looke
     let (mut board, _) = board();
     board.housing.door_bond = Fact::of(Bond::NotBonded, Provenance::new(Known::Label));
     let text = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap().concat();
-    for part in survey::housing::parts(&board) {
+    for part in housing::parts(&board) {
         assert!(text.contains(&part.name), "{} is not in {text}", part.name);
     }
     for words in ["The enclosure against touch", "not bonded", "Door or cover"] {
