@@ -183,7 +183,10 @@ fn load_input((source, share): &(Source, Option<Share>)) -> Input {
 fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) -> Option<Input> {
     share.filter(|share| share.returns)?;
     let reading = &source.circuit.load.third_harmonic;
-    let (value, known) = match reading.range() {
+    let (value, known) = match reading.range().map(Range::numbers) {
+        Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => {
+            ("what was entered is no number: counted as anything from 0 to 100\u{a0}%".to_owned(), Known::Unknown)
+        }
         Some(_) => (reading.shown(), reading.from.known),
         None => {
             let taken = common.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source))?;
