@@ -14,9 +14,6 @@ use circuits::{Tables, check_board, verdicts};
 use common::mixed::{USUAL, mixed};
 use survey::Board;
 
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 const BOARDS: usize = 10_000;
 const THREADS: usize = 2;
 
