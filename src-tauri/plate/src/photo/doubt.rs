@@ -39,6 +39,8 @@ pub enum Doubt {
     Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
+    /// Its place or its size is not known to [`KNOWN_TO`].
+    Loose,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
     Scale,
 }
@@ -59,11 +61,15 @@ impl std::fmt::Display for Doubt {
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
             Self::Shadow => "its size is not sure: the edge of a shadow or of its wall lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
+            Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
             Self::Scale => "its place rests on sizes that contradict each other",
         })
     }
 }
 
+/// Uncertainty, in millimetres, beyond which a hole is noted: a gland's clearance and its locknut take up about
+/// as much. Common practice, no source.
+pub(super) const KNOWN_TO: f64 = 2.0;
 /// Pixels of wall below which it is not told that its place stands up.
 const LEAST_WALL: f64 = 1.5;
 /// How much narrower the far edge may be than the near one where the ground is seen, in pixels, and the widest
