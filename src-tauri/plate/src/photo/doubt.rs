@@ -39,7 +39,7 @@ pub enum Doubt {
     Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
-    /// Its place or its size is not known to [`KNOWN_TO`].
+    /// Its place or its size is known to no better than 2 mm.
     Loose,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
     Scale,
