@@ -352,6 +352,18 @@ fn a_strip_of_shadow_beside_an_edge_is_not_the_plates() {
 }
 
 #[test]
+fn a_hole_whose_place_is_hardly_known_says_so() {
+    // The plate's size may be 8 mm off, and with it a hole far from the datum.
+    let photo = photo(180, 40);
+    let reference = Reference::Corners { taps: TAPS, width: 300.0, depth: 120.0, within: 8.0 };
+    let answer = measure(&photo, &reference, &Wanted::default()).unwrap();
+    let far = answer.holes.iter().find(|hole| (hole.centre[0] - 200.0).abs() < 8.0).unwrap();
+    assert!(far.centre_within > 2.0 && far.doubts.contains(&Doubt::Loose), "{far:?}");
+    let exact = measure(&photo, &corners(TAPS), &Wanted::default()).unwrap();
+    assert!(exact.holes.iter().all(|hole| !hole.doubts.contains(&Doubt::Loose)), "{:?}", exact.holes);
+}
+
+#[test]
 fn marks_on_the_plate_are_not_believed_to_be_holes() {
     let (photo, taps) = sheet_and_plate();
     let reference = Reference::Corners { taps, width: 240.0, depth: 100.0, within: 0.5 };

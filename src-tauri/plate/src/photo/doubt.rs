@@ -35,10 +35,12 @@ pub enum Doubt {
     Small,
     /// Its edge is softer than the plate's own: a stain or a shadow.
     Soft,
-    /// The ground is seen, but a shadow's edge lies near its rim: its size may be the shadow's.
+    /// A hole, but a shadow's edge or its wall's lies near its rim: its size may be that one's.
     Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
+    /// Its place or its size is known to no better than 2 mm.
+    Loose,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
     Scale,
 }
@@ -57,13 +59,17 @@ impl std::fmt::Display for Doubt {
                 "cannot say whether it is a hole: it is smaller than any cable's entry, and a fixing screw's head looks like that"
             }
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
-            Self::Shadow => "its size is not sure: a shadow's edge lies near its rim",
+            Self::Shadow => "its size is not sure: the edge of a shadow or of its wall lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
+            Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
             Self::Scale => "its place rests on sizes that contradict each other",
         })
     }
 }
 
+/// Uncertainty, in millimetres, beyond which a hole is noted: a gland's clearance and its locknut take up about
+/// as much. Common practice, no source.
+pub(super) const KNOWN_TO: f64 = 2.0;
 /// Pixels of wall below which it is not told that its place stands up.
 const LEAST_WALL: f64 = 1.5;
 /// How much narrower the far edge may be than the near one where the ground is seen, in pixels, and the widest
@@ -122,7 +128,7 @@ pub(super) fn of_all(
             (Ok(false), Some(looks)) => {
                 // Alike alone is no sign: a stain of the insides' colour lies beside them as well.
                 let same = looks.seen >= Wall::Slight && sure.iter().any(|one| alike(one, &looks.inside, ALIKE[1]));
-                if same && looks.width < SHARP && looks.uneven < UNEVEN[0] {
+                if same && looks.is_plain() && looks.width < SHARP && looks.uneven < UNEVEN[0] {
                     None
                 } else if looks.uneven >= UNEVEN[0] {
                     Some(Doubt::Uneven)
@@ -186,11 +192,10 @@ fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Do
     let grounded =
         if coloured >= COLOURED { walled || same >= LIKE_GROUND / 5.0 } else { same >= LIKE_GROUND && walled };
     if *uneven < UNEVEN[1] && grounded {
-        let plain = (-WIDER..1.2 * wall + 1.0).contains(wider);
-        return if plain { Ok(true) } else { Err(Doubt::Shadow) };
+        return if looks.is_plain() { Ok(true) } else { Err(Doubt::Shadow) };
     }
     if inside[1] < face[1] && *seen == Wall::Clear && *width < SHARP && *uneven < UNEVEN[0] {
-        return Ok(true);
+        return if looks.is_plain() { Ok(true) } else { Err(Doubt::Shadow) };
     }
     if *wider < -0.6 && *width < SHARP && *wall >= LEAST_WALL {
         return Err(Doubt::StandsUp);
@@ -285,6 +290,15 @@ struct Looks {
     wall: f64,
     /// What of the wall shows.
     seen: Wall,
+}
+
+impl Looks {
+    /// Whether what lies between the two edges of the wall is between inside and face in brightness, so that
+    /// one sharp step for both is off by half of their distance at most. What is darker or brighter than both,
+    /// a wall in shadow before a bright ground, may have been taken for the rim.
+    fn is_plain(&self) -> bool {
+        (-WIDER..0.5 * self.wall + 0.3).contains(&self.wider)
+    }
 }
 
 /// Light by the curve that photos are kept with (sRGB, IEC 61966-2-1).
@@ -511,6 +525,14 @@ mod tests {
         let darker = WOOD.map(|share| share / 2.0);
         assert_eq!(judged(&looks(darker, Wall::None), WOOD), Ok(false));
         assert_eq!(judged(&looks(darker, Wall::Slight), WOOD), Ok(true));
+    }
+
+    #[test]
+    fn a_wall_darker_than_inside_and_face_leaves_the_size_unsure() {
+        let bright = Looks { wider: 1.9, ..looks([0.7; 3], Wall::Clear) };
+        assert_eq!(judge(&bright, &[[0.7; 3]; 40], FACE), Err(Doubt::Shadow));
+        let plain = Looks { wider: 0.9, ..bright };
+        assert_eq!(judge(&plain, &[[0.7; 3]; 40], FACE), Ok(true));
     }
 
     #[test]

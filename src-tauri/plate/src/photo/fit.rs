@@ -586,15 +586,19 @@ impl<'a> Probe<'a> {
         } else {
             HoleKind::Circle
         };
+        let centre_within = CIRCLE_95 * larger.max(0.0).sqrt() + self.located.contradicted(shape.centre);
+        let diameter_within = 2.0 * diameter.max(0.0).sqrt();
+        let loose = centre_within.max(diameter_within) > doubt::KNOWN_TO;
+        let wrong = !self.located.contradictions.is_empty();
         MeasuredHole {
             centre: shape.centre,
-            centre_within: CIRCLE_95 * larger.max(0.0).sqrt() + self.located.contradicted(shape.centre),
+            centre_within,
             diameter: 2.0 * shape.radius,
-            diameter_within: 2.0 * diameter.max(0.0).sqrt(),
+            diameter_within,
             kind,
             confidence: fitted.quality,
             outline,
-            doubts: if self.located.contradictions.is_empty() { Vec::new() } else { vec![Doubt::Scale] },
+            doubts: wrong.then_some(Doubt::Scale).into_iter().chain(loose.then_some(Doubt::Loose)).collect(),
         }
     }
 }

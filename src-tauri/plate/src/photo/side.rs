@@ -6,7 +6,8 @@
 //! opposite edge, where no side is seen. All places that fit are weighed (Bayes' rule, flat in place,
 //! even over usual thicknesses), and the thickness is the plate's own: one for all edges. What comes out
 //! is the face's edge and how far it may be off: little where two steps are seen, much where the side
-//! looks like the face or like the ground.
+//! looks like the face or like the ground. On an edge that faces away no side shows; a strip beside it is a
+//! shadow on the ground, and the face ends at its inner step.
 
 use super::adjust::{Adjustment, Line, Seen};
 use super::decode::Grey;
