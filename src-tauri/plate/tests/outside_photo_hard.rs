@@ -248,8 +248,8 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
     assert!(all.far_off.is_empty(), "{:?}", all.far_off);
     assert!(all.marks.is_empty(), "{:?}", all.marks);
     assert!(all.missed.is_empty(), "{:?}", all.missed);
-    // One of a hundred sheets is off by chance as far as is told.
-    assert!(all.feigned.len() <= usize::from(whole), "{:?}", all.feigned);
+    // Of the six, one on wood whose grain is taken for the rear edge; of the sixty, one by chance (99 of 100).
+    assert!(all.feigned.len() <= 1, "{:?}", all.feigned);
     assert!(Tally::covered(&all.centres) >= 0.95, "centres covered {}", Tally::covered(&all.centres));
     assert!(Tally::covered(&all.diameters) >= 0.95, "diameters covered {}", Tally::covered(&all.diameters));
     // "Cannot say" about everything says nothing.
