@@ -472,7 +472,7 @@ fn findings(view: &BoardView) -> String {
             text.push_str(&format!(
                 "              next: {of}{} (settles {:.0} %)\n",
                 errand.what,
-                errand.settles * 100.0
+                (errand.settles * 100.0).min(100.0)
             ));
         }
     }
