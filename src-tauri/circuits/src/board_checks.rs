@@ -157,7 +157,8 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: 
     }
 }
 
-fn load_input((source, share): &(Source, Option<Share>)) -> Input {
+/// What a circuit draws, as an input.
+pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     let load = &source.circuit.load;
     let (field, known) = if load.current.is_unknown() {
         ("load/power", load.power.from.known)

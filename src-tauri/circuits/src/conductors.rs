@@ -10,10 +10,10 @@ use survey::{
 };
 
 use crate::balance::{Share, Sums};
+use crate::board_checks::load_input;
 use crate::case::Feed;
 use crate::finding::{self, Rule};
 use crate::rules::{pair, relation};
-use crate::shown;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::Outcome;
 use crate::{as_found::CORES, cable};
@@ -218,14 +218,7 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
         finding::chosen(format!("/cables/{id}/cpc"), "protective conductor", &found.cpc, |one| one.words().to_owned()),
     ];
     inputs.push(finding::input(format!("/cables/{id}/size"), "cable size", &found.size));
-    inputs.extend(members.iter().map(|(source, share)| {
-        let (field, known) = match source.circuit.load.current.is_unknown() {
-            true => ("load/power", source.circuit.load.power.from.known),
-            false => ("load/current", source.circuit.load.current.from.known),
-        };
-        let value = share.map_or(shown::NOT_KNOWN.to_owned(), |one| shown::span(one.draw.current.numbers(), "A"));
-        finding::told(source.at(field), ["design current of ", &source.name()].concat(), value, known)
-    }));
+    inputs.extend(members.iter().map(|one| load_input(one)));
     for (source, _) in members {
         let next = vec![finding::next(path.clone(), ask, settles)];
         // The margin is that of the current; it says nothing where the neutral may not be shared at all.

@@ -189,7 +189,7 @@ pub(crate) struct Residual {
     pub(crate) rated: Span,
     /// Delays it may have.
     pub(crate) delays: &'static [RcdDelay],
-    /// Smooth direct current from another circuit may blind it.
+    /// Smooth direct current from another circuit may blind it, or its type may not be for the load.
     pub(crate) may_be_blind: bool,
 }
 

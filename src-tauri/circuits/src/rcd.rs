@@ -95,10 +95,12 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
         return;
     }
     let path = |field: &str| format!("/devices/{id}/{field}");
-    let supply = &common.board.supply;
-    let of_supply =
-        finding::chosen("/supply/reduced", "reduced low voltage", &supply.reduced, |one| one.words().to_owned());
-    let mut inputs = vec![of_supply, finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated)];
+    let mut inputs = vec![
+        finding::chosen("/supply/reduced", "reduced low voltage", &common.board.supply.reduced, |one| {
+            one.words().to_owned()
+        }),
+        finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated),
+    ];
     if poles == Poles::P1N {
         let label = crate::field::Field::NeutralProtected.about().label;
         let release = &device.neutral_protected;

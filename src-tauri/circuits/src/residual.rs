@@ -70,10 +70,18 @@ pub(crate) fn blinds(circuit: &Circuit, types: &[RcdType]) -> &'static [YesNo] {
         _ => return crate::case::NO,
     };
     let ends = |types: &[RcdType]| span(types.iter().copied()).unwrap_or(Span::point(rank(RcdType::B)));
-    let (needed, fitted) = (ends(needed), ends(types));
-    if needed.lo > fitted.hi {
+    match suits(ends(needed), ends(types)) {
+        [YesNo::Yes] => crate::case::NO,
+        [YesNo::No] => &[YesNo::Yes],
+        open => open,
+    }
+}
+
+/// Whether a type that is fitted is the one that is needed or abler, each answer that is possible.
+fn suits(needed: Span, fitted: Span) -> &'static [YesNo] {
+    if needed.hi <= fitted.lo {
         &[YesNo::Yes]
-    } else if needed.hi <= fitted.lo {
+    } else if needed.lo > fitted.hi {
         crate::case::NO
     } else {
         YesNo::ALL
@@ -90,15 +98,11 @@ fn own(case: &Case) -> bool {
 pub(crate) fn fits(case: &Case, fitted: &'static [RcdType], read: Field) -> &'static [YesNo] {
     let ends = span(fitted.iter().copied());
     let (Some(needed), Some(fitted)) = (needs(case), ends) else { return YesNo::ALL };
-    let found: &[YesNo] = if needed.hi <= fitted.lo || fitted.lo >= rank(RcdType::B) {
+    let found = suits(needed, fitted);
+    let said = matches!(case.kinds, [LoadKind::VehicleCharging]) || case.residual_forms.len() == 1;
+    if found == [YesNo::Yes] || (found.len() > 1 && !said) {
         return &[YesNo::Yes];
-    } else if needed.lo > fitted.hi {
-        crate::case::NO
-    } else if matches!(case.kinds, [LoadKind::VehicleCharging]) || case.residual_forms.len() == 1 {
-        YesNo::ALL
-    } else {
-        return &[YesNo::Yes];
-    };
+    }
     mark_needs(case);
     case.mark(read);
     found

@@ -755,6 +755,7 @@ pub(crate) const fn as_advice(verdict: Verdict) -> Verdict {
 pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
     let keeping = case.keep();
     rules().filter(|rule| (rule.applies)(case)).map(move |rule| {
+        // Kept until the last rule is judged.
         let _ = &keeping;
         case.forget();
         trace::clear();

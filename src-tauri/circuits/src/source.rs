@@ -296,8 +296,7 @@ impl<'a> Common<'a> {
         if let Some((id, device)) = source.device {
             case.has_device = true;
             case.blinded[0] = Blind::choices(self.blind.devices.get(&id));
-            case.put(INSIDE, self.inside);
-            case.put(DIVERSITY, self.diversity);
+            self.put_worked_out(&mut case);
             case.take(DERATING, assumed(Assumable::Derating));
             case.device_kind = device.kind;
             case.poles = device.poles;

@@ -328,17 +328,15 @@ impl<'a> Thermal<'a> {
 }
 
 /// What is not known of all that warms the board: where to find it, and what to do.
-fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> Vec<(String, &'static str)> {
-    let board = common.board;
-    let mut wanting: Vec<(String, &'static str)> = Vec::new();
-    for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
-        wanting.push((source.at("load/power"), "read the load's rating plate"));
-    }
-    let lugs = board.incomer.arrangement.get() == Some(&Arrangement::Lugs);
-    if !lugs && board.incomer.rated.is_unknown() {
-        wanting.push(("/incomer/rated".to_owned(), "read the rating on the incomer"));
-    }
-    wanting
+fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterator<Item = (String, &'static str)> {
+    let incomer = &common.board.incomer;
+    let lugs = incomer.arrangement.get() == Some(&Arrangement::Lugs);
+    let rating = (!lugs && incomer.rated.is_unknown()).then(|| "/incomer/rated".to_owned());
+    circuits
+        .iter()
+        .filter(|(_, share)| share.is_none())
+        .map(|(source, _)| (source.at("load/power"), "read the load's rating plate"))
+        .chain(rating.map(|path| (path, "read the rating on the incomer")))
 }
 
 /// Temperature of the air at the top of the enclosure, °C; `None` where the enclosure, how it stands or what warms it is
@@ -346,7 +344,7 @@ fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> Vec<(String
 pub(crate) fn inside(common: &Common, circuits: &[(Source, Option<Share>)]) -> Option<Range<Celsius>> {
     let pattern = common.board.enclosure.get()?;
     let recessed = common.board.surroundings.mounting.get() == Some(&Mounting::Recessed);
-    if circuits.is_empty() || recessed || !wanting(common, circuits).is_empty() {
+    if circuits.is_empty() || recessed || wanting(common, circuits).next().is_some() {
         return None;
     }
     Thermal::of(common, circuits, pattern).inside().map(Span::of)
@@ -369,7 +367,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/mounting", ask, 1.0)]));
         return;
     }
-    let wanting = wanting(common, circuits);
+    let wanting: Vec<_> = wanting(common, circuits).collect();
     if !wanting.is_empty() {
         let why = match wanting.len() {
             1 => "one load or rating that warms the board is not known".to_owned(),
