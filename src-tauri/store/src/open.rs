@@ -23,10 +23,11 @@ const START_FORMAT: u32 = 0;
 /// Oldest format that is brought up to date.
 pub const OLDEST_FORMAT: u32 = 1;
 /// Format written by this version.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// Steps from one format to the next. Never altered once released.
-const MIGRATIONS: [(u32, &str); FORMAT as usize] = [(1, include_str!("../migrations/001_init.sql"))];
+const MIGRATIONS: [(u32, &str); FORMAT as usize] =
+    [(1, include_str!("../migrations/001_init.sql")), (2, include_str!("../migrations/002_own.sql"))];
 
 /// Marks a database as ours ("WAYW").
 const APPLICATION_ID: u32 = 0x5741_5957;
