@@ -14,7 +14,11 @@ use circuits::{Tables, check_board, verdicts};
 use common::mixed::{USUAL, mixed};
 use survey::Board;
 
-const BOARDS: usize = 10_000;
+/// Boards checked; WAYWRIGHT_BOARDS sets another number, for a profiler that slows the work down.
+fn how_many() -> usize {
+    std::env::var("WAYWRIGHT_BOARDS").ok().and_then(|count| count.parse().ok()).unwrap_or(10_000)
+}
+
 const THREADS: usize = 2;
 
 /// Largest memory of this process so far, MB; 0 where the system does not tell.
@@ -37,7 +41,7 @@ fn worked() -> f64 {
 
 fn batch(what: &str, boards: &[Board], tables: &Tables, work: fn(&Board, &Tables) -> usize) {
     let mut before = peak();
-    for count in [BOARDS / 10, BOARDS] {
+    for count in [how_many() / 10, how_many()] {
         let (start, before_work) = (Instant::now(), worked());
         let found: usize = std::thread::scope(|scope| {
             let threads: Vec<_> = (0..THREADS)

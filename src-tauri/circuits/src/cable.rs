@@ -3,6 +3,7 @@
 use std::cell::OnceCell;
 use std::rc::Rc;
 
+use smallvec::SmallVec;
 use survey::range::Span;
 use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo};
 
@@ -30,6 +31,9 @@ pub(crate) struct Laid {
     /// Iz and its parts; `None` where the tables have no such cable.
     pub(crate) capacity: Option<Capacity>,
 }
+
+/// The ways a cable may be: mostly one.
+pub(crate) type Ways = SmallVec<[Laid; 1]>;
 
 /// Capacity of a cable with its factors.
 #[derive(Clone, Copy, PartialEq)]
@@ -62,12 +66,12 @@ impl Capacity {
 }
 
 /// Every way the cable may be, as far as its material, insulation and method are known.
-pub(crate) fn ways(case: &Case) -> Result<Rc<[Laid]>, Gap> {
+pub(crate) fn ways(case: &Case) -> Result<Rc<Ways>, Gap> {
     case.once(|kept| &kept.ways, |case| Ok(ways_of(case, case.get(SIZE)?, harmonic::factor(case)?)?.into()))
 }
 
 /// The same for a conductor of another size in the cable, with a factor for its harmonics.
-pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Span) -> Result<Vec<Laid>, Gap> {
+pub(crate) fn ways_of(case: &Case, size: Range<SquareMillimetres>, harmonics: Span) -> Result<Ways, Gap> {
     ways_with(case, size, harmonics, case.insulations()?)
 }
 
@@ -97,7 +101,7 @@ fn ways_with(
     size: Range<SquareMillimetres>,
     harmonics: Span,
     insulations: &[Insulation],
-) -> Result<Vec<Laid>, Gap> {
+) -> Result<Ways, Gap> {
     let feed = case.feed()?;
     // No table counts three lines on one phase with the neutral that carries their sum: as two loaded conductors or
     // as three.
@@ -122,7 +126,7 @@ fn ways_with(
     let formed = |method| if method == Method::F { case.formation() } else { None };
     let (in_air, in_ground) = (OnceCell::new(), OnceCell::new());
     let mut arounds = [None; Method::ALL.len()];
-    let mut columns = Vec::with_capacity(materials.len() * insulations.len() * methods.len());
+    let mut columns = SmallVec::<[_; 8]>::new();
     for &method in methods {
         arounds[method as usize] = surroundings(case, method, grouped)?;
         for &material in materials {

@@ -7,6 +7,7 @@ use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use smallvec::SmallVec;
 use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
@@ -16,7 +17,7 @@ use survey::{
     SupplyPhases, TouchLimit, YesNo,
 };
 
-use crate::cable::{Laid, times};
+use crate::cable::{Ways, times};
 use crate::demand::Draw;
 use crate::fault_loop::EndedBy;
 use crate::field::{Field, Key};
@@ -149,7 +150,7 @@ pub(crate) struct Case<'a> {
 #[derive(Default)]
 pub(crate) struct Kept {
     state: Cell<State>,
-    pub(crate) ways: Once<Rc<[Laid]>>,
+    pub(crate) ways: Once<Rc<Ways>>,
     pub(crate) draw: Once<Draw>,
     pub(crate) limit: Once<(Span, EndedBy)>,
     pub(crate) impedance: Once<Span>,
@@ -174,6 +175,9 @@ type Once<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
 /// Fields that are read without being counted as read, see [`crate::demand`].
 const UNCOUNTED: u128 = 1 << Field::Leading as u128;
 
+/// Marks a result worked out in the trial that is under way: it stands until the next one.
+const FRESH: u128 = 1 << 127;
+
 impl Clone for Kept {
     /// A copy of a case may be changed: it keeps nothing.
     fn clone(&self) -> Self {
@@ -182,14 +186,14 @@ impl Clone for Kept {
 }
 
 impl Kept {
-    /// The same for a trial.
-    fn for_trial(&self) -> Self {
+    /// What a trial begins with that changes one field.
+    fn for_trial(&self, changed: Field) -> Self {
         fn numbers<T: Clone>(once: &Once<T>) -> Once<T> {
             let once = once.borrow();
             RefCell::new(once.as_ref().filter(|(_, result)| result.is_ok()).cloned())
         }
         Self {
-            state: Cell::default(),
+            state: Cell::new(State::Trial(changed)),
             ways: numbers(&self.ways),
             draw: numbers(&self.draw),
             limit: numbers(&self.limit),
@@ -200,11 +204,12 @@ impl Kept {
 }
 
 /// As long as it lives the case it was made from keeps what was worked out.
-pub(crate) struct Keeping<'c, 'a>(&'c Case<'a>);
+pub(crate) struct Keeping<'c, 'a>(Option<&'c Case<'a>>);
 
 impl Drop for Keeping<'_, '_> {
     fn drop(&mut self) {
-        let Kept { state, ways, draw, limit, impedance, smallest } = &self.0.kept;
+        let Some(case) = self.0 else { return };
+        let Kept { state, ways, draw, limit, impedance, smallest } = &case.kept;
         state.set(State::Open);
         ways.take();
         draw.take();
@@ -214,7 +219,7 @@ impl Drop for Keeping<'_, '_> {
     }
 }
 
-const _: () = assert!(Field::ALL.len() <= 128, "the mask of used fields has 128 places");
+const _: () = assert!(Field::ALL.len() <= 127, "the mask of used fields has 127 places, and one for another mark");
 
 /// The one choice that is known, or all that are left.
 pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &'static [T]) -> &'static [T] {
@@ -294,10 +299,13 @@ impl<'a> Case<'a> {
     }
 
     /// From here to the end of what is returned, what [`Case::once`] works out is kept. Not where somebody asked for
-    /// the rows looked up: each check looks up its own.
+    /// the rows looked up: each check looks up its own. Where it is kept already it is kept as long as it was to be.
     pub(crate) fn keep(&self) -> Keeping<'_, 'a> {
-        self.kept.state.set(if trace::on() { State::Open } else { State::Judged });
-        Keeping(self)
+        if trace::on() || matches!(self.kept.state.get(), State::Judged) {
+            return Keeping(None);
+        }
+        self.kept.state.set(State::Judged);
+        Keeping(Some(self))
     }
 
     /// Works out what other rules may have worked out already; it rests on the same fields either way.
@@ -314,27 +322,34 @@ impl<'a> Case<'a> {
                     self.used.set(self.used.get() | used);
                     return result.clone();
                 }
-                let before = self.used.replace(0);
-                let result = work(self);
-                let used = self.used.get();
-                self.used.set(before | used);
-                place.replace(Some((used, result.clone())));
-                result
+                self.keep_anew(place, work, 0)
             }
-            State::Trial(changed) => match &*place.borrow() {
-                Some((used, result)) if (used | UNCOUNTED) & 1 << changed as u128 == 0 => {
+            State::Trial(changed) => {
+                if let Some((used, result)) = &*place.borrow()
+                    && (used & FRESH != 0 || (used | UNCOUNTED) & 1 << changed as u128 == 0)
+                {
                     debug_assert!(work(self) == *result, "rests on {changed:?} without counting it as read");
-                    self.used.set(self.used.get() | used);
-                    result.clone()
+                    self.used.set(self.used.get() | used & !FRESH);
+                    return result.clone();
                 }
-                _ => work(self),
-            },
+                self.keep_anew(place, work, FRESH)
+            }
         }
     }
 
-    /// Makes this copy of a case, with nothing changed, ready to be tried: see [`Case::settled`].
-    pub(crate) fn ready(&mut self, of: &Self) {
-        self.kept = of.kept.for_trial();
+    /// Works a result out and keeps it with the fields it rests on and a mark.
+    fn keep_anew<T: Clone>(
+        &self,
+        place: &Once<T>,
+        work: impl Fn(&Self) -> Result<T, Gap>,
+        mark: u128,
+    ) -> Result<T, Gap> {
+        let before = self.used.replace(0);
+        let result = work(self);
+        let used = self.used.get();
+        self.used.set(before | used);
+        place.replace(Some((used | mark, result.clone())));
+        result
     }
 
     /// Puts a quantity in.
@@ -751,6 +766,10 @@ impl<'a> Case<'a> {
     /// Shows the case as it would be if the field were known: once for each choice left, or with a
     /// range shrunk to its middle. `trial` is a copy of this case, and is one again afterwards.
     pub(crate) fn settled(&self, trial: &mut Self, field: Field, mut look: impl FnMut(&Self)) {
+        let mut look = |trial: &mut Self| {
+            trial.kept = self.kept.for_trial(field);
+            look(trial);
+        };
         macro_rules! each {
             ($choices:ident) => {{
                 for one in self.$choices.chunks(1) {
@@ -760,7 +779,6 @@ impl<'a> Case<'a> {
                 trial.$choices = self.$choices;
             }};
         }
-        trial.kept.state.set(State::Trial(field));
         match field {
             Field::Kind => each!(kinds),
             Field::System => each!(systems),
@@ -927,8 +945,11 @@ pub(crate) fn fields(mut mask: u128) -> impl Iterator<Item = Field> {
 
 /// What each thing that a conductor may be gives for a size: of one of which not every size of a range is made, the sizes
 /// that are, as long as another is made in all of them. `look` is told whether such a part is enough.
-pub(crate) fn of_sizes_made<T: Copy, V>(all: &[T], look: impl Fn(T, bool) -> Option<V>) -> Vec<(T, Option<V>)> {
-    let mut found: Vec<_> = all.iter().map(|one| (*one, look(*one, false))).collect();
+pub(crate) fn of_sizes_made<T: Copy, V>(
+    all: &[T],
+    look: impl Fn(T, bool) -> Option<V>,
+) -> SmallVec<[(T, Option<V>); 2]> {
+    let mut found: SmallVec<[_; 2]> = all.iter().map(|one| (*one, look(*one, false))).collect();
     if found.iter().any(|(_, whole)| whole.is_some()) {
         for (one, none) in found.iter_mut().filter(|(_, whole)| whole.is_none()) {
             *none = look(*one, true);

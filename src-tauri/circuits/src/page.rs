@@ -10,6 +10,18 @@ use survey::Text;
 /// Where a text stands on its page, in bytes.
 pub(crate) type Piece = Range<usize>;
 
+/// A text that is fixed, or stands on a page.
+pub(crate) enum Ink {
+    Fixed(&'static str),
+    On(Piece),
+}
+
+impl From<Piece> for Ink {
+    fn from(piece: Piece) -> Self {
+        Self::On(piece)
+    }
+}
+
 /// A page being written.
 #[derive(Default)]
 pub(crate) struct Page(String);
@@ -26,6 +38,13 @@ impl Page {
     pub(crate) fn write_all(&mut self, parts: &[&str]) -> Piece {
         let start = self.0.len();
         parts.iter().for_each(|part| self.0.push_str(part));
+        start..self.0.len()
+    }
+
+    /// Writes a text by a function that adds to what is written.
+    pub(crate) fn write_by(&mut self, write: impl FnOnce(&mut String)) -> Piece {
+        let start = self.0.len();
+        write(&mut self.0);
         start..self.0.len()
     }
 
@@ -52,5 +71,13 @@ impl Written {
     /// A text as it stands on the page.
     pub(crate) fn cut(&self, piece: Piece) -> Text {
         Text::part(&self.0, piece)
+    }
+
+    /// A text that is fixed or stands on the page.
+    pub(crate) fn text(&self, ink: Ink) -> Text {
+        match ink {
+            Ink::Fixed(words) => words.into(),
+            Ink::On(piece) => self.cut(piece),
+        }
     }
 }

@@ -1,5 +1,7 @@
 //! The rules every circuit is held to, one entry each: a new rule is a new entry.
 
+use std::cell::Cell;
+use std::fmt::{self, Write as _};
 use std::sync::Arc;
 
 use survey::range::Span;
@@ -8,7 +10,7 @@ use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Sub
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
-use crate::page::{Page, Piece};
+use crate::page::{Ink, Page, Piece};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
@@ -50,7 +52,28 @@ struct Said<'a, 'b> {
     /// Value and limit as shown.
     value: &'a str,
     limit: &'a str,
+    /// Used paper, to be written on again.
+    paper: &'a Cell<String>,
 }
+
+impl Said<'_, '_> {
+    /// Writes a sentence: see [`words!`].
+    fn words(&self, words: fmt::Arguments) -> String {
+        let mut paper = self.paper.take();
+        paper.clear();
+        // Writing to a string does not fail.
+        let _ = paper.write_fmt(words);
+        paper
+    }
+}
+
+/// As `format!`, for a sentence that is copied and then thrown away: on used paper.
+macro_rules! words {
+    ($said:ident, $($words:tt)+) => {
+        $said.words(format_args!($($words)+))
+    };
+}
+use words;
 
 /// The rules in the order their checks are listed.
 const GROUPS: &[&[Rule]] = &[RULES, neutral::RULES, fault::RULES, residual::RULES, load::RULES];
@@ -91,18 +114,19 @@ const RULES: &[Rule] = &[
                     Verdict::Fails | Verdict::Advised => "does not carry it",
                     Verdict::Undecided => "carries it or not: open",
                 };
-                return format!("A third of the load, {value}, is on each pole; the {limit} device {carries}.");
+                return words!(said, "A third of the load, {value}, is on each pole; the {limit} device {carries}.");
             }
             match said.verdict {
-                Verdict::Holds => format!("The load draws {value}; the {limit} device carries it."),
+                Verdict::Holds => words!(said, "The load draws {value}; the {limit} device carries it."),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("The load draws {value}, too much for the {limit} device.")
+                    words!(said, "The load draws {value}, too much for the {limit} device.")
                 }
                 Verdict::Undecided => match warm(said.case) {
-                    Some(inside) => format!(
+                    Some(inside) => words!(
+                        said,
                         "The load draws {value}; in an enclosure whose air reaches {inside} the device carries {limit}: open."
                     ),
-                    None => format!("The load draws {value}; whether the {limit} device carries it is open."),
+                    None => words!(said, "The load draws {value}; whether the {limit} device carries it is open."),
                 },
             }
         },
@@ -130,15 +154,21 @@ const RULES: &[Rule] = &[
             let alone = before::alone(said.case);
             let whose = if alone { " upstream" } else { "" };
             match said.verdict {
-                Verdict::Holds => format!("{lies} the cable carries {limit}, enough for the {value} device{whose}."),
+                Verdict::Holds => {
+                    words!(said, "{lies} the cable carries {limit}, enough for the {value} device{whose}.")
+                }
                 Verdict::Fails | Verdict::Advised => {
                     let none = if alone { " The circuit has no overcurrent device of its own." } else { "" };
-                    format!(
+                    words!(
+                        said,
                         "{lies} the cable carries only {limit}; the {value} device{whose} is too large for it.{none}"
                     )
                 }
                 Verdict::Undecided => {
-                    format!("{lies} the cable carries {limit}; whether that suits the {value} device{whose} is open.")
+                    words!(
+                        said,
+                        "{lies} the cable carries {limit}; whether that suits the {value} device{whose} is open."
+                    )
                 }
             }
         },
@@ -161,15 +191,19 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => {
-                    format!("The device surely opens at {value}, before the cable's overload limit of {limit}.")
+                    words!(said, "The device surely opens at {value}, before the cable's overload limit of {limit}.")
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!(
+                    words!(
+                        said,
                         "The device may carry {value} for an hour or more, beyond the cable's overload limit of {limit}."
                     )
                 }
                 Verdict::Undecided => {
-                    format!("The device surely opens at {value}; the cable's overload limit lies at {limit}: open.")
+                    words!(
+                        said,
+                        "The device surely opens at {value}; the cable's overload limit lies at {limit}: open."
+                    )
                 }
             }
         },
@@ -190,14 +224,14 @@ const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             let volts = volt_drop::volts(said.case, said.outcome.value)
-                .map(|volts| format!(" ({})", shown::span(volts, "V")))
+                .map(|volts| words!(said, " ({})", shown::span(volts, "V")))
                 .unwrap_or_default();
             match said.verdict {
-                Verdict::Holds => format!("From origin to load {value}{volts} is lost, within {limit}."),
+                Verdict::Holds => words!(said, "From origin to load {value}{volts} is lost, within {limit}."),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("From origin to load {value}{volts} is lost, more than {limit}.")
+                    words!(said, "From origin to load {value}{volts} is lost, more than {limit}.")
                 }
-                Verdict::Undecided => format!("From origin to load {value}{volts} is lost against {limit}: open."),
+                Verdict::Undecided => words!(said, "From origin to load {value}{volts} is lost against {limit}: open."),
             }
         },
     },
@@ -218,18 +252,19 @@ const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             let by = ended_by(said.case);
             match said.verdict {
-                Verdict::Fails | Verdict::Advised if residual_form::blinded_by_another(said.case).is_some() => format!(
+                Verdict::Fails | Verdict::Advised if residual_form::blinded_by_another(said.case).is_some() => words!(
+                    said,
                     "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}. The RCD before it is \
                      blind: a load behind it leaks smooth direct current, and it is not of type B."
                 ),
                 Verdict::Holds => {
-                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
+                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}.")
+                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}.")
                 }
                 Verdict::Undecided => {
-                    format!("Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}: open.")
+                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}: open.")
                 }
             }
         },
@@ -277,11 +312,11 @@ const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("Cold, the loop is {value}, within {limit}."),
+                Verdict::Holds => words!(said, "Cold, the loop is {value}, within {limit}."),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("Cold, the loop is {value}, above {limit}: warm, it may not open the device in time.")
+                    words!(said, "Cold, the loop is {value}, above {limit}: warm, it may not open the device in time.")
                 }
-                Verdict::Undecided => format!("Cold, the loop is {value} against {limit}: open."),
+                Verdict::Undecided => words!(said, "Cold, the loop is {value} against {limit}: open."),
             }
         },
     },
@@ -326,18 +361,19 @@ const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("A fault here draws {value}; the device breaks {limit}."),
+                Verdict::Holds => words!(said, "A fault here draws {value}; the device breaks {limit}."),
                 Verdict::Fails if said.outcome.limit.hi == 0.0 && said.case.direct() => {
-                    format!("A fault here draws {value} of direct current; the device is not for that.")
+                    words!(said, "A fault here draws {value} of direct current; the device is not for that.")
                 }
-                Verdict::Fails if said.outcome.limit.hi == 0.0 => format!(
+                Verdict::Fails if said.outcome.limit.hi == 0.0 => words!(
+                    said,
                     "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
                 ),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("A fault here draws {value}; the device breaks only {limit}.")
+                    words!(said, "A fault here draws {value}; the device breaks only {limit}.")
                 }
                 Verdict::Undecided => {
-                    format!("A fault here draws {value}; whether the device breaks it ({limit}) is open.")
+                    words!(said, "A fault here draws {value}; whether the device breaks it ({limit}) is open.")
                 }
             }
         },
@@ -357,13 +393,16 @@ const RULES: &[Rule] = &[
             match said.verdict {
                 Verdict::Holds => {
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
-                    format!("At worst a short circuit needs {most} of conductor; it has {limit}.")
+                    words!(said, "At worst a short circuit needs {most} of conductor; it has {limit}.")
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!("A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
+                    words!(said, "A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
                 }
                 Verdict::Undecided => {
-                    format!("A short circuit needs {value} of conductor to stay cool enough; it has {limit}: open.")
+                    words!(
+                        said,
+                        "A short circuit needs {value} of conductor to stay cool enough; it has {limit}: open."
+                    )
                 }
             }
         },
@@ -384,14 +423,16 @@ const RULES: &[Rule] = &[
                 Verdict::Holds => {
                     let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
                     match energy::by_table(said.case) {
-                        true => format!("By table 54.2 the protective conductor needs {most} at most; it has {limit}."),
-                        false => format!("At worst the protective conductor needs {most}; it has {limit}."),
+                        true => {
+                            words!(said, "By table 54.2 the protective conductor needs {most} at most; it has {limit}.")
+                        }
+                        false => words!(said, "At worst the protective conductor needs {most}; it has {limit}."),
                     }
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!("The protective conductor needs {value}; it has only {limit}.")
+                    words!(said, "The protective conductor needs {value}; it has only {limit}.")
                 }
-                Verdict::Undecided => format!("The protective conductor needs {value}; it has {limit}: open."),
+                Verdict::Undecided => words!(said, "The protective conductor needs {value}; it has {limit}: open."),
             }
         },
     },
@@ -480,23 +521,26 @@ const RULES: &[Rule] = &[
                 _ => "socket-outlets",
             };
             match said.verdict {
-                Verdict::Holds => format!("An RCD of {value} protects the {what}."),
+                Verdict::Holds => words!(said, "An RCD of {value} protects the {what}."),
                 Verdict::Fails | Verdict::Advised
                     if said.outcome.value.lo.is_infinite()
                         && residual_form::blinded_by_another(said.case).is_some() =>
                 {
-                    format!(
+                    words!(
+                        said,
                         "The RCD before the {what} is blind: a load behind it leaks smooth direct current, and it is not of \
                          type B."
                     )
                 }
                 Verdict::Fails | Verdict::Advised if said.outcome.value.lo.is_infinite() => {
-                    format!("No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
+                    words!(said, "No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!("The RCD of {value} is too coarse for the {what}: {limit} at most.")
+                    words!(said, "The RCD of {value} is too coarse for the {what}: {limit} at most.")
                 }
-                Verdict::Undecided => format!("The RCD is rated {value}; the {what} may have {limit} at most: open."),
+                Verdict::Undecided => {
+                    words!(said, "The RCD is rated {value}; the {what} may have {limit} at most: open.")
+                }
             }
         },
     },
@@ -774,6 +818,46 @@ struct Draft {
     next: Vec<(Field, f64)>,
 }
 
+/// The readings that each check of a circuit waits for, most useful first, with the share each settles.
+///
+/// All of them are worked out together: what several checks rest on is then worked out once for each reading
+/// that is supposed.
+fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
+    let mut wanted: Vec<Vec<(Field, f64)>> = judged.iter().map(|_| Vec::new()).collect();
+    let (mut open, mut places) = (Vec::new(), Vec::new());
+    let mut missing: Vec<Field> = Vec::new();
+    for (place, one) in judged.iter().enumerate() {
+        match &one.result {
+            Ok(outcome) if outcome.verdict() == Verdict::Undecided => {
+                open.push(verdict::Open { evaluate: one.rule.evaluate, outcome: *outcome, used: one.used });
+                places.push(place);
+            }
+            Ok(_) => {}
+            Err(Gap::Missing(first)) if !missing.contains(first) => missing.push(*first),
+            Err(Gap::Missing(_)) => {}
+            Err(Gap::Unfit(field, _)) => wanted[place].push((*field, 1.0)),
+        }
+    }
+    if !open.is_empty() {
+        for (place, found) in places.into_iter().zip(verdict::sensitivity(case, &mut case.clone(), &open)) {
+            wanted[place] = found;
+        }
+    }
+    for first in missing {
+        let mut supposed = case.clone();
+        supposed.suppose(first);
+        let _keeping = supposed.keep();
+        for (one, wanted) in judged.iter().zip(&mut wanted) {
+            if one.result == Err(Gap::Missing(first)) {
+                let fields = verdict::missing(&supposed, one.rule.evaluate, first);
+                let share = 1.0 / fields.len() as f64;
+                wanted.extend(fields.into_iter().map(|field| (field, share)));
+            }
+        }
+    }
+    wanted
+}
+
 /// Puts the checks of circuits into words, one circuit after the other on the same desk: what lies
 /// on it is cleared, not thrown away.
 #[derive(Default)]
@@ -781,23 +865,27 @@ pub(crate) struct Writer {
     page: Page,
     drafts: Vec<Draft>,
     /// Label, path, value and knowledge of each input.
-    inputs: Vec<(&'static str, Piece, Piece, Known)>,
+    inputs: Vec<(&'static str, Ink, Ink, Known)>,
     shown: [String; 2],
+    paper: Cell<String>,
 }
 
 impl Writer {
     /// Every check of one circuit, in the order of the rules: judged first, then put into words, all
     /// on one page, as its checks rest on the same few fields.
     pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
-        let mut wanted = 0;
-        let mut trial = None;
-        for judged in judge(case) {
-            let draft = self.draft(case, &mut trial, judged);
-            wanted |= draft.judged.used;
+        let keeping = case.keep();
+        let judged: Vec<Judged> = judge(case).collect();
+        let wanted = wanted(case, &judged);
+        let mut used = 0;
+        for (judged, next) in judged.into_iter().zip(wanted) {
+            let draft = self.draft(case, judged, next);
+            used |= draft.judged.used;
             self.drafts.push(draft);
         }
+        drop(keeping);
         let mut places = [0_u8; u128::BITS as usize];
-        for field in case::fields(wanted) {
+        for field in case::fields(used) {
             places[field as usize] = self.inputs.len() as u8;
             let (path, value, known) = common.write_input(source, case, field, &mut self.page);
             self.inputs.push((field.about().label, path, value, known));
@@ -807,9 +895,9 @@ impl Writer {
             .inputs
             .drain(..)
             .map(|(label, path, value, known)| Input {
-                path: page.cut(path),
+                path: page.text(path),
                 label: label.into(),
-                value: page.cut(value),
+                value: page.text(value),
                 known,
             })
             .collect();
@@ -837,40 +925,41 @@ impl Writer {
         }));
     }
 
-    fn draft<'a>(&mut self, case: &Case<'a>, trial: &mut Option<Case<'a>>, mut judged: Judged) -> Draft {
-        let Self { page, shown, .. } = self;
+    fn draft(&mut self, case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
+        let Self { page, shown, paper, .. } = self;
         let rule = judged.rule;
         let clause = (rule.clause)(case);
-        match &judged.result {
+        let (sentence, inequality) = match &judged.result {
             Ok(outcome) => {
                 let verdict = outcome.verdict();
                 show(*outcome, verdict, rule.unit, rule.scale, shown);
                 let [value, limit] = shown.each_ref().map(String::as_str);
-                let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value, limit });
-                let next = match verdict {
-                    Verdict::Undecided => {
-                        let trial = trial.get_or_insert_with(|| case.clone());
-                        verdict::sensitivity(case, trial, rule.evaluate, *outcome, judged.used)
-                    }
-                    _ => Vec::new(),
-                };
+                let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value, limit, paper });
                 let mut sentence = page.write(&said);
+                paper.set(said);
                 if let Some((first, _)) = next.first() {
                     sentence.end = page.write_all(&[" To settle it, ", first.about().ask, "."]).end;
                 }
-                let inequality = page.write_all(&parts(rule.symbols, value, limit, verdict));
-                Draft { judged, clause, sentence, inequality, next }
+                (sentence, page.write_all(&parts(rule.symbols, value, limit, verdict)))
             }
             Err(gap) => {
-                let (sentence, fields) = open(gap, case, rule.evaluate);
-                let share = 1.0 / fields.len().max(1) as f64;
-                judged.used |= fields.iter().fold(0, |mask, field| mask | 1 << *field as u128);
-                let sentence = page.write(&sentence);
-                let inequality = page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]);
-                let next = fields.into_iter().map(|field| (field, share)).collect();
-                Draft { judged, clause, sentence, inequality, next }
+                judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
+                let sentence = match gap {
+                    Gap::Unfit(_, words) => page.write_all(&["Not settled: ", words, "."]),
+                    Gap::Missing(_) => {
+                        let mut sentence = page.write("Not settled, for want of: ");
+                        for (place, (field, _)) in next.iter().enumerate() {
+                            let between = if place == 0 { "" } else { "; " };
+                            page.write_all(&[between, field.about().label]);
+                        }
+                        sentence.end = page.write(".").end;
+                        sentence
+                    }
+                };
+                (sentence, page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]))
             }
-        }
+        };
+        Draft { judged, clause, sentence, inequality, next }
     }
 }
 
@@ -920,16 +1009,4 @@ fn parts<'s>(symbols: [&'s str; 2], value: &'s str, limit: &'s str, verdict: Ver
         Verdict::Undecided => "≤?",
     };
     [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit]
-}
-
-/// The sentence for a check without numbers, and the fields that would give them.
-fn open(gap: &Gap, case: &Case, evaluate: Evaluate) -> (String, Vec<Field>) {
-    match gap {
-        Gap::Missing(first) => {
-            let fields = verdict::missing(case, evaluate, *first);
-            let labels: Vec<&str> = fields.iter().map(|field| field.about().label).collect();
-            (format!("Not settled, for want of: {}.", labels.join("; ")), fields)
-        }
-        Gap::Unfit(field, words) => (format!("Not settled: {words}."), vec![*field]),
-    }
 }

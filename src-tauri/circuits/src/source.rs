@@ -24,7 +24,7 @@ use crate::field::{
     IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED,
     RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
-use crate::page::{Page, Piece};
+use crate::page::{Ink, Page};
 use crate::pen;
 use crate::residual;
 use crate::shown;
@@ -507,59 +507,56 @@ impl<'a> Common<'a> {
     pub(crate) fn path(&self, source: &Source, field: Field) -> String {
         let mut page = Page::default();
         let path = self.seen(source, field).0.write(source, &mut page);
-        page.close().cut(path).into()
+        page.close().text(path).into()
     }
 
     /// Writes path and value of a field as a person reads them; says how it is known.
-    pub(crate) fn write_input(
-        &self,
-        source: &Source,
-        case: &Case,
-        field: Field,
-        page: &mut Page,
-    ) -> (Piece, Piece, Known) {
+    pub(crate) fn write_input(&self, source: &Source, case: &Case, field: Field, page: &mut Page) -> (Ink, Ink, Known) {
         let (place, words, known) = self.seen(source, field);
         let path = place.write(source, page);
         let slot = case.slots[field as usize];
-        let shown = |span| {
-            if field == Field::DropBefore { shown::percent(span) } else { shown::span(span, field.about().unit) }
+        let mut shown = |span: Span, after: &[&str]| {
+            let (span, unit) = match field {
+                Field::DropBefore => (Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%"),
+                _ => (span, field.about().unit),
+            };
+            let piece = page.write_by(|out| {
+                shown::write_span(out, span, unit, 3);
+                after.iter().for_each(|words| out.push_str(words));
+            });
+            Ink::On(piece)
         };
         let (value, known) = match (slot.span, slot.taken) {
             (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
-                (page.write_all(&[&shown(span), ": reduced low voltage"]), Known::Assumed)
+                (shown(span, &[": reduced low voltage"]), Known::Assumed)
             }
-            (Some(_), true) if field == Field::LoopAngle => (page.write(NO_ANGLE), Known::Assumed),
-            (Some(_), true) if field == Field::TimeCurve => (page.write(NO_CURVE), Known::Assumed),
+            (Some(_), true) if field == Field::LoopAngle => (Ink::Fixed(NO_ANGLE), Known::Assumed),
+            (Some(_), true) if field == Field::TimeCurve => (Ink::Fixed(NO_CURVE), Known::Assumed),
             (Some(span), true) => {
                 let why = self.why(field, case, source).unwrap_or_default();
-                (page.write_all(&[&shown(span), ": ", why]), Known::Assumed)
+                (shown(span, &[": ", why]), Known::Assumed)
             }
             (Some(span), false) if field == Field::Grouped && span.hi < f64::from(case.in_cable) => {
-                let shared = case.in_cable.to_string();
-                let piece = page.write_all(&[&shown(span), ", but ", &shared, " circuits share the cable"]);
-                (piece, known)
+                (shown(span, &[", but ", &case.in_cable.to_string(), " circuits share the cable"]), known)
             }
-            (Some(span), false) if field == Field::DropBefore => {
-                (page.write_all(&[&shown(span), " in the supply cable"]), known)
-            }
+            (Some(span), false) if field == Field::DropBefore => (shown(span, &[" in the supply cable"]), known),
             (Some(span), false) if field == Field::R1R2 && known == Known::Unknown => {
-                (page.write_all(&[&shown(span), ", a quarter of r1 + r2"]), Known::Measured)
+                (shown(span, &[", a quarter of r1 + r2"]), Known::Measured)
             }
             (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
-                (page.write_all(&[&shown(span), ", from the rod and the ground"]), Known::Assumed)
+                (shown(span, &[", from the rod and the ground"]), Known::Assumed)
             }
-            (Some(span), false) if field == Field::Inside => (
-                page.write_all(&[&shown(span), " at the top, from the loads, the enclosure and the room"]),
-                Known::Assumed,
-            ),
+            (Some(span), false) if field == Field::Inside => {
+                (shown(span, &[" at the top, from the loads, the enclosure and the room"]), Known::Assumed)
+            }
             (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
-                (page.write_all(&[&shown(span), ": the standard's figure, or what the maker states"]), Known::Assumed)
+                (shown(span, &[": the standard's figure, or what the maker states"]), Known::Assumed)
             }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
-                (page.write_all(&[&shown(span), ", ", self.level.from]), Known::Assumed)
+                (shown(span, &[", ", self.level.from]), Known::Assumed)
             }
             _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
-                Some(usual) => (page.write(usual), Known::Assumed),
+                Some(usual) => (Ink::Fixed(usual), Known::Assumed),
                 None => (words.write(page), known),
             },
         };
@@ -895,17 +892,17 @@ enum Place {
 }
 
 impl Place {
-    fn write(&self, source: &Source, page: &mut Page) -> Piece {
+    fn write(&self, source: &Source, page: &mut Page) -> Ink {
         let [circuit, device, cable] = &source.written;
         let mut of = |records, id: &Option<WrittenId>, name| {
-            page.write_all(&[records, id.as_ref().map_or("", WrittenId::as_str), "/", name])
+            Ink::On(page.write_all(&[records, id.as_ref().map_or("", WrittenId::as_str), "/", name]))
         };
         match self {
             Self::Circuit(name) => of("/circuits/", circuit, name),
             Self::CircuitOf(id, name) => of("/circuits/", &Some(id.written()), name),
             Self::Device(name) => of("/devices/", device, name),
             Self::Cable(name) => of("/cables/", cable, name),
-            Self::Board(path) => page.write(path),
+            Self::Board(path) => Ink::Fixed(path),
         }
     }
 }
@@ -918,13 +915,13 @@ enum Words<'s> {
 }
 
 impl Words<'_> {
-    fn write(&self, page: &mut Page) -> Piece {
+    fn write(&self, page: &mut Page) -> Ink {
         match self {
-            Self::Fixed(words) => page.write(words),
-            Self::Shown(value) => page.write_shown(value),
+            Self::Fixed(words) => Ink::Fixed(words),
+            Self::Shown(value) => page.write_shown(value).into(),
             Self::Device(device) => {
                 let kind = device.kind.map_or("device", survey::DeviceKind::words);
-                page.write_shown(&format_args!("{} {kind}", device.rated))
+                page.write_shown(&format_args!("{} {kind}", device.rated)).into()
             }
         }
     }

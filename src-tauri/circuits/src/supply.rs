@@ -329,10 +329,11 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
     match result {
         Ok(outcome) => {
             let next = match outcome.verdict() {
-                Verdict::Undecided => verdict::sensitivity(case, &mut case.clone(), along.evaluate, outcome, used)
-                    .into_iter()
-                    .map(|(field, settles)| next(common, field, settles))
-                    .collect(),
+                Verdict::Undecided => {
+                    let open = verdict::Open { evaluate: along.evaluate, outcome, used };
+                    let ranked = verdict::sensitivity(case, &mut case.clone(), &[open]);
+                    ranked.into_iter().flatten().map(|(field, settles)| next(common, field, settles)).collect()
+                }
                 _ => Vec::new(),
             };
             rule.judged(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
@@ -345,7 +346,9 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
             })
         }
         Err(Gap::Missing(first)) => {
-            let wanting = verdict::missing(case, along.evaluate, first);
+            let mut supposed = case.clone();
+            supposed.suppose(first);
+            let wanting = verdict::missing(&supposed, along.evaluate, first);
             let share = 1.0 / wanting.len().max(1) as f64;
             used |= wanting.iter().fold(0, |mask, field| mask | 1 << *field as u128);
             let labels: Vec<String> = wanting.iter().map(|field| place(common, *field).1.to_string()).collect();

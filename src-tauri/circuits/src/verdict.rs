@@ -57,52 +57,63 @@ impl Outcome {
 /// How a check works out its numbers.
 pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 
-/// How much of an undecided check's width each reading would remove, largest first: the field is
-/// shrunk to its middle, or tried at each of its choices, and the check worked out again. `trial` is a copy of
+/// An undecided check whose readings are to be ranked.
+#[derive(Clone, Copy)]
+pub(crate) struct Open {
+    pub(crate) evaluate: Evaluate,
+    pub(crate) outcome: Outcome,
+    /// Fields it read, one bit each.
+    pub(crate) used: u128,
+}
+
+/// How much of each undecided check's width each reading would remove, largest first: the field is
+/// shrunk to its middle, or tried at each of its choices, and the checks worked out again. `trial` is a copy of
 /// the case, and is one again afterwards.
-pub(crate) fn sensitivity<'a>(
-    case: &Case<'a>,
-    trial: &mut Case<'a>,
-    evaluate: Evaluate,
-    outcome: Outcome,
-    used: u128,
-) -> Vec<(Field, f64)> {
-    let width = outcome.width();
-    let mut found = Vec::new();
-    trial.ready(case);
+pub(crate) fn sensitivity<'a>(case: &Case<'a>, trial: &mut Case<'a>, open: &[Open]) -> Vec<Vec<(Field, f64)>> {
+    let mut found = vec![Vec::new(); open.len()];
+    let mut tried = vec![(0.0, 0_u32); open.len()];
+    let used = open.iter().fold(0, |used, one| used | one.used);
     for field in fields(used).filter(|field| !case.is_settled(*field)) {
-        let (mut sum, mut count) = (0.0, 0_u32);
-        case.settled(trial, field, |one| {
-            if let Ok(outcome) = evaluate(one) {
-                sum += outcome.width();
-                count += 1;
+        let rests = |one: &Open| one.used & 1 << field as u128 != 0;
+        tried.fill((0.0, 0));
+        case.settled(trial, field, |trial| {
+            for (one, (sum, count)) in open.iter().zip(&mut tried) {
+                if rests(one)
+                    && let Ok(outcome) = (one.evaluate)(trial)
+                {
+                    *sum += outcome.width();
+                    *count += 1;
+                }
             }
         });
-        let mean = sum / f64::from(count);
-        let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
-        if settles >= LEAST {
-            found.push((field, settles));
+        for ((one, (sum, count)), found) in open.iter().zip(&tried).zip(&mut found).filter(|((one, _), _)| rests(one)) {
+            let (width, mean) = (one.outcome.width(), sum / f64::from(*count));
+            let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
+            if settles >= LEAST {
+                found.push((field, settles));
+            }
         }
     }
-    found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    for found in &mut found {
+        found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    }
     found
 }
 
 /// A reading that removes less than this share is not worth the walk.
 const LEAST: f64 = 0.01;
 
-/// Every field that is missing: each is supposed in turn until the check has numbers or stops for
-/// another reason.
-pub(crate) fn missing(case: &Case, evaluate: Evaluate, first: Field) -> Vec<Field> {
+/// Every field that is missing to a check that lacks the first: each is supposed in turn until the check has
+/// numbers or stops for another reason. `supposed` is the case with the first supposed.
+pub(crate) fn missing(supposed: &Case, evaluate: Evaluate, first: Field) -> Vec<Field> {
     let mut found = vec![first];
-    let mut case = case.clone();
-    case.suppose(first);
-    while let Err(Gap::Missing(field)) = evaluate(&case) {
+    let mut further: Option<Case> = None;
+    while let Err(Gap::Missing(field)) = evaluate(further.as_ref().unwrap_or(supposed)) {
         if found.contains(&field) {
             break;
         }
         found.push(field);
-        case.suppose(field);
+        further.get_or_insert_with(|| supposed.clone()).suppose(field);
     }
     found
 }

@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{DeviceKind, EarthingSystem, Verdict};
 
-use super::{Rule, Said};
+use super::{Rule, Said, words};
 use crate::case::Case;
 use crate::field::Field;
 use crate::{device, fault_loop, residual, short_circuit, shown};
@@ -35,13 +35,14 @@ pub(super) const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => {
-                    format!("Before the RCD opens no more than {value} can stay on exposed parts, within {limit}.")
+                    words!(said, "Before the RCD opens no more than {value} can stay on exposed parts, within {limit}.")
                 }
-                Verdict::Fails | Verdict::Advised => format!(
+                Verdict::Fails | Verdict::Advised => words!(
+                    said,
                     "Up to {value} can stay on exposed parts with the RCD closed, more than {limit}: a finer RCD or a better electrode is needed."
                 ),
                 Verdict::Undecided => {
-                    format!("{value} can stay on exposed parts before the RCD opens, against {limit}: open.")
+                    words!(said, "{value} can stay on exposed parts before the RCD opens, against {limit}: open.")
                 }
             }
         },
@@ -59,13 +60,16 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!(
+                Verdict::Holds => words!(
+                    said,
                     "A first fault puts {value} on exposed parts, within {limit}: supply goes on and the insulation monitor must tell."
                 ),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("A first fault puts {value} on exposed parts, more than {limit}.")
+                    words!(said, "A first fault puts {value} on exposed parts, more than {limit}.")
                 }
-                Verdict::Undecided => format!("A first fault puts {value} on exposed parts, against {limit}: open."),
+                Verdict::Undecided => {
+                    words!(said, "A first fault puts {value} on exposed parts, against {limit}: open.")
+                }
             }
         },
     },
@@ -97,28 +101,33 @@ pub(super) const RULES: &[Rule] = &[
             };
             match said.verdict {
                 Verdict::Holds => {
-                    format!(
+                    words!(
+                        said,
                         "A short circuit at the far end draws at least {}; the device opens {when} at {value}.",
                         least(said)
                     )
                 }
                 Verdict::Fails | Verdict::Advised => {
                     let borne = short_circuit::borne(said.case, said.outcome.limit)
-                        .map(|time| format!(" The conductor bears it for {}.", shown::span(Span::point(time.lo), "s")))
+                        .map(|time| {
+                            words!(said, " The conductor bears it for {}.", shown::span(Span::point(time.lo), "s"))
+                        })
                         .unwrap_or_default();
                     let later = device::opens_later(said.case)
                         .map(|(current, time)| {
                             let [current, time] =
                                 [(current, "A"), (time, "s")].map(|(span, unit)| shown::span(span, unit));
-                            format!(" Its short-time release opens it from {current} on, in {time}.")
+                            words!(said, " Its short-time release opens it from {current} on, in {time}.")
                         })
                         .unwrap_or_default();
-                    format!(
+                    words!(
+                        said,
                         "A short circuit at the far end draws {limit} at least, too little for the device, which opens {when} only at {value}.{later}{borne}"
                     )
                 }
                 Verdict::Undecided => {
-                    format!(
+                    words!(
+                        said,
                         "A short circuit at the far end draws {limit} at least; the device opens {when} at {value}: open."
                     )
                 }

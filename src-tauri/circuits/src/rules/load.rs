@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{DeviceKind, Insulation, LoadKind, Range, Verdict};
 
-use super::{Rule, Said};
+use super::{Rule, Said, words};
 use crate::case::Case;
 use crate::field::{DEMAND, Field};
 use crate::verdict::Outcome;
@@ -27,14 +27,17 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("While the motor starts {value} is lost on the way to it, within {limit}."),
+                Verdict::Holds => {
+                    words!(said, "While the motor starts {value} is lost on the way to it, within {limit}.")
+                }
                 Verdict::Fails | Verdict::Advised => {
-                    format!(
+                    words!(
+                        said,
                         "While the motor starts {value} is lost on the way to it, more than {limit}: it may not come up."
                     )
                 }
                 Verdict::Undecided => {
-                    format!("While the motor starts {value} is lost on the way to it, against {limit}: open.")
+                    words!(said, "While the motor starts {value} is lost on the way to it, against {limit}: open.")
                 }
             }
         },
@@ -68,21 +71,23 @@ pub(super) const RULES: &[Rule] = &[
             let least = shown::span(Span::point(said.outcome.limit.lo), "A");
             match said.verdict {
                 Verdict::Holds if said.case.device_kind == Some(DeviceKind::Fuse) => {
-                    format!("The motor starts with {value}; the fuse stays closed to {least} for 10 s at least.")
+                    words!(said, "The motor starts with {value}; the fuse stays closed to {least} for 10 s at least.")
                 }
                 Verdict::Holds => {
-                    format!("The motor starts with {value}; the breaker stays closed up to {least} at least.")
+                    words!(said, "The motor starts with {value}; the breaker stays closed up to {least} at least.")
                 }
                 Verdict::Fails | Verdict::Advised if said.case.device_kind == Some(DeviceKind::Fuse) => {
-                    format!(
+                    words!(
+                        said,
                         "The motor starts with {value}; from {limit} on the fuse opens within 5 s: the start must be shorter."
                     )
                 }
                 Verdict::Fails | Verdict::Advised => {
-                    format!("The motor starts with {value}; the breaker trips at once at {limit}.")
+                    words!(said, "The motor starts with {value}; the breaker trips at once at {limit}.")
                 }
                 Verdict::Undecided => {
-                    format!(
+                    words!(
+                        said,
                         "The motor starts with {value}; the breaker begins to trip at once somewhere at {limit}: open."
                     )
                 }
@@ -106,15 +111,18 @@ pub(super) const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => {
-                    format!(
+                    words!(
+                        said,
                         "With {value} the conductors are no warmer than the device's terminals bear; they may carry {limit} there."
                     )
                 }
-                Verdict::Fails | Verdict::Advised => format!(
+                Verdict::Fails | Verdict::Advised => words!(
+                    said,
                     "With {value} the conductors are warmer than 70 °C; the device's terminals are not for that: {limit} at most."
                 ),
                 Verdict::Undecided => {
-                    format!(
+                    words!(
+                        said,
                         "With {value} the conductors may be warmer than the device's terminals bear ({limit}): undecided."
                     )
                 }
@@ -146,8 +154,8 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("The load runs on: it counts in full, {value}."),
-                _ => format!("The load may run for hours at full power: it counts in full here, not by {limit}."),
+                Verdict::Holds => words!(said, "The load runs on: it counts in full, {value}."),
+                _ => words!(said, "The load may run for hours at full power: it counts in full here, not by {limit}."),
             }
         },
     },

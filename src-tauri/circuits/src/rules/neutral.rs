@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{DeviceKind, EarthingSystem, Poles, Verdict, YesNo};
 
-use super::{Rule, Said};
+use super::{Rule, Said, words};
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, NEUTRAL_SIZE, RESIDUAL};
 use crate::verdict::Outcome;
@@ -97,12 +97,16 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("Third harmonics put {value} into the neutral; it carries {limit}."),
-                Verdict::Fails | Verdict::Advised => format!(
+                Verdict::Holds => words!(said, "Third harmonics put {value} into the neutral; it carries {limit}."),
+                Verdict::Fails | Verdict::Advised => words!(
+                    said,
                     "Third harmonics put {value} into the neutral, which carries only {limit}: choose the size by the neutral."
                 ),
                 Verdict::Undecided => {
-                    format!("Third harmonics put {value} into the neutral; whether its {limit} are enough is open.")
+                    words!(
+                        said,
+                        "Third harmonics put {value} into the neutral; whether its {limit} are enough is open."
+                    )
                 }
             }
         },
@@ -131,15 +135,18 @@ pub(super) const RULES: &[Rule] = &[
             let Said { value, limit, .. } = said;
             match said.verdict {
                 Verdict::Holds => {
-                    format!(
+                    words!(
+                        said,
                         "The three poles are on one line, and their sum returns in the neutral: {value}; it bears {limit}."
                     )
                 }
-                Verdict::Fails | Verdict::Advised => format!(
+                Verdict::Fails | Verdict::Advised => words!(
+                    said,
                     "The three poles are on one line, and their sum returns in the neutral: {value}, and it bears only {limit}. \
                      Each pole's device lets three times its rating into it."
                 ),
-                Verdict::Undecided => format!(
+                Verdict::Undecided => words!(
+                    said,
                     "The three poles are on one line, and their sum returns in the neutral: {value}; whether it bears that \
                      ({limit}) is open."
                 ),
@@ -159,11 +166,13 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("A short circuit needs {value} of neutral; it has {limit}."),
+                Verdict::Holds => words!(said, "A short circuit needs {value} of neutral; it has {limit}."),
                 Verdict::Fails | Verdict::Advised => {
-                    format!("A short circuit needs {value} of neutral; it has only {limit}.")
+                    words!(said, "A short circuit needs {value} of neutral; it has only {limit}.")
                 }
-                Verdict::Undecided => format!("A short circuit needs {value} of neutral; it has {limit}: undecided."),
+                Verdict::Undecided => {
+                    words!(said, "A short circuit needs {value} of neutral; it has {limit}: undecided.")
+                }
             }
         },
     },
@@ -180,9 +189,11 @@ pub(super) const RULES: &[Rule] = &[
         say: |said| {
             let Said { value, limit, .. } = said;
             match said.verdict {
-                Verdict::Holds => format!("The neutral must have {value}; it has {limit}."),
-                Verdict::Fails | Verdict::Advised => format!("The neutral must have {value}; it has only {limit}."),
-                Verdict::Undecided => format!("The neutral must have {value} and has {limit}: open."),
+                Verdict::Holds => words!(said, "The neutral must have {value}; it has {limit}."),
+                Verdict::Fails | Verdict::Advised => {
+                    words!(said, "The neutral must have {value}; it has only {limit}.")
+                }
+                Verdict::Undecided => words!(said, "The neutral must have {value} and has {limit}: open."),
             }
         },
     },

@@ -2,7 +2,7 @@
 
 use survey::Verdict;
 
-use super::{RCD_TYPE, Rule, Said};
+use super::{RCD_TYPE, Rule, Said, words};
 use crate::residual;
 
 pub(super) const RULES: &[Rule] = &[Rule {
@@ -24,14 +24,16 @@ pub(super) const RULES: &[Rule] = &[Rule {
         let Said { value, limit, .. } = said;
         match said.verdict {
             Verdict::Holds => {
-                format!("The load's earth fault current needs an RCD of type {value}; type {limit} detects it.")
+                words!(said, "The load's earth fault current needs an RCD of type {value}; type {limit} detects it.")
             }
-            Verdict::Fails | Verdict::Advised => format!(
+            Verdict::Fails | Verdict::Advised => words!(
+                said,
                 "The load's earth fault current needs an RCD of type {value}; {}, of type {limit}, may not see it, or be blinded by it.",
                 residual::whose(said.case)
             ),
             Verdict::Undecided => {
-                format!(
+                words!(
+                    said,
                     "The load's earth fault current needs an RCD of type {value}; whether {}, of type {limit}, will do is open.",
                     residual::whose(said.case)
                 )
