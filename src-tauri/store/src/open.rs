@@ -312,9 +312,9 @@ fn pragma(db: &Connection, name: &str) -> Result<u32, StoreError> {
 
 fn configure(db: &Connection) -> Result<(), StoreError> {
     db.busy_timeout(Duration::from_secs(5))?;
+    db.execute_batch(include_str!("../sql/configure.sql"))?;
     // In memory the answer is "memory".
     let _mode: String = db.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))?;
-    db.execute_batch(include_str!("../sql/configure.sql"))?;
     Ok(())
 }
 
