@@ -1,0 +1,3 @@
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(init: waywright_fuzz::quiet(), |bytes: &[u8]| waywright_fuzz::survey_file(bytes));
