@@ -14,6 +14,7 @@ mod json;
 mod list;
 mod merge;
 mod open;
+mod owner;
 mod photo;
 mod store;
 mod undo;

@@ -1,7 +1,6 @@
 //! Opening: new, old, newer, foreign and damaged databases.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::ffi::OsString;
 use std::fmt;
 use std::fs;
 use std::io::Read;
@@ -10,12 +9,13 @@ use std::time::Duration;
 
 use rusqlite::config::DbConfig;
 use rusqlite::types::FromSql;
-use rusqlite::{Connection, OpenFlags, Row};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row};
 use uuid::Uuid;
 
 use crate::document::Doc;
 use crate::env::Env;
 use crate::error::{StoreError, is_damage};
+use crate::owner::{Owner, beside, fingerprint};
 use crate::store::{Kind, Loaded, Store};
 
 /// Format of a database that is still empty.
@@ -108,46 +108,72 @@ impl Store {
     }
 
     fn open_with(path: &Path, mut env: Env, thorough: bool) -> Result<Opened, StoreError> {
+        if let Look::Leave(error) = look(path)? {
+            return Err(error);
+        }
+        let mut owner = Owner::join(path, &mut env)?;
+        if let Some(found) = try_open(path, thorough)? {
+            return Self::opened(found, env, owner);
+        }
+        // Damaged, or not there yet: nobody else may have it open while that is put right. Another
+        // process may have done it meanwhile.
+        let why =
+            if path.exists() { "the database is damaged and must be set aside" } else { "the database is missing" };
+        owner.alone(why)?;
         let reason = match look(path)? {
-            Look::Damaged(reason) => Some(reason),
+            Look::Leave(error) => return Err(error),
+            Look::Damaged(reason) => reason,
+            Look::Missing => {
+                let db = connect(path, thorough)?;
+                owner.share()?;
+                return Self::opened(db, env, owner);
+            }
             Look::Fine => match connect(path, thorough) {
                 Ok(db) => {
-                    let store = Self::on(db, env)?;
-                    let waiting = store.waiting()?;
-                    return Ok(Opened { store, set_aside: None, waiting });
+                    owner.share()?;
+                    return Self::opened(db, env, owner);
                 }
-                Err(StoreError::Damaged(reason)) => Some(reason),
+                Err(StoreError::Damaged(reason)) => reason,
                 Err(error) => return Err(error),
             },
         };
         let aside = set_aside(path, &mut env)?;
-        let mut store = Self::on(connect(path, false)?, env)?;
-        let mut report = SetAside {
-            path: aside,
-            reason: reason.unwrap_or_default(),
-            documents: 0,
-            changes: 0,
-            photos: 0,
-            lost: Vec::new(),
-        };
+        let db = connect(path, false)?;
+        let device = device(&db, path, &mut env)?;
+        let mut store = Self::on(db, env, device, None)?;
+        let mut report = SetAside { path: aside, reason, documents: 0, changes: 0, photos: 0, lost: Vec::new() };
         let copy = beside(path, ".recovering");
         store.recover(&copy, &mut report);
         for end in ["", "-wal", "-shm"] {
             // A scratch copy; if it cannot be taken away it does no harm.
             let _left = fs::remove_file(beside(&copy, end));
         }
+        owner.share()?;
+        owner.note_files();
+        store.owner = Some(owner);
         Ok(Opened { store, set_aside: Some(report), waiting: 0 })
+    }
+
+    fn opened(db: Connection, mut env: Env, mut owner: Owner) -> Result<Opened, StoreError> {
+        owner.note_files();
+        let device = device(&db, owner.path(), &mut env)?;
+        // The log is made with the first write.
+        owner.note_files();
+        let store = Self::on(db, env, device, Some(owner))?;
+        let waiting = store.waiting()?;
+        Ok(Opened { store, set_aside: None, waiting })
     }
 
     /// A store that lives in memory and is gone with the process.
     ///
     /// # Errors
     /// The database failed.
-    pub fn in_memory(env: Env) -> Result<Self, StoreError> {
+    pub fn in_memory(mut env: Env) -> Result<Self, StoreError> {
         let db = Connection::open_in_memory()?;
         configure(&db)?;
         migrate(&db, Path::new("memory"))?;
-        Self::on(db, env)
+        let device = *env.id().as_bytes();
+        Self::on(db, env, device, None)
     }
 
     /// Brings what can be read of a damaged database in here.
@@ -240,7 +266,55 @@ impl Store {
 
 enum Look {
     Fine,
+    Missing,
     Damaged(String),
+    /// Not for this version, or not ours: it is not touched.
+    Leave(StoreError),
+}
+
+/// Opens what is there and sound; `None` where it is damaged or not there.
+fn try_open(path: &Path, thorough: bool) -> Result<Option<Connection>, StoreError> {
+    match look(path)? {
+        Look::Leave(error) => Err(error),
+        Look::Damaged(_) | Look::Missing => Ok(None),
+        Look::Fine => match connect(path, thorough) {
+            Ok(db) => Ok(Some(db)),
+            Err(StoreError::Damaged(_)) => Ok(None),
+            Err(error) => Err(error),
+        },
+    }
+}
+
+/// Whose undo this is: an id that goes with this very database file. A copy of the file gets
+/// another, so that two people who went on from one store do not take back each other's work.
+fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], StoreError> {
+    let own = |name: &str| -> Result<Option<String>, StoreError> {
+        Ok(db.query_row("SELECT value FROM own WHERE name = ?1", [name], |row| row.get(0)).optional()?)
+    };
+    let (known, file) = (own("device")?.and_then(|text| Uuid::parse_str(&text).ok()), own("device file")?);
+    let here = fingerprint(path);
+    if let Some(known) = known
+        && file.as_deref() == Some(&here)
+    {
+        return Ok(*known.as_bytes());
+    }
+    let fresh = env.id();
+    db.execute_batch("BEGIN IMMEDIATE")?;
+    let write = || -> rusqlite::Result<()> {
+        if known.is_none() {
+            // Done before devices were told apart, and so here.
+            db.execute("UPDATE ops SET device = ?1 WHERE device IS NULL", [fresh.as_bytes().as_slice()])?;
+        }
+        for (name, value) in [("device", &fresh.to_string()), ("device file", &here)] {
+            db.execute("INSERT OR REPLACE INTO own VALUES (?1, ?2)", [name, value])?;
+        }
+        db.execute_batch("COMMIT")
+    };
+    if let Err(error) = write() {
+        let _already = db.execute_batch("ROLLBACK");
+        return Err(error.into());
+    }
+    Ok(*fresh.as_bytes())
 }
 
 /// Looks at the head of the file without opening it as a database, so a file that is not for this
@@ -250,19 +324,18 @@ fn look(path: &Path) -> Result<Look, StoreError> {
     let mut head = Vec::new();
     match fs::File::open(path) {
         Ok(file) => file.take(100).read_to_end(&mut head).map_err(failed)?,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Look::Fine),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Look::Missing),
         Err(error) => return Err(failed(error)),
     };
     if head.is_empty() {
-        return Ok(Look::Fine);
+        return Ok(Look::Missing);
     }
     if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
         return Ok(Look::Damaged("its beginning is not that of a database".to_owned()));
     }
     let number = |at: usize| u32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
     // Offsets 60 and 68: user version and application id, SQLite file format, section 1.3.
-    known_format(path, number(60), number(68), number(68) == 0)?;
-    Ok(Look::Fine)
+    Ok(known_format(path, number(60), number(68), number(68) == 0).map_or_else(Look::Leave, |()| Look::Fine))
 }
 
 fn known_format(path: &Path, format: u32, application: u32, empty: bool) -> Result<(), StoreError> {
@@ -362,12 +435,6 @@ fn set_aside(path: &Path, env: &mut Env) -> Result<PathBuf, StoreError> {
         }
     }
     Ok(aside)
-}
-
-fn beside(path: &Path, end: &str) -> PathBuf {
-    let mut name: OsString = path.as_os_str().to_owned();
-    name.push(end);
-    PathBuf::from(name)
 }
 
 fn get<T: FromSql>(row: &Row<'_>, index: usize) -> rusqlite::Result<T> {

@@ -14,6 +14,7 @@ use uuid::Uuid;
 use crate::document::{ChangeId, Conflict, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::owner::Owner;
 
 /// Documents kept in memory.
 const KEPT: usize = 32;
@@ -179,6 +180,10 @@ pub struct Store {
     /// Documents changed in the open transaction.
     dirty: Vec<Uuid>,
     data_version: i64,
+    /// Whose undo this is: see `open::device`.
+    pub(crate) device: [u8; 16],
+    /// Last, so that others wait until the database is closed; none in memory.
+    pub(crate) owner: Option<Owner>,
 }
 
 impl std::fmt::Debug for Store {
@@ -188,7 +193,7 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
-    pub(crate) fn on(db: Connection, mut env: Env) -> Result<Self, StoreError> {
+    pub(crate) fn on(db: Connection, mut env: Env, device: [u8; 16], owner: Option<Owner>) -> Result<Self, StoreError> {
         db.set_prepared_statement_cache_capacity(64);
         let actor = *env.id().as_bytes();
         let data_version = db.query_row("PRAGMA data_version", [], |row| row.get(0))?;
@@ -201,6 +206,8 @@ impl Store {
             depth: 0,
             dirty: Vec::new(),
             data_version,
+            device,
+            owner,
         })
     }
 
@@ -228,7 +235,7 @@ impl Store {
         }));
         self.depth -= 1;
         match done {
-            Ok(Ok(done)) => match self.db.execute_batch(end) {
+            Ok(Ok(done)) => match self.end(end, outermost) {
                 Ok(()) => {
                     if outermost {
                         self.dirty.clear();
@@ -237,7 +244,8 @@ impl Store {
                 }
                 Err(error) => {
                     self.roll_back(outermost);
-                    Err(StoreError::from(error).into())
+                    self.settle_log(&error);
+                    Err(error.into())
                 }
             },
             Ok(Err(error)) => {
@@ -248,6 +256,23 @@ impl Store {
                 self.roll_back(outermost);
                 resume_unwind(panic)
             }
+        }
+    }
+
+    /// Commits, if the file at the store's place is still the one that was opened: what goes into a
+    /// file that was renamed or deleted is not saved.
+    fn end(&self, end: &str, outermost: bool) -> Result<(), StoreError> {
+        if outermost && let Some(owner) = &self.owner {
+            owner.check()?;
+        }
+        Ok(self.db.execute_batch(end)?)
+    }
+
+    /// Where the log or the database was taken away, what was saved before goes from the log, which
+    /// is still open here, into the database. Not where another log is in use beside it.
+    fn settle_log(&self, error: &StoreError) {
+        if matches!(error, StoreError::Gone { log_replaced: false, .. }) {
+            let _best_that_can_be_done = self.db.execute_batch("PRAGMA wal_checkpoint(TRUNCATE)");
         }
     }
 
