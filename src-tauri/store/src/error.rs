@@ -127,7 +127,7 @@ impl From<rusqlite::Error> for StoreError {
 }
 
 /// True where the database file itself is at fault.
-pub(crate) fn is_damage(error: &rusqlite::Error) -> bool {
+fn is_damage(error: &rusqlite::Error) -> bool {
     use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
     matches!(error.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase))
 }

@@ -6,6 +6,7 @@
 //!
 //! Incomplete or contradictory content is never an error here: it is read, and reported beside.
 
+mod damaged;
 mod document;
 mod edit;
 mod env;
@@ -16,6 +17,7 @@ mod merge;
 mod open;
 mod owner;
 mod photo;
+mod recover;
 mod store;
 mod undo;
 
@@ -26,6 +28,7 @@ pub use error::StoreError;
 pub use json::canonical;
 pub use list::{BoardRow, Find, SiteRow};
 pub use merge::{DocumentRow, Finished, Incoming, Merged};
-pub use open::{FORMAT, OLDEST_FORMAT, Opened, SetAside};
+pub use open::{FORMAT, OLDEST_FORMAT, Opened};
 pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta};
+pub use recover::{Notice, SetAside};
 pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};

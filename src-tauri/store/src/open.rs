@@ -1,22 +1,22 @@
 //! Opening: new, old, newer, foreign and damaged databases.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::types::FromSql;
-use rusqlite::{Connection, OpenFlags, OptionalExtension, Row};
+use rusqlite::{Connection, OpenFlags, OptionalExtension};
 use uuid::Uuid;
 
-use crate::document::Doc;
+use crate::damaged::{HEAD, HEAD_LENGTH, Image, big_endian};
+use crate::document::salvage::{hash_of, is_whole_document};
 use crate::env::Env;
-use crate::error::{StoreError, is_damage};
-use crate::owner::{Owner, beside, fingerprint};
-use crate::store::{Kind, Loaded, Store};
+use crate::error::StoreError;
+use crate::owner::{Owner, SUSPECT, beside, fingerprint};
+use crate::recover::{self, BUILDING, SetAside};
+use crate::store::Store;
 
 /// Format of a database that is still empty.
 const START_FORMAT: u32 = 0;
@@ -25,7 +25,8 @@ pub const OLDEST_FORMAT: u32 = 1;
 /// Format written by this version.
 pub const FORMAT: u32 = 2;
 
-/// Steps from one format to the next. Never altered once released.
+/// Steps from one format to the next, each with a change of the schema: by that a damaged number is
+/// known from a newer one. Never altered once released.
 const MIGRATIONS: [(u32, &str); FORMAT as usize] =
     [(1, include_str!("../migrations/001_init.sql")), (2, include_str!("../migrations/002_own.sql"))];
 
@@ -35,9 +36,6 @@ const APPLICATION_ID: u32 = 0x5741_5957;
 /// Databases up to this many bytes are checked through at every opening; a larger one only where
 /// it is asked for, since photos make that slow.
 const CHECKED_SIZE: i64 = 32 * 1024 * 1024;
-
-/// What is found of a document: its kind, its snapshot, its changes.
-type Pieces = (Option<Kind>, Vec<u8>, Vec<Vec<u8>>);
 
 /// A store just opened.
 #[derive(Debug)]
@@ -49,43 +47,6 @@ pub struct Opened {
     /// Documents that were being taken in when the app was last ended: see
     /// [`Store::merge_waiting`].
     pub waiting: usize,
-}
-
-/// A damaged database, and what was recovered from it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SetAside {
-    /// Where it is now, byte by byte as it was.
-    pub path: PathBuf,
-    /// What is wrong with it.
-    pub reason: String,
-    /// Documents recovered.
-    pub documents: usize,
-    /// Changes recovered.
-    pub changes: usize,
-    /// Photos recovered.
-    pub photos: usize,
-    /// What could be seen but not recovered, a line each.
-    pub lost: Vec<String>,
-}
-
-impl fmt::Display for SetAside {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { path, reason, documents, changes, photos, lost } = self;
-        write!(
-            out,
-            "the database was damaged ({reason}) and is now {}; {documents} boards and sites with {changes} changes \
-             and {photos} photos were recovered from it",
-            path.display()
-        )?;
-        if !lost.is_empty() {
-            let first: Vec<&str> = lost.iter().take(5).map(String::as_str).collect();
-            write!(out, "; not recovered: {}", first.join(", "))?;
-            if lost.len() > first.len() {
-                write!(out, " and {} more", lost.len() - first.len())?;
-            }
-        }
-        Ok(())
-    }
 }
 
 impl Store {
@@ -112,46 +73,50 @@ impl Store {
             return Err(error);
         }
         let mut owner = Owner::join(path, &mut env)?;
-        if let Some(found) = try_open(path, thorough)? {
-            return Self::opened(found, env, owner);
+        let thorough = thorough || beside(path, SUSPECT).exists();
+        let unfinished = recover::waiting(path).is_some();
+        if !unfinished && let State::Sound(db) = examine(path, thorough, owner.was_alone)? {
+            return Self::opened(db, env, owner);
         }
         // Damaged, or not there yet: nobody else may have it open while that is put right. Another
         // process may have done it meanwhile.
-        let why =
-            if path.exists() { "the database is damaged and must be set aside" } else { "the database is missing" };
-        owner.alone(why)?;
-        let reason = match look(path)? {
-            Look::Leave(error) => return Err(error),
-            Look::Damaged(reason) => reason,
-            Look::Missing => {
-                let db = connect(path, thorough)?;
+        owner.alone(match (unfinished, path.exists()) {
+            (false, false) => "the database is missing",
+            _ => "the database is damaged and must be set aside",
+        })?;
+        if let Some(moment) = recover::waiting(path) {
+            recover::put_in_place(path, &moment)?;
+        }
+        recover::clear(path);
+        let reason = match examine(path, thorough, true)? {
+            State::Sound(db) => {
                 owner.share()?;
                 return Self::opened(db, env, owner);
             }
-            Look::Fine => match connect(path, thorough) {
-                Ok(db) => {
-                    owner.share()?;
-                    return Self::opened(db, env, owner);
-                }
-                Err(StoreError::Damaged(reason)) => reason,
-                Err(error) => return Err(error),
-            },
+            State::Missing => {
+                let db = connect(path, false)?;
+                // The file alone is a store from its first moment on.
+                let _busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+                owner.share()?;
+                return Self::opened(db, env, owner);
+            }
+            State::Damaged(reason) => reason,
         };
-        let aside = set_aside(path, &mut env)?;
-        let db = connect(path, false)?;
-        let device = device(&db, path, &mut env)?;
+        let moment = recover::moment(path, env.now());
+        let side = beside(path, BUILDING);
+        let db = connect(&side, false)?;
+        let device = device(&db, &side, &mut env)?;
         let mut store = Self::on(db, env, device, None)?;
-        let mut report = SetAside { path: aside, reason, documents: 0, changes: 0, photos: 0, lost: Vec::new() };
-        let copy = beside(path, ".recovering");
-        store.recover(&copy, &mut report);
-        for end in ["", "-wal", "-shm"] {
-            // A scratch copy; if it cannot be taken away it does no harm.
-            let _left = fs::remove_file(beside(&copy, end));
-        }
+        let mut report = SetAside { path: recover::aside(path, &moment), reason, ..SetAside::default() };
+        store.recover(path, 0, &mut report)?;
+        let env = store.close()?;
+        recover::built(path, &moment)?;
+        recover::put_in_place(path, &moment)?;
+        let _gone = fs::remove_file(beside(path, SUSPECT));
+        let db = connect(path, false)?;
         owner.share()?;
-        owner.note_files();
-        store.owner = Some(owner);
-        Ok(Opened { store, set_aside: Some(report), waiting: 0 })
+        let opened = Self::opened(db, env, owner)?;
+        Ok(Opened { set_aside: Some(report), ..opened })
     }
 
     fn opened(db: Connection, mut env: Env, mut owner: Owner) -> Result<Opened, StoreError> {
@@ -175,93 +140,6 @@ impl Store {
         let device = *env.id().as_bytes();
         Self::on(db, env, device, None)
     }
-
-    /// Brings what can be read of a damaged database in here.
-    fn recover(&mut self, copy: &Path, report: &mut SetAside) {
-        let aside = report.path.clone();
-        for end in ["", "-wal"] {
-            let from = beside(&aside, end);
-            if from.exists()
-                && let Err(error) = fs::copy(&from, beside(copy, end))
-            {
-                report.lost.push(format!("nothing could be recovered: {error}"));
-                return;
-            }
-        }
-        let old = match Connection::open(copy) {
-            Ok(old) => old,
-            Err(error) => {
-                report.lost.push(format!("nothing could be recovered: {error}"));
-                return;
-            }
-        };
-        let mut documents: BTreeMap<Uuid, Pieces> = BTreeMap::new();
-        let lost = rows(&old, "documents", "id, kind, snapshot", |row| {
-            let (id, kind, snapshot) = (id_of(row, 1)?, row.get::<_, String>(2)?, get(row, 3)?);
-            documents.insert(id, (Kind::read(&kind), snapshot, Vec::new()));
-            Ok(())
-        });
-        report.lost.extend(lost);
-        let lost = rows(&old, "changes", "document, bytes", |row| {
-            documents.entry(id_of(row, 1)?).or_default().2.push(get(row, 2)?);
-            Ok(())
-        });
-        report.lost.extend(lost);
-        for (id, (kind, snapshot, changes)) in documents {
-            match self.recover_document(id, kind, &snapshot, changes) {
-                Ok((changes, lost)) => {
-                    report.documents += 1;
-                    report.changes += changes;
-                    if lost > 0 {
-                        report.lost.push(format!("document {id}: {lost} changes"));
-                    }
-                }
-                Err(error) => report.lost.push(error.to_string()),
-            }
-        }
-        let mut seen = BTreeSet::new();
-        let lost = rows(&old, "photo_bytes", "hash, bytes", |row| {
-            let (hash, bytes): (String, Vec<u8>) = (row.get(1)?, get(row, 2)?);
-            seen.insert(hash.clone());
-            // A photo whose bytes no longer give its hash is not that photo.
-            if crate::photo::sha256(&bytes) == hash && self.add_photo(&bytes).is_ok() {
-                report.photos += 1;
-                seen.remove(&hash);
-            }
-            Ok(())
-        });
-        report.lost.extend(lost);
-        report.lost.extend(seen.iter().map(|hash| format!("photo {hash}")));
-    }
-
-    fn recover_document(
-        &mut self,
-        id: Uuid,
-        kind: Option<Kind>,
-        snapshot: &[u8],
-        changes: Vec<Vec<u8>>,
-    ) -> Result<(usize, usize), StoreError> {
-        let mut doc = Doc::new(&self.actor);
-        if let Ok(whole) = Doc::load(snapshot, &self.actor)
-            && !snapshot.is_empty()
-        {
-            doc = whole;
-        }
-        let all: Vec<&[u8]> = changes.iter().map(Vec::as_slice).collect();
-        let mut tried = doc.clone();
-        let lost = match tried.apply(all) {
-            Ok(_) => {
-                doc = tried;
-                0
-            }
-            Err(_) => doc.apply_what_can(changes),
-        };
-        let kind = kind.unwrap_or_else(|| if doc.value("/supply").is_some() { Kind::Board } else { Kind::Site });
-        let changes = doc.changes_since(&[]);
-        let loaded = Loaded::new(id, kind, doc)?;
-        self.write(|store| store.append(&loaded, &changes))?;
-        Ok((changes.len(), lost))
-    }
 }
 
 enum Look {
@@ -272,17 +150,37 @@ enum Look {
     Leave(StoreError),
 }
 
-/// Opens what is there and sound; `None` where it is damaged or not there.
-fn try_open(path: &Path, thorough: bool) -> Result<Option<Connection>, StoreError> {
+enum State {
+    Sound(Connection),
+    Missing,
+    Damaged(String),
+}
+
+/// Opens what is there and sound. `alone`: nobody else writes, so that the log can be judged.
+fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError> {
     match look(path)? {
-        Look::Leave(error) => Err(error),
-        Look::Damaged(_) | Look::Missing => Ok(None),
-        Look::Fine => match connect(path, thorough) {
-            Ok(db) => Ok(Some(db)),
-            Err(StoreError::Damaged(_)) => Ok(None),
-            Err(error) => Err(error),
-        },
+        Look::Leave(error) => return Err(error),
+        Look::Missing => return Ok(State::Missing),
+        Look::Damaged(reason) => return Ok(State::Damaged(reason)),
+        Look::Fine => {}
     }
+    if alone && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0) && image(path)?.log_is_broken() {
+        return Ok(State::Damaged("its log is damaged".to_owned()));
+    }
+    match connect(path, thorough) {
+        Ok(db) => {
+            if thorough {
+                let _gone = fs::remove_file(beside(path, SUSPECT));
+            }
+            Ok(State::Sound(db))
+        }
+        Err(StoreError::Damaged(reason)) => Ok(State::Damaged(reason)),
+        Err(error) => Err(error),
+    }
+}
+
+fn image(path: &Path) -> Result<Image, StoreError> {
+    Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
 }
 
 /// Whose undo this is: an id that goes with this very database file. A copy of the file gets
@@ -323,19 +221,83 @@ fn look(path: &Path) -> Result<Look, StoreError> {
     let failed = |source| StoreError::File { path: path.to_owned(), source };
     let mut head = Vec::new();
     match fs::File::open(path) {
-        Ok(file) => file.take(100).read_to_end(&mut head).map_err(failed)?,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Look::Missing),
+        Ok(file) => drop(file.take(HEAD_LENGTH as u64).read_to_end(&mut head).map_err(failed)?),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}
         Err(error) => return Err(failed(error)),
-    };
-    if head.is_empty() {
-        return Ok(Look::Missing);
     }
-    if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
+    if head.is_empty() {
+        // A log has pages only beside a database that was written.
+        let log = fs::metadata(beside(path, "-wal")).map_or(0, |log| log.len());
+        return Ok(match log > 1024 {
+            true => Look::Damaged("it is gone or empty, its log is still there".to_owned()),
+            false => Look::Missing,
+        });
+    }
+    if head.len() < HEAD_LENGTH || !head.starts_with(HEAD) {
         return Ok(Look::Damaged("its beginning is not that of a database".to_owned()));
     }
-    let number = |at: usize| u32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
+    let numbers = |head: &[u8]| (big_endian(head, 60).unwrap_or_default(), big_endian(head, 68).unwrap_or_default());
     // Offsets 60 and 68: user version and application id, SQLite file format, section 1.3.
-    Ok(known_format(path, number(60), number(68), number(68) == 0).map_or_else(Look::Leave, |()| Look::Fine))
+    let (format, application) = numbers(&head);
+    if format != FORMAT || application != APPLICATION_ID {
+        // An older, a newer, another's, a new one whose beginning is still in the log; or one of
+        // ours whose number is damaged. A step from one format to the next always changes the
+        // schema, so that the schema tells.
+        let mut image = image(path)?;
+        let (format, application) = image.head().map_or((format, application), |head| numbers(&head));
+        let schema: Option<BTreeMap<_, _>> =
+            image.schema().map(|schema| schema.into_iter().map(|(name, (_, sql))| (name, sql)).collect());
+        let is_of = |step: u32| -> Result<bool, StoreError> { Ok(schema == Some(schema_of(step)?)) };
+        let of = (0..=FORMAT).find_map(|step| match is_of(step) {
+            Ok(true) => Some(Ok(step)),
+            Ok(false) => None,
+            Err(error) => Some(Err(error)),
+        });
+        match (of.transpose()?, schema.is_some()) {
+            (Some(0), _) => {}
+            (Some(step), _) if step == format && application == APPLICATION_ID => {}
+            (Some(step), _) => {
+                return Ok(Look::Damaged(format!(
+                    "its beginning says format {format} of program {application:08x}, its content is format {step} of ours"
+                )));
+            }
+            (None, true) => {}
+            (None, false) => return Ok(Look::Damaged("its beginning and its schema cannot be read".to_owned())),
+        }
+        if let Err(error) = known_format(path, format, application, schema.is_some_and(|schema| schema.is_empty())) {
+            return Ok(Look::Leave(error));
+        }
+    }
+    Ok(fault(&head).map_or(Look::Fine, |what| Look::Damaged(format!("its beginning is damaged: {what}"))))
+}
+
+/// What in the header is as SQLite never writes it for us; section 1.3. It would refuse some of
+/// these with an error that does not speak of damage.
+fn fault(head: &[u8]) -> Option<&'static str> {
+    let size = usize::from(u16::from_be_bytes([head[16], head[17]]));
+    match head {
+        _ if size != 1 && (size < 512 || !size.is_power_of_two()) => Some("size of a page"),
+        _ if !matches!((head[18], head[19]), (1, 1) | (2, 2)) => Some("way of writing"),
+        _ if head[20..24] != [0, 64, 32, 32] => Some("shares of a page"),
+        _ if !(1..=4).contains(&big_endian(head, 44)?) && big_endian(head, 44)? != 0 => Some("form of the schema"),
+        _ if !matches!(big_endian(head, 56)?, 0 | 1) => Some("encoding of text"),
+        _ if big_endian(head, 52)? != 0 || big_endian(head, 64)? != 0 => Some("way of emptying"),
+        _ => None,
+    }
+}
+
+/// What a database of a format has in its schema: type, name, and text. In the first form of each
+/// as [`Image::schema`] gives it, without where a table begins.
+fn schema_of(format: u32) -> Result<BTreeMap<(String, String), String>, StoreError> {
+    let db = Connection::open_in_memory()?;
+    for (to, sql) in MIGRATIONS {
+        if to <= format {
+            db.execute_batch(sql)?;
+        }
+    }
+    let mut statement = db.prepare("SELECT type, name, coalesce(sql, '') FROM sqlite_schema")?;
+    let rows = statement.query_map([], |row| Ok(((row.get(0)?, row.get(1)?), row.get(2)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 fn known_format(path: &Path, format: u32, application: u32, empty: bool) -> Result<(), StoreError> {
@@ -370,12 +332,42 @@ fn connect(path: &Path, thorough: bool) -> Result<Connection, StoreError> {
     }
     configure(&db)?;
     migrate(&db, path)?;
+    if thorough {
+        verify(&db)?;
+    }
     // A column is missing where a page of the schema went bad without breaking its form.
     db.prepare("SELECT id, kind, snapshot, upto, pending, size FROM documents")
         .and_then(|_| db.prepare("SELECT seq, document, hash, bytes FROM changes").map(drop))
         .map_err(|error| StoreError::Damaged(error.to_string()))?;
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     Ok(db)
+}
+
+/// Checks everything that has a hash by it.
+fn verify(db: &Connection) -> Result<(), StoreError> {
+    let damaged = |what: &str| Err(StoreError::Damaged(format!("{what} is not as it was stored")));
+    let mut changes = db.prepare("SELECT hash, bytes FROM changes")?;
+    let mut rows = changes.query([])?;
+    while let Some(row) = rows.next()? {
+        if hash_of(row.get_ref(1)?.as_blob().unwrap_or_default()).map(|id| id.0.to_vec()) != row.get(0)? {
+            return damaged("a change");
+        }
+    }
+    let mut documents = db.prepare("SELECT snapshot FROM documents WHERE length(snapshot) > 0")?;
+    let mut rows = documents.query([])?;
+    while let Some(row) = rows.next()? {
+        if !is_whole_document(row.get_ref(0)?.as_blob().unwrap_or_default()) {
+            return damaged("a document");
+        }
+    }
+    let mut photos = db.prepare("SELECT hash, bytes FROM photo_bytes")?;
+    let mut rows = photos.query([])?;
+    while let Some(row) = rows.next()? {
+        if Some(crate::photo::sha256(row.get_ref(1)?.as_blob().unwrap_or_default())) != row.get(0)? {
+            return damaged("a photo");
+        }
+    }
+    Ok(())
 }
 
 fn pragma(db: &Connection, name: &str) -> Result<u32, StoreError> {
@@ -417,87 +409,4 @@ fn migrate(db: &Connection, path: &Path) -> Result<(), StoreError> {
         }
     }
     known_format(path, pragma(db, "user_version")?, pragma(db, "application_id")?, false)
-}
-
-/// Renames the database and what belongs to it.
-fn set_aside(path: &Path, env: &mut Env) -> Result<PathBuf, StoreError> {
-    let stamp = env.now().format("%Y%m%d-%H%M%S");
-    let aside = (1..)
-        .map(|count: u32| {
-            beside(path, &if count == 1 { format!(".damaged-{stamp}") } else { format!(".damaged-{stamp}-{count}") })
-        })
-        .find(|aside| !aside.exists())
-        .unwrap_or_else(|| beside(path, ".damaged"));
-    for end in ["", "-wal", "-shm"] {
-        let from = beside(path, end);
-        if from.exists() {
-            fs::rename(&from, beside(&aside, end)).map_err(|source| StoreError::File { path: from, source })?;
-        }
-    }
-    Ok(aside)
-}
-
-fn get<T: FromSql>(row: &Row<'_>, index: usize) -> rusqlite::Result<T> {
-    row.get(index)
-}
-
-fn id_of(row: &Row<'_>, index: usize) -> rusqlite::Result<Uuid> {
-    Ok(Uuid::from_bytes(row.get(index)?))
-}
-
-/// Reads every row of a table that can be read, passing over damaged pages; returns what was seen
-/// to be lost.
-fn rows(
-    db: &Connection,
-    table: &str,
-    columns: &str,
-    mut each: impl FnMut(&Row<'_>) -> rusqlite::Result<()>,
-) -> Vec<String> {
-    /// Damaged places passed over before the rest of a table is given up.
-    const MOST_GAPS: usize = 10_000;
-    let mut lost = Vec::new();
-    let sql = format!("SELECT rowid, {columns} FROM {table} WHERE rowid > ?1 ORDER BY rowid");
-    let readable = |after: i64| -> rusqlite::Result<()> {
-        db.prepare_cached(&sql)?.query([after])?.next()?;
-        Ok(())
-    };
-    let mut at = 0_i64;
-    for _ in 0..MOST_GAPS {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = db.prepare_cached(&sql)?;
-            let mut rows = statement.query([at])?;
-            while let Some(row) = rows.next()? {
-                let here = row.get(0)?;
-                if let Err(error) = each(row) {
-                    if is_damage(&error) {
-                        return Err(error);
-                    }
-                    lost.push(format!("a row of {table}: {error}"));
-                }
-                at = here;
-            }
-            Ok(())
-        };
-        let Err(error) = read() else { return lost };
-        lost.push(format!("a part of {table}: {error}"));
-        // How far the gap reaches: in ever longer strides, then halving the last one.
-        let (mut bad, mut stride) = (at, 1_i64);
-        let mut good = loop {
-            let next = at.saturating_add(stride);
-            if readable(next).is_ok() {
-                break next;
-            }
-            if next == i64::MAX {
-                return lost;
-            }
-            (bad, stride) = (next, stride.saturating_mul(2));
-        };
-        while good - bad > 1 {
-            let middle = bad + (good - bad) / 2;
-            if readable(middle).is_ok() { good = middle } else { bad = middle }
-        }
-        at = good;
-    }
-    lost.push(format!("the rest of {table}"));
-    lost
 }

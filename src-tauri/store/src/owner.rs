@@ -21,6 +21,9 @@ use crate::error::StoreError;
 const TRIES: usize = 200;
 const PAUSE: Duration = Duration::from_millis(25);
 
+/// Beside a database in which something could not be read: it is checked through at the next opening.
+pub(crate) const SUSPECT: &str = "-check";
+
 /// What is beside a file: its name with an ending.
 pub(crate) fn beside(path: &Path, end: &str) -> PathBuf {
     let mut name: OsString = path.as_os_str().to_owned();
@@ -30,10 +33,10 @@ pub(crate) fn beside(path: &Path, end: &str) -> PathBuf {
 
 /// Which file it is, whatever its name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct FileId(u64, u64);
+struct FileId(u64, u64);
 
 impl FileId {
-    pub(crate) fn of(path: &Path) -> std::io::Result<Self> {
+    fn of(path: &Path) -> std::io::Result<Self> {
         fs::metadata(path).map(|meta| Self::from_meta(&meta))
     }
 

@@ -11,10 +11,11 @@ use sha2::{Digest, Sha256};
 use survey::{Board, BoardId, Problem, Site, SiteId};
 use uuid::Uuid;
 
+use crate::document::salvage::hash_of;
 use crate::document::{ChangeId, Conflict, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
-use crate::owner::Owner;
+use crate::owner::{Owner, SUSPECT, beside};
 
 /// Documents kept in memory.
 const KEPT: usize = 32;
@@ -306,7 +307,10 @@ impl Store {
     pub(crate) fn take(&mut self, id: Uuid, kind: Kind) -> Result<Loaded, StoreError> {
         let loaded = match self.cache.remove(&id) {
             Some(loaded) => loaded,
-            None => self.load(id)?.ok_or(StoreError::NotFound { kind: kind.key(), id })?,
+            None => self
+                .load(id)
+                .inspect_err(|error| self.suspect(error))?
+                .ok_or(StoreError::NotFound { kind: kind.key(), id })?,
         };
         self.recent.retain(|kept| *kept != id);
         if loaded.kind == kind {
@@ -331,6 +335,35 @@ impl Store {
         self.dirty.push(id);
     }
 
+    /// What cannot be read is reason to check the database from end to end at the next opening.
+    fn suspect(&self, error: &StoreError) {
+        if let (StoreError::Damaged(_) | StoreError::Unreadable { .. }, Some(owner)) = (error, &self.owner) {
+            let _only_a_help = std::fs::write(beside(owner.path(), SUSPECT), []);
+        }
+    }
+
+    /// Moves everything from the log into the database file and empties the log, so that the file
+    /// alone is the store. Where another process is writing or reading, what it holds stays.
+    ///
+    /// # Errors
+    /// The database failed, or the file is no longer the one that was opened.
+    pub fn settle_file(&mut self) -> Result<(), StoreError> {
+        if let Some(owner) = &self.owner {
+            owner.check()?;
+        }
+        let _busy: i64 = self.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+        Ok(())
+    }
+
+    /// Closes the database with everything in its file.
+    pub(crate) fn close(mut self) -> Result<Env, StoreError> {
+        self.settle_file()?;
+        let Self { db, env, owner, .. } = self;
+        db.close().map_err(|(_, error)| StoreError::from(error))?;
+        drop(owner);
+        Ok(env)
+    }
+
     fn load(&self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
         let Some((kind, doc)) = self.load_doc(id)? else { return Ok(None) };
         Ok(Some(Loaded::new(id, kind, doc)?))
@@ -351,9 +384,18 @@ impl Store {
             Doc::load(&snapshot, &self.actor).map_err(|error| unreadable(error.to_string()))?
         };
         let mut later =
-            self.db.prepare_cached("SELECT bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
-        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| row.get::<_, Vec<u8>>(0))?;
+            self.db.prepare_cached("SELECT hash, bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
+        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| {
+            Ok((row.get::<_, [u8; 32]>(0)?, row.get::<_, Vec<u8>>(1)?))
+        })?;
         let later = later.collect::<Result<Vec<_>, _>>()?;
+        if later.iter().any(|(hash, bytes)| hash_of(bytes) != Some(ChangeId(*hash))) {
+            return Err(unreadable(
+                "a change of it is not as it was stored: close the app and open it again to recover what can be read"
+                    .to_owned(),
+            ));
+        }
+        let later: Vec<Vec<u8>> = later.into_iter().map(|(_, bytes)| bytes).collect();
         doc.apply(later.iter().map(Vec::as_slice)).map_err(|error| unreadable(error.to_string()))?;
         Ok(Some((kind, doc)))
     }

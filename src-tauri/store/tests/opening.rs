@@ -81,19 +81,41 @@ fn a_newer_or_foreign_database_is_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
     filled(&path, 2);
-    stamp(&path, 60, 99);
+    {
+        let db = rusqlite::Connection::open(&path).unwrap();
+        db.execute_batch("CREATE TABLE later (id INTEGER PRIMARY KEY); PRAGMA user_version = 99").unwrap();
+    }
     let bytes = fs::read(&path).unwrap();
     let beside = fs::read_dir(folder.path()).unwrap().count();
     let error = Store::open(&path, env(2)).unwrap_err();
     assert!(matches!(error, StoreError::Newer { found: 99, known: FORMAT, .. }));
     assert!(error.to_string().contains("99") && error.to_string().contains(&FORMAT.to_string()), "{error}");
-    stamp(&path, 60, FORMAT);
-    stamp(&path, 68, 7);
-    assert!(matches!(Store::open(&path, env(2)).unwrap_err(), StoreError::Foreign { .. }));
-    stamp(&path, 60, 99);
-    stamp(&path, 68, u32::from_be_bytes(*b"WAYW"));
     assert_eq!(fs::read(&path).unwrap(), bytes);
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), beside);
+    let path = folder.path().join("other.db");
+    {
+        let db = rusqlite::Connection::open(&path).unwrap();
+        db.execute_batch("CREATE TABLE other (id INTEGER PRIMARY KEY); PRAGMA application_id = 7").unwrap();
+    }
+    let bytes = fs::read(&path).unwrap();
+    assert!(matches!(Store::open(&path, env(2)).unwrap_err(), StoreError::Foreign { .. }));
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
+#[test]
+fn a_damaged_number_in_the_header_is_not_taken_for_another_version_or_program() {
+    for (at, value) in [(60, 99), (60, FORMAT ^ 1), (60, 0), (68, 7), (68, 0), (44, 9), (56, 3), (0, 0)] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = inside(&folder);
+        let ids = filled(&path, 2);
+        stamp(&path, at, value);
+        let mut opened = Store::open(&path, env(2)).unwrap();
+        assert!(opened.set_aside.is_some_and(|aside| aside.lost.is_empty()), "{value} at byte {at}");
+        for id in ids {
+            let read = opened.store.board(id).unwrap();
+            assert_eq!((read.board.place.as_str(), read.undo.as_deref()), ("place 2", Some("edit")), "{value} at {at}");
+        }
+    }
 }
 
 #[test]
