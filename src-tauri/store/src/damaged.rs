@@ -229,6 +229,8 @@ pub(crate) struct Found {
     /// Changes that must have been there, by what else speaks of them.
     pub expected: BTreeMap<ChangeId, Uuid>,
     pub expected_photos: BTreeSet<String>,
+    /// Rows of `photos`, by their hash.
+    pub photo_rows: BTreeMap<String, Vec<Value>>,
     /// Largest number of a change.
     pub highest: i64,
     pub pages: u32,
@@ -800,9 +802,12 @@ impl Image {
             }
             Table::Photos => {
                 let Some(row) = self.follow(cell, cell.view, None).and_then(|row| values(&row)) else { return false };
-                if let (Some(Value::Text(hash)), Some(Value::Integer(length))) = (row.first(), row.get(4)) {
+                if let (Some(Value::Text(hash)), Some(Value::Integer(length))) =
+                    (row.first().cloned(), row.get(4).cloned())
+                {
                     found.expected_photos.insert(hash.clone());
                     lengths.insert(hash.clone(), length.unsigned_abs());
+                    found.photo_rows.insert(hash.clone(), row);
                 }
                 true
             }

@@ -126,10 +126,14 @@ impl From<rusqlite::Error> for StoreError {
     }
 }
 
-/// True where the database file itself is at fault.
+/// True where the database file itself is at fault, or the disk it is on where it is read.
 fn is_damage(error: &rusqlite::Error) -> bool {
     use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
+    use rusqlite::ffi::{SQLITE_IOERR_READ, SQLITE_IOERR_SHORT_READ};
+    let reading =
+        |error: &rusqlite::ffi::Error| [SQLITE_IOERR_READ, SQLITE_IOERR_SHORT_READ].contains(&error.extended_code);
     matches!(error.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase))
+        || error.sqlite_error().is_some_and(reading)
 }
 
 fn shown(problems: &[Problem]) -> String {

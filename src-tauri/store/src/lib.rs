@@ -13,6 +13,7 @@ mod env;
 mod error;
 mod json;
 mod list;
+mod mark;
 mod merge;
 mod open;
 mod owner;

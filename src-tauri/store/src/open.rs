@@ -14,6 +14,7 @@ use crate::damaged::{HEAD, HEAD_LENGTH, Image, big_endian};
 use crate::document::salvage::{hash_of, is_whole_document};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::mark::{Mark, Marking};
 use crate::owner::{Owner, SUSPECT, beside, fingerprint};
 use crate::recover::{self, BUILDING, SetAside};
 use crate::store::Store;
@@ -95,6 +96,18 @@ impl Store {
             }
             State::Missing => {
                 let db = connect(path, false)?;
+                if let Some(Mark { count, .. }) = Mark::read(path).filter(|mark| mark.count > 0) {
+                    tell(
+                        &db,
+                        &mut env,
+                        &format!(
+                            "the database {} is not there any more: {count} changes were saved in it, all of them fewer now. A new, \
+                         empty one was made. Was it moved or renamed? Then close the app, put it back and open it again",
+                            path.display()
+                        ),
+                    )?;
+                    db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [count.to_string()])?;
+                }
                 // The file alone is a store from its first moment on.
                 let _busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
                 owner.share()?;
@@ -102,13 +115,14 @@ impl Store {
             }
             State::Damaged(reason) => reason,
         };
+        let mark = Mark::read(path);
         let moment = recover::moment(path, env.now());
         let side = beside(path, BUILDING);
         let db = connect(&side, false)?;
         let device = device(&db, &side, &mut env)?;
         let mut store = Self::on(db, env, device, None)?;
         let mut report = SetAside { path: recover::aside(path, &moment), reason, ..SetAside::default() };
-        store.recover(path, 0, &mut report)?;
+        store.recover(path, mark, &mut report)?;
         let env = store.close()?;
         recover::built(path, &moment)?;
         recover::put_in_place(path, &moment)?;
@@ -122,9 +136,11 @@ impl Store {
     fn opened(db: Connection, mut env: Env, mut owner: Owner) -> Result<Opened, StoreError> {
         owner.note_files();
         let device = device(&db, owner.path(), &mut env)?;
+        let marking = marking(&db, owner.path(), &mut env)?;
         // The log is made with the first write.
         owner.note_files();
-        let store = Self::on(db, env, device, Some(owner))?;
+        let mut store = Self::on(db, env, device, Some(owner))?;
+        store.mark = Some(marking);
         let waiting = store.waiting()?;
         Ok(Opened { store, set_aside: None, waiting })
     }
@@ -169,6 +185,17 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
     }
     match connect(path, thorough) {
         Ok(db) => {
+            // What the log's last pages held may still be found there, as long as nothing writes.
+            if alone
+                && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0)
+                && let Some(mark) = Mark::read(path)
+                && own(&db, "store")?.is_some_and(|store| store == mark.store.to_string())
+                && own(&db, "mark told")? != Some(mark.count.to_string())
+                && count(&db)? < mark.count
+            {
+                db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+                return Ok(State::Damaged("the end of its log is damaged".to_owned()));
+            }
             if thorough {
                 let _gone = fs::remove_file(beside(path, SUSPECT));
             }
@@ -183,13 +210,76 @@ fn image(path: &Path) -> Result<Image, StoreError> {
     Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
 }
 
+fn own(db: &Connection, name: &str) -> Result<Option<String>, StoreError> {
+    Ok(db.query_row("SELECT value FROM own WHERE name = ?1", [name], |row| row.get(0)).optional()?)
+}
+
+fn count(db: &Connection) -> Result<i64, StoreError> {
+    Ok(db.query_row("SELECT coalesce(max(seq), 0) FROM changes", [], |row| row.get(0))?)
+}
+
+/// Leaves words for a person.
+fn tell(db: &Connection, env: &mut Env, text: &str) -> Result<(), StoreError> {
+    let at = env.now().to_rfc3339();
+    db.execute("INSERT INTO notices (at, text) VALUES (?1, ?2)", [at.as_str(), text])?;
+    Ok(())
+}
+
+/// Compares the database with the mark beside it, tells what does not fit, and goes on marking.
+fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, StoreError> {
+    let there = count(db)?;
+    let known = own(db, "store")?.and_then(|text| Uuid::parse_str(&text).ok());
+    let mark = Mark::read(path);
+    let told = own(db, "mark told")?.and_then(|text| text.parse().ok());
+    if let (Some(store), Some(Mark { store: marked, count })) = (known, mark)
+        && store == marked
+        && count <= there
+    {
+        return Ok(Marking::begin(path, store, there));
+    }
+    let store = known.unwrap_or_else(|| env.id());
+    db.execute_batch("BEGIN IMMEDIATE")?;
+    let mut write = || -> Result<(), StoreError> {
+        if let Some(Mark { store: marked, count }) = mark.filter(|mark| mark.count > 0 && told != Some(mark.count)) {
+            if known.is_some_and(|known| known != marked) {
+                tell(
+                    db,
+                    env,
+                    &format!(
+                        "another store's database is in the place of {}: it has {there} changes, the one that was here had \
+                     {count}. If that is not what was meant, close the app and put the other one back",
+                        path.display()
+                    ),
+                )?;
+            } else if count > there {
+                tell(
+                    db,
+                    env,
+                    &format!(
+                        "the database {} holds {there} changes, {} fewer than were saved in it: an older copy was put in its \
+                     place, or its log ({}) was lost. If you have the newer one, close the app and put it back with its log",
+                        path.display(),
+                        count - there,
+                        beside(path, "-wal").display()
+                    ),
+                )?;
+            }
+            db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [count.to_string()])?;
+        }
+        db.execute("INSERT OR REPLACE INTO own VALUES ('store', ?1)", [store.to_string()])?;
+        Ok(db.execute_batch("COMMIT")?)
+    };
+    if let Err(error) = write() {
+        let _already = db.execute_batch("ROLLBACK");
+        return Err(error);
+    }
+    Ok(Marking::begin(path, store, there))
+}
+
 /// Whose undo this is: an id that goes with this very database file. A copy of the file gets
 /// another, so that two people who went on from one store do not take back each other's work.
 fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], StoreError> {
-    let own = |name: &str| -> Result<Option<String>, StoreError> {
-        Ok(db.query_row("SELECT value FROM own WHERE name = ?1", [name], |row| row.get(0)).optional()?)
-    };
-    let (known, file) = (own("device")?.and_then(|text| Uuid::parse_str(&text).ok()), own("device file")?);
+    let (known, file) = (own(db, "device")?.and_then(|text| Uuid::parse_str(&text).ok()), own(db, "device file")?);
     let here = fingerprint(path);
     if let Some(known) = known
         && file.as_deref() == Some(&here)
@@ -320,18 +410,31 @@ fn connect(path: &Path, thorough: bool) -> Result<Connection, StoreError> {
     // Until it is known to be sound, closing it must not write into it.
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     db.busy_timeout(Duration::from_secs(5))?;
+    let length = fs::metadata(path).map_or(0, |meta| meta.len());
     let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     known_format(path, pragma(&db, "user_version")?, pragma(&db, "application_id")?, tables == 0)?;
     let pages: i64 = db.query_row("PRAGMA page_count", [], |row| row.get(0))?;
     let page: i64 = db.query_row("PRAGMA page_size", [], |row| row.get(0))?;
     if thorough || pages.saturating_mul(page) <= CHECKED_SIZE {
-        let found: String = db.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
+        let found: String = db.query_row("PRAGMA quick_check(1)", [], |row| row.get(0)).map_err(found_damage)?;
         if found != "ok" {
             return Err(StoreError::Damaged(found));
         }
     }
     configure(&db)?;
     migrate(&db, path)?;
+    if tables == 0 && length > 0 {
+        // Ours is written with its tables from the first moment on: this one has lost its log, or
+        // its first opening was cut short.
+        db.execute(
+            "INSERT INTO notices (at, text) VALUES (strftime('%Y-%m-%dT%H:%M:%SZ', 'now'), ?1)",
+            [format!(
+                "the database {} was there and held nothing. If it was copied from elsewhere, what was saved is in the \
+                 file of the same name with \"-wal\" beside the original: close the app there and copy again",
+                path.display()
+            )],
+        )?;
+    }
     if thorough {
         verify(&db)?;
     }
@@ -341,6 +444,14 @@ fn connect(path: &Path, thorough: bool) -> Result<Connection, StoreError> {
         .map_err(|error| StoreError::Damaged(error.to_string()))?;
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     Ok(db)
+}
+
+/// The check itself fails on some damage, such as in the search index, with an error that names none.
+fn found_damage(error: rusqlite::Error) -> StoreError {
+    match error.sqlite_error_code() {
+        Some(rusqlite::ErrorCode::Unknown) => StoreError::Damaged(error.to_string()),
+        _ => error.into(),
+    }
 }
 
 /// Checks everything that has a hash by it.

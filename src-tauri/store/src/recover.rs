@@ -15,6 +15,7 @@ use crate::damaged::{Found, Image, Table};
 use crate::document::salvage::{Gathered, deps_of};
 use crate::document::{ChangeId, Doc, Stamp, Touch};
 use crate::error::StoreError;
+use crate::mark::Mark;
 use crate::owner::{beside, fingerprint};
 use crate::store::{Content, Kind, Loaded, Store};
 
@@ -164,8 +165,9 @@ struct Pieces {
 
 impl Store {
     /// Brings what can be read of a damaged database in here, which is new, and writes down what
-    /// that was. `count`: how many changes it is known to have had.
-    pub(crate) fn recover(&mut self, path: &Path, count: i64, report: &mut SetAside) -> Result<(), StoreError> {
+    /// that was. `mark`: what is known of it beside.
+    pub(crate) fn recover(&mut self, path: &Path, mark: Option<Mark>, report: &mut SetAside) -> Result<(), StoreError> {
+        let count = mark.map_or(0, |mark| mark.count);
         let mut image = Image::open(path).map_err(failed(path))?;
         let mut found = image.read();
         let by_document = sorted(&mut found, &self.actor);
@@ -239,11 +241,17 @@ impl Store {
             if known > here.len() + seen {
                 report.lost.push(format!("{} changes of which only the number is known", known - here.len() - seen));
             }
-            store.put_rows(&found, path)
+            store.put_rows(&found, path)?;
+            if let Some(mark) = mark {
+                // The same store still; and what it has fewer than the mark says is told here.
+                store.put_own("store", &mark.store.to_string())?;
+                store.put_own("mark told", &mark.count.to_string())?;
+            }
+            Ok::<_, StoreError>(())
         })?;
         for (hash, place) in &found.photos {
             if let Some(bytes) = image.photo(hash, place)
-                && self.add_photo(&bytes).is_ok()
+                && self.put_photo(hash, &bytes, found.photo_rows.get(hash))?
             {
                 report.photos += 1;
                 photos.remove(hash);
@@ -261,6 +269,23 @@ impl Store {
         }
         let text = report.to_string();
         self.put_notice(&text)
+    }
+
+    /// A photo that was here is kept even where it would not be taken in any more: then with its
+    /// small picture as it was.
+    fn put_photo(&mut self, hash: &str, bytes: &[u8], row: Option<&Vec<Value>>) -> Result<bool, StoreError> {
+        match self.add_photo(bytes) {
+            Ok(_) => Ok(true),
+            Err(StoreError::Photo(_)) => self.write(|store| {
+                let Some(row) = row else { return Ok(false) };
+                store
+                    .db
+                    .execute("INSERT OR IGNORE INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6)", params_from_iter(row))?;
+                store.db.execute("INSERT OR IGNORE INTO photo_bytes VALUES (?1, ?2)", params![hash, bytes])?;
+                Ok(true)
+            }),
+            Err(error) => Err(error),
+        }
     }
 
     /// Keeps the changes of a document that cannot be shown.
@@ -321,9 +346,14 @@ impl Store {
         if let (true, Some(device)) = (was_here, device) {
             let side = self.db.path().map(fingerprint_of).unwrap_or_default();
             for (name, value) in [("device", &device), ("device file", &side)] {
-                self.db.execute("INSERT OR REPLACE INTO own VALUES (?1, ?2)", [name, value])?;
+                self.put_own(name, value)?;
             }
         }
+        Ok(())
+    }
+
+    pub(crate) fn put_own(&self, name: &str, value: &str) -> Result<(), StoreError> {
+        self.db.prepare_cached("INSERT OR REPLACE INTO own VALUES (?1, ?2)")?.execute([name, value])?;
         Ok(())
     }
 }

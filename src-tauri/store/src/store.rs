@@ -15,6 +15,7 @@ use crate::document::salvage::hash_of;
 use crate::document::{ChangeId, Conflict, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::mark::Marking;
 use crate::owner::{Owner, SUSPECT, beside};
 
 /// Documents kept in memory.
@@ -183,6 +184,10 @@ pub struct Store {
     data_version: i64,
     /// Whose undo this is: see `open::device`.
     pub(crate) device: [u8; 16],
+    /// Largest number of a change stored in the open transaction.
+    highest: Option<i64>,
+    /// None in memory.
+    pub(crate) mark: Option<Marking>,
     /// Last, so that others wait until the database is closed; none in memory.
     pub(crate) owner: Option<Owner>,
 }
@@ -208,6 +213,8 @@ impl Store {
             dirty: Vec::new(),
             data_version,
             device,
+            highest: None,
+            mark: None,
             owner,
         })
     }
@@ -240,6 +247,9 @@ impl Store {
                 Ok(()) => {
                     if outermost {
                         self.dirty.clear();
+                        if let (Some(highest), Some(mark)) = (self.highest.take(), &mut self.mark) {
+                            mark.raise(highest);
+                        }
                     }
                     Ok(done)
                 }
@@ -281,6 +291,9 @@ impl Store {
         let undo = if outermost { "ROLLBACK" } else { "ROLLBACK TO part; RELEASE part" };
         // A failed commit may have rolled back by itself; there is nothing left to do then.
         let _already = self.db.execute_batch(undo);
+        if outermost {
+            self.highest = None;
+        }
         for id in std::mem::take(&mut self.dirty) {
             self.forget(id);
         }
@@ -336,7 +349,7 @@ impl Store {
     }
 
     /// What cannot be read is reason to check the database from end to end at the next opening.
-    fn suspect(&self, error: &StoreError) {
+    pub(crate) fn suspect(&self, error: &StoreError) {
         if let (StoreError::Damaged(_) | StoreError::Unreadable { .. }, Some(owner)) = (error, &self.owner) {
             let _only_a_help = std::fs::write(beside(owner.path(), SUSPECT), []);
         }
@@ -423,6 +436,7 @@ impl Store {
             for change in changes {
                 let new = insert.execute(params![id, change.id.0.as_slice(), change.bytes])?;
                 if new > 0 {
+                    self.highest = Some(self.db.last_insert_rowid());
                     added += 1;
                     bytes += i64::try_from(change.bytes.len()).unwrap_or(i64::MAX);
                 }

@@ -1,0 +1,72 @@
+//! The high-water mark beside a database: which store was here and how many changes it had.
+//!
+//! It is written after a commit, so that it never claims more than is on the disk. Where the
+//! database later holds fewer, or is not there, an older copy is in its place or its log was lost,
+//! and a person is told.
+
+use std::fs::{File, OpenOptions};
+use std::io::{Read, Seek, SeekFrom, Write};
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+use crate::owner::beside;
+
+const END: &str = "-mark";
+
+/// What the mark says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Mark {
+    /// The store's own id.
+    pub store: Uuid,
+    /// Changes it had.
+    pub count: i64,
+}
+
+impl Mark {
+    /// `None` where there is none, or it was not written to its end.
+    pub(crate) fn read(path: &Path) -> Option<Self> {
+        let mut text = String::new();
+        File::open(beside(path, END)).ok()?.take(200).read_to_string(&mut text).ok()?;
+        let (said, check) = text.trim_end().rsplit_once(' ')?;
+        let (store, count) = said.split_once(' ')?;
+        let mark = Self { store: store.parse().ok()?, count: count.parse().ok()? };
+        (checked(said) == check).then_some(mark)
+    }
+
+    /// Always of the same length, so that it is written over in one piece.
+    fn text(self) -> String {
+        let said = format!("{} {:020}", self.store, self.count);
+        format!("{said} {}\n", checked(&said))
+    }
+}
+
+fn checked(said: &str) -> String {
+    Sha256::digest(said).iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// The mark of a store that is open.
+pub(crate) struct Marking {
+    file: Option<File>,
+    store: Uuid,
+}
+
+impl Marking {
+    /// Without a file, where none can be made: then only the mark is missing.
+    pub(crate) fn begin(path: &Path, store: Uuid, count: i64) -> Self {
+        let file = OpenOptions::new().write(true).create(true).truncate(false).open(beside(path, END)).ok();
+        let mut marking = Self { file, store };
+        marking.raise(count);
+        marking
+    }
+
+    /// So many changes are on the disk.
+    pub(crate) fn raise(&mut self, count: i64) {
+        if let Some(file) = &mut self.file {
+            let text = Mark { store: self.store, count }.text();
+            // A mark that is too low misleads nobody.
+            let _too_low = file.seek(SeekFrom::Start(0)).and_then(|_| file.write_all(text.as_bytes()));
+        }
+    }
+}
