@@ -96,17 +96,18 @@ impl Store {
             }
             State::Missing => {
                 let db = connect(path, false)?;
-                if let Some(Mark { count, .. }) = Mark::read(path).filter(|mark| mark.count > 0) {
+                if let Some(mark) = Mark::read(path).filter(Mark::is_of_something) {
+                    let Mark { count, photos, .. } = mark;
                     tell(
                         &db,
                         &mut env,
                         &format!(
-                            "the database {} is not there any more: {count} changes were saved in it, all of them fewer now. A new, \
+                            "the database {} is not there any more: {count} changes and {photos} photos were saved in it, all of them fewer now. A new, \
                          empty one was made. Was it moved or renamed? Then close the app, put it back and open it again",
                             path.display()
                         ),
                     )?;
-                    db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [count.to_string()])?;
+                    db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
                 }
                 // The file alone is a store from its first moment on.
                 let _busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
@@ -190,8 +191,8 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
                 && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0)
                 && let Some(mark) = Mark::read(path)
                 && own(&db, "store")?.is_some_and(|store| store == mark.store.to_string())
-                && own(&db, "mark told")? != Some(mark.count.to_string())
-                && count(&db)? < mark.count
+                && own(&db, "mark told")? != Some(mark.told())
+                && (count(&db)? < mark.count || count_photos(&db)? < mark.photos)
             {
                 db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
                 return Ok(State::Damaged("the end of its log is damaged".to_owned()));
@@ -218,6 +219,11 @@ fn count(db: &Connection) -> Result<i64, StoreError> {
     Ok(db.query_row("SELECT coalesce(max(seq), 0) FROM changes", [], |row| row.get(0))?)
 }
 
+/// Photos are never deleted: the number of the last is how many there are.
+fn count_photos(db: &Connection) -> Result<i64, StoreError> {
+    Ok(db.query_row("SELECT coalesce(max(rowid), 0) FROM photos", [], |row| row.get(0))?)
+}
+
 /// Leaves words for a person.
 fn tell(db: &Connection, env: &mut Env, text: &str) -> Result<(), StoreError> {
     let at = env.now().to_rfc3339();
@@ -227,44 +233,48 @@ fn tell(db: &Connection, env: &mut Env, text: &str) -> Result<(), StoreError> {
 
 /// Compares the database with the mark beside it, tells what does not fit, and goes on marking.
 fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, StoreError> {
-    let there = count(db)?;
+    let (there, photos) = (count(db)?, count_photos(db)?);
     let known = own(db, "store")?.and_then(|text| Uuid::parse_str(&text).ok());
     let mark = Mark::read(path);
-    let told = own(db, "mark told")?.and_then(|text| text.parse().ok());
-    if let (Some(store), Some(Mark { store: marked, count })) = (known, mark)
-        && store == marked
-        && count <= there
+    let now = |store| Mark { store, count: there, photos };
+    if let (Some(store), Some(mark)) = (known, mark)
+        && store == mark.store
+        && mark.count <= there
+        && mark.photos <= photos
     {
-        return Ok(Marking::begin(path, store, there));
+        return Ok(Marking::begin(path, now(store)));
     }
     let store = known.unwrap_or_else(|| env.id());
+    let told = own(db, "mark told")?;
     db.execute_batch("BEGIN IMMEDIATE")?;
     let mut write = || -> Result<(), StoreError> {
-        if let Some(Mark { store: marked, count }) = mark.filter(|mark| mark.count > 0 && told != Some(mark.count)) {
-            if known.is_some_and(|known| known != marked) {
+        if let Some(mark) = mark.filter(|mark| mark.is_of_something() && told.as_ref() != Some(&mark.told())) {
+            let Mark { count, photos: marked_photos, .. } = mark;
+            let name = path.display();
+            if known.is_some_and(|known| known != mark.store) {
                 tell(
                     db,
                     env,
                     &format!(
-                        "another store's database is in the place of {}: it has {there} changes, the one that was here had \
-                     {count}. If that is not what was meant, close the app and put the other one back",
-                        path.display()
+                        "another store's database is in the place of {name}: it has {there} changes and {photos} photos, the \
+                         one that was here had {count} and {marked_photos}. If that is not what was meant, close the app and \
+                         put the other one back"
                     ),
                 )?;
-            } else if count > there {
+            } else {
+                let (fewer, photos) = ((count - there).max(0), (marked_photos - photos).max(0));
                 tell(
                     db,
                     env,
                     &format!(
-                        "the database {} holds {there} changes, {} fewer than were saved in it: an older copy was put in its \
-                     place, or its log ({}) was lost. If you have the newer one, close the app and put it back with its log",
-                        path.display(),
-                        count - there,
+                        "the database {name} holds {fewer} changes and {photos} photos fewer than were saved in it: an older \
+                         copy was put in its place, or its log ({}) was lost. If you have the newer one, close the app and \
+                         put it back with its log",
                         beside(path, "-wal").display()
                     ),
                 )?;
             }
-            db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [count.to_string()])?;
+            db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
         }
         db.execute("INSERT OR REPLACE INTO own VALUES ('store', ?1)", [store.to_string()])?;
         Ok(db.execute_batch("COMMIT")?)
@@ -273,7 +283,7 @@ fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, Store
         let _already = db.execute_batch("ROLLBACK");
         return Err(error);
     }
-    Ok(Marking::begin(path, store, there))
+    Ok(Marking::begin(path, now(store)))
 }
 
 /// Whose undo this is: an id that goes with this very database file. A copy of the file gets

@@ -72,10 +72,13 @@ impl Store {
         };
         self.write(|store| {
             let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
-            store
+            let new = store
                 .db
                 .prepare_cached("INSERT OR IGNORE INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
                 .execute(params![meta.hash, meta.media, meta.width, meta.height, length, thumbnail])?;
+            if new > 0 {
+                store.highest_photo = Some(store.db.last_insert_rowid());
+            }
             store
                 .db
                 .prepare_cached("INSERT OR IGNORE INTO photo_bytes VALUES (?1, ?2)")?

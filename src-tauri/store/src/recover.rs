@@ -245,7 +245,7 @@ impl Store {
             if let Some(mark) = mark {
                 // The same store still; and what it has fewer than the mark says is told here.
                 store.put_own("store", &mark.store.to_string())?;
-                store.put_own("mark told", &mark.count.to_string())?;
+                store.put_own("mark told", &mark.told())?;
             }
             Ok::<_, StoreError>(())
         })?;
@@ -258,6 +258,12 @@ impl Store {
             }
         }
         report.lost.extend(photos.iter().map(|hash| format!("photo {hash:.12}")));
+        let known = usize::try_from(mark.map_or(0, |mark| mark.photos)).unwrap_or_default();
+        if known > report.photos + photos.len() {
+            report
+                .lost
+                .push(format!("{} photos of which only the number is known", known - report.photos - photos.len()));
+        }
         // What a board only speaks of may never have been here.
         shown.retain(|hash| !photos.contains(hash) && !found.photos.contains_key(hash));
         report.lost.extend(shown.iter().map(|hash| format!("photo {hash:.12}, if it was here")));

@@ -186,6 +186,8 @@ pub struct Store {
     pub(crate) device: [u8; 16],
     /// Largest number of a change stored in the open transaction.
     highest: Option<i64>,
+    /// The same of a photo.
+    pub(crate) highest_photo: Option<i64>,
     /// None in memory.
     pub(crate) mark: Option<Marking>,
     /// Last, so that others wait until the database is closed; none in memory.
@@ -214,6 +216,7 @@ impl Store {
             data_version,
             device,
             highest: None,
+            highest_photo: None,
             mark: None,
             owner,
         })
@@ -247,8 +250,9 @@ impl Store {
                 Ok(()) => {
                     if outermost {
                         self.dirty.clear();
-                        if let (Some(highest), Some(mark)) = (self.highest.take(), &mut self.mark) {
-                            mark.raise(highest);
+                        let (changes, photos) = (self.highest.take(), self.highest_photo.take());
+                        if let (true, Some(mark)) = (changes.is_some() || photos.is_some(), &mut self.mark) {
+                            mark.raise(changes, photos);
                         }
                     }
                     Ok(done)
@@ -292,7 +296,7 @@ impl Store {
         // A failed commit may have rolled back by itself; there is nothing left to do then.
         let _already = self.db.execute_batch(undo);
         if outermost {
-            self.highest = None;
+            (self.highest, self.highest_photo) = (None, None);
         }
         for id in std::mem::take(&mut self.dirty) {
             self.forget(id);

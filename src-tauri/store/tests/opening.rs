@@ -260,3 +260,49 @@ fn what_was_being_taken_in_when_the_app_ended_is_found() {
     assert_eq!(opened.store.waiting().unwrap(), 0);
     assert_eq!(now(&mut opened.store).place, "attic");
 }
+
+#[test]
+fn a_store_that_holds_less_than_it_did_says_so_once_and_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = inside(&folder);
+    filled(&path, 1);
+    let old = fs::read(&path).unwrap();
+    let mut store = Store::open(&path, env(2)).unwrap().store;
+    create(&mut store, &board(1));
+    drop(store);
+    let told = |store: &Store| store.notices().unwrap().into_iter().map(|notice| notice.text).collect::<Vec<_>>();
+    // An older copy in its place.
+    fs::write(&path, &old).unwrap();
+    let mut store = Store::open(&path, env(3)).unwrap().store;
+    assert_eq!(told(&store).len(), 1);
+    assert!(told(&store)[0].contains("1 changes and 0 photos fewer"), "{:?}", told(&store));
+    create(&mut store, &board(1));
+    store.mark_read(i64::MAX).unwrap();
+    drop(store);
+    assert!(told(&Store::open(&path, env(4)).unwrap().store).is_empty());
+    // Gone altogether: a store that was ever written does not open as new without a word.
+    fs::remove_file(&path).unwrap();
+    let mut store = Store::open(&path, env(5)).unwrap().store;
+    assert!(told(&store)[0].contains("not there any more"), "{:?}", told(&store));
+    create(&mut store, &board(1));
+    drop(store);
+    assert_eq!(told(&Store::open(&path, env(6)).unwrap().store).len(), 1, "until it is read");
+    // A new one, and one whose folder was copied, have nothing to say.
+    let other = tempfile::tempdir().unwrap();
+    filled(&inside(&other), 1);
+    assert!(told(&Store::open(&inside(&other), env(7)).unwrap().store).is_empty());
+}
+
+#[test]
+fn a_database_is_a_store_by_itself_from_its_first_moment() {
+    let (folder, copies) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let path = inside(&folder);
+    let mut store = Store::open(&path, env(1)).unwrap().store;
+    create(&mut store, &board(1));
+    store.settle_file().unwrap();
+    let copy = inside(&copies);
+    fs::copy(&path, &copy).unwrap();
+    let mut alone = Store::open(&copy, env(2)).unwrap();
+    assert!(alone.set_aside.is_none() && alone.store.notices().unwrap().is_empty());
+    assert_eq!(now(&mut alone.store), board(1));
+}
