@@ -76,7 +76,10 @@ impl Store {
         let mut owner = Owner::join(path, &mut env)?;
         let thorough = thorough || beside(path, SUSPECT).exists();
         let unfinished = recover::waiting(path).is_some();
-        if !unfinished && let State::Sound(db) = examine(path, thorough, owner.was_alone)? {
+        if !unfinished && let State::Sound(db) = examine(path, thorough, owner.is_alone)? {
+            if owner.is_alone {
+                owner.share()?;
+            }
             return Self::opened(db, env, owner);
         }
         // Damaged, or not there yet: nobody else may have it open while that is put right. Another

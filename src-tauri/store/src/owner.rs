@@ -83,14 +83,15 @@ pub(crate) struct Owner {
     /// Marks this opening among others of the same process.
     mark: Uuid,
     line: String,
-    /// Nobody else had the store open when it was opened here.
-    pub(crate) was_alone: bool,
+    /// Nobody else has the store open, and others are kept out.
+    pub(crate) is_alone: bool,
     database: Option<FileId>,
     log: Option<FileId>,
 }
 
 impl Owner {
-    /// Joins those who have the store at this path open. Waits while one of them has it alone.
+    /// Joins those who have the store at this path open. Waits while one of them has it alone;
+    /// where there is nobody, others are kept out until [`Self::share`].
     pub(crate) fn join(path: &Path, env: &mut Env) -> Result<Self, StoreError> {
         let file = beside(path, "-lock");
         let failed = |source| StoreError::File { path: file.clone(), source };
@@ -100,11 +101,10 @@ impl Owner {
         let since = env.now().to_rfc3339_opts(SecondsFormat::Secs, true);
         let line = format!("{mark} {} {since} {}\n", std::process::id(), called());
         let mut owner =
-            Self { path: path.to_owned(), lock: Some(lock), mark, line, was_alone: false, database: None, log: None };
+            Self { path: path.to_owned(), lock: Some(lock), mark, line, is_alone: false, database: None, log: None };
         if owner.try_alone()? {
-            owner.was_alone = true;
+            owner.is_alone = true;
             owner.put_name(true);
-            owner.share()?;
         } else {
             owner.share()?;
             owner.put_name(false);
@@ -127,6 +127,7 @@ impl Owner {
 
     /// Holds it with others, after having it alone or not at all.
     pub(crate) fn share(&mut self) -> Result<(), StoreError> {
+        self.is_alone = false;
         self.let_go();
         for _ in 0..TRIES {
             let Some(lock) = &self.lock else { return Ok(()) };
@@ -144,9 +145,13 @@ impl Owner {
 
     /// Waits until nobody else has the store open, and keeps others out.
     pub(crate) fn alone(&mut self, why: &str) -> Result<(), StoreError> {
+        if self.is_alone {
+            return Ok(());
+        }
         self.let_go();
         for _ in 0..TRIES {
             if self.try_alone()? {
+                self.is_alone = true;
                 self.put_name(true);
                 return Ok(());
             }
