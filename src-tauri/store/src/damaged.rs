@@ -208,7 +208,10 @@ struct Cell {
 
 /// A photo that is there, and where.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct PhotoPlace(Cell, Option<(u32, u32)>);
+pub(crate) struct PhotoPlace(Cell, Swap);
+
+/// Two pages that changed places, as far as a row is concerned.
+type Swap = Option<(u32, u32)>;
 
 /// A change found.
 pub(crate) struct FoundChange {
@@ -438,12 +441,7 @@ impl Image {
     }
 
     /// The bytes of a row, and where their check fails, those tried with pages taken from elsewhere.
-    fn row(
-        &mut self,
-        cell: &Cell,
-        right: &dyn Fn(&[u8]) -> bool,
-        search: bool,
-    ) -> Option<(Vec<u8>, Option<(u32, u32)>)> {
+    fn row(&mut self, cell: &Cell, right: &dyn Fn(&[u8]) -> bool, search: bool) -> Option<(Vec<u8>, Swap)> {
         for view in [cell.view, View::Now, View::File] {
             if let Some(bytes) = self.follow(cell, view, None).filter(|bytes| right(bytes)) {
                 return Some((bytes, None));
@@ -514,7 +512,7 @@ impl Image {
         true
     }
 
-    fn follow(&mut self, cell: &Cell, view: View, swap: Option<(u32, u32)>) -> Option<Vec<u8>> {
+    fn follow(&mut self, cell: &Cell, view: View, swap: Swap) -> Option<Vec<u8>> {
         let page = self.page(cell.page, cell.view)?;
         let local = self.local(cell.length);
         let mut bytes = page.get(cell.start..cell.start.checked_add(local)?)?.to_vec();
@@ -898,7 +896,7 @@ impl Image {
     }
 }
 
-fn exchanged(page: u32, swap: Option<(u32, u32)>) -> u32 {
+fn exchanged(page: u32, swap: Swap) -> u32 {
     match swap {
         Some((one, other)) if page == one => other,
         Some((one, other)) if page == other => one,

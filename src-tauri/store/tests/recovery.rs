@@ -77,7 +77,7 @@ fn sound() -> &'static Sound {
             texts.insert((id.0, step), text);
         };
         let make = |store: &mut Store, texts: &mut BTreeMap<(Uuid, usize), String>, number: u128| {
-            let mut board = board(if number % 3 == 0 { 40 } else { 4 });
+            let mut board = board(if number.is_multiple_of(3) { 40 } else { 4 });
             board.id = BoardId(uuid(0x100 + number));
             board.reference = format!("DB{number}");
             store.create_board(op("new board"), &board, |_| Ok(())).unwrap();
@@ -185,7 +185,7 @@ fn damage(files: &mut BTreeMap<String, Vec<u8>>, seed: u64) -> (String, BTreeSet
             touched.extend((first..end).map(|page| (false, page)));
             format!("pages {first} to {end} zeroed")
         }
-        4 | 5 | 6 => {
+        4..=6 => {
             let count = 1 + random.below(6);
             let mut name = "bits flipped at".to_owned();
             for _ in 0..count {
