@@ -61,7 +61,6 @@ pub struct App {
     pub(crate) plate_tables: &'static plate::Tables,
     patterns: Mutex<Vec<Pattern>>,
     role: Mutex<String>,
-    recovered: Option<String>,
 }
 
 /// A panic in one call must not stop the next: what is saved is consistent on the disk.
@@ -84,15 +83,13 @@ impl App {
         let place = Place { folder: folder.to_owned() };
         std::fs::create_dir_all(folder).map_err(|error| failed(format!("{}: {error}", folder.display())))?;
         let opened = Store::open(&place.database(), Env::new(now, Uuid::now_v7)).map_err(crate::error::from_store)?;
-        let mut recovered = opened.set_aside.as_ref().map(ToString::to_string);
         let mut store = opened.store;
         if opened.waiting > 0 {
             // A bundle was being taken in when the app was last ended: it is finished now.
             for outcome in store.merge_waiting().map_err(crate::error::from_store)? {
                 if let Err((_, error)) = outcome {
-                    recovered
-                        .get_or_insert_default()
-                        .push_str(&format!("an import that was broken off cannot be finished: {error}"));
+                    let words = format!("an import that was broken off cannot be finished: {error}");
+                    store.put_notice(&words).map_err(crate::error::from_store)?;
                 }
             }
         }
@@ -114,7 +111,6 @@ impl App {
             plate_tables,
             patterns: Mutex::new(patterns),
             role: Mutex::new(role),
-            recovered,
         })
     }
 
@@ -165,8 +161,17 @@ impl App {
         Ok(counting.rows.clone())
     }
 
-    pub(crate) fn recovered(&self) -> Option<String> {
-        self.recovered.clone()
+    /// What a person must read about the store and has not, and the number of the last of it.
+    pub(crate) fn unread(&self) -> Result<Option<(String, i64)>, ApiError> {
+        let notices = self.store().notices().map_err(crate::error::from_store)?;
+        let texts: Vec<&str> = notices.iter().map(|notice| notice.text.as_str()).collect();
+        Ok(notices.last().map(|last| (texts.join("; "), last.seq)))
+    }
+
+    /// Puts everything that was saved into the database file itself, so that it can be copied alone. Before the
+    /// program ends, and after much was taken in at once; what cannot be put there now stays in its log.
+    pub(crate) fn settle_file(&self) {
+        let _stays_in_its_log = self.store().settle_file();
     }
 
     pub(crate) fn role(&self) -> String {

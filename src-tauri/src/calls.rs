@@ -51,6 +51,7 @@ impl App {
         routes! {
             About => about,
             SetRole => set_role_call,
+            MarkRead => mark_read,
             ListSites => list_sites,
             CreateSite => create_site,
             ListBoards => list_boards,
@@ -89,16 +90,23 @@ impl App {
     }
 
     pub(crate) fn about(&self, _: About) -> Reply<About> {
+        let (recovered, recovered_upto) = self.unread()?.unzip();
         Ok(AboutReply {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             role: self.role(),
             cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
-            recovered: self.recovered(),
+            recovered,
+            recovered_upto,
         })
     }
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
         self.set_role(&request.role)?;
+        self.about(About {})
+    }
+
+    fn mark_read(&self, request: MarkRead) -> Reply<MarkRead> {
+        self.store().mark_read(request.upto).map_err(from_store)?;
         self.about(About {})
     }
 
@@ -372,7 +380,9 @@ impl App {
     }
 
     pub(crate) fn import_bundle(&self, request: ImportBundle) -> Reply<ImportBundle> {
-        self.import_bundle_bytes(&decode(&request.base64)?)
+        let report = self.import_bundle_bytes(&decode(&request.base64)?)?;
+        self.settle_file();
+        Ok(report)
     }
 
     pub(crate) fn import_bundle_bytes(&self, bytes: &[u8]) -> Result<ImportReply, ApiError> {

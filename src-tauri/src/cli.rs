@@ -16,7 +16,7 @@ use survey::{BoardId, Severity, SiteId, Subject, Verdict, errand, file};
 
 use crate::calls::paper_error;
 use crate::error::failed;
-use crate::{App, CAUTIONS, demo, files, host, own_tables};
+use crate::{App, CAUTIONS, demo, ending, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
 ///
@@ -218,18 +218,20 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         print(&pretty(&file::schema())?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let app = App::open(&data_folder(line.data)?)?;
-    if let Some(note) = app.recovered() {
+    let app = Arc::new(App::open(&data_folder(line.data)?)?);
+    ending::watch(&app);
+    // Printed by every call until a person has dismissed it on the screen: a script may have run this one.
+    if let Some((note, _)) = app.unread()? {
         let _ = writeln!(std::io::stderr(), "{note}");
     }
     match line.command.unwrap_or(Command::Window { demo: false }) {
         Command::Window { demo } => {
             seed(&app, demo)?;
-            window(app)?;
+            window(&app)?;
         }
         Command::Serve { demo, port } => {
             seed(&app, demo)?;
-            host::serve(Arc::new(app), port)?;
+            host::serve(Arc::clone(&app), port)?;
         }
         Command::Demo => seed(&app, true)?,
         Command::Boards { words, json } => {
@@ -342,16 +344,22 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
 }
 
 fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {
-    if wanted && app.list_sites(ListSites {})?.is_empty() { demo::seed(app) } else { Ok(()) }
+    if wanted && app.list_sites(ListSites {})?.is_empty() {
+        demo::seed(app)?;
+        app.settle_file();
+    }
+    Ok(())
 }
 
 #[cfg(feature = "window")]
-fn window(app: App) -> Result<(), ApiError> {
-    crate::window::open(move |name, body| app.answer(name, body)).map_err(|error| failed(error.to_string()))
+fn window(app: &Arc<App>) -> Result<(), ApiError> {
+    let (answering, ending) = (Arc::clone(app), Arc::clone(app));
+    crate::window::open(move |name, body| answering.answer(name, body), move || ending.settle_file())
+        .map_err(|error| failed(error.to_string()))
 }
 
 #[cfg(not(feature = "window"))]
-fn window(_app: App) -> Result<(), ApiError> {
+fn window(_app: &Arc<App>) -> Result<(), ApiError> {
     Err(failed("this program was built without the window: use \"waywright serve\""))
 }
 
@@ -397,6 +405,7 @@ fn import(app: &App, path: &Path) -> Result<(), ApiError> {
     let bytes = read(path)?;
     if is_bundle(path) || bytes.starts_with(b"PK") {
         let report = app.import_bundle_bytes(&bytes)?;
+        app.settle_file();
         return print(&pretty(&report)?);
     }
     let view = app.import_survey(ImportSurvey { text: text(bytes)? })?;

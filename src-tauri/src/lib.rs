@@ -8,6 +8,7 @@ mod calls;
 pub mod cli;
 mod demo;
 mod drilling;
+mod ending;
 mod error;
 mod files;
 mod host;

@@ -18,12 +18,13 @@ use crate::ui_files::UI;
 type Handler = Arc<dyn Fn(&str, Value) -> Result<String, Value> + Send + Sync>;
 
 /// Opens the window and returns when the person closes it. `handler` answers each call by name and body, on a
-/// thread where it may block.
+/// thread where it may block. `at_end` is done before the program ends: the shell does not return on every system.
 ///
 /// # Errors
 /// Where there is no display, or the system's web view cannot start.
 pub fn open(
     handler: impl Fn(&str, Value) -> Result<String, Value> + Send + Sync + 'static,
+    at_end: impl Fn() + 'static,
 ) -> Result<(), Box<dyn std::error::Error>> {
     let handler: Handler = Arc::new(handler);
     tauri::Builder::default()
@@ -38,7 +39,12 @@ pub fn open(
             }
             Ok(())
         })
-        .run(tauri::generate_context!(assets = Embedded))?;
+        .build(tauri::generate_context!(assets = Embedded))?
+        .run(move |_, event| {
+            if matches!(event, tauri::RunEvent::Exit) {
+                at_end();
+            }
+        });
     Ok(())
 }
 

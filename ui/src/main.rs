@@ -41,6 +41,12 @@ fn Frame() -> impl IntoView {
     app.ask(api::About {}, move |about| {
         if let Some(recovered) = &about.recovered {
             app.warn("", &api::ApiError::failed(recovered.clone()));
+            // It is shown at every start until it is dismissed.
+            app.alert.update(|alert| {
+                if let Some(alert) = alert {
+                    alert.upto = about.recovered_upto;
+                }
+            });
         }
         app.about.set(Some(about));
     });

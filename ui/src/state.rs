@@ -52,6 +52,8 @@ pub struct Message {
     pub text: String,
     /// More of it, one line each.
     pub lines: Vec<String>,
+    /// For words on the store's recovery: the number they have been read up to once they are dismissed.
+    pub upto: Option<i64>,
 }
 
 /// Everything the screens share. Cheap to copy: it holds signals only.
@@ -189,7 +191,7 @@ impl App {
 
     /// Says that something went well.
     pub fn say(self, text: impl Into<String>) {
-        self.status.set(Some(Message { text: text.into(), lines: Vec::new() }));
+        self.status.set(Some(Message { text: text.into(), lines: Vec::new(), upto: None }));
     }
 
     /// Says that something went wrong.
@@ -197,7 +199,15 @@ impl App {
         let lines = error.problems.iter().map(problem_words).collect::<Vec<_>>();
         let text = if lines.is_empty() { format!("{before} {}", error.message) } else { before.to_owned() };
         self.status.set(None);
-        self.alert.set(Some(Message { text: text.trim().to_owned(), lines }));
+        self.alert.set(Some(Message { text: text.trim().to_owned(), lines, upto: None }));
+    }
+
+    /// Takes the bad news away; what was said of the store's recovery has then been read.
+    pub fn dismiss(self, upto: Option<i64>) {
+        self.alert.set(None);
+        if let Some(upto) = upto {
+            self.ask_json(api::MarkRead { upto }, |_| ());
+        }
     }
 
     /// Asks for something; what fails is shown.

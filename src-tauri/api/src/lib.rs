@@ -49,6 +49,11 @@ calls! {
         /// The role.
         role: String,
     }
+    /// A person has read what is said of the store's recovery, up to this number.
+    MarkRead = "mark_read" -> AboutReply {
+        /// `recovered_upto` of what was shown.
+        upto: i64,
+    }
     /// Sites.
     ListSites = "list_sites" -> Vec<SiteRow> {}
     /// A new site.
@@ -301,8 +306,10 @@ pub struct AboutReply {
     pub role: String,
     /// Shown wherever a verdict is: what the results are and are not.
     pub cautions: Vec<String>,
-    /// Set when a damaged store was set aside at the start: what happened and where it is.
+    /// What happened to the store and no person has read yet: damaged and recovered, older than it was.
     pub recovered: Option<String>,
+    /// Number of the last of it, for `MarkRead`.
+    pub recovered_upto: Option<i64>,
 }
 
 /// A table that the checks read.

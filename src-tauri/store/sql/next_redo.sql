@@ -1,3 +1,3 @@
 SELECT seq, name, touched, done, undone FROM ops
-WHERE document = ?1 AND state = 'undone'
+WHERE document = ?1 AND state = 'undone' AND (device = ?2 OR device IS NULL)
 ORDER BY seq LIMIT 1

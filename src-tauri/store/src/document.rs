@@ -26,6 +26,8 @@ use survey::Problem;
 
 use crate::json::{below, canonical, is_below, is_record, parts};
 
+pub(crate) mod salvage;
+
 /// Deepest nesting of maps read from a document. The model has four levels; a document from
 /// outside must not be able to exhaust the stack.
 const DEEPEST: usize = 32;
@@ -273,40 +275,6 @@ impl Doc {
     /// When a change was made, in seconds since 1970, as its author's clock had it.
     pub(crate) fn time(&self, change: &ChangeId) -> i64 {
         self.inner.get_change_meta_by_hash(&hash(change)).map_or(0, |meta| meta.timestamp)
-    }
-
-    /// Applies those of the changes that can be read and whose earlier ones are there; returns
-    /// how many could not be. For recovering a damaged store.
-    pub(crate) fn apply_what_can(&mut self, changes: Vec<Vec<u8>>) -> usize {
-        let mut left: Vec<Change> = Vec::new();
-        let mut lost = 0;
-        for bytes in changes {
-            match catch_unwind(AssertUnwindSafe(|| Change::from_bytes(bytes))) {
-                Ok(Ok(change)) => left.push(change),
-                _ => lost += 1,
-            }
-        }
-        loop {
-            let before = left.len();
-            let mut waiting = Vec::new();
-            for change in left {
-                if change.deps().iter().all(|dep| self.inner.get_change_meta_by_hash(dep).is_some()) {
-                    let mut tried = self.inner.clone();
-                    let applied = catch_unwind(AssertUnwindSafe(|| tried.apply_changes([change]).is_ok()));
-                    if applied.unwrap_or(false) {
-                        self.inner = tried;
-                    } else {
-                        lost += 1;
-                    }
-                } else {
-                    waiting.push(change);
-                }
-            }
-            left = waiting;
-            if left.is_empty() || left.len() == before {
-                return lost + left.len();
-            }
-        }
     }
 
     /// The changes a change was made on top of.

@@ -245,8 +245,10 @@ impl Store {
             .prepare_cached("UPDATE ops SET state = 'gone' WHERE document = ?1 AND state = 'undone'")?
             .execute([id])?;
         self.db
-            .prepare_cached("INSERT INTO ops (document, name, touched, done, state) VALUES (?1, ?2, ?3, ?4, 'done')")?
-            .execute(params![id, name, touched, change.0.as_slice()])?;
+            .prepare_cached(
+                "INSERT INTO ops (document, name, touched, done, state, device) VALUES (?1, ?2, ?3, ?4, 'done', ?5)",
+            )?
+            .execute(params![id, name, touched, change.0.as_slice(), self.device.as_slice()])?;
         Ok(())
     }
 

@@ -40,6 +40,28 @@ pub enum StoreError {
     /// The database is damaged; opening the store again sets it aside and recovers what it can.
     #[error("the database is damaged ({0}): close the app and open it again to recover what can be read")]
     Damaged(String),
+    /// Another process has the store open.
+    #[error("{path} is open in {who}: {why}")]
+    Held {
+        /// The database.
+        path: PathBuf,
+        /// The other process, or what is known of it.
+        who: String,
+        /// Why it must end first.
+        why: String,
+    },
+    /// The database or its log was renamed, deleted or replaced while it was open here.
+    #[error(
+        "{path} is no longer the file that was opened: it was renamed, deleted or replaced. This was not saved; what was saved before is in the file that was opened. Close the app, put the file back and open it again"
+    )]
+    Gone {
+        /// The file.
+        path: PathBuf,
+        /// It is the database itself, not its log.
+        database: bool,
+        /// Another log is in its place.
+        log_replaced: bool,
+    },
     /// There is no such document.
     #[error("there is no {kind} {id} in this store")]
     NotFound {
@@ -104,10 +126,14 @@ impl From<rusqlite::Error> for StoreError {
     }
 }
 
-/// True where the database file itself is at fault.
-pub(crate) fn is_damage(error: &rusqlite::Error) -> bool {
+/// True where the database file itself is at fault, or the disk it is on where it is read.
+fn is_damage(error: &rusqlite::Error) -> bool {
     use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
+    use rusqlite::ffi::{SQLITE_IOERR_READ, SQLITE_IOERR_SHORT_READ};
+    let reading =
+        |error: &rusqlite::ffi::Error| [SQLITE_IOERR_READ, SQLITE_IOERR_SHORT_READ].contains(&error.extended_code);
     matches!(error.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase))
+        || error.sqlite_error().is_some_and(reading)
 }
 
 fn shown(problems: &[Problem]) -> String {

@@ -6,15 +6,19 @@
 //!
 //! Incomplete or contradictory content is never an error here: it is read, and reported beside.
 
+mod damaged;
 mod document;
 mod edit;
 mod env;
 mod error;
 mod json;
 mod list;
+mod mark;
 mod merge;
 mod open;
+mod owner;
 mod photo;
+mod recover;
 mod store;
 mod undo;
 
@@ -25,6 +29,7 @@ pub use error::StoreError;
 pub use json::canonical;
 pub use list::{BoardRow, Find, SiteRow};
 pub use merge::{DocumentRow, Finished, Incoming, Merged};
-pub use open::{FORMAT, OLDEST_FORMAT, Opened, SetAside};
+pub use open::{FORMAT, OLDEST_FORMAT, Opened};
 pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta};
+pub use recover::{Notice, SetAside};
 pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};

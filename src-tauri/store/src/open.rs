@@ -1,22 +1,23 @@
 //! Opening: new, old, newer, foreign and damaged databases.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::ffi::OsString;
-use std::fmt;
+use std::collections::BTreeMap;
 use std::fs;
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::types::FromSql;
-use rusqlite::{Connection, OpenFlags, Row};
+use rusqlite::{Connection, OpenFlags, OptionalExtension};
 use uuid::Uuid;
 
-use crate::document::Doc;
+use crate::damaged::{HEAD, HEAD_LENGTH, Image, big_endian};
+use crate::document::salvage::{hash_of, is_whole_document};
 use crate::env::Env;
-use crate::error::{StoreError, is_damage};
-use crate::store::{Kind, Loaded, Store};
+use crate::error::StoreError;
+use crate::mark::{Mark, Marking};
+use crate::owner::{Owner, SUSPECT, beside, fingerprint};
+use crate::recover::{self, BUILDING, SetAside};
+use crate::store::Store;
 
 /// Format of a database that is still empty.
 const START_FORMAT: u32 = 0;
@@ -25,7 +26,8 @@ pub const OLDEST_FORMAT: u32 = 1;
 /// Format written by this version.
 pub const FORMAT: u32 = 2;
 
-/// Steps from one format to the next. Never altered once released.
+/// Steps from one format to the next, each with a change of the schema: by that a damaged number is
+/// known from a newer one. Never altered once released.
 const MIGRATIONS: [(u32, &str); FORMAT as usize] =
     [(1, include_str!("../migrations/001_init.sql")), (2, include_str!("../migrations/002_own.sql"))];
 
@@ -35,9 +37,6 @@ const APPLICATION_ID: u32 = 0x5741_5957;
 /// Databases up to this many bytes are checked through at every opening; a larger one only where
 /// it is asked for, since photos make that slow.
 const CHECKED_SIZE: i64 = 32 * 1024 * 1024;
-
-/// What is found of a document: its kind, its snapshot, its changes.
-type Pieces = (Option<Kind>, Vec<u8>, Vec<Vec<u8>>);
 
 /// A store just opened.
 #[derive(Debug)]
@@ -49,43 +48,6 @@ pub struct Opened {
     /// Documents that were being taken in when the app was last ended: see
     /// [`Store::merge_waiting`].
     pub waiting: usize,
-}
-
-/// A damaged database, and what was recovered from it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SetAside {
-    /// Where it is now, byte by byte as it was.
-    pub path: PathBuf,
-    /// What is wrong with it.
-    pub reason: String,
-    /// Documents recovered.
-    pub documents: usize,
-    /// Changes recovered.
-    pub changes: usize,
-    /// Photos recovered.
-    pub photos: usize,
-    /// What could be seen but not recovered, a line each.
-    pub lost: Vec<String>,
-}
-
-impl fmt::Display for SetAside {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { path, reason, documents, changes, photos, lost } = self;
-        write!(
-            out,
-            "the database was damaged ({reason}) and is now {}; {documents} boards and sites with {changes} changes \
-             and {photos} photos were recovered from it",
-            path.display()
-        )?;
-        if !lost.is_empty() {
-            let first: Vec<&str> = lost.iter().take(5).map(String::as_str).collect();
-            write!(out, "; not recovered: {}", first.join(", "))?;
-            if lost.len() > first.len() {
-                write!(out, " and {} more", lost.len() - first.len())?;
-            }
-        }
-        Ok(())
-    }
 }
 
 impl Store {
@@ -108,139 +70,252 @@ impl Store {
     }
 
     fn open_with(path: &Path, mut env: Env, thorough: bool) -> Result<Opened, StoreError> {
-        let reason = match look(path)? {
-            Look::Damaged(reason) => Some(reason),
-            Look::Fine => match connect(path, thorough) {
-                Ok(db) => {
-                    let store = Self::on(db, env)?;
-                    let waiting = store.waiting()?;
-                    return Ok(Opened { store, set_aside: None, waiting });
-                }
-                Err(StoreError::Damaged(reason)) => Some(reason),
-                Err(error) => return Err(error),
-            },
-        };
-        let aside = set_aside(path, &mut env)?;
-        let mut store = Self::on(connect(path, false)?, env)?;
-        let mut report = SetAside {
-            path: aside,
-            reason: reason.unwrap_or_default(),
-            documents: 0,
-            changes: 0,
-            photos: 0,
-            lost: Vec::new(),
-        };
-        let copy = beside(path, ".recovering");
-        store.recover(&copy, &mut report);
-        for end in ["", "-wal", "-shm"] {
-            // A scratch copy; if it cannot be taken away it does no harm.
-            let _left = fs::remove_file(beside(&copy, end));
+        if let Look::Leave(error) = look(path)? {
+            return Err(error);
         }
-        Ok(Opened { store, set_aside: Some(report), waiting: 0 })
+        let mut owner = Owner::join(path, &mut env)?;
+        let thorough = thorough || beside(path, SUSPECT).exists();
+        let unfinished = recover::waiting(path).is_some();
+        if !unfinished && let State::Sound(db) = examine(path, thorough, owner.is_alone)? {
+            if owner.is_alone {
+                owner.share()?;
+            }
+            return Self::opened(db, env, owner);
+        }
+        // Damaged, or not there yet: nobody else may have it open while that is put right. Another
+        // process may have done it meanwhile.
+        owner.alone(match (unfinished, path.exists()) {
+            (false, false) => "the database is missing",
+            _ => "the database is damaged and must be set aside",
+        })?;
+        if let Some(moment) = recover::waiting(path) {
+            recover::put_in_place(path, &moment)?;
+        }
+        recover::clear(path);
+        let reason = match examine(path, thorough, true)? {
+            State::Sound(db) => {
+                owner.share()?;
+                return Self::opened(db, env, owner);
+            }
+            State::Missing => {
+                let db = connect(path, false)?;
+                if let Some(mark) = Mark::read(path).filter(Mark::is_of_something) {
+                    let Mark { count, photos, .. } = mark;
+                    tell(
+                        &db,
+                        &mut env,
+                        &format!(
+                            "the database {} is not there any more: {count} changes and {photos} photos were saved in it, all of them fewer now. A new, \
+                         empty one was made. Was it moved or renamed? Then close the app, put it back and open it again",
+                            path.display()
+                        ),
+                    )?;
+                    db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
+                }
+                // The file alone is a store from its first moment on.
+                let _busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+                owner.share()?;
+                return Self::opened(db, env, owner);
+            }
+            State::Damaged(reason) => reason,
+        };
+        let mark = Mark::read(path);
+        let moment = recover::moment(path, env.now());
+        let side = beside(path, BUILDING);
+        let db = connect(&side, false)?;
+        let device = device(&db, &side, &mut env)?;
+        let mut store = Self::on(db, env, device, None)?;
+        let mut report = SetAside { path: recover::aside(path, &moment), reason, ..SetAside::default() };
+        store.recover(path, mark, &mut report)?;
+        let env = store.close()?;
+        recover::built(path, &moment)?;
+        recover::put_in_place(path, &moment)?;
+        let _gone = fs::remove_file(beside(path, SUSPECT));
+        let db = connect(path, false)?;
+        owner.share()?;
+        let opened = Self::opened(db, env, owner)?;
+        Ok(Opened { set_aside: Some(report), ..opened })
+    }
+
+    fn opened(db: Connection, mut env: Env, mut owner: Owner) -> Result<Opened, StoreError> {
+        owner.note_files();
+        let device = device(&db, owner.path(), &mut env)?;
+        let marking = marking(&db, owner.path(), &mut env)?;
+        // The log is made with the first write.
+        owner.note_files();
+        let mut store = Self::on(db, env, device, Some(owner))?;
+        store.mark = Some(marking);
+        let waiting = store.waiting()?;
+        Ok(Opened { store, set_aside: None, waiting })
     }
 
     /// A store that lives in memory and is gone with the process.
     ///
     /// # Errors
     /// The database failed.
-    pub fn in_memory(env: Env) -> Result<Self, StoreError> {
+    pub fn in_memory(mut env: Env) -> Result<Self, StoreError> {
         let db = Connection::open_in_memory()?;
         configure(&db)?;
         migrate(&db, Path::new("memory"))?;
-        Self::on(db, env)
-    }
-
-    /// Brings what can be read of a damaged database in here.
-    fn recover(&mut self, copy: &Path, report: &mut SetAside) {
-        let aside = report.path.clone();
-        for end in ["", "-wal"] {
-            let from = beside(&aside, end);
-            if from.exists()
-                && let Err(error) = fs::copy(&from, beside(copy, end))
-            {
-                report.lost.push(format!("nothing could be recovered: {error}"));
-                return;
-            }
-        }
-        let old = match Connection::open(copy) {
-            Ok(old) => old,
-            Err(error) => {
-                report.lost.push(format!("nothing could be recovered: {error}"));
-                return;
-            }
-        };
-        let mut documents: BTreeMap<Uuid, Pieces> = BTreeMap::new();
-        let lost = rows(&old, "documents", "id, kind, snapshot", |row| {
-            let (id, kind, snapshot) = (id_of(row, 1)?, row.get::<_, String>(2)?, get(row, 3)?);
-            documents.insert(id, (Kind::read(&kind), snapshot, Vec::new()));
-            Ok(())
-        });
-        report.lost.extend(lost);
-        let lost = rows(&old, "changes", "document, bytes", |row| {
-            documents.entry(id_of(row, 1)?).or_default().2.push(get(row, 2)?);
-            Ok(())
-        });
-        report.lost.extend(lost);
-        for (id, (kind, snapshot, changes)) in documents {
-            match self.recover_document(id, kind, &snapshot, changes) {
-                Ok((changes, lost)) => {
-                    report.documents += 1;
-                    report.changes += changes;
-                    if lost > 0 {
-                        report.lost.push(format!("document {id}: {lost} changes"));
-                    }
-                }
-                Err(error) => report.lost.push(error.to_string()),
-            }
-        }
-        let mut seen = BTreeSet::new();
-        let lost = rows(&old, "photo_bytes", "hash, bytes", |row| {
-            let (hash, bytes): (String, Vec<u8>) = (row.get(1)?, get(row, 2)?);
-            seen.insert(hash.clone());
-            // A photo whose bytes no longer give its hash is not that photo.
-            if crate::photo::sha256(&bytes) == hash && self.add_photo(&bytes).is_ok() {
-                report.photos += 1;
-                seen.remove(&hash);
-            }
-            Ok(())
-        });
-        report.lost.extend(lost);
-        report.lost.extend(seen.iter().map(|hash| format!("photo {hash}")));
-    }
-
-    fn recover_document(
-        &mut self,
-        id: Uuid,
-        kind: Option<Kind>,
-        snapshot: &[u8],
-        changes: Vec<Vec<u8>>,
-    ) -> Result<(usize, usize), StoreError> {
-        let mut doc = Doc::new(&self.actor);
-        if let Ok(whole) = Doc::load(snapshot, &self.actor)
-            && !snapshot.is_empty()
-        {
-            doc = whole;
-        }
-        let all: Vec<&[u8]> = changes.iter().map(Vec::as_slice).collect();
-        let mut tried = doc.clone();
-        let lost = match tried.apply(all) {
-            Ok(_) => {
-                doc = tried;
-                0
-            }
-            Err(_) => doc.apply_what_can(changes),
-        };
-        let kind = kind.unwrap_or_else(|| if doc.value("/supply").is_some() { Kind::Board } else { Kind::Site });
-        let changes = doc.changes_since(&[]);
-        let loaded = Loaded::new(id, kind, doc)?;
-        self.write(|store| store.append(&loaded, &changes))?;
-        Ok((changes.len(), lost))
+        let device = *env.id().as_bytes();
+        Self::on(db, env, device, None)
     }
 }
 
 enum Look {
     Fine,
+    Missing,
     Damaged(String),
+    /// Not for this version, or not ours: it is not touched.
+    Leave(StoreError),
+}
+
+enum State {
+    Sound(Connection),
+    Missing,
+    Damaged(String),
+}
+
+/// Opens what is there and sound. `alone`: nobody else writes, so that the log can be judged.
+fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError> {
+    match look(path)? {
+        Look::Leave(error) => return Err(error),
+        Look::Missing => return Ok(State::Missing),
+        Look::Damaged(reason) => return Ok(State::Damaged(reason)),
+        Look::Fine => {}
+    }
+    if alone && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0) && image(path)?.log_is_broken() {
+        return Ok(State::Damaged("its log is damaged".to_owned()));
+    }
+    match connect(path, thorough) {
+        Ok(db) => {
+            // What the log's last pages held may still be found there, as long as nothing writes.
+            if alone
+                && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0)
+                && let Some(mark) = Mark::read(path)
+                && own(&db, "store")?.is_some_and(|store| store == mark.store.to_string())
+                && own(&db, "mark told")? != Some(mark.told())
+                && (count(&db)? < mark.count || count_photos(&db)? < mark.photos)
+            {
+                db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+                return Ok(State::Damaged("the end of its log is damaged".to_owned()));
+            }
+            if thorough {
+                let _gone = fs::remove_file(beside(path, SUSPECT));
+            }
+            Ok(State::Sound(db))
+        }
+        Err(StoreError::Damaged(reason)) => Ok(State::Damaged(reason)),
+        Err(error) => Err(error),
+    }
+}
+
+fn image(path: &Path) -> Result<Image, StoreError> {
+    Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
+}
+
+fn own(db: &Connection, name: &str) -> Result<Option<String>, StoreError> {
+    Ok(db.query_row("SELECT value FROM own WHERE name = ?1", [name], |row| row.get(0)).optional()?)
+}
+
+fn count(db: &Connection) -> Result<i64, StoreError> {
+    Ok(db.query_row("SELECT coalesce(max(seq), 0) FROM changes", [], |row| row.get(0))?)
+}
+
+/// Photos are never deleted: the number of the last is how many there are.
+fn count_photos(db: &Connection) -> Result<i64, StoreError> {
+    Ok(db.query_row("SELECT coalesce(max(rowid), 0) FROM photos", [], |row| row.get(0))?)
+}
+
+/// Leaves words for a person.
+fn tell(db: &Connection, env: &mut Env, text: &str) -> Result<(), StoreError> {
+    let at = env.now().to_rfc3339();
+    db.execute("INSERT INTO notices (at, text) VALUES (?1, ?2)", [at.as_str(), text])?;
+    Ok(())
+}
+
+/// Compares the database with the mark beside it, tells what does not fit, and goes on marking.
+fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, StoreError> {
+    let (there, photos) = (count(db)?, count_photos(db)?);
+    let known = own(db, "store")?.and_then(|text| Uuid::parse_str(&text).ok());
+    let mark = Mark::read(path);
+    let now = |store| Mark { store, count: there, photos };
+    if let (Some(store), Some(mark)) = (known, mark)
+        && store == mark.store
+        && mark.count <= there
+        && mark.photos <= photos
+    {
+        return Ok(Marking::begin(path, now(store)));
+    }
+    let store = known.unwrap_or_else(|| env.id());
+    let told = own(db, "mark told")?;
+    db.execute_batch("BEGIN IMMEDIATE")?;
+    let mut write = || -> Result<(), StoreError> {
+        if let Some(mark) = mark.filter(|mark| mark.is_of_something() && told.as_ref() != Some(&mark.told())) {
+            let Mark { count, photos: marked_photos, .. } = mark;
+            let name = path.display();
+            if known.is_some_and(|known| known != mark.store) {
+                tell(
+                    db,
+                    env,
+                    &format!(
+                        "another store's database is in the place of {name}: it has {there} changes and {photos} photos, the \
+                         one that was here had {count} and {marked_photos}. If that is not what was meant, close the app and \
+                         put the other one back"
+                    ),
+                )?;
+            } else {
+                let (fewer, photos) = ((count - there).max(0), (marked_photos - photos).max(0));
+                tell(
+                    db,
+                    env,
+                    &format!(
+                        "the database {name} holds {fewer} changes and {photos} photos fewer than were saved in it: an older \
+                         copy was put in its place, or its log ({}) was lost. If you have the newer one, close the app and \
+                         put it back with its log",
+                        beside(path, "-wal").display()
+                    ),
+                )?;
+            }
+            db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
+        }
+        db.execute("INSERT OR REPLACE INTO own VALUES ('store', ?1)", [store.to_string()])?;
+        Ok(db.execute_batch("COMMIT")?)
+    };
+    if let Err(error) = write() {
+        let _already = db.execute_batch("ROLLBACK");
+        return Err(error);
+    }
+    Ok(Marking::begin(path, now(store)))
+}
+
+/// Whose undo this is: an id that goes with this very database file. A copy of the file gets
+/// another, so that two people who went on from one store do not take back each other's work.
+fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], StoreError> {
+    let (known, file) = (own(db, "device")?.and_then(|text| Uuid::parse_str(&text).ok()), own(db, "device file")?);
+    let here = fingerprint(path);
+    if let Some(known) = known
+        && file.as_deref() == Some(&here)
+    {
+        return Ok(*known.as_bytes());
+    }
+    let fresh = env.id();
+    db.execute_batch("BEGIN IMMEDIATE")?;
+    let write = || -> rusqlite::Result<()> {
+        if known.is_none() {
+            // Done before devices were told apart, and so here.
+            db.execute("UPDATE ops SET device = ?1 WHERE device IS NULL", [fresh.as_bytes().as_slice()])?;
+        }
+        for (name, value) in [("device", &fresh.to_string()), ("device file", &here)] {
+            db.execute("INSERT OR REPLACE INTO own VALUES (?1, ?2)", [name, value])?;
+        }
+        db.execute_batch("COMMIT")
+    };
+    if let Err(error) = write() {
+        let _already = db.execute_batch("ROLLBACK");
+        return Err(error.into());
+    }
+    Ok(*fresh.as_bytes())
 }
 
 /// Looks at the head of the file without opening it as a database, so a file that is not for this
@@ -249,20 +324,83 @@ fn look(path: &Path) -> Result<Look, StoreError> {
     let failed = |source| StoreError::File { path: path.to_owned(), source };
     let mut head = Vec::new();
     match fs::File::open(path) {
-        Ok(file) => file.take(100).read_to_end(&mut head).map_err(failed)?,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Look::Fine),
+        Ok(file) => drop(file.take(HEAD_LENGTH as u64).read_to_end(&mut head).map_err(failed)?),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}
         Err(error) => return Err(failed(error)),
-    };
-    if head.is_empty() {
-        return Ok(Look::Fine);
     }
-    if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
+    if head.is_empty() {
+        // A log has pages only beside a database that was written.
+        let log = fs::metadata(beside(path, "-wal")).map_or(0, |log| log.len());
+        return Ok(match log > 1024 {
+            true => Look::Damaged("it is gone or empty, its log is still there".to_owned()),
+            false => Look::Missing,
+        });
+    }
+    if head.len() < HEAD_LENGTH || !head.starts_with(HEAD) {
         return Ok(Look::Damaged("its beginning is not that of a database".to_owned()));
     }
-    let number = |at: usize| u32::from_be_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
+    let numbers = |head: &[u8]| (big_endian(head, 60).unwrap_or_default(), big_endian(head, 68).unwrap_or_default());
     // Offsets 60 and 68: user version and application id, SQLite file format, section 1.3.
-    known_format(path, number(60), number(68), number(68) == 0)?;
-    Ok(Look::Fine)
+    let (format, application) = numbers(&head);
+    if format != FORMAT || application != APPLICATION_ID {
+        // An older, a newer, another's, a new one whose beginning is still in the log; or one of
+        // ours whose number is damaged. A step from one format to the next always changes the
+        // schema, so that the schema tells.
+        let mut image = image(path)?;
+        let (format, application) = image.head().map_or((format, application), |head| numbers(&head));
+        let schema: Option<BTreeMap<_, _>> =
+            image.schema().map(|schema| schema.into_iter().map(|(name, (_, sql))| (name, sql)).collect());
+        let is_of = |step: u32| -> Result<bool, StoreError> { Ok(schema == Some(schema_of(step)?)) };
+        let of = (0..=FORMAT).find_map(|step| match is_of(step) {
+            Ok(true) => Some(Ok(step)),
+            Ok(false) => None,
+            Err(error) => Some(Err(error)),
+        });
+        match (of.transpose()?, schema.is_some()) {
+            (Some(0), _) => {}
+            (Some(step), _) if step == format && application == APPLICATION_ID => {}
+            (Some(step), _) => {
+                return Ok(Look::Damaged(format!(
+                    "its beginning says format {format} of program {application:08x}, its content is format {step} of ours"
+                )));
+            }
+            (None, true) => {}
+            (None, false) => return Ok(Look::Damaged("its beginning and its schema cannot be read".to_owned())),
+        }
+        if let Err(error) = known_format(path, format, application, schema.is_some_and(|schema| schema.is_empty())) {
+            return Ok(Look::Leave(error));
+        }
+    }
+    Ok(fault(&head).map_or(Look::Fine, |what| Look::Damaged(format!("its beginning is damaged: {what}"))))
+}
+
+/// What in the header is as SQLite never writes it for us; section 1.3. It would refuse some of
+/// these with an error that does not speak of damage.
+fn fault(head: &[u8]) -> Option<&'static str> {
+    let size = usize::from(u16::from_be_bytes([head[16], head[17]]));
+    match head {
+        _ if size != 1 && (size < 512 || !size.is_power_of_two()) => Some("size of a page"),
+        _ if !matches!((head[18], head[19]), (1, 1) | (2, 2)) => Some("way of writing"),
+        _ if head[20..24] != [0, 64, 32, 32] => Some("shares of a page"),
+        _ if !(1..=4).contains(&big_endian(head, 44)?) && big_endian(head, 44)? != 0 => Some("form of the schema"),
+        _ if !matches!(big_endian(head, 56)?, 0 | 1) => Some("encoding of text"),
+        _ if big_endian(head, 52)? != 0 || big_endian(head, 64)? != 0 => Some("way of emptying"),
+        _ => None,
+    }
+}
+
+/// What a database of a format has in its schema: type, name, and text. In the first form of each
+/// as [`Image::schema`] gives it, without where a table begins.
+fn schema_of(format: u32) -> Result<BTreeMap<(String, String), String>, StoreError> {
+    let db = Connection::open_in_memory()?;
+    for (to, sql) in MIGRATIONS {
+        if to <= format {
+            db.execute_batch(sql)?;
+        }
+    }
+    let mut statement = db.prepare("SELECT type, name, coalesce(sql, '') FROM sqlite_schema")?;
+    let rows = statement.query_map([], |row| Ok(((row.get(0)?, row.get(1)?), row.get(2)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 fn known_format(path: &Path, format: u32, application: u32, empty: bool) -> Result<(), StoreError> {
@@ -285,24 +423,75 @@ fn connect(path: &Path, thorough: bool) -> Result<Connection, StoreError> {
     // Until it is known to be sound, closing it must not write into it.
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     db.busy_timeout(Duration::from_secs(5))?;
+    let length = fs::metadata(path).map_or(0, |meta| meta.len());
     let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     known_format(path, pragma(&db, "user_version")?, pragma(&db, "application_id")?, tables == 0)?;
     let pages: i64 = db.query_row("PRAGMA page_count", [], |row| row.get(0))?;
     let page: i64 = db.query_row("PRAGMA page_size", [], |row| row.get(0))?;
     if thorough || pages.saturating_mul(page) <= CHECKED_SIZE {
-        let found: String = db.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
+        let found: String = db.query_row("PRAGMA quick_check(1)", [], |row| row.get(0)).map_err(found_damage)?;
         if found != "ok" {
             return Err(StoreError::Damaged(found));
         }
     }
     configure(&db)?;
     migrate(&db, path)?;
+    if tables == 0 && length > 0 {
+        // Ours is written with its tables from the first moment on: this one has lost its log, or
+        // its first opening was cut short.
+        db.execute(
+            "INSERT INTO notices (at, text) VALUES (strftime('%Y-%m-%dT%H:%M:%SZ', 'now'), ?1)",
+            [format!(
+                "the database {} was there and held nothing. If it was copied from elsewhere, what was saved is in the \
+                 file of the same name with \"-wal\" beside the original: close the app there and copy again",
+                path.display()
+            )],
+        )?;
+    }
+    if thorough {
+        verify(&db)?;
+    }
     // A column is missing where a page of the schema went bad without breaking its form.
     db.prepare("SELECT id, kind, snapshot, upto, pending, size FROM documents")
         .and_then(|_| db.prepare("SELECT seq, document, hash, bytes FROM changes").map(drop))
         .map_err(|error| StoreError::Damaged(error.to_string()))?;
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     Ok(db)
+}
+
+/// The check itself fails on some damage, such as in the search index, with an error that names none.
+fn found_damage(error: rusqlite::Error) -> StoreError {
+    match error.sqlite_error_code() {
+        Some(rusqlite::ErrorCode::Unknown) => StoreError::Damaged(error.to_string()),
+        _ => error.into(),
+    }
+}
+
+/// Checks everything that has a hash by it.
+fn verify(db: &Connection) -> Result<(), StoreError> {
+    let damaged = |what: &str| Err(StoreError::Damaged(format!("{what} is not as it was stored")));
+    let mut changes = db.prepare("SELECT hash, bytes FROM changes")?;
+    let mut rows = changes.query([])?;
+    while let Some(row) = rows.next()? {
+        if hash_of(row.get_ref(1)?.as_blob().unwrap_or_default()).map(|id| id.0.to_vec()) != row.get(0)? {
+            return damaged("a change");
+        }
+    }
+    let mut documents = db.prepare("SELECT snapshot FROM documents WHERE length(snapshot) > 0")?;
+    let mut rows = documents.query([])?;
+    while let Some(row) = rows.next()? {
+        if !is_whole_document(row.get_ref(0)?.as_blob().unwrap_or_default()) {
+            return damaged("a document");
+        }
+    }
+    let mut photos = db.prepare("SELECT hash, bytes FROM photo_bytes")?;
+    let mut rows = photos.query([])?;
+    while let Some(row) = rows.next()? {
+        if Some(crate::photo::sha256(row.get_ref(1)?.as_blob().unwrap_or_default())) != row.get(0)? {
+            return damaged("a photo");
+        }
+    }
+    Ok(())
 }
 
 fn pragma(db: &Connection, name: &str) -> Result<u32, StoreError> {
@@ -344,93 +533,4 @@ fn migrate(db: &Connection, path: &Path) -> Result<(), StoreError> {
         }
     }
     known_format(path, pragma(db, "user_version")?, pragma(db, "application_id")?, false)
-}
-
-/// Renames the database and what belongs to it.
-fn set_aside(path: &Path, env: &mut Env) -> Result<PathBuf, StoreError> {
-    let stamp = env.now().format("%Y%m%d-%H%M%S");
-    let aside = (1..)
-        .map(|count: u32| {
-            beside(path, &if count == 1 { format!(".damaged-{stamp}") } else { format!(".damaged-{stamp}-{count}") })
-        })
-        .find(|aside| !aside.exists())
-        .unwrap_or_else(|| beside(path, ".damaged"));
-    for end in ["", "-wal", "-shm"] {
-        let from = beside(path, end);
-        if from.exists() {
-            fs::rename(&from, beside(&aside, end)).map_err(|source| StoreError::File { path: from, source })?;
-        }
-    }
-    Ok(aside)
-}
-
-fn beside(path: &Path, end: &str) -> PathBuf {
-    let mut name: OsString = path.as_os_str().to_owned();
-    name.push(end);
-    PathBuf::from(name)
-}
-
-fn get<T: FromSql>(row: &Row<'_>, index: usize) -> rusqlite::Result<T> {
-    row.get(index)
-}
-
-fn id_of(row: &Row<'_>, index: usize) -> rusqlite::Result<Uuid> {
-    Ok(Uuid::from_bytes(row.get(index)?))
-}
-
-/// Reads every row of a table that can be read, passing over damaged pages; returns what was seen
-/// to be lost.
-fn rows(
-    db: &Connection,
-    table: &str,
-    columns: &str,
-    mut each: impl FnMut(&Row<'_>) -> rusqlite::Result<()>,
-) -> Vec<String> {
-    /// Damaged places passed over before the rest of a table is given up.
-    const MOST_GAPS: usize = 10_000;
-    let mut lost = Vec::new();
-    let sql = format!("SELECT rowid, {columns} FROM {table} WHERE rowid > ?1 ORDER BY rowid");
-    let readable = |after: i64| -> rusqlite::Result<()> {
-        db.prepare_cached(&sql)?.query([after])?.next()?;
-        Ok(())
-    };
-    let mut at = 0_i64;
-    for _ in 0..MOST_GAPS {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = db.prepare_cached(&sql)?;
-            let mut rows = statement.query([at])?;
-            while let Some(row) = rows.next()? {
-                let here = row.get(0)?;
-                if let Err(error) = each(row) {
-                    if is_damage(&error) {
-                        return Err(error);
-                    }
-                    lost.push(format!("a row of {table}: {error}"));
-                }
-                at = here;
-            }
-            Ok(())
-        };
-        let Err(error) = read() else { return lost };
-        lost.push(format!("a part of {table}: {error}"));
-        // How far the gap reaches: in ever longer strides, then halving the last one.
-        let (mut bad, mut stride) = (at, 1_i64);
-        let mut good = loop {
-            let next = at.saturating_add(stride);
-            if readable(next).is_ok() {
-                break next;
-            }
-            if next == i64::MAX {
-                return lost;
-            }
-            (bad, stride) = (next, stride.saturating_mul(2));
-        };
-        while good - bad > 1 {
-            let middle = bad + (good - bad) / 2;
-            if readable(middle).is_ok() { good = middle } else { bad = middle }
-        }
-        at = good;
-    }
-    lost.push(format!("the rest of {table}"));
-    lost
 }

@@ -72,10 +72,13 @@ impl Store {
         };
         self.write(|store| {
             let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
-            store
+            let new = store
                 .db
                 .prepare_cached("INSERT OR IGNORE INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
                 .execute(params![meta.hash, meta.media, meta.width, meta.height, length, thumbnail])?;
+            if new > 0 {
+                store.highest_photo = Some(store.db.last_insert_rowid());
+            }
             store
                 .db
                 .prepare_cached("INSERT OR IGNORE INTO photo_bytes VALUES (?1, ?2)")?
@@ -108,7 +111,13 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoPhoto`], or the database failed.
     pub fn photo(&self, hash: &str) -> Result<Vec<u8>, StoreError> {
-        self.photo_column("SELECT bytes FROM photo_bytes WHERE hash = ?1", hash)
+        let bytes = self.photo_column("SELECT bytes FROM photo_bytes WHERE hash = ?1", hash)?;
+        if sha256(&bytes) != hash {
+            let error = StoreError::Damaged(format!("the photo {hash:.12} is not as it was stored"));
+            self.suspect(&error);
+            return Err(error);
+        }
+        Ok(bytes)
     }
 
     /// A small JPEG of it, upright.
@@ -129,7 +138,8 @@ impl Store {
     }
 
     fn photo_column(&self, sql: &str, hash: &str) -> Result<Vec<u8>, StoreError> {
-        let bytes = self.db.prepare_cached(sql)?.query_row([hash], |row| row.get(0)).optional()?;
+        let bytes = self.db.prepare_cached(sql)?.query_row([hash], |row| row.get(0)).optional();
+        let bytes = bytes.map_err(StoreError::from).inspect_err(|error| self.suspect(error))?;
         bytes.ok_or_else(|| StoreError::NoPhoto(hash.chars().take(80).collect()))
     }
 

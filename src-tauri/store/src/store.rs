@@ -11,9 +11,12 @@ use sha2::{Digest, Sha256};
 use survey::{Board, BoardId, Problem, Site, SiteId};
 use uuid::Uuid;
 
+use crate::document::salvage::hash_of;
 use crate::document::{ChangeId, Conflict, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::mark::Marking;
+use crate::owner::{Owner, SUSPECT, beside};
 
 /// Documents kept in memory.
 const KEPT: usize = 32;
@@ -179,6 +182,16 @@ pub struct Store {
     /// Documents changed in the open transaction.
     dirty: Vec<Uuid>,
     data_version: i64,
+    /// Whose undo this is: see `open::device`.
+    pub(crate) device: [u8; 16],
+    /// Largest number of a change stored in the open transaction.
+    highest: Option<i64>,
+    /// The same of a photo.
+    pub(crate) highest_photo: Option<i64>,
+    /// None in memory.
+    pub(crate) mark: Option<Marking>,
+    /// Last, so that others wait until the database is closed; none in memory.
+    pub(crate) owner: Option<Owner>,
 }
 
 impl std::fmt::Debug for Store {
@@ -188,7 +201,7 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
-    pub(crate) fn on(db: Connection, mut env: Env) -> Result<Self, StoreError> {
+    pub(crate) fn on(db: Connection, mut env: Env, device: [u8; 16], owner: Option<Owner>) -> Result<Self, StoreError> {
         db.set_prepared_statement_cache_capacity(64);
         let actor = *env.id().as_bytes();
         let data_version = db.query_row("PRAGMA data_version", [], |row| row.get(0))?;
@@ -201,6 +214,11 @@ impl Store {
             depth: 0,
             dirty: Vec::new(),
             data_version,
+            device,
+            highest: None,
+            highest_photo: None,
+            mark: None,
+            owner,
         })
     }
 
@@ -228,16 +246,21 @@ impl Store {
         }));
         self.depth -= 1;
         match done {
-            Ok(Ok(done)) => match self.db.execute_batch(end) {
+            Ok(Ok(done)) => match self.end(end, outermost) {
                 Ok(()) => {
                     if outermost {
                         self.dirty.clear();
+                        let (changes, photos) = (self.highest.take(), self.highest_photo.take());
+                        if let (true, Some(mark)) = (changes.is_some() || photos.is_some(), &mut self.mark) {
+                            mark.raise(changes, photos);
+                        }
                     }
                     Ok(done)
                 }
                 Err(error) => {
                     self.roll_back(outermost);
-                    Err(StoreError::from(error).into())
+                    self.settle_log(&error);
+                    Err(error.into())
                 }
             },
             Ok(Err(error)) => {
@@ -251,10 +274,30 @@ impl Store {
         }
     }
 
+    /// Commits, if the file at the store's place is still the one that was opened: what goes into a
+    /// file that was renamed or deleted is not saved.
+    fn end(&self, end: &str, outermost: bool) -> Result<(), StoreError> {
+        if outermost && let Some(owner) = &self.owner {
+            owner.check()?;
+        }
+        Ok(self.db.execute_batch(end)?)
+    }
+
+    /// Where the log or the database was taken away, what was saved before goes from the log, which
+    /// is still open here, into the database. Not where another log is in use beside it.
+    fn settle_log(&self, error: &StoreError) {
+        if matches!(error, StoreError::Gone { log_replaced: false, .. }) {
+            let _best_that_can_be_done = self.db.execute_batch("PRAGMA wal_checkpoint(TRUNCATE)");
+        }
+    }
+
     fn roll_back(&mut self, outermost: bool) {
         let undo = if outermost { "ROLLBACK" } else { "ROLLBACK TO part; RELEASE part" };
         // A failed commit may have rolled back by itself; there is nothing left to do then.
         let _already = self.db.execute_batch(undo);
+        if outermost {
+            (self.highest, self.highest_photo) = (None, None);
+        }
         for id in std::mem::take(&mut self.dirty) {
             self.forget(id);
         }
@@ -281,7 +324,10 @@ impl Store {
     pub(crate) fn take(&mut self, id: Uuid, kind: Kind) -> Result<Loaded, StoreError> {
         let loaded = match self.cache.remove(&id) {
             Some(loaded) => loaded,
-            None => self.load(id)?.ok_or(StoreError::NotFound { kind: kind.key(), id })?,
+            None => self
+                .load(id)
+                .inspect_err(|error| self.suspect(error))?
+                .ok_or(StoreError::NotFound { kind: kind.key(), id })?,
         };
         self.recent.retain(|kept| *kept != id);
         if loaded.kind == kind {
@@ -306,6 +352,35 @@ impl Store {
         self.dirty.push(id);
     }
 
+    /// What cannot be read is reason to check the database from end to end at the next opening.
+    pub(crate) fn suspect(&self, error: &StoreError) {
+        if let (StoreError::Damaged(_) | StoreError::Unreadable { .. }, Some(owner)) = (error, &self.owner) {
+            let _only_a_help = std::fs::write(beside(owner.path(), SUSPECT), []);
+        }
+    }
+
+    /// Moves everything from the log into the database file and empties the log, so that the file
+    /// alone is the store. Where another process is writing or reading, what it holds stays.
+    ///
+    /// # Errors
+    /// The database failed, or the file is no longer the one that was opened.
+    pub fn settle_file(&mut self) -> Result<(), StoreError> {
+        if let Some(owner) = &self.owner {
+            owner.check()?;
+        }
+        let _busy: i64 = self.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+        Ok(())
+    }
+
+    /// Closes the database with everything in its file.
+    pub(crate) fn close(mut self) -> Result<Env, StoreError> {
+        self.settle_file()?;
+        let Self { db, env, owner, .. } = self;
+        db.close().map_err(|(_, error)| StoreError::from(error))?;
+        drop(owner);
+        Ok(env)
+    }
+
     fn load(&self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
         let Some((kind, doc)) = self.load_doc(id)? else { return Ok(None) };
         Ok(Some(Loaded::new(id, kind, doc)?))
@@ -326,9 +401,18 @@ impl Store {
             Doc::load(&snapshot, &self.actor).map_err(|error| unreadable(error.to_string()))?
         };
         let mut later =
-            self.db.prepare_cached("SELECT bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
-        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| row.get::<_, Vec<u8>>(0))?;
+            self.db.prepare_cached("SELECT hash, bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
+        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| {
+            Ok((row.get::<_, [u8; 32]>(0)?, row.get::<_, Vec<u8>>(1)?))
+        })?;
         let later = later.collect::<Result<Vec<_>, _>>()?;
+        if later.iter().any(|(hash, bytes)| hash_of(bytes) != Some(ChangeId(*hash))) {
+            return Err(unreadable(
+                "a change of it is not as it was stored: close the app and open it again to recover what can be read"
+                    .to_owned(),
+            ));
+        }
+        let later: Vec<Vec<u8>> = later.into_iter().map(|(_, bytes)| bytes).collect();
         doc.apply(later.iter().map(Vec::as_slice)).map_err(|error| unreadable(error.to_string()))?;
         Ok(Some((kind, doc)))
     }
@@ -356,6 +440,7 @@ impl Store {
             for change in changes {
                 let new = insert.execute(params![id, change.id.0.as_slice(), change.bytes])?;
                 if new > 0 {
+                    self.highest = Some(self.db.last_insert_rowid());
                     added += 1;
                     bytes += i64::try_from(change.bytes.len()).unwrap_or(i64::MAX);
                 }

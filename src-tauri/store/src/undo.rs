@@ -51,7 +51,7 @@ impl Store {
         Ok(self
             .db
             .prepare_cached(include_str!("../sql/next_undo.sql"))?
-            .query_row([id.as_bytes().as_slice()], op_row)
+            .query_row([id.as_bytes().as_slice(), self.device.as_slice()], op_row)
             .optional()?)
     }
 
@@ -59,11 +59,11 @@ impl Store {
         Ok(self
             .db
             .prepare_cached(include_str!("../sql/next_redo.sql"))?
-            .query_row([id.as_bytes().as_slice()], op_row)
+            .query_row([id.as_bytes().as_slice(), self.device.as_slice()], op_row)
             .optional()?)
     }
 
-    /// Takes back the last operation made here on a board. Fields changed by others meanwhile stay
+    /// Takes back the last operation made on this device on a board. Fields changed by others meanwhile stay
     /// as they are and are listed in [`Saved::skipped`]; where all are, the operation is passed
     /// over and the next undo takes the one before it.
     ///

@@ -81,18 +81,41 @@ fn a_newer_or_foreign_database_is_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
     filled(&path, 2);
-    stamp(&path, 60, 99);
+    {
+        let db = rusqlite::Connection::open(&path).unwrap();
+        db.execute_batch("CREATE TABLE later (id INTEGER PRIMARY KEY); PRAGMA user_version = 99").unwrap();
+    }
     let bytes = fs::read(&path).unwrap();
+    let beside = fs::read_dir(folder.path()).unwrap().count();
     let error = Store::open(&path, env(2)).unwrap_err();
     assert!(matches!(error, StoreError::Newer { found: 99, known: FORMAT, .. }));
     assert!(error.to_string().contains("99") && error.to_string().contains(&FORMAT.to_string()), "{error}");
-    stamp(&path, 60, FORMAT);
-    stamp(&path, 68, 7);
-    assert!(matches!(Store::open(&path, env(2)).unwrap_err(), StoreError::Foreign { .. }));
-    stamp(&path, 60, 99);
-    stamp(&path, 68, u32::from_be_bytes(*b"WAYW"));
     assert_eq!(fs::read(&path).unwrap(), bytes);
-    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), beside);
+    let path = folder.path().join("other.db");
+    {
+        let db = rusqlite::Connection::open(&path).unwrap();
+        db.execute_batch("CREATE TABLE other (id INTEGER PRIMARY KEY); PRAGMA application_id = 7").unwrap();
+    }
+    let bytes = fs::read(&path).unwrap();
+    assert!(matches!(Store::open(&path, env(2)).unwrap_err(), StoreError::Foreign { .. }));
+    assert_eq!(fs::read(&path).unwrap(), bytes);
+}
+
+#[test]
+fn a_damaged_number_in_the_header_is_not_taken_for_another_version_or_program() {
+    for (at, value) in [(60, 99), (60, FORMAT ^ 1), (60, 0), (68, 7), (68, 0), (44, 9), (56, 3), (0, 0)] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = inside(&folder);
+        let ids = filled(&path, 2);
+        stamp(&path, at, value);
+        let mut opened = Store::open(&path, env(2)).unwrap();
+        assert!(opened.set_aside.is_some_and(|aside| aside.lost.is_empty()), "{value} at byte {at}");
+        for id in ids {
+            let read = opened.store.board(id).unwrap();
+            assert_eq!((read.board.place.as_str(), read.undo.as_deref()), ("place 2", Some("edit")), "{value} at {at}");
+        }
+    }
 }
 
 #[test]
@@ -236,4 +259,50 @@ fn what_was_being_taken_in_when_the_app_ended_is_found() {
     assert_eq!(outcome[1].as_ref().unwrap_err().0.bytes, b"broken");
     assert_eq!(opened.store.waiting().unwrap(), 0);
     assert_eq!(now(&mut opened.store).place, "attic");
+}
+
+#[test]
+fn a_store_that_holds_less_than_it_did_says_so_once_and_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = inside(&folder);
+    filled(&path, 1);
+    let old = fs::read(&path).unwrap();
+    let mut store = Store::open(&path, env(2)).unwrap().store;
+    create(&mut store, &board(1));
+    drop(store);
+    let told = |store: &Store| store.notices().unwrap().into_iter().map(|notice| notice.text).collect::<Vec<_>>();
+    // An older copy in its place.
+    fs::write(&path, &old).unwrap();
+    let mut store = Store::open(&path, env(3)).unwrap().store;
+    assert_eq!(told(&store).len(), 1);
+    assert!(told(&store)[0].contains("1 changes and 0 photos fewer"), "{:?}", told(&store));
+    create(&mut store, &board(1));
+    store.mark_read(i64::MAX).unwrap();
+    drop(store);
+    assert!(told(&Store::open(&path, env(4)).unwrap().store).is_empty());
+    // Gone altogether: a store that was ever written does not open as new without a word.
+    fs::remove_file(&path).unwrap();
+    let mut store = Store::open(&path, env(5)).unwrap().store;
+    assert!(told(&store)[0].contains("not there any more"), "{:?}", told(&store));
+    create(&mut store, &board(1));
+    drop(store);
+    assert_eq!(told(&Store::open(&path, env(6)).unwrap().store).len(), 1, "until it is read");
+    // A new one, and one whose folder was copied, have nothing to say.
+    let other = tempfile::tempdir().unwrap();
+    filled(&inside(&other), 1);
+    assert!(told(&Store::open(&inside(&other), env(7)).unwrap().store).is_empty());
+}
+
+#[test]
+fn a_database_is_a_store_by_itself_from_its_first_moment() {
+    let (folder, copies) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let path = inside(&folder);
+    let mut store = Store::open(&path, env(1)).unwrap().store;
+    create(&mut store, &board(1));
+    store.settle_file().unwrap();
+    let copy = inside(&copies);
+    fs::copy(&path, &copy).unwrap();
+    let mut alone = Store::open(&copy, env(2)).unwrap();
+    assert!(alone.set_aside.is_none() && alone.store.notices().unwrap().is_empty());
+    assert_eq!(now(&mut alone.store), board(1));
 }

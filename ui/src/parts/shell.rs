@@ -177,7 +177,7 @@ fn said(app: App, message: Message, bad: bool) -> AnyView {
             </div>
             {bad.then(|| {
                 view! {
-                    <button type="button" data-dismiss="" on:click=move |_| app.alert.set(None)>
+                    <button type="button" data-dismiss="" on:click=move |_| app.dismiss(message.upto)>
                         "Dismiss"
                     </button>
                 }
