@@ -8,7 +8,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use papers::PaperInput;
 use serde_json::Value;
-use store::{Find, Op, Store};
+use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::{newly_refused, validate};
@@ -254,11 +254,10 @@ impl App {
         caption: &str,
         pinned: &str,
     ) -> Result<Edited, ApiError> {
-        let meta = {
-            let mut store = self.store();
-            store.board(board).map_err(from_store)?;
-            store.add_photo(bytes).map_err(from_store)?
-        };
+        self.store().board(board).map_err(from_store)?;
+        // The store is free while the picture is read and made small.
+        let read = ReadPhoto::of(bytes).map_err(from_store)?;
+        let meta = self.store().add_read_photo(&read, bytes).map_err(from_store)?;
         let photo = Photo {
             hash: meta.hash,
             media: meta.media,
@@ -388,29 +387,34 @@ impl App {
     }
 
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
-        let SurveyFile { site_name, board, .. } = file::read(&request.text).map_err(ApiError::refused)?;
+        let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let role = self.role();
         let mut store = self.store();
-        let known = store.board(board.id);
-        let done = store.batch(|store| {
-            if store.site(board.site).is_err() {
-                let site = Site { id: Some(board.site), name: site_name.clone(), ..Site::default() };
-                store.create_site(Op::new("site of an imported survey", &role), &site)?;
-            }
-            match known {
-                Ok(known) => {
-                    let changes = intent::difference(&known.board, &board);
-                    store.transact(Op::new("import of a survey", &role), board.id, &changes, |_, _| Ok(()))
-                }
-                Err(store::StoreError::NotFound { .. }) => {
-                    store.create_board(Op::new("import of a survey", &role), &board, acceptable)
-                }
-                Err(error) => Err(error),
-            }
-        });
-        done.map_err(from_store)?;
-        self.view_of(&mut store, board.id)
+        store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
+        self.view_of(&mut store, survey.board.id)
     }
+}
+
+/// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
+/// store that takes in the same file writes the same history.
+pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<(), store::StoreError> {
+    let SurveyFile { site_name, board, .. } = survey;
+    if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
+        let site = Site { name: site_name.clone(), ..Site::default() };
+        store.import_site(Op::new("site of an imported survey", role), board.site, &site)?;
+    }
+    let op = Op::new("import of a survey", role);
+    match store.board(board.id) {
+        Ok(known) => {
+            let changes = intent::difference(&known.board, board);
+            store.import_changes(op, board.id, &changes, |_, _| Ok(()))?;
+        }
+        Err(store::StoreError::NotFound { .. }) => {
+            store.import_board(op, board, acceptable)?;
+        }
+        Err(error) => return Err(error),
+    }
+    Ok(())
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {

@@ -342,7 +342,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
 }
 
 fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {
-    if wanted && app.list_sites(ListSites {})?.is_empty() { demo::seed(app) } else { Ok(()) }
+    if wanted && (app.list_sites(ListSites {})?.is_empty() || demo::is_begun(app)?) { demo::seed(app) } else { Ok(()) }
 }
 
 #[cfg(feature = "window")]

@@ -309,6 +309,11 @@ impl Doc {
         }
     }
 
+    /// From now on, writes are made under this author's name.
+    pub(crate) fn write_as(&mut self, actor: &[u8]) {
+        self.inner.set_actor(ActorId::from(actor));
+    }
+
     /// The changes a change was made on top of.
     pub(crate) fn before(&self, change: &ChangeId) -> Option<Vec<ChangeId>> {
         self.inner.get_change_meta_by_hash(&hash(change)).map(|meta| meta.deps.iter().map(id).collect())
@@ -382,7 +387,10 @@ impl Doc {
                 edited: Vec::new(),
             })
             .collect();
-        conflicts.extend(self.removed_while_edited());
+        let removed = self.removed_while_edited();
+        // One question about a record is asked once: whether it stays removed.
+        conflicts.retain(|clash| removed.iter().all(|removed| removed.path != clash.path));
+        conflicts.extend(removed);
         conflicts.sort_by(|a, b| a.path.cmp(&b.path));
         conflicts
     }
@@ -394,7 +402,8 @@ impl Doc {
             .and_then(|meta| meta.message.as_deref())
             .and_then(|text| serde_json::from_str(text).ok())
             .unwrap_or_default();
-        let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0));
+        // A change from a file that names no time has none.
+        let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0)).filter(|at| at.timestamp() != 0);
         ConflictValue { json, pick_id, role: message.role, at, shown }
     }
 

@@ -26,5 +26,5 @@ pub use json::canonical;
 pub use list::{BoardRow, Find, SiteRow};
 pub use merge::{DocumentRow, Finished, Incoming, Merged};
 pub use open::{FORMAT, OLDEST_FORMAT, Opened, SetAside};
-pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta};
+pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta, ReadPhoto};
 pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};

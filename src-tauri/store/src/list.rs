@@ -220,7 +220,8 @@ impl Store {
                 ":reference": board.reference,
                 ":place": board.place,
                 ":stage": board.stage.key(),
-                ":removed": board.removed,
+                // While it is disputed whether it stays removed, a person must come across it.
+                ":removed": board.removed && loaded.conflicts.iter().all(|conflict| conflict.path != "/removed"),
                 ":circuits": circuits,
                 ":words": words,
                 ":conflicts": conflicts,

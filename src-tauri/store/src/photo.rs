@@ -42,14 +42,21 @@ pub(crate) fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-impl Store {
-    /// Takes in a photo, JPEG or PNG. The original is kept byte by byte; taking it in again does
-    /// nothing.
+/// A photo that has been read and made small, ready to be put into a store. Making it is the slow
+/// part and needs no store.
+#[derive(Clone, Debug)]
+pub struct ReadPhoto {
+    /// What is known of it.
+    pub meta: PhotoMeta,
+    thumbnail: Vec<u8>,
+}
+
+impl ReadPhoto {
+    /// Reads a photo, JPEG or PNG.
     ///
     /// # Errors
-    /// [`StoreError::Photo`] where it is too large, of another kind or damaged; the database
-    /// failed.
-    pub fn add_photo(&mut self, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+    /// [`StoreError::Photo`] where it is too large, of another kind or damaged.
+    pub fn of(bytes: &[u8]) -> Result<Self, StoreError> {
         if bytes.len() > LARGEST_PHOTO {
             return Err(refused(format!(
                 "it has {} MB; up to {} MB will do",
@@ -57,19 +64,42 @@ impl Store {
                 LARGEST_PHOTO / 1024 / 1024
             )));
         }
-        let hash = sha256(bytes);
-        if let Some(meta) = self.photo_meta(&hash)? {
-            return Ok(meta);
-        }
         let (format, picture) = decode(bytes)?;
-        let thumbnail = jpeg(&picture, THUMBNAIL, 80)?;
         let meta = PhotoMeta {
-            hash,
+            hash: sha256(bytes),
             media: format.to_mime_type().to_owned(),
             width: picture.width(),
             height: picture.height(),
             length: bytes.len() as u64,
         };
+        Ok(Self { meta, thumbnail: jpeg(&picture, THUMBNAIL, 80)? })
+    }
+}
+
+impl Store {
+    /// Takes in a photo, JPEG or PNG. The original is kept byte by byte; taking it in again does
+    /// nothing.
+    ///
+    /// # Errors
+    /// As for [`ReadPhoto::of`]; the database failed.
+    pub fn add_photo(&mut self, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+        if bytes.len() <= LARGEST_PHOTO
+            && let Some(meta) = self.photo_meta(&sha256(bytes))?
+        {
+            return Ok(meta);
+        }
+        self.add_read_photo(&ReadPhoto::of(bytes)?, bytes)
+    }
+
+    /// Takes in a photo that was read before, with the bytes it was read from.
+    ///
+    /// # Errors
+    /// [`StoreError::Photo`] where these are other bytes; the database failed.
+    pub fn add_read_photo(&mut self, read: &ReadPhoto, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+        let ReadPhoto { meta, thumbnail } = read.clone();
+        if meta.hash != sha256(bytes) {
+            return Err(refused("its bytes changed while it was read; take it in again"));
+        }
         self.write(|store| {
             let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
             store

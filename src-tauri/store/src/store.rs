@@ -11,9 +11,10 @@ use sha2::{Digest, Sha256};
 use survey::{Board, BoardId, Problem, Site, SiteId};
 use uuid::Uuid;
 
-use crate::document::{ChangeId, Conflict, Doc};
+use crate::document::{ChangeId, Conflict, ConflictKind, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::json::below;
 
 /// Documents kept in memory.
 const KEPT: usize = 32;
@@ -477,7 +478,7 @@ impl Loaded {
     /// Reads what the document holds.
     pub(crate) fn new(id: Uuid, kind: Kind, doc: Doc) -> Result<Self, StoreError> {
         let read = doc.read();
-        let conflicts = doc.conflicts(&read);
+        let conflicts = grouped(doc.conflicts(&read), &read.json);
         let (content, problems) = match kind {
             Kind::Board => hydrate::<Board>(&read.json, id).map(|(board, problems)| (board.wrap(), problems))?,
             Kind::Site => hydrate::<Site>(&read.json, id).map(|(site, problems)| (site.wrap(), problems))?,
@@ -497,6 +498,48 @@ impl Loaded {
         }));
         problems
     }
+}
+
+/// The device and the cable that were removed with a circuit, by their paths.
+pub(crate) fn parts_of(circuit: &str, board: &Value) -> impl Iterator<Item = String> + use<> {
+    let fields = [("device", "devices"), ("cable", "cables")];
+    let found = board.pointer(circuit).filter(|_| circuit.starts_with("/circuits/")).and_then(Value::as_object);
+    let parts: Vec<String> = fields
+        .iter()
+        .filter_map(|(field, records)| Some(format!("/{records}/{}", found?.get(*field)?.as_str()?)))
+        .filter(|part| board.pointer(part).is_some_and(|record| record["removed"] == true))
+        .collect();
+    parts.into_iter()
+}
+
+/// A circuit is removed with its device and its cable: where one of the three was worked on
+/// meanwhile, one question is asked, about the circuit, and it names every field that was.
+pub(crate) fn grouped(mut conflicts: Vec<Conflict>, board: &Value) -> Vec<Conflict> {
+    let Some(circuits) = board.get("circuits").and_then(Value::as_object) else { return conflicts };
+    for (id, circuit) in circuits {
+        if conflicts.is_empty() || circuit["removed"] != true {
+            continue;
+        }
+        let path = below("/circuits", id);
+        let parts: Vec<String> = parts_of(&path, board).map(|part| below(&part, "removed")).collect();
+        let own = below(&path, "removed");
+        let of_it = |conflict: &Conflict| {
+            conflict.kind == ConflictKind::RemovedWhileEdited
+                && (conflict.path == own || parts.contains(&conflict.path))
+        };
+        let (of_it, mut others): (Vec<Conflict>, Vec<Conflict>) = conflicts.into_iter().partition(of_it);
+        // The circuit's own first, where there is one: "/circuits" sorts before "/devices", not before "/cables".
+        let first = of_it.iter().find(|conflict| conflict.path == own).or(of_it.first());
+        if let Some(mut one) = first.cloned() {
+            one.path = own;
+            one.edited = of_it.into_iter().flat_map(|conflict| conflict.edited).collect();
+            one.edited.sort();
+            others.push(one);
+        }
+        conflicts = others;
+    }
+    conflicts.sort_by(|a, b| a.path.cmp(&b.path));
+    conflicts
 }
 
 /// A short text that changes with every change.
