@@ -87,13 +87,13 @@ impl App {
         let mut recovered = opened.set_aside.as_ref().map(ToString::to_string);
         let mut store = opened.store;
         if opened.waiting > 0 {
-            // A bundle was being taken in when the app was last ended: it is finished now.
-            for outcome in store.merge_waiting().map_err(crate::error::from_store)? {
-                if let Err((_, error)) = outcome {
-                    recovered
-                        .get_or_insert_default()
-                        .push_str(&format!("an import that was broken off cannot be finished: {error}"));
+            // An earlier version was ended while it took a bundle in.
+            for told in store.give_up_waiting().map_err(crate::error::from_store)? {
+                let recovered = recovered.get_or_insert_default();
+                if !recovered.is_empty() {
+                    recovered.push_str("; ");
                 }
+                recovered.push_str(&told);
             }
         }
         let tables = Mutex::new(own_tables::load(&place.tables())?);

@@ -6,6 +6,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use api::*;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
+use exchange::{Checked, Limits};
 use papers::PaperInput;
 use serde_json::Value;
 use store::{Find, Op, ReadPhoto, Store};
@@ -375,7 +376,11 @@ impl App {
     }
 
     pub(crate) fn import_bundle_bytes(&self, bytes: &[u8]) -> Result<ImportReply, ApiError> {
-        let report = exchange::import(&mut self.store(), bytes).map_err(exchange_error)?;
+        let mut bundle = Checked::open(Cursor::new(bytes), Limits::default()).map_err(exchange_error)?;
+        // The store is free while the pictures are read and made small.
+        let lacking = bundle.lacking(&self.store()).map_err(exchange_error)?;
+        bundle.read_photos(&lacking).map_err(exchange_error)?;
+        let report = bundle.take_in(&mut self.store()).map_err(exchange_error)?;
         Ok(import_reply(&report))
     }
 

@@ -24,7 +24,7 @@ pub use env::Env;
 pub use error::StoreError;
 pub use json::canonical;
 pub use list::{BoardRow, Find, SiteRow};
-pub use merge::{DocumentRow, Finished, Incoming, Merged};
+pub use merge::{DocumentRow, Incoming, Merged};
 pub use open::{FORMAT, OLDEST_FORMAT, Opened, SetAside};
 pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta, ReadPhoto};
 pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};
