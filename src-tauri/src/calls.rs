@@ -21,6 +21,10 @@ use crate::{App, files, own_tables, view};
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
 
+/// Bytes that one step of the check reads, or one document or photo where that is larger: others wait
+/// meanwhile.
+const CHECKED_AT_A_TIME: u64 = 4 * 1024 * 1024;
+
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
 impl App {
@@ -52,6 +56,7 @@ impl App {
         routes! {
             About => about,
             SetRole => set_role_call,
+            CheckStore => check_store,
             ListSites => list_sites,
             CreateSite => create_site,
             ListBoards => list_boards,
@@ -96,6 +101,19 @@ impl App {
             cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
             recovered: self.recovered(),
         })
+    }
+
+    pub(crate) fn check_store(&self, request: CheckStore) -> Reply<CheckStore> {
+        let old = self.stamp().at - chrono::Duration::days(1);
+        let mut store = self.store();
+        let ended = store.health().map_err(from_store)?.and_then(|health| health.finished);
+        let is_old = ended.and_then(|at| at.parse::<chrono::DateTime<chrono::Utc>>().ok()).is_some_and(|at| at < old);
+        if request.again || is_old {
+            store.begin_check().map_err(from_store)?;
+        }
+        let store::Health { started, finished, documents, changes, photos, healed, bad, .. } =
+            store.check_on(CHECKED_AT_A_TIME).map_err(from_store)?;
+        Ok(CheckReply { started, finished, documents, changes, photos, healed, bad })
     }
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
@@ -258,6 +276,14 @@ impl App {
         self.store().board(board).map_err(from_store)?;
         // The store is free while the picture is read and made small.
         let read = ReadPhoto::of(bytes).map_err(from_store)?;
+        if read.cut_off {
+            return Err(refused(
+                "/photo",
+                "",
+                "the file ends before the picture does: a part of it is missing",
+                "copy the picture from the camera again, or take it again",
+            ));
+        }
         let meta = self.store().add_read_photo(&read, bytes).map_err(from_store)?;
         let photo = Photo {
             hash: meta.hash,
@@ -354,21 +380,27 @@ impl App {
         } else {
             None
         };
-        Ok(PaperFile { name, data: Blob { media: media.to_owned(), base64: STANDARD.encode(bytes) }, saved })
+        Ok(PaperFile {
+            name,
+            data: Blob { media: media.to_owned(), base64: STANDARD.encode(bytes) },
+            saved,
+            notes: Vec::new(),
+        })
     }
 
     pub(crate) fn export_site(&self, request: ExportSite) -> Reply<ExportSite> {
-        let (name, bytes) = self.bundle(request.site)?;
-        self.deliver(&self.place().bundles(), name, "application/zip", &bytes, request.save)
+        let (name, bytes, notes) = self.bundle(request.site)?;
+        let file = self.deliver(&self.place().bundles(), name, "application/zip", &bytes, request.save)?;
+        Ok(PaperFile { notes, ..file })
     }
 
-    /// A site's bundle: file name and bytes.
-    pub(crate) fn bundle(&self, site: SiteId) -> Result<(String, Vec<u8>), ApiError> {
+    /// A site's bundle: file name, bytes, and what is damaged here and not in it.
+    pub(crate) fn bundle(&self, site: SiteId) -> Result<(String, Vec<u8>, Vec<String>), ApiError> {
         let mut store = self.store();
         let name = store.site(site).map_err(from_store)?.site.name;
         let mut out = Cursor::new(Vec::new());
-        exchange::export_site(&mut store, site, &mut out).map_err(exchange_error)?;
-        Ok((format!("{}.waywright.zip", files::safe_name(&name)), out.into_inner()))
+        let summary = exchange::export_site(&mut store, site, &mut out).map_err(exchange_error)?;
+        Ok((format!("{}.waywright.zip", files::safe_name(&name)), out.into_inner(), summary.damaged))
     }
 
     pub(crate) fn import_bundle(&self, request: ImportBundle) -> Reply<ImportBundle> {
@@ -487,6 +519,7 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         merged_boards: count(report.boards().filter(|(_, board)| !board.new && board.added > 0).count()),
         changes: count(report.changes_added()),
         photos: count(report.photos_added),
+        healed: count(report.healed),
         conflicts: count(report.conflicts()),
         boards: report.boards().map(|(id, _)| id).collect(),
     }

@@ -51,6 +51,9 @@ enum Command {
     },
     /// Put the demo survey into an empty store.
     Demo,
+    /// Check every stored change and photo by its hash, mend what can be mended, and say what is bad. Exits with 1 where
+    /// something is.
+    Check,
     /// List boards, those that match the words if any are given.
     Boards {
         /// Words in reference, place, site or circuits.
@@ -232,6 +235,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             host::serve(Arc::new(app), port)?;
         }
         Command::Demo => seed(&app, true)?,
+        Command::Check => return check(&app),
         Command::Boards { words, json } => {
             let list = app.list_boards(ListBoards { query: words.join(" "), limit: 1000 })?;
             if json {
@@ -283,10 +287,13 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             }
         }
         Command::ExportSite { site, out } => {
-            let (name, bytes) = app.bundle(find_site(&app, &site)?)?;
+            let (name, bytes, damaged) = app.bundle(find_site(&app, &site)?)?;
             let path = if out.is_dir() { out.join(name) } else { out };
             files::write(&path, &bytes)?;
             print(&format!("{}\n", path.display()))?;
+            for line in damaged {
+                let _ = writeln!(std::io::stderr(), "{line}");
+            }
         }
         Command::Papers { board, out } => papers(&app, &board, &out)?,
         Command::Photo { board, file, pin, caption } => {
@@ -339,6 +346,27 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         Command::Schema => {}
     }
     Ok(ExitCode::SUCCESS)
+}
+
+fn check(app: &App) -> Result<ExitCode, ApiError> {
+    let mut file = app.store().check().map_err(crate::error::from_store)?;
+    let mut found = app.check_store(api::CheckStore { again: true })?;
+    while found.finished.is_none() {
+        found = app.check_store(api::CheckStore { again: false })?;
+    }
+    print(&format!(
+        "{} boards and sites, {} changes, {} photos checked by their hashes; {} mended from what was sound\n",
+        found.documents, found.changes, found.photos, found.healed
+    ))?;
+    file.extend(found.bad);
+    for line in &file {
+        print(&format!("bad: {line}\n"))?;
+    }
+    if file.is_empty() {
+        print("all of it is sound\n")?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    Ok(ExitCode::FAILURE)
 }
 
 fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {

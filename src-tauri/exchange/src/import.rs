@@ -23,6 +23,8 @@ pub struct ImportReport {
     pub documents: Vec<DocumentReport>,
     /// Photos that were not here before.
     pub photos_added: usize,
+    /// Changes and photos whose bytes had gone bad here and are sound again.
+    pub healed: usize,
     /// Photos the boards speak of that neither the bundle nor this store holds, by hash.
     pub missing_photos: Vec<String>,
 }
@@ -107,14 +109,14 @@ impl<R: Read + Seek> Checked<R> {
         Ok(Self { bundle, incoming, photos: BTreeMap::new() })
     }
 
-    /// The photos in it that the store does not hold, by hash.
+    /// The photos in it that the store does not hold, or whose bytes went bad there, by hash.
     ///
     /// # Errors
     /// The store failed.
     pub fn lacking(&self, store: &Store) -> Result<Vec<String>, ExchangeError> {
         let mut lacking = Vec::new();
         for photo in &self.bundle.manifest.photos {
-            if store.photo_meta(&photo.sha256)?.is_none() {
+            if !store.has_sound_photo(&photo.sha256)? {
                 lacking.push(photo.sha256.clone());
             }
         }
@@ -143,10 +145,12 @@ impl<R: Read + Seek> Checked<R> {
     pub fn take_in(self, store: &mut Store) -> Result<ImportReport, ExchangeError> {
         let Self { mut bundle, incoming, photos } = self;
         let manifest = bundle.manifest.clone();
-        let mut photos_added = 0;
+        let (mut photos_added, mut photos_healed) = (0, 0);
         let merged = store.merge(&incoming, |store, merged| {
             for photo in &manifest.photos {
-                if store.photo_meta(&photo.sha256)?.is_none() {
+                let known = store.photo_meta(&photo.sha256)?.is_some();
+                // Whatever was found lacking was read already.
+                if !known || photos.contains_key(&photo.sha256) {
                     let name = photo.entry();
                     let bytes = bundle.read(&name, bundle.limits.photo)?;
                     // Read twice: whoever writes the file meanwhile must not get other bytes in.
@@ -158,7 +162,7 @@ impl<R: Read + Seek> Checked<R> {
                         None => store.add_photo(&bytes),
                     }
                     .map_err(|error| named(name, error))?;
-                    photos_added += 1;
+                    if known { photos_healed += 1 } else { photos_added += 1 }
                 }
             }
             compare(store, &manifest, merged)
@@ -184,6 +188,7 @@ impl<R: Read + Seek> Checked<R> {
             site_name: manifest.site_name,
             documents,
             photos_added,
+            healed: photos_healed + merged.iter().map(|merged| merged.healed).sum::<usize>(),
             missing_photos,
         })
     }

@@ -128,13 +128,20 @@ fn a_killed_import_leaves_all_or_nothing() {
         assert!(found == (0, 0, 0) || (is_good && found == whole), "round {round}: {found:?}");
         assert!(said.is_empty() || found == whole, "round {round}: it said it was done");
         assert!(opened.store.check().unwrap().is_empty(), "round {round}");
-        if found == whole { all += 1 } else { nothing += 1 }
+        if found == whole {
+            all += 1
+        } else {
+            nothing += 1
+        }
         if round + 2 >= 2 * rounds {
             // And the same bundle, again, whole.
             import(&mut opened.store, &good).unwrap();
             assert_eq!(there(&mut opened.store), whole, "round {round}");
         }
     }
-    println!("{} killed imports, every second of a bundle to be refused: {nothing} left nothing, {all} all", 2 * rounds);
+    println!(
+        "{} killed imports, every second of a bundle to be refused: {nothing} left nothing, {all} all",
+        2 * rounds
+    );
     assert!(nothing >= rounds, "hardly one was killed in the middle");
 }

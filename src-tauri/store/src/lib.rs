@@ -10,6 +10,7 @@ mod document;
 mod edit;
 mod env;
 mod error;
+mod health;
 mod json;
 mod list;
 mod merge;
@@ -22,6 +23,7 @@ pub use document::{ChangeBytes, ChangeId, Conflict, ConflictKind, ConflictValue,
 pub use edit::{Op, Saved};
 pub use env::Env;
 pub use error::StoreError;
+pub use health::Health;
 pub use json::canonical;
 pub use list::{BoardRow, Find, SiteRow};
 pub use merge::{DocumentRow, Incoming, Merged};

@@ -306,6 +306,7 @@ impl Store {
                     Err(error) => Err(error),
                 };
                 match loaded {
+                    Ok(loaded) if !loaded.doc.lost.is_empty() && loaded.doc.heads().is_empty() => unread.push(id),
                     Ok(loaded) => {
                         store.project(&loaded)?;
                         read += 1;

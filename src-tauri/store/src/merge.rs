@@ -35,6 +35,8 @@ pub struct Merged {
     pub new: bool,
     /// Changes that were not here before.
     pub added: usize,
+    /// Changes whose bytes had gone bad here and are sound again.
+    pub healed: usize,
     /// Fields that now need a person's decision.
     pub conflicts: usize,
     /// The other store was a copy of this one and both were worked on: its values were taken in
@@ -245,6 +247,7 @@ impl Store {
                 None => Doc::new(&self.actor),
             },
         };
+        let rows = if ours.lost.is_empty() { Vec::new() } else { self.stored_changes(id, 0)? };
         let (loaded, added, copied) = guarded(id, || {
             let mut merged = ours.clone();
             let changes = theirs.doc.changes_since(&ours.heads());
@@ -258,6 +261,10 @@ impl Store {
                 }
                 Err(error) => return Err(unreadable(id, error.to_string())),
             };
+            if !ours.lost.is_empty() {
+                // What waited here for a change that came is applied too.
+                let _still_bad = merged.apply_sound(&rows);
+            }
             Ok((Loaded::new(id, kind, merged)?, added, copied))
         })?;
         let bytes: Vec<ChangeBytes> = added.iter().filter_map(|change| loaded.doc.change(change)).collect();
@@ -267,11 +274,16 @@ impl Store {
         if !bytes.is_empty() {
             self.append(&loaded, &bytes)?;
         }
+        let healed = ours.lost.iter().filter(|change| !loaded.doc.lost.contains(change)).count();
+        if healed > 0 {
+            self.note_lost(id, &loaded.doc.lost)?;
+        }
         let merged = Merged {
             id,
             kind,
             new,
             added: bytes.len(),
+            healed,
             conflicts: loaded.conflicts.len(),
             copied,
             sent,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -307,31 +307,9 @@ impl Store {
         self.dirty.push(id);
     }
 
-    fn load(&self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
+    fn load(&mut self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
         let Some((kind, doc)) = self.load_doc(id)? else { return Ok(None) };
         Ok(Some(Loaded::new(id, kind, doc)?))
-    }
-
-    pub(crate) fn load_doc(&self, id: Uuid) -> Result<Option<(Kind, Doc)>, StoreError> {
-        let row: Option<(String, Vec<u8>, i64)> = self
-            .db
-            .prepare_cached("SELECT kind, snapshot, upto FROM documents WHERE id = ?1")?
-            .query_row([id.as_bytes().as_slice()], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
-            .optional()?;
-        let Some((kind, snapshot, upto)) = row else { return Ok(None) };
-        let unreadable = |reason: String| StoreError::Unreadable { id, reason };
-        let kind = Kind::read(&kind).ok_or_else(|| unreadable(format!("it is a \"{kind}\"")))?;
-        let mut doc = if snapshot.is_empty() {
-            Doc::new(&self.actor)
-        } else {
-            Doc::load(&snapshot, &self.actor).map_err(|error| unreadable(error.to_string()))?
-        };
-        let mut later =
-            self.db.prepare_cached("SELECT bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
-        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| row.get::<_, Vec<u8>>(0))?;
-        let later = later.collect::<Result<Vec<_>, _>>()?;
-        doc.apply(later.iter().map(Vec::as_slice)).map_err(|error| unreadable(error.to_string()))?;
-        Ok(Some((kind, doc)))
     }
 
     pub(crate) fn exists(&self, id: Uuid) -> Result<bool, StoreError> {
@@ -352,8 +330,11 @@ impl Store {
             .execute(params![id, loaded.kind.key()])?;
         let (mut added, mut bytes) = (0_i64, 0_i64);
         {
-            let mut insert =
-                self.db.prepare_cached("INSERT OR IGNORE INTO changes (document, hash, bytes) VALUES (?1, ?2, ?3)")?;
+            // Bytes that went bad here are replaced by sound ones from elsewhere.
+            let mut insert = self.db.prepare_cached(
+                "INSERT INTO changes (document, hash, bytes) VALUES (?1, ?2, ?3)
+                 ON CONFLICT (document, hash) DO UPDATE SET bytes = excluded.bytes WHERE bytes <> excluded.bytes",
+            )?;
             for change in changes {
                 let new = insert.execute(params![id, change.id.0.as_slice(), change.bytes])?;
                 if new > 0 {
@@ -371,11 +352,19 @@ impl Store {
         if pending >= SNAPSHOT_EVERY {
             self.snapshot(loaded.id, &loaded.doc)?;
         }
-        self.project(loaded)
+        if loaded.doc.lost.is_empty() || loaded.doc.value("/site").is_some() || loaded.kind == Kind::Site {
+            return self.project(loaded);
+        }
+        // Of a board whose beginning is lost, the lists keep what they knew.
+        Ok(())
     }
 
-    /// Saves the document whole, so that opening it does not replay its history.
-    fn snapshot(&self, id: Uuid, doc: &Doc) -> Result<(), StoreError> {
+    /// Saves the document whole, so that opening it does not replay its history. Not one of which
+    /// changes are lost: those that wait for them would then be passed over.
+    pub(crate) fn snapshot(&self, id: Uuid, doc: &Doc) -> Result<(), StoreError> {
+        if !doc.lost.is_empty() {
+            return Ok(());
+        }
         self.db
             .prepare_cached(include_str!("../sql/snapshot.sql"))?
             .execute(params![id.as_bytes().as_slice(), doc.save()])?;
@@ -431,7 +420,8 @@ impl Store {
         let board = Board::of(&loaded.content)
             .cloned()
             .ok_or(StoreError::NotFound { kind: Kind::Board.key(), id: loaded.id })?;
-        let mut problems = loaded.all_problems();
+        let mut problems = self.damage_of(loaded)?;
+        problems.extend(loaded.all_problems());
         let size: i64 = self
             .db
             .prepare_cached("SELECT size FROM documents WHERE id = ?1")?
@@ -463,9 +453,11 @@ impl Store {
             self.forget_if_changed()?;
         }
         let loaded = self.take(id.0, Kind::Site)?;
+        let mut problems = self.damage_of(&loaded)?;
+        problems.extend(loaded.all_problems());
         let read = Site::of(&loaded.content).cloned().map(|site| SiteDoc {
             site,
-            problems: loaded.all_problems(),
+            problems,
             conflicts: loaded.conflicts.clone(),
             version: version(&loaded.doc.heads()),
         });
