@@ -409,8 +409,13 @@ impl App {
 
     pub(crate) fn import_bundle_bytes(&self, bytes: &[u8]) -> Result<ImportReply, ApiError> {
         let mut bundle = Checked::open(Cursor::new(bytes), Limits::default()).map_err(exchange_error)?;
-        // The store is free while the pictures are read and made small.
-        let lacking = bundle.lacking(&self.store()).map_err(exchange_error)?;
+        // The store is free between one photo's check and the next, and while pictures are made small.
+        let mut lacking = Vec::new();
+        for photo in bundle.photos() {
+            if !self.store().has_sound_photo(&photo).map_err(from_store)? {
+                lacking.push(photo);
+            }
+        }
         bundle.read_photos(&lacking).map_err(exchange_error)?;
         let report = bundle.take_in(&mut self.store()).map_err(exchange_error)?;
         Ok(import_reply(&report))

@@ -1,6 +1,6 @@
 //! The command line: open a store, import, export, findings, papers.
 //!
-//! Exit codes: 0 done; 1 the machine failed; 2 the command line does not read; 3 the input was
+//! Exit codes: 0 done; 1 the machine failed, or `check` found something bad; 2 the command line does not read; 3 the input was
 //! refused, each problem on its own line; 4 there is no such thing; 5 `findings --fail` found a
 //! check that fails.
 
@@ -20,7 +20,7 @@ use crate::{App, CAUTIONS, demo, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
 ///
-/// Exit codes: 0 done; 1 the machine failed; 2 the command line does not read; 3 the input was
+/// Exit codes: 0 done; 1 the machine failed, or `check` found something bad; 2 the command line does not read; 3 the input was
 /// refused; 4 there is no such thing; 5 `findings --fail` found a check that fails.
 #[derive(Parser)]
 #[command(name = "waywright", version)]

@@ -109,6 +109,12 @@ impl<R: Read + Seek> Checked<R> {
         Ok(Self { bundle, incoming, photos: BTreeMap::new() })
     }
 
+    /// The photos in it, by hash.
+    #[must_use]
+    pub fn photos(&self) -> Vec<String> {
+        self.bundle.manifest.photos.iter().map(|photo| photo.sha256.clone()).collect()
+    }
+
     /// The photos in it that the store does not hold, or whose bytes went bad there, by hash.
     ///
     /// # Errors

@@ -382,9 +382,12 @@ impl Doc {
             }
         }
         let mut lost: BTreeSet<ChangeId> = unsound.bad.iter().filter_map(|index| Some(rows.get(*index)?.id)).collect();
-        let mut all = self.inner.clone();
-        let at_once = catch_unwind(AssertUnwindSafe(|| all.apply_changes(ready.clone()).is_ok())).unwrap_or(false);
-        if at_once {
+        let at_once = || {
+            let mut all = self.inner.clone();
+            all.apply_changes(ready.clone()).ok().map(|()| all)
+        };
+        let at_once = if ready.is_empty() { None } else { catch_unwind(AssertUnwindSafe(at_once)).ok().flatten() };
+        if let Some(all) = at_once {
             self.inner = all;
         } else {
             // One of them breaks the engine: it and what builds on it are left out.

@@ -17,7 +17,7 @@ use crate::store::{Kind, Loaded, Store};
 /// Lines of damage kept of one check.
 const MOST_LINES: usize = 200;
 /// Where the check keeps how far it is.
-const CHECK: &str = "check";
+const CHECK: &str = "health/check";
 
 /// What the check of all hashes has found so far.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -100,18 +100,20 @@ impl Store {
         let Some((kind, snapshot, upto)) = row else { return Ok(None) };
         let kind =
             Kind::read(&kind).ok_or_else(|| StoreError::Unreadable { id, reason: format!("it is a \"{kind}\"") })?;
-        let whole = if snapshot.is_empty() { None } else { Some(Doc::load(&snapshot, &self.actor)) };
-        let snapshot_bad = matches!(whole, Some(Err(_)));
-        let start = whole.and_then(Result::ok).unwrap_or_else(|| Doc::new(&self.actor));
-        if !snapshot_bad && !all {
-            let mut doc = start.clone();
+        let whole = || match snapshot.is_empty() {
+            true => Some(Doc::new(&self.actor)),
+            false => Doc::load(&snapshot, &self.actor).ok(),
+        };
+        let mut start = whole();
+        let snapshot_bad = start.is_none();
+        if !all && let Some(mut doc) = start.take() {
             let rows = self.stored_changes(id, upto)?;
             let unsound = doc.apply_sound(&rows);
             if unsound.bad.is_empty() && unsound.misnamed.is_empty() && doc.lost.is_empty() {
                 return Ok(Some(Found { kind, doc, mended: Vec::new(), snapshot_bad, read: (0, 0) }));
             }
         }
-        let mut doc = start;
+        let mut doc = start.or_else(whole).unwrap_or_else(|| Doc::new(&self.actor));
         let rows = self.stored_changes(id, 0)?;
         let unsound = doc.apply_sound(&rows);
         let mut mended = Vec::new();

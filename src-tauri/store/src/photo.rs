@@ -154,7 +154,8 @@ impl Store {
         if sha256(&bytes) == hash {
             return Ok(bytes);
         }
-        self.photo_is_damaged(hash)?;
+        // It is told in any case, also where it cannot be noted since when.
+        drop(self.photo_is_damaged(hash));
         Err(StoreError::DamagedPhoto(hash.to_owned()))
     }
 
