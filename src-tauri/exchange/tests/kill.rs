@@ -33,10 +33,10 @@ fn bundle() -> Vec<u8> {
     let site = Site { id: Some(SITE), name: "Low Mill".into(), ..Site::default() };
     store.create_site(op("new site"), &site).unwrap();
     for number in 0..BOARDS {
-        let mut board: Board = board(8);
+        let mut board: Board = board(3);
         board.id = BoardId(uuid(0x100 + number));
         let shade = u8::try_from(number).unwrap();
-        let picture = image::RgbImage::from_fn(300, 200, |x, y| image::Rgb([shade, (x % 251) as u8, (y % 13) as u8]));
+        let picture = image::RgbImage::from_fn(120, 80, |x, y| image::Rgb([shade, (x % 251) as u8, (y % 13) as u8]));
         let mut png = Cursor::new(Vec::new());
         picture.write_to(&mut png, image::ImageFormat::Png).unwrap();
         let hash = store.add_photo(png.get_ref()).unwrap().hash;

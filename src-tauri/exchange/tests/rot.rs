@@ -260,7 +260,7 @@ fn a_flip_in_a_photo_is_told_and_healed() {
         assert_eq!((summary.photos, summary.damaged.len()), (0, 1));
         assert!(summary.damaged[0].contains(&hash));
         let mut other = memory(9);
-        assert_eq!(import(&mut other, &bundle).unwrap().missing_photos, [hash.clone()]);
+        assert_eq!(import(&mut other, &bundle).unwrap().missing_photos, vec![hash.clone()]);
         let (store, health) = checked(&path, store);
         assert!(health.bad.len() == 1 && health.bad[0].contains(&hash), "{health:?}");
         bench.heals(&path, store, 1);
