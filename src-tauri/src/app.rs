@@ -85,13 +85,8 @@ impl App {
         let opened = Store::open(&place.database(), Env::new(now, Uuid::now_v7)).map_err(crate::error::from_store)?;
         let mut store = opened.store;
         if opened.waiting > 0 {
-            // A bundle was being taken in when the app was last ended: it is finished now.
-            for outcome in store.merge_waiting().map_err(crate::error::from_store)? {
-                if let Err((_, error)) = outcome {
-                    let words = format!("an import that was broken off cannot be finished: {error}");
-                    store.put_notice(&words).map_err(crate::error::from_store)?;
-                }
-            }
+            // An earlier version was ended while it took a bundle in: told in the store's notices.
+            let _told = store.give_up_waiting().map_err(crate::error::from_store)?;
         }
         let tables = Mutex::new(own_tables::load(&place.tables())?);
         let plate_tables = plate::Tables::shipped();

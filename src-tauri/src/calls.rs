@@ -6,9 +6,10 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use api::*;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
+use exchange::{Checked, Limits};
 use papers::PaperInput;
 use serde_json::Value;
-use store::{Find, Op, Store};
+use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::{newly_refused, validate};
@@ -19,6 +20,10 @@ use crate::{App, files, own_tables, view};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
+
+/// Bytes that one step of the check reads, or one document or photo where that is larger: others wait
+/// meanwhile.
+const CHECKED_AT_A_TIME: u64 = 4 * 1024 * 1024;
 
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
@@ -52,6 +57,7 @@ impl App {
             About => about,
             SetRole => set_role_call,
             MarkRead => mark_read,
+            CheckStore => check_store,
             ListSites => list_sites,
             CreateSite => create_site,
             ListBoards => list_boards,
@@ -98,6 +104,19 @@ impl App {
             recovered,
             recovered_upto,
         })
+    }
+
+    pub(crate) fn check_store(&self, request: CheckStore) -> Reply<CheckStore> {
+        let old = self.stamp().at - chrono::Duration::days(1);
+        let mut store = self.store();
+        let ended = store.health().map_err(from_store)?.and_then(|health| health.finished);
+        let is_old = ended.and_then(|at| at.parse::<chrono::DateTime<chrono::Utc>>().ok()).is_some_and(|at| at < old);
+        if request.again || is_old {
+            store.begin_check().map_err(from_store)?;
+        }
+        let store::Health { started, finished, documents, changes, photos, healed, bad, .. } =
+            store.check_on(CHECKED_AT_A_TIME).map_err(from_store)?;
+        Ok(CheckReply { started, finished, documents, changes, photos, healed, bad })
     }
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
@@ -262,11 +281,18 @@ impl App {
         caption: &str,
         pinned: &str,
     ) -> Result<Edited, ApiError> {
-        let meta = {
-            let mut store = self.store();
-            store.board(board).map_err(from_store)?;
-            store.add_photo(bytes).map_err(from_store)?
-        };
+        self.store().board(board).map_err(from_store)?;
+        // The store is free while the picture is read and made small.
+        let read = ReadPhoto::of(bytes).map_err(from_store)?;
+        if read.cut_off {
+            return Err(refused(
+                "/photo",
+                "",
+                "the file ends before the picture does: a part of it is missing",
+                "copy the picture from the camera again, or take it again",
+            ));
+        }
+        let meta = self.store().add_read_photo(&read, bytes).map_err(from_store)?;
         let photo = Photo {
             hash: meta.hash,
             media: meta.media,
@@ -362,21 +388,27 @@ impl App {
         } else {
             None
         };
-        Ok(PaperFile { name, data: Blob { media: media.to_owned(), base64: STANDARD.encode(bytes) }, saved })
+        Ok(PaperFile {
+            name,
+            data: Blob { media: media.to_owned(), base64: STANDARD.encode(bytes) },
+            saved,
+            notes: Vec::new(),
+        })
     }
 
     pub(crate) fn export_site(&self, request: ExportSite) -> Reply<ExportSite> {
-        let (name, bytes) = self.bundle(request.site)?;
-        self.deliver(&self.place().bundles(), name, "application/zip", &bytes, request.save)
+        let (name, bytes, notes) = self.bundle(request.site)?;
+        let file = self.deliver(&self.place().bundles(), name, "application/zip", &bytes, request.save)?;
+        Ok(PaperFile { notes, ..file })
     }
 
-    /// A site's bundle: file name and bytes.
-    pub(crate) fn bundle(&self, site: SiteId) -> Result<(String, Vec<u8>), ApiError> {
+    /// A site's bundle: file name, bytes, and what is damaged here and not in it.
+    pub(crate) fn bundle(&self, site: SiteId) -> Result<(String, Vec<u8>, Vec<String>), ApiError> {
         let mut store = self.store();
         let name = store.site(site).map_err(from_store)?.site.name;
         let mut out = Cursor::new(Vec::new());
-        exchange::export_site(&mut store, site, &mut out).map_err(exchange_error)?;
-        Ok((format!("{}.waywright.zip", files::safe_name(&name)), out.into_inner()))
+        let summary = exchange::export_site(&mut store, site, &mut out).map_err(exchange_error)?;
+        Ok((format!("{}.waywright.zip", files::safe_name(&name)), out.into_inner(), summary.damaged))
     }
 
     pub(crate) fn import_bundle(&self, request: ImportBundle) -> Reply<ImportBundle> {
@@ -386,7 +418,16 @@ impl App {
     }
 
     pub(crate) fn import_bundle_bytes(&self, bytes: &[u8]) -> Result<ImportReply, ApiError> {
-        let report = exchange::import(&mut self.store(), bytes).map_err(exchange_error)?;
+        let mut bundle = Checked::open(Cursor::new(bytes), Limits::default()).map_err(exchange_error)?;
+        // The store is free between one photo's check and the next, and while pictures are made small.
+        let mut lacking = Vec::new();
+        for photo in bundle.photos() {
+            if !self.store().has_sound_photo(&photo).map_err(from_store)? {
+                lacking.push(photo);
+            }
+        }
+        bundle.read_photos(&lacking).map_err(exchange_error)?;
+        let report = bundle.take_in(&mut self.store()).map_err(exchange_error)?;
         Ok(import_reply(&report))
     }
 
@@ -398,29 +439,34 @@ impl App {
     }
 
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
-        let SurveyFile { site_name, board, .. } = file::read(&request.text).map_err(ApiError::refused)?;
+        let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let role = self.role();
         let mut store = self.store();
-        let known = store.board(board.id);
-        let done = store.batch(|store| {
-            if store.site(board.site).is_err() {
-                let site = Site { id: Some(board.site), name: site_name.clone(), ..Site::default() };
-                store.create_site(Op::new("site of an imported survey", &role), &site)?;
-            }
-            match known {
-                Ok(known) => {
-                    let changes = intent::difference(&known.board, &board);
-                    store.transact(Op::new("import of a survey", &role), board.id, &changes, |_, _| Ok(()))
-                }
-                Err(store::StoreError::NotFound { .. }) => {
-                    store.create_board(Op::new("import of a survey", &role), &board, acceptable)
-                }
-                Err(error) => Err(error),
-            }
-        });
-        done.map_err(from_store)?;
-        self.view_of(&mut store, board.id)
+        store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
+        self.view_of(&mut store, survey.board.id)
     }
+}
+
+/// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
+/// store that takes in the same file writes the same history.
+pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<(), store::StoreError> {
+    let SurveyFile { site_name, board, .. } = survey;
+    if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
+        let site = Site { name: site_name.clone(), ..Site::default() };
+        store.import_site(Op::new("site of an imported survey", role), board.site, &site)?;
+    }
+    let op = Op::new("import of a survey", role);
+    match store.board(board.id) {
+        Ok(known) => {
+            let changes = intent::difference(&known.board, board);
+            store.import_changes(op, board.id, &changes, |_, _| Ok(()))?;
+        }
+        Err(store::StoreError::NotFound { .. }) => {
+            store.import_board(op, board, acceptable)?;
+        }
+        Err(error) => return Err(error),
+    }
+    Ok(())
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {
@@ -488,6 +534,7 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         merged_boards: count(report.boards().filter(|(_, board)| !board.new && board.added > 0).count()),
         changes: count(report.changes_added()),
         photos: count(report.photos_added),
+        healed: count(report.healed),
         conflicts: count(report.conflicts()),
         boards: report.boards().map(|(id, _)| id).collect(),
     }

@@ -1,6 +1,6 @@
 //! The command line: open a store, import, export, findings, papers.
 //!
-//! Exit codes: 0 done; 1 the machine failed; 2 the command line does not read; 3 the input was
+//! Exit codes: 0 done; 1 the machine failed, or `check` found something bad; 2 the command line does not read; 3 the input was
 //! refused, each problem on its own line; 4 there is no such thing; 5 `findings --fail` found a
 //! check that fails.
 
@@ -20,7 +20,7 @@ use crate::{App, CAUTIONS, demo, ending, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
 ///
-/// Exit codes: 0 done; 1 the machine failed; 2 the command line does not read; 3 the input was
+/// Exit codes: 0 done; 1 the machine failed, or `check` found something bad; 2 the command line does not read; 3 the input was
 /// refused; 4 there is no such thing; 5 `findings --fail` found a check that fails.
 #[derive(Parser)]
 #[command(name = "waywright", version)]
@@ -51,6 +51,9 @@ enum Command {
     },
     /// Put the demo survey into an empty store.
     Demo,
+    /// Check every stored change and photo by its hash, mend what can be mended, and say what is bad. Exits with 1 where
+    /// something is.
+    Check,
     /// List boards, those that match the words if any are given.
     Boards {
         /// Words in reference, place, site or circuits.
@@ -234,6 +237,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             host::serve(Arc::clone(&app), port)?;
         }
         Command::Demo => seed(&app, true)?,
+        Command::Check => return check(&app),
         Command::Boards { words, json } => {
             let list = app.list_boards(ListBoards { query: words.join(" "), limit: 1000 })?;
             if json {
@@ -285,10 +289,13 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             }
         }
         Command::ExportSite { site, out } => {
-            let (name, bytes) = app.bundle(find_site(&app, &site)?)?;
+            let (name, bytes, damaged) = app.bundle(find_site(&app, &site)?)?;
             let path = if out.is_dir() { out.join(name) } else { out };
             files::write(&path, &bytes)?;
             print(&format!("{}\n", path.display()))?;
+            for line in damaged {
+                let _ = writeln!(std::io::stderr(), "{line}");
+            }
         }
         Command::Papers { board, out } => papers(&app, &board, &out)?,
         Command::Photo { board, file, pin, caption } => {
@@ -343,8 +350,29 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
     Ok(ExitCode::SUCCESS)
 }
 
+fn check(app: &App) -> Result<ExitCode, ApiError> {
+    let mut file = app.store().check().map_err(crate::error::from_store)?;
+    let mut found = app.check_store(api::CheckStore { again: true })?;
+    while found.finished.is_none() {
+        found = app.check_store(api::CheckStore { again: false })?;
+    }
+    print(&format!(
+        "{} boards and sites, {} changes, {} photos checked by their hashes; {} mended from what was sound\n",
+        found.documents, found.changes, found.photos, found.healed
+    ))?;
+    file.extend(found.bad);
+    for line in &file {
+        print(&format!("bad: {line}\n"))?;
+    }
+    if file.is_empty() {
+        print("all of it is sound\n")?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    Ok(ExitCode::FAILURE)
+}
+
 fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {
-    if wanted && app.list_sites(ListSites {})?.is_empty() {
+    if wanted && (app.list_sites(ListSites {})?.is_empty() || demo::is_begun(app)?) {
         demo::seed(app)?;
         app.settle_file();
     }

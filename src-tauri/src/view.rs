@@ -41,7 +41,7 @@ pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
         readings: readings(&board, &checks),
         currents: currents(&board, &tables),
         rows: rows(&board, &checks, &tables),
-        conflicts: conflicts.into_iter().map(conflict).collect(),
+        conflicts: conflicts.into_iter().map(|found| conflict(&board, found)).collect(),
         follows,
         checks,
         problems,
@@ -252,9 +252,9 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
         .collect()
 }
 
-fn conflict(found: store::Conflict) -> Conflict {
+fn conflict(board: &Board, found: store::Conflict) -> Conflict {
     let removed = found.kind == store::ConflictKind::RemovedWhileEdited;
-    let label = if removed { "removed while it was edited".to_owned() } else { field_words(&found.path) };
+    let label = if removed { removal_label(board, &found) } else { field_words(&found.path) };
     let values = found
         .values
         .into_iter()
@@ -266,6 +266,28 @@ fn conflict(found: store::Conflict) -> Conflict {
         })
         .collect();
     Conflict { path: found.path, label, values }
+}
+
+/// What was removed and what of it was worked on meanwhile: "circuit 3L1 press was removed while
+/// its cable size was edited".
+fn removal_label(board: &Board, found: &store::Conflict) -> String {
+    /// Fields named before the rest is counted.
+    const NAMED: usize = 4;
+    let mut parts = found.path.split('/').skip(1);
+    let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    let subject = match (record, id.parse::<uuid::Uuid>()) {
+        ("removed", _) => "the board".to_owned(),
+        ("circuits", Ok(id)) => plate::subject_name(board, Subject::Circuit(survey::CircuitId(id))),
+        ("plates", Ok(id)) => plate::plate_name(board, survey::PlateId(id)),
+        (record, _) => record.strip_suffix('s').unwrap_or(record).to_owned(),
+    };
+    let mut fields: Vec<String> = found.edited.iter().map(|path| field_words(path)).collect();
+    fields.sort();
+    fields.dedup();
+    let more = fields.len().saturating_sub(NAMED);
+    fields.truncate(NAMED);
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{subject} was removed while it was edited: {}{rest}", fields.join(", "))
 }
 
 fn removal_words(value: &Value) -> String {

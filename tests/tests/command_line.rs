@@ -3,7 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
+use std::time::Instant;
 
 use waywright_tests::webdriver::waywright;
 
@@ -124,4 +125,76 @@ fn tables_of_ones_own_count_and_are_named() {
     // A file of another name is no table.
     std::fs::write(own.path().join("prices.csv"), "a,b\n").unwrap();
     assert_eq!(run(data, &["add-tables", &place, "--whose", "x"]).status.code(), Some(3));
+}
+
+/// The demo brought in and ended in the middle: nothing of it is there, or all, and the next start
+/// brings it in whole.
+#[test]
+fn a_killed_seeding_leaves_all_or_nothing() {
+    let begun = Instant::now();
+    said(tempfile::tempdir().unwrap().path(), &["demo"]);
+    let takes = begun.elapsed();
+    let rounds: u32 = if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { 40 } else { 5 };
+    let (mut nothing, mut all) = (0, 0);
+    for round in 1..=rounds {
+        let folder = tempfile::tempdir().unwrap();
+        let data = folder.path();
+        let mut child = Command::new(waywright())
+            .arg("--data")
+            .arg(data)
+            .arg("demo")
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        // Most of the time goes by before the first write.
+        std::thread::sleep(takes / 3 + takes * 2 * round / (3 * rounds));
+        let _gone = child.kill();
+        child.wait().unwrap();
+        match said(data, &["boards"]).lines().count() {
+            0 => nothing += 1,
+            3 => all += 1,
+            part => panic!("round {round}: {part} of 3 boards"),
+        }
+        said(data, &["demo"]);
+        assert_eq!(said(data, &["boards"]).lines().count(), 3);
+        assert!(said(data, &["check"]).contains(", 1 photos"), "with its photo");
+    }
+    println!("{rounds} killed seedings: {nothing} left nothing, {all} all");
+}
+
+/// A bit of the demo's photo flipped in the file, as a worn disk does.
+#[test]
+fn check_says_what_is_sound_and_what_is_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    let sound = said(data, &["check"]);
+    assert!(sound.contains("4 boards and sites") && sound.contains("all of it is sound"), "{sound}");
+    let bundle = data.join("good.zip");
+    said(data, &["export-site", "Harrow Mere Cider Works", "--out", bundle.to_str().unwrap()]);
+
+    let photo = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/../seed-data/demo/ph-db1.jpg")).unwrap();
+    let file = data.join("waywright.db");
+    let mut bytes = std::fs::read(&file).unwrap();
+    let piece = &photo[photo.len() / 2..photo.len() / 2 + 32];
+    let at = bytes.windows(piece.len()).position(|window| window == piece).unwrap();
+    bytes[at] ^= 1;
+    std::fs::write(&file, bytes).unwrap();
+
+    let output = run(data, &["check"]);
+    let told = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(told.contains("bad: photo ") && told.contains("import a bundle"), "{told}");
+    assert!(said(data, &["findings", "PH-DB1"]).contains("does not read as it was taken in"));
+    // The rest is handed on, and it is said what is not in it.
+    let part = data.join("part.zip");
+    let output = run(data, &["export-site", "Harrow Mere Cider Works", "--out", part.to_str().unwrap()]);
+    assert!(output.status.success());
+    assert!(String::from_utf8(output.stderr).unwrap().contains("does not read as it was taken in"));
+    let other = tempfile::tempdir().unwrap();
+    said(other.path(), &["import", part.to_str().unwrap()]);
+    // A good bundle heals it.
+    assert!(said(data, &["import", bundle.to_str().unwrap()]).contains("\"healed\": 1"));
+    assert!(said(data, &["check"]).contains("all of it is sound"));
 }

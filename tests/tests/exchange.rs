@@ -100,3 +100,47 @@ fn files_both_ways_left_first() {
 fn files_both_ways_right_first() {
     exchange(false);
 }
+
+/// One survey file brought in on two tablets, each at its own time and in its own role: what is then
+/// worked on apart meets as edits.
+#[test]
+fn one_survey_file_on_two_tablets() {
+    let from = Bench::with_demo();
+    let board = from.board("BL-DB2");
+    let text = call(&from.app, api::ExportSurvey { board }).unwrap();
+    let (left, right) = (Bench::empty(), Bench::empty());
+    call(&right.app, api::SetRole { role: "office".to_owned() }).unwrap();
+    for bench in [&left, &right] {
+        call(&bench.app, api::ImportSurvey { text: text.clone() }).unwrap();
+    }
+    let view = call(&left.app, OpenBoard { board }).unwrap();
+    assert_eq!(view.version, call(&right.app, OpenBoard { board }).unwrap().version);
+    let circuits: Vec<_> = view.board.live_circuits().map(|(id, _)| id).collect();
+    let cable = view.board.circuits[&circuits[2]].cable.unwrap();
+    for (index, circuit) in circuits.iter().enumerate() {
+        set(&left, board, &format!("/circuits/{circuit}/description"), json!(format!("Left {index}")));
+        set(&right, board, &format!("/circuits/{circuit}/number"), json!(format!("R{index}")));
+    }
+    // Three that clash: a field both wrote, a circuit removed while its cable was edited, and a reading.
+    set(&left, board, "/place", json!("East wall"));
+    set(&right, board, "/place", json!("West wall"));
+    set(&left, board, "/supply/ze", json!({"known": "measured", "value": "0.21 ohm"}));
+    set(&right, board, "/supply/ze", json!({"known": "measured", "value": "0.29 ohm"}));
+    set(&right, board, &format!("/cables/{cable}/size"), json!({"known": "label", "value": "6 mm2"}));
+    call(&left.app, Edit { board, intent: Intent::RemoveCircuit { circuit: circuits[2] } }).unwrap();
+    for _ in 0..2 {
+        call(&left.app, ImportBundle { base64: bundle(&right) }).unwrap();
+        call(&right.app, ImportBundle { base64: bundle(&left) }).unwrap();
+    }
+    let (l, r) = (call(&left.app, OpenBoard { board }).unwrap(), call(&right.app, OpenBoard { board }).unwrap());
+    assert_eq!((&l.version, &l.conflicts), (&r.version, &r.conflicts));
+    let paths: Vec<&str> = l.conflicts.iter().map(|conflict| conflict.path.as_str()).collect();
+    assert_eq!(paths, [&format!("/circuits/{}/removed", circuits[2]), "/place", "/supply/ze"]);
+    // The circuit and the cable are both named.
+    let label = &l.conflicts[0].label;
+    assert!(label.starts_with("circuit ") && label.contains("cable size") && label.contains("removed"), "{label}");
+    // The demo brought in on both is one history too.
+    let (one, two) = (Bench::with_demo(), Bench::with_demo());
+    let report = call(&one.app, ImportBundle { base64: bundle(&two) }).unwrap();
+    assert_eq!((report.changes, report.photos, report.conflicts), (0, 0, 0));
+}

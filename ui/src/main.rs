@@ -29,6 +29,18 @@ fn main() {
     mount_to_body(Frame);
 }
 
+/// Between two steps of the check of what is stored.
+const IDLE: Duration = Duration::from_secs(20);
+
+/// Reads on in the check of what is stored, and once it is through looks from time to time whether it
+/// is due again.
+fn check_on(app: App) {
+    app.ask_json(api::CheckStore { again: false }, move |found| {
+        let wait = if found["finished"].is_null() { IDLE } else { 90 * IDLE };
+        set_timeout(move || check_on(app), wait);
+    });
+}
+
 fn address() -> Screen {
     let hash = web_sys::window().and_then(|window| window.location().hash().ok()).unwrap_or_default();
     Screen::parse(&hash)
@@ -50,6 +62,8 @@ fn Frame() -> impl IntoView {
         }
         app.about.set(Some(about));
     });
+
+    set_timeout(move || check_on(app), IDLE);
 
     let follow = window_event_listener_untyped("hashchange", move |_| {
         let next = address();

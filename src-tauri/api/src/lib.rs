@@ -53,6 +53,12 @@ calls! {
     MarkRead = "mark_read" -> AboutReply {
         /// `recovered_upto` of what was shown.
         upto: i64,
+    },
+    /// Reads on in the check of all hashes of the store, a bounded piece at a time: call it again until
+    /// it says when it finished. A check that is more than a day old is begun afresh.
+    CheckStore = "check_store" -> CheckReply {
+        /// Begin afresh in any case.
+        again: bool,
     }
     /// Sites.
     ListSites = "list_sites" -> Vec<SiteRow> {}
@@ -310,6 +316,25 @@ pub struct AboutReply {
     pub recovered: Option<String>,
     /// Number of the last of it, for `MarkRead`.
     pub recovered_upto: Option<i64>,
+}
+
+/// What the check of all hashes has found, as far as it is.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CheckReply {
+    /// When it was begun, RFC 3339.
+    pub started: String,
+    /// When it came to its end; nothing while it is under way.
+    pub finished: Option<String>,
+    /// Boards and sites read.
+    pub documents: u64,
+    /// Changes read.
+    pub changes: u64,
+    /// Photos read.
+    pub photos: u64,
+    /// What had gone bad and was written again from what was sound.
+    pub healed: u64,
+    /// What is bad: what, since when, what would heal it.
+    pub bad: Vec<String>,
 }
 
 /// A table that the checks read.
@@ -826,6 +851,9 @@ pub struct PaperFile {
     pub data: Blob,
     /// Where it was saved, if asked.
     pub saved: Option<String>,
+    /// What is not in it, and why: a line each.
+    #[serde(default)]
+    pub notes: Vec<String>,
 }
 
 /// What an import did.
@@ -839,6 +867,9 @@ pub struct ImportReply {
     pub changes: u32,
     /// Photos brought in.
     pub photos: u32,
+    /// Changes and photos whose bytes had gone bad here and are sound again.
+    #[serde(default)]
+    pub healed: u32,
     /// Conflicts that now wait for a person.
     pub conflicts: u32,
     /// Boards touched.

@@ -19,6 +19,8 @@ pub struct Summary {
     pub photos: usize,
     /// Photos the boards speak of that this store does not hold either, by hash.
     pub missing_photos: Vec<String>,
+    /// What is damaged in this store and therefore not in the bundle, a line each.
+    pub damaged: Vec<String>,
 }
 
 fn failed(error: impl std::fmt::Display) -> ExchangeError {
@@ -57,7 +59,18 @@ fn write(store: &mut Store, site: SiteId, out: impl Write + Seek) -> Result<Summ
         documents: Vec::new(),
         photos: Vec::new(),
     };
+    let mut damaged = Vec::new();
     for (id, kind) in ids {
+        let found = store.damage(id, kind)?;
+        damaged.extend(found.iter().map(|problem| {
+            let survey::Problem { path, message, remedy, .. } = problem;
+            format!("{} {id}{path}: {message}; {remedy}", kind.key())
+        }));
+        // Nothing of it is sound: others would refuse it.
+        if !found.is_empty() && store.document(id, kind)?.changes == 0 {
+            damaged.push(format!("{} {id} is left out: nothing of it can be read", kind.key()));
+            continue;
+        }
         let bytes = store.document_bytes(id, kind)?;
         let row = store.document(id, kind)?;
         let document = ManifestDocument {
@@ -74,10 +87,21 @@ fn write(store: &mut Store, site: SiteId, out: impl Write + Seek) -> Result<Summ
         manifest.documents.push(document);
     }
     for photo in store.photos_of_site(site)? {
-        let photo = ManifestPhoto { sha256: photo.hash, media: photo.media, length: photo.length };
+        let bytes = match store.photo(&photo.hash) {
+            Ok(bytes) => bytes,
+            Err(error @ StoreError::DamagedPhoto(_)) => {
+                // A board may have named it already.
+                if !damaged.iter().any(|line: &String| line.contains(&photo.hash)) {
+                    damaged.push(error.to_string());
+                }
+                continue;
+            }
+            Err(error) => return Err(error.into()),
+        };
+        let photo = ManifestPhoto { sha256: photo.hash, media: photo.media, length: bytes.len() as u64 };
         // A picture does not get smaller by packing it again.
         zip.start_file(photo.entry(), plain).map_err(failed)?;
-        zip.write_all(&store.photo(&photo.sha256)?).map_err(failed)?;
+        zip.write_all(&bytes).map_err(failed)?;
         manifest.photos.push(photo);
     }
     zip.start_file(MANIFEST, packed).map_err(failed)?;
@@ -96,5 +120,6 @@ fn write(store: &mut Store, site: SiteId, out: impl Write + Seek) -> Result<Summ
         boards: manifest.documents.iter().filter(|document| document.kind == store::Kind::Board).count(),
         photos: manifest.photos.len(),
         missing_photos: missing,
+        damaged,
     })
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{Cursor, Read, Seek};
 
 use sha2::{Digest, Sha256};
-use store::{ChangeId, Incoming, Kind, Merged, Store, StoreError};
+use store::{ChangeId, Incoming, Kind, Merged, ReadPhoto, Store, StoreError};
 use survey::{BoardId, SiteId};
 use uuid::Uuid;
 use zip::ZipArchive;
@@ -23,6 +23,8 @@ pub struct ImportReport {
     pub documents: Vec<DocumentReport>,
     /// Photos that were not here before.
     pub photos_added: usize,
+    /// Changes and photos whose bytes had gone bad here and are sound again.
+    pub healed: usize,
     /// Photos the boards speak of that neither the bundle nor this store holds, by hash.
     pub missing_photos: Vec<String>,
 }
@@ -81,49 +83,121 @@ pub fn import(store: &mut Store, bytes: &[u8]) -> Result<ImportReport, ExchangeE
 /// # Errors
 /// As for [`import`].
 pub fn import_from(store: &mut Store, reader: impl Read + Seek, limits: Limits) -> Result<ImportReport, ExchangeError> {
-    let mut bundle = Bundle::open(reader, limits)?;
-    let incoming = bundle.documents()?;
-    bundle.check_photos()?;
-    let manifest = bundle.manifest.clone();
-    let mut photos_added = 0;
-    let merged = store.merge(&incoming, |store, merged| {
-        for photo in &manifest.photos {
-            if store.photo_meta(&photo.sha256)?.is_none() {
-                let name = photo.entry();
-                let bytes = bundle.read(&name, limits.photo)?;
-                // Read twice: whoever writes the file meanwhile must not get other bytes in.
-                if sha256(&bytes) != photo.sha256 {
-                    return Err(entry(name, "it changed while it was read"));
-                }
-                store.add_photo(&bytes).map_err(|error| named(name, error))?;
-                photos_added += 1;
+    let mut bundle = Checked::open(reader, limits)?;
+    let lacking = bundle.lacking(store)?;
+    bundle.read_photos(&lacking)?;
+    bundle.take_in(store)
+}
+
+/// A bundle whose every entry was checked against its manifest. All that is slow is done before
+/// the store is needed: see [`Checked::read_photos`].
+pub struct Checked<R> {
+    bundle: Bundle<R>,
+    incoming: Vec<Incoming>,
+    photos: BTreeMap<String, ReadPhoto>,
+}
+
+impl<R: Read + Seek> Checked<R> {
+    /// Opens a bundle and checks it; nothing is taken in yet.
+    ///
+    /// # Errors
+    /// As for [`import`].
+    pub fn open(reader: R, limits: Limits) -> Result<Self, ExchangeError> {
+        let mut bundle = Bundle::open(reader, limits)?;
+        let incoming = bundle.documents()?;
+        bundle.check_photos()?;
+        Ok(Self { bundle, incoming, photos: BTreeMap::new() })
+    }
+
+    /// The photos in it, by hash.
+    #[must_use]
+    pub fn photos(&self) -> Vec<String> {
+        self.bundle.manifest.photos.iter().map(|photo| photo.sha256.clone()).collect()
+    }
+
+    /// The photos in it that the store does not hold, or whose bytes went bad there, by hash.
+    ///
+    /// # Errors
+    /// The store failed.
+    pub fn lacking(&self, store: &Store) -> Result<Vec<String>, ExchangeError> {
+        let mut lacking = Vec::new();
+        for photo in &self.bundle.manifest.photos {
+            if !store.has_sound_photo(&photo.sha256)? {
+                lacking.push(photo.sha256.clone());
             }
         }
-        compare(store, &manifest, merged)
-    });
-    let merged = merged.map_err(|error| match error {
-        ExchangeError::Store(StoreError::Unreadable { id, reason }) => {
-            entry(format!("documents/{id}"), format!("{reason}; ask for the bundle again"))
+        Ok(lacking)
+    }
+
+    /// Reads these photos and makes them small, which takes the longest and needs no store.
+    ///
+    /// # Errors
+    /// [`ExchangeError::Entry`] names the one that is no photo.
+    pub fn read_photos(&mut self, hashes: &[String]) -> Result<(), ExchangeError> {
+        for hash in hashes {
+            let Some(photo) = self.bundle.manifest.photos.iter().find(|photo| photo.sha256 == *hash) else { continue };
+            let name = photo.entry();
+            let bytes = self.bundle.read(&name, self.bundle.limits.photo)?;
+            let read = ReadPhoto::of(&bytes).map_err(|error| named(name, error))?;
+            self.photos.insert(hash.clone(), read);
         }
-        other => other,
-    })?;
-    let documents: Vec<DocumentReport> =
-        merged.iter().zip(&manifest.documents).map(|(merged, sent)| report(merged, sent)).collect();
-    let mut missing_photos: Vec<String> = store
-        .missing_photos()?
-        .into_iter()
-        .filter(|(board, _)| documents.iter().any(|document| document.id == board.0))
-        .map(|(_, hash)| hash)
-        .collect();
-    missing_photos.sort();
-    missing_photos.dedup();
-    Ok(ImportReport {
-        site: SiteId(manifest.site),
-        site_name: manifest.site_name,
-        documents,
-        photos_added,
-        missing_photos,
-    })
+        Ok(())
+    }
+
+    /// Takes it in: all of it in one transaction, or nothing.
+    ///
+    /// # Errors
+    /// As for [`import`]. The store is then as it was.
+    pub fn take_in(self, store: &mut Store) -> Result<ImportReport, ExchangeError> {
+        let Self { mut bundle, incoming, photos } = self;
+        let manifest = bundle.manifest.clone();
+        let (mut photos_added, mut photos_healed) = (0, 0);
+        let merged = store.merge(&incoming, |store, merged| {
+            for photo in &manifest.photos {
+                let known = store.photo_meta(&photo.sha256)?.is_some();
+                // Whatever was found lacking was read already.
+                if !known || photos.contains_key(&photo.sha256) {
+                    let name = photo.entry();
+                    let bytes = bundle.read(&name, bundle.limits.photo)?;
+                    // Read twice: whoever writes the file meanwhile must not get other bytes in.
+                    if sha256(&bytes) != photo.sha256 {
+                        return Err(entry(name, "it changed while it was read"));
+                    }
+                    match photos.get(&photo.sha256) {
+                        Some(read) => store.add_read_photo(read, &bytes),
+                        None => store.add_photo(&bytes),
+                    }
+                    .map_err(|error| named(name, error))?;
+                    if known { photos_healed += 1 } else { photos_added += 1 }
+                }
+            }
+            compare(store, &manifest, merged)
+        });
+        let merged = merged.map_err(|error| match error {
+            ExchangeError::Store(StoreError::Unreadable { id, reason }) => {
+                entry(format!("documents/{id}"), format!("{reason}; ask for the bundle again"))
+            }
+            other => other,
+        })?;
+        let documents: Vec<DocumentReport> =
+            merged.iter().zip(&manifest.documents).map(|(merged, sent)| report(merged, sent)).collect();
+        let mut missing_photos: Vec<String> = store
+            .missing_photos()?
+            .into_iter()
+            .filter(|(board, _)| documents.iter().any(|document| document.id == board.0))
+            .map(|(_, hash)| hash)
+            .collect();
+        missing_photos.sort();
+        missing_photos.dedup();
+        Ok(ImportReport {
+            site: SiteId(manifest.site),
+            site_name: manifest.site_name,
+            documents,
+            photos_added,
+            healed: photos_healed + merged.iter().map(|merged| merged.healed).sum::<usize>(),
+            missing_photos,
+        })
+    }
 }
 
 fn named(name: String, error: StoreError) -> ExchangeError {

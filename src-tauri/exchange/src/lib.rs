@@ -12,5 +12,5 @@ mod manifest;
 
 pub use error::ExchangeError;
 pub use export::{Summary, export_site};
-pub use import::{DocumentReport, ImportReport, import, import_from};
+pub use import::{Checked, DocumentReport, ImportReport, import, import_from};
 pub use manifest::{FORMAT, Limits, Manifest, ManifestDocument, ManifestPhoto, VERSION};

@@ -207,12 +207,39 @@ struct Clash {
 #[derive(Clone)]
 pub(crate) struct Doc {
     inner: Automerge,
+    /// Changes that are known to belong to it and whose bytes are no longer sound anywhere here.
+    pub lost: Vec<ChangeId>,
+    /// Sound changes that build on lost ones: they count again once those are back.
+    pub waiting: usize,
+}
+
+/// A change as it lies in the store.
+pub(crate) struct StoredChange {
+    /// Its place.
+    pub seq: i64,
+    /// The id it was stored under.
+    pub id: ChangeId,
+    /// Its bytes, as they read now.
+    pub bytes: Vec<u8>,
+}
+
+/// What [`Doc::apply_sound`] found at fault, by the place in the list given.
+#[derive(Default)]
+pub(crate) struct Unsound {
+    /// Bytes that are not those of the id.
+    pub bad: Vec<usize>,
+    /// Sound bytes under the wrong id, with the right one.
+    pub misnamed: Vec<(usize, ChangeId)>,
 }
 
 impl Doc {
     /// An empty document, written to under this author's name.
     pub(crate) fn new(actor: &[u8]) -> Self {
-        Self { inner: Automerge::new().with_actor(ActorId::from(actor)) }
+        Self::of(Automerge::new().with_actor(ActorId::from(actor)))
+    }
+
+    fn of(inner: Automerge) -> Self {
+        Self { inner, lost: Vec::new(), waiting: 0 }
     }
 
     /// Reads a saved document, to be written to under this author's name.
@@ -223,7 +250,7 @@ impl Doc {
             if missing > 0 {
                 return Err(DocumentError::Missing(missing));
             }
-            Ok(Self { inner: inner.with_actor(ActorId::from(actor)) })
+            Ok(Self::of(inner.with_actor(ActorId::from(actor))))
         })
     }
 
@@ -275,6 +302,86 @@ impl Doc {
     /// When a change was made, in seconds since 1970, as its author's clock had it.
     pub(crate) fn time(&self, change: &ChangeId) -> i64 {
         self.inner.get_change_meta_by_hash(&hash(change)).map_or(0, |meta| meta.timestamp)
+    }
+
+    /// Applies those of the stored changes whose bytes give their id, and notes which are lost: those
+    /// at fault that it does not hold from elsewhere, and those that sound ones build on.
+    pub(crate) fn apply_sound(&mut self, rows: &[StoredChange]) -> Unsound {
+        let mut unsound = Unsound::default();
+        let mut left: Vec<Change> = Vec::new();
+        for (index, row) in rows.iter().enumerate() {
+            let read = catch_unwind(AssertUnwindSafe(|| Change::from_bytes(row.bytes.clone()).ok())).ok().flatten();
+            let Some(change) = read else {
+                unsound.bad.push(index);
+                continue;
+            };
+            let own = id(&change.hash());
+            // A chunk carries the first four bytes of its hash after four bytes that mark it, in
+            // the form published for the engine's format.
+            let agrees = row.bytes.get(4..8) == own.0.get(..4);
+            if own != row.id && agrees {
+                unsound.misnamed.push((index, own));
+            } else if own != row.id {
+                unsound.bad.push(index);
+                continue;
+            }
+            if !self.has(&own) {
+                left.push(change);
+            }
+        }
+        let mut ready: Vec<Change> = Vec::new();
+        let mut taken: BTreeSet<ChangeHash> = BTreeSet::new();
+        loop {
+            let before = left.len();
+            let mut later = Vec::new();
+            for change in left {
+                let holds = |dep: &ChangeHash| taken.contains(dep) || self.has(&id(dep));
+                if taken.contains(&change.hash()) {
+                } else if change.deps().iter().all(holds) {
+                    taken.insert(change.hash());
+                    ready.push(change);
+                } else {
+                    later.push(change);
+                }
+            }
+            left = later;
+            if left.is_empty() || left.len() == before {
+                break;
+            }
+        }
+        let mut lost: BTreeSet<ChangeId> = unsound.bad.iter().filter_map(|index| Some(rows.get(*index)?.id)).collect();
+        let at_once = || {
+            let mut all = self.inner.clone();
+            all.apply_changes(ready.clone()).ok().map(|()| all)
+        };
+        let at_once = if ready.is_empty() { None } else { catch_unwind(AssertUnwindSafe(at_once)).ok().flatten() };
+        if let Some(all) = at_once {
+            self.inner = all;
+        } else {
+            // One of them breaks the engine: it and what builds on it are left out.
+            for change in ready {
+                let known = change.deps().iter().all(|dep| self.has(&id(dep)));
+                let hash = id(&change.hash());
+                let mut tried = self.inner.clone();
+                let applied =
+                    known && catch_unwind(AssertUnwindSafe(|| tried.apply_changes([change]).is_ok())).unwrap_or(false);
+                if applied {
+                    self.inner = tried;
+                } else {
+                    lost.insert(hash);
+                }
+            }
+        }
+        let waiting: BTreeSet<ChangeId> = left.iter().map(|change| id(&change.hash())).collect();
+        lost.extend(left.iter().flat_map(|change| change.deps().iter().map(id)));
+        self.lost = lost.into_iter().filter(|change| !self.has(change) && !waiting.contains(change)).collect();
+        self.waiting = waiting.len();
+        unsound
+    }
+
+    /// From now on, writes are made under this author's name.
+    pub(crate) fn write_as(&mut self, actor: &[u8]) {
+        self.inner.set_actor(ActorId::from(actor));
     }
 
     /// The changes a change was made on top of.
@@ -350,7 +457,10 @@ impl Doc {
                 edited: Vec::new(),
             })
             .collect();
-        conflicts.extend(self.removed_while_edited());
+        let removed = self.removed_while_edited();
+        // One question about a record is asked once: whether it stays removed.
+        conflicts.retain(|clash| removed.iter().all(|removed| removed.path != clash.path));
+        conflicts.extend(removed);
         conflicts.sort_by(|a, b| a.path.cmp(&b.path));
         conflicts
     }
@@ -362,7 +472,8 @@ impl Doc {
             .and_then(|meta| meta.message.as_deref())
             .and_then(|text| serde_json::from_str(text).ok())
             .unwrap_or_default();
-        let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0));
+        // A change from a file that names no time has none.
+        let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0)).filter(|at| at.timestamp() != 0);
         ConflictValue { json, pick_id, role: message.role, at, shown }
     }
 

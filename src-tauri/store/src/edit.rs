@@ -1,15 +1,20 @@
 //! Making and changing documents: one change per operation, one transaction per change.
 
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
 use rusqlite::params;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
+use sha2::{Digest, Sha256};
 use survey::intent::Change;
 use survey::{Board, BoardId, Problem, Site, SiteId};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Conflict, ConflictKind, Doc, Edit, PICK_KEPT, PICK_REMOVED, Stamp, Touch};
+use crate::env::Env;
 use crate::error::StoreError;
 use crate::json::{below, canonical};
-use crate::store::{Kind, Loaded, Model, Store, hydrate, version};
+use crate::store::{Kind, Loaded, Model, Store, grouped, hydrate, parts_of, version};
 
 /// An operation: what is done, by which role.
 #[derive(Clone, Copy, Debug)]
@@ -25,6 +30,67 @@ impl<'a> Op<'a> {
     #[must_use]
     pub const fn new(name: &'a str, role: &'a str) -> Self {
         Self { name, role }
+    }
+}
+
+/// What a change made here and now, or one taken from a file, is written with.
+pub(crate) struct Hand<'a> {
+    stamp: Stamp<'a>,
+    /// The author it is written under; `None` is this opening of the store.
+    author: Option<[u8; 16]>,
+}
+
+impl<'a> Hand<'a> {
+    /// A change that says what a file says. Everything in it follows from the file and from what
+    /// it is written over, so that every store that takes the file in makes the same change, and
+    /// what is then worked on apart has one beginning.
+    fn of_file(op: &'a str, over: &[ChangeId], content: &Value) -> Self {
+        let at = latest(content).unwrap_or_default();
+        let mut hasher = Sha256::new();
+        hasher.update(b"survey file\0");
+        hasher.update(op.as_bytes());
+        hasher.update([0]);
+        over.iter().for_each(|change| hasher.update(change.0));
+        hasher.update([0]);
+        hasher.update(canonical(content).as_bytes());
+        let mut author = [0; 16];
+        author.copy_from_slice(&hasher.finalize()[..16]);
+        Self { stamp: Stamp { op, role: "", at }, author: Some(author) }
+    }
+
+    /// The id of the settled record of that number.
+    fn id(&self, number: usize, env: &mut Env) -> Uuid {
+        let Some(author) = self.author else { return env.id() };
+        let mut hasher = Sha256::new();
+        hasher.update(author);
+        hasher.update(number.to_be_bytes());
+        let mut bytes = [0; 16];
+        bytes.copy_from_slice(&hasher.finalize()[..16]);
+        uuid::Builder::from_custom_bytes(bytes).into_uuid()
+    }
+}
+
+/// The latest time that a content names: when the last of its readings was taken.
+fn latest(content: &Value) -> Option<DateTime<Utc>> {
+    match content {
+        Value::Array(items) => items.iter().filter_map(latest).max(),
+        Value::Object(fields) => {
+            let own = fields.get("at").and_then(Value::as_str).and_then(|at| at.parse::<DateTime<Utc>>().ok());
+            fields.values().filter_map(latest).chain(own).max()
+        }
+        _ => None,
+    }
+}
+
+/// The same content with its keys in order, so that it is written in the same order everywhere.
+fn in_order(content: &Value) -> Value {
+    match content {
+        Value::Object(fields) => {
+            let sorted: BTreeMap<&String, &Value> = fields.iter().collect();
+            sorted.into_iter().map(|(key, value)| (key.clone(), in_order(value))).collect::<Map<_, _>>().into()
+        }
+        Value::Array(items) => items.iter().map(in_order).collect(),
+        plain => plain.clone(),
     }
 }
 
@@ -59,7 +125,46 @@ impl Store {
         board: &Board,
         check: impl FnOnce(&Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        self.create(op, board.id.0, board, check)
+        self.create(op, board.id.0, board, false, check)
+    }
+
+    /// Stores a board from a survey file. Unlike [`Self::create_board`], the change is the same on
+    /// every store that takes the same content in: edits made apart then have one beginning and
+    /// meet as edits, not as two boards. It names no role, and the time of the file's last reading.
+    ///
+    /// # Errors
+    /// As for [`Self::create_board`].
+    pub fn import_board(
+        &mut self,
+        op: Op<'_>,
+        board: &Board,
+        check: impl FnOnce(&Board) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        self.create(op, board.id.0, board, true, check)
+    }
+
+    /// Stores a site that a survey file names, as [`Self::import_board`] does a board.
+    ///
+    /// # Errors
+    /// As for [`Self::create_site`].
+    pub fn import_site(&mut self, op: Op<'_>, id: SiteId, site: &Site) -> Result<Saved, StoreError> {
+        let site = Site { id: Some(id), ..site.clone() };
+        self.create(op, id.0, &site, true, |_| Ok(()))
+    }
+
+    /// Changes a board to what a survey file says, as [`Self::transact`] does. The change is the
+    /// same on every store whose board has the same history.
+    ///
+    /// # Errors
+    /// As for [`Self::transact`].
+    pub fn import_changes(
+        &mut self,
+        op: Op<'_>,
+        board: BoardId,
+        changes: &[Change],
+        check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
+    ) -> Result<Saved, StoreError> {
+        self.change(op, board.0, changes, true, check)
     }
 
     /// Stores a new site under its id, or under a fresh one where it has none; returns the id.
@@ -69,7 +174,7 @@ impl Store {
     pub fn create_site(&mut self, op: Op<'_>, site: &Site) -> Result<(SiteId, Saved), StoreError> {
         let id = site.id.unwrap_or_else(|| SiteId(self.env.id()));
         let site = Site { id: Some(id), ..site.clone() };
-        Ok((id, self.create(op, id.0, &site, |_| Ok(()))?))
+        Ok((id, self.create(op, id.0, &site, false, |_| Ok(()))?))
     }
 
     fn create<T: Model>(
@@ -77,22 +182,26 @@ impl Store {
         op: Op<'_>,
         id: Uuid,
         model: &T,
+        from_file: bool,
         check: impl FnOnce(&T) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        let json = to_json(model, id)?;
+        let json = in_order(&to_json(model, id)?);
         self.write(|store| {
             if store.exists(id)? {
                 return Err(StoreError::Exists { kind: T::KIND.key(), id });
             }
-            let at = store.env.now();
-            let mut doc = Doc::new(&store.actor);
-            let stamp = Stamp { op: op.name, role: op.role, at };
-            let (written, change) = doc.edit(&stamp, |edit| {
+            let hand = match from_file {
+                true => Hand::of_file(op.name, &[], &json),
+                false => store.hand(op),
+            };
+            let mut doc = Doc::new(&hand.author.unwrap_or(store.actor));
+            let (written, change) = doc.edit(&hand.stamp, |edit| {
                 edit.set("", &json)?;
                 let written = written::<T>(edit, id, Value::Null, &[], &[])?;
                 check(&written.content).map_err(StoreError::Refused)?;
                 Ok::<_, StoreError>(written)
             })?;
+            doc.write_as(&store.actor);
             let Written { touched, json, strange, content, problems } = written;
             let content = content.wrap();
             let mut loaded = Loaded { id, kind: T::KIND, doc, json, strange, content, problems, conflicts: vec![] };
@@ -119,7 +228,7 @@ impl Store {
         changes: &[Change],
         check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        self.change(op, board.0, changes, check)
+        self.change(op, board.0, changes, false, check)
     }
 
     /// Changes a site.
@@ -127,7 +236,7 @@ impl Store {
     /// # Errors
     /// As for [`Self::transact`].
     pub fn transact_site(&mut self, op: Op<'_>, site: SiteId, changes: &[Change]) -> Result<Saved, StoreError> {
-        self.change::<Site>(op, site.0, changes, |_, _| Ok(()))
+        self.change::<Site>(op, site.0, changes, false, |_, _| Ok(()))
     }
 
     fn change<T: Model>(
@@ -135,10 +244,21 @@ impl Store {
         op: Op<'_>,
         id: Uuid,
         changes: &[Change],
+        from_file: bool,
         check: impl FnOnce(&T, &T) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
         self.write(|store| {
-            let (saved, touched, change) = store.edit::<T, _>(op, id, check, |edit| {
+            let hand = match from_file {
+                true => {
+                    let loaded = store.take(id, T::KIND)?;
+                    let heads = loaded.doc.heads();
+                    store.keep(loaded);
+                    let content = changes.iter().map(|change| json!([change.path, change.value])).collect();
+                    Hand::of_file(op.name, &heads, &content)
+                }
+                false => store.hand(op),
+            };
+            let (saved, touched, change) = store.edit_by::<T, _>(&hand, id, check, |edit| {
                 changes.iter().try_for_each(|change| edit.set(&change.path, &change.value))
             })?;
             if let Some(change) = change {
@@ -146,6 +266,10 @@ impl Store {
             }
             Ok(saved)
         })
+    }
+
+    fn hand<'a>(&mut self, op: Op<'a>) -> Hand<'a> {
+        Hand { stamp: Stamp { op: op.name, role: op.role, at: self.env.now() }, author: None }
     }
 
     /// Writes into a document that is there, checks the outcome and stores the change. Runs inside
@@ -160,24 +284,40 @@ impl Store {
     where
         StoreError: From<E>,
     {
-        let at = self.env.now();
+        let hand = self.hand(op);
+        self.edit_by(&hand, id, check, work)
+    }
+
+    fn edit_by<T: Model, E>(
+        &mut self,
+        hand: &Hand<'_>,
+        id: Uuid,
+        check: impl FnOnce(&T, &T) -> Result<(), Vec<Problem>>,
+        work: impl FnOnce(&mut Edit<'_>) -> Result<(), E>,
+    ) -> Result<(Saved, Vec<Touch>, Option<ChangeId>), StoreError>
+    where
+        StoreError: From<E>,
+    {
         let settled_ids: Vec<Uuid> = {
             let loaded = self.take(id, T::KIND)?;
             let count = loaded.conflicts.len();
             self.keep(loaded);
-            (0..count).map(|_| self.env.id()).collect()
+            (0..count).map(|number| hand.id(number, &mut self.env)).collect()
         };
         let mut loaded = self.take(id, T::KIND)?;
-        let stamp = Stamp { op: op.name, role: op.role, at };
+        let stamp = &hand.stamp;
+        if let Some(author) = &hand.author {
+            loaded.doc.write_as(author);
+        }
         let Loaded { doc, json, strange, content, problems, conflicts, .. } = &mut loaded;
-        let done = doc.edit(&stamp, |edit| {
+        let done = doc.edit(stamp, |edit| {
             work(edit)?;
             let fields: Vec<String> = edit.touched().iter().map(|touch| touch.path().to_owned()).collect();
             if T::KIND == Kind::Board {
                 for (conflict, id) in conflicts.iter().zip(settled_ids) {
                     if fields.contains(&conflict.path) {
                         let to = edit.value(&conflict.path).unwrap_or_default();
-                        edit.set(&below("/settled", &id.to_string()), &settled(conflict, &to, &stamp))?;
+                        edit.set(&below("/settled", &id.to_string()), &settled(conflict, &to, stamp))?;
                     }
                 }
             }
@@ -187,6 +327,7 @@ impl Store {
             }
             Ok::<_, StoreError>(written)
         });
+        doc.write_as(&self.actor);
         match done {
             Ok((written, None)) => {
                 let version = version(&loaded.doc.heads());
@@ -222,7 +363,7 @@ impl Store {
             // not raise one.
             if !loaded.conflicts.is_empty() {
                 let read = loaded.doc.read();
-                loaded.conflicts = loaded.doc.conflicts(&read);
+                loaded.conflicts = grouped(loaded.doc.conflicts(&read), &read.json);
             }
             let bytes = loaded.doc.change(&change).ok_or_else(|| StoreError::Unreadable {
                 id: loaded.id,
@@ -265,6 +406,11 @@ impl Store {
                 let value = conflict.values.iter().find(|value| value.pick_id == pick_id)?;
                 Some((conflict.clone(), value.json.clone()))
             });
+            // A circuit comes back with its device and its cable, or they all stay removed.
+            let mut fields = vec![path.to_owned()];
+            if let Some(circuit) = path.strip_suffix("/removed") {
+                fields.extend(parts_of(circuit, &loaded.json).map(|part| below(&part, "removed")));
+            }
             store.keep(loaded);
             let (conflict, value) = found.ok_or_else(|| StoreError::NoConflict { path: path.to_owned() })?;
             let (saved, touched, change) = store.edit::<Board, StoreError>(
@@ -273,8 +419,12 @@ impl Store {
                 |_, _| Ok(()),
                 |edit| {
                     match (conflict.kind, pick_id) {
-                        (ConflictKind::RemovedWhileEdited, PICK_REMOVED) => edit.confirm(path, true)?,
-                        (ConflictKind::RemovedWhileEdited, PICK_KEPT) => edit.set(path, &Value::Bool(false))?,
+                        (ConflictKind::RemovedWhileEdited, PICK_REMOVED) => {
+                            fields.iter().try_for_each(|field| edit.confirm(field, true))?;
+                        }
+                        (ConflictKind::RemovedWhileEdited, PICK_KEPT) => {
+                            fields.iter().try_for_each(|field| edit.set(field, &Value::Bool(false)))?;
+                        }
                         _ => edit.set(path, &value)?,
                     }
                     Ok(())

@@ -104,6 +104,9 @@ pub enum StoreError {
     /// There is no such photo.
     #[error("the photo {0} is not in this store")]
     NoPhoto(String),
+    /// The bytes of a photo are no longer those that were taken in.
+    #[error("the photo {0} is damaged in this store: import a bundle that holds it, or take the picture file in again")]
+    DamagedPhoto(String),
     /// A document refused.
     #[error(transparent)]
     Document(#[from] DocumentError),

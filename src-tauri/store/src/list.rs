@@ -220,7 +220,8 @@ impl Store {
                 ":reference": board.reference,
                 ":place": board.place,
                 ":stage": board.stage.key(),
-                ":removed": board.removed,
+                // While it is disputed whether it stays removed, a person must come across it.
+                ":removed": board.removed && loaded.conflicts.iter().all(|conflict| conflict.path != "/removed"),
                 ":circuits": circuits,
                 ":words": words,
                 ":conflicts": conflicts,
@@ -305,6 +306,7 @@ impl Store {
                     Err(error) => Err(error),
                 };
                 match loaded {
+                    Ok(loaded) if !loaded.doc.lost.is_empty() && loaded.doc.heads().is_empty() => unread.push(id),
                     Ok(loaded) => {
                         store.project(&loaded)?;
                         read += 1;

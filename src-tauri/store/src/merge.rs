@@ -1,8 +1,8 @@
 //! Documents from other stores: whole, or change by change. Taking the same in twice does nothing.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use rusqlite::params;
 use sha2::{Digest, Sha256};
 use survey::SiteId;
 use uuid::Uuid;
@@ -35,6 +35,8 @@ pub struct Merged {
     pub new: bool,
     /// Changes that were not here before.
     pub added: usize,
+    /// Changes whose bytes had gone bad here and are sound again.
+    pub healed: usize,
     /// Fields that now need a person's decision.
     pub conflicts: usize,
     /// The other store was a copy of this one and both were worked on: its values were taken in
@@ -69,9 +71,6 @@ impl DocumentRow {
         Self { id, kind, changes: doc.ids().len(), heads: doc.heads(), content }
     }
 }
-
-/// How taking in a waiting document ended: merged, or given back with the reason.
-pub type Finished = Result<Merged, (Incoming, StoreError)>;
 
 impl Store {
     /// Ids of all documents: sites first.
@@ -143,8 +142,8 @@ impl Store {
         Ok(value)
     }
 
-    /// Takes in documents from outside: all of them, with whatever `also` does in the same
-    /// transaction, or nothing. Their bytes are on the disk before they are touched.
+    /// Takes in documents from outside: all of them, with whatever `also` does, in one transaction,
+    /// or nothing, also where the process ends in the middle.
     ///
     /// # Errors
     /// [`StoreError::Unreadable`] names the document that cannot be taken in; the error of `also`;
@@ -154,21 +153,14 @@ impl Store {
         incoming: &[Incoming],
         also: impl FnOnce(&mut Self, &[Merged]) -> Result<(), E>,
     ) -> Result<Vec<Merged>, E> {
-        let staged = self.stage(incoming)?;
-        let done = self.write(|store| {
+        self.write(|store| {
             let mut merged = Vec::new();
             for incoming in incoming {
                 merged.push(store.merge_one(incoming)?);
             }
             also(store, &merged)?;
-            store.unstage(&staged)?;
-            Ok::<_, E>(merged)
-        });
-        if done.is_err() {
-            // Whoever sent them still has them. After a kill they stay, and are found at opening.
-            self.write(|store| store.unstage(&staged))?;
-        }
-        done
+            Ok(merged)
+        })
     }
 
     /// Applies changes to a document, which is made where it is not here yet.
@@ -187,7 +179,8 @@ impl Store {
         merged.into_iter().next().ok_or_else(|| unreadable(id, "nothing was taken in".to_owned()))
     }
 
-    /// Number of documents that were being taken in when the app was ended.
+    /// Number of documents that an earlier version was taking in when it was ended. Of their
+    /// bundle, neither the photos nor what it is checked by are here.
     ///
     /// # Errors
     /// The database failed.
@@ -196,52 +189,39 @@ impl Store {
         Ok(usize::try_from(count).unwrap_or_default())
     }
 
-    /// Takes in what was being taken in when the app was ended. What cannot be is given back with
-    /// the reason, and no longer waits.
+    /// Gives up the imports that an earlier version was broken off in: nothing of them is taken
+    /// in, since what a bundle is checked by and its photos are not here. Returns a sentence for
+    /// each, which is also left among what a person must read.
     ///
     /// # Errors
     /// The database failed.
-    pub fn merge_waiting(&mut self) -> Result<Vec<Finished>, StoreError> {
-        let rows: Vec<(i64, [u8; 16], String, Vec<u8>)> = {
-            let mut statement = self.db.prepare("SELECT seq, document, kind, bytes FROM incoming ORDER BY seq")?;
-            let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-            rows.collect::<Result<_, _>>()?
-        };
-        let mut outcome = Vec::new();
-        for (seq, id, kind, bytes) in rows {
-            let id = Uuid::from_bytes(id);
-            // Out of the way first: if these bytes end the process they must not do so every time.
-            self.write(|store| store.unstage(&[seq]))?;
-            let Some(kind) = Kind::read(&kind) else { continue };
-            let incoming = Incoming { id, kind, bytes };
-            match self.write(|store| store.merge_one(&incoming)) {
-                Ok(merged) => outcome.push(Ok(merged)),
-                Err(error) => outcome.push(Err((incoming, error))),
-            }
-        }
-        Ok(outcome)
-    }
-
-    fn stage(&mut self, incoming: &[Incoming]) -> Result<Vec<i64>, StoreError> {
-        let at = self.env.now().to_rfc3339();
+    pub fn give_up_waiting(&mut self) -> Result<Vec<String>, StoreError> {
         self.write(|store| {
-            let mut insert =
-                store.db.prepare_cached("INSERT INTO incoming (document, kind, bytes, at) VALUES (?1, ?2, ?3, ?4)")?;
-            let mut staged = Vec::new();
-            for incoming in incoming {
-                let id = incoming.id.as_bytes().as_slice();
-                staged.push(insert.insert(params![id, incoming.kind.key(), incoming.bytes, at])?);
+            let mut imports: BTreeMap<String, Vec<Uuid>> = BTreeMap::new();
+            {
+                let mut statement = store.db.prepare("SELECT at, document FROM incoming ORDER BY seq")?;
+                let mut rows = statement.query([])?;
+                while let Some(row) = rows.next()? {
+                    // A document that names no proper id is given up like the others.
+                    let id = Uuid::from_slice(&row.get::<_, Vec<u8>>(1)?).unwrap_or_default();
+                    imports.entry(row.get(0)?).or_default().push(id);
+                }
             }
-            Ok(staged)
+            let now = store.env.now().to_rfc3339();
+            let mut told = Vec::new();
+            for (at, ids) in imports {
+                let ids: Vec<String> = ids.iter().map(Uuid::to_string).collect();
+                let begun = if at.is_empty() { String::new() } else { format!(" begun at {at}") };
+                let text = format!(
+                    "an import{begun} was broken off; nothing of it was taken in (documents {}): import the bundle again",
+                    ids.join(", ")
+                );
+                store.db.execute("INSERT INTO notices (at, text) VALUES (?1, ?2)", [&now, &text])?;
+                told.push(text);
+            }
+            store.db.execute("DELETE FROM incoming", [])?;
+            Ok(told)
         })
-    }
-
-    fn unstage(&self, staged: &[i64]) -> Result<(), StoreError> {
-        let mut delete = self.db.prepare_cached("DELETE FROM incoming WHERE seq = ?1")?;
-        for seq in staged {
-            delete.execute([seq])?;
-        }
-        Ok(())
     }
 
     fn merge_one(&mut self, incoming: &Incoming) -> Result<Merged, StoreError> {
@@ -267,6 +247,7 @@ impl Store {
                 None => Doc::new(&self.actor),
             },
         };
+        let rows = if ours.lost.is_empty() { Vec::new() } else { self.stored_changes(id, 0)? };
         let (loaded, added, copied) = guarded(id, || {
             let mut merged = ours.clone();
             let changes = theirs.doc.changes_since(&ours.heads());
@@ -280,6 +261,10 @@ impl Store {
                 }
                 Err(error) => return Err(unreadable(id, error.to_string())),
             };
+            if !ours.lost.is_empty() {
+                // What waited here for a change that came is applied too.
+                let _still_bad = merged.apply_sound(&rows);
+            }
             Ok((Loaded::new(id, kind, merged)?, added, copied))
         })?;
         let bytes: Vec<ChangeBytes> = added.iter().filter_map(|change| loaded.doc.change(change)).collect();
@@ -289,11 +274,16 @@ impl Store {
         if !bytes.is_empty() {
             self.append(&loaded, &bytes)?;
         }
+        let healed = ours.lost.iter().filter(|change| !loaded.doc.lost.contains(change)).count();
+        if healed > 0 {
+            self.note_lost(id, &loaded.doc.lost)?;
+        }
         let merged = Merged {
             id,
             kind,
             new,
             added: bytes.len(),
+            healed,
             conflicts: loaded.conflicts.len(),
             copied,
             sent,

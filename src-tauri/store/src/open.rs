@@ -45,8 +45,8 @@ pub struct Opened {
     pub store: Store,
     /// A damaged database was found in its place, and this was done about it.
     pub set_aside: Option<SetAside>,
-    /// Documents that were being taken in when the app was last ended: see
-    /// [`Store::merge_waiting`].
+    /// Documents that an earlier version was taking in when it was ended: see
+    /// [`Store::give_up_waiting`].
     pub waiting: usize,
 }
 

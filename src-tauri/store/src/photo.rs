@@ -42,14 +42,23 @@ pub(crate) fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-impl Store {
-    /// Takes in a photo, JPEG or PNG. The original is kept byte by byte; taking it in again does
-    /// nothing.
+/// A photo that has been read and made small, ready to be put into a store. Making it is the slow
+/// part and needs no store.
+#[derive(Clone, Debug)]
+pub struct ReadPhoto {
+    /// What is known of it.
+    pub meta: PhotoMeta,
+    /// The file ends before the picture does: the rest of it is grey.
+    pub cut_off: bool,
+    thumbnail: Vec<u8>,
+}
+
+impl ReadPhoto {
+    /// Reads a photo, JPEG or PNG.
     ///
     /// # Errors
-    /// [`StoreError::Photo`] where it is too large, of another kind or damaged; the database
-    /// failed.
-    pub fn add_photo(&mut self, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+    /// [`StoreError::Photo`] where it is too large, of another kind or damaged.
+    pub fn of(bytes: &[u8]) -> Result<Self, StoreError> {
         if bytes.len() > LARGEST_PHOTO {
             return Err(refused(format!(
                 "it has {} MB; up to {} MB will do",
@@ -57,32 +66,64 @@ impl Store {
                 LARGEST_PHOTO / 1024 / 1024
             )));
         }
-        let hash = sha256(bytes);
-        if let Some(meta) = self.photo_meta(&hash)? {
-            return Ok(meta);
-        }
         let (format, picture) = decode(bytes)?;
-        let thumbnail = jpeg(&picture, THUMBNAIL, 80)?;
         let meta = PhotoMeta {
-            hash,
+            hash: sha256(bytes),
             media: format.to_mime_type().to_owned(),
             width: picture.width(),
             height: picture.height(),
             length: bytes.len() as u64,
         };
+        let cut_off = format == ImageFormat::Jpeg && !has_end(bytes);
+        Ok(Self { meta, cut_off, thumbnail: jpeg(&picture, THUMBNAIL, 80)? })
+    }
+}
+
+impl Store {
+    /// Takes in a photo, JPEG or PNG. The original is kept byte by byte; taking it in again does
+    /// nothing.
+    ///
+    /// # Errors
+    /// As for [`ReadPhoto::of`]; the database failed.
+    pub fn add_photo(&mut self, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+        let hash = sha256(bytes);
+        if let Some(meta) = self.photo_meta(&hash)?
+            && self.has_sound_photo(&hash)?
+        {
+            return Ok(meta);
+        }
+        self.add_read_photo(&ReadPhoto::of(bytes)?, bytes)
+    }
+
+    /// Takes in a photo that was read before, with the bytes it was read from. Damaged bytes of the
+    /// same photo are replaced.
+    ///
+    /// # Errors
+    /// [`StoreError::Photo`] where these are other bytes; the database failed.
+    pub fn add_read_photo(&mut self, read: &ReadPhoto, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
+        let ReadPhoto { meta, thumbnail, .. } = read.clone();
+        if meta.hash != sha256(bytes) {
+            return Err(refused("its bytes changed while it was read; take it in again"));
+        }
         self.write(|store| {
             let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
             let new = store
                 .db
-                .prepare_cached("INSERT OR IGNORE INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+                .prepare_cached(
+                    "INSERT INTO photos VALUES (?1, ?2, ?3, ?4, ?5, ?6) ON CONFLICT (hash) DO UPDATE SET media = excluded.media,
+                     width = excluded.width, height = excluded.height, length = excluded.length, thumbnail = excluded.thumbnail",
+                )?
                 .execute(params![meta.hash, meta.media, meta.width, meta.height, length, thumbnail])?;
             if new > 0 {
                 store.highest_photo = Some(store.db.last_insert_rowid());
             }
             store
                 .db
-                .prepare_cached("INSERT OR IGNORE INTO photo_bytes VALUES (?1, ?2)")?
+                .prepare_cached(
+                    "INSERT INTO photo_bytes VALUES (?1, ?2) ON CONFLICT (hash) DO UPDATE SET bytes = excluded.bytes",
+                )?
                 .execute(params![meta.hash, bytes])?;
+            store.photo_is_sound(&meta.hash)?;
             Ok(meta)
         })
     }
@@ -109,15 +150,28 @@ impl Store {
     /// The original, byte by byte.
     ///
     /// # Errors
-    /// [`StoreError::NoPhoto`], or the database failed.
+    /// [`StoreError::NoPhoto`]; [`StoreError::DamagedPhoto`] where its bytes no longer give its hash;
+    /// the database failed.
     pub fn photo(&self, hash: &str) -> Result<Vec<u8>, StoreError> {
         let bytes = self.photo_column("SELECT bytes FROM photo_bytes WHERE hash = ?1", hash)?;
-        if sha256(&bytes) != hash {
-            let error = StoreError::Damaged(format!("the photo {hash:.12} is not as it was stored"));
-            self.suspect(&error);
-            return Err(error);
+        if sha256(&bytes) == hash {
+            return Ok(bytes);
         }
-        Ok(bytes)
+        // It is told in any case, also where it cannot be noted since when.
+        drop(self.photo_is_damaged(hash));
+        Err(StoreError::DamagedPhoto(hash.to_owned()))
+    }
+
+    /// True where the photo is here and its bytes give its hash.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub fn has_sound_photo(&self, hash: &str) -> Result<bool, StoreError> {
+        match self.photo(hash) {
+            Ok(_) => Ok(true),
+            Err(StoreError::NoPhoto(_) | StoreError::DamagedPhoto(_)) => Ok(false),
+            Err(error) => Err(error),
+        }
     }
 
     /// A small JPEG of it, upright.
@@ -174,6 +228,33 @@ impl Store {
 
 fn refused(reason: impl Into<String>) -> StoreError {
     StoreError::Photo(reason.into())
+}
+
+/// True where a JPEG's picture data come to their end marker (ITU-T T.81, annex B: segments with
+/// their lengths, and after each start of scan data in which FF is followed by 00 or a restart
+/// marker). Pictures within segments, such as a preview, are stepped over.
+fn has_end(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    let mut in_scan = false;
+    while let Some(&byte) = bytes.get(at) {
+        if byte != 0xff {
+            // Between segments only markers stand; whoever wrote other bytes there is passed over.
+            at += 1;
+            continue;
+        }
+        let Some(&marker) = bytes.get(at + 1) else { return false };
+        match marker {
+            0xff => at += 1,
+            0x00 | 0x01 | 0xd0..=0xd8 => at += 2,
+            0xd9 => return in_scan,
+            _ => {
+                in_scan |= marker == 0xda;
+                let length = bytes.get(at + 2..at + 4).map_or(0, |two| usize::from(two[0]) << 8 | usize::from(two[1]));
+                at += 2 + length.max(2);
+            }
+        }
+    }
+    false
 }
 
 /// Reads a picture and turns it upright, within limits: neither a huge picture nor a small file

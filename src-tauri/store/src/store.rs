@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, params};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -11,10 +11,10 @@ use sha2::{Digest, Sha256};
 use survey::{Board, BoardId, Problem, Site, SiteId};
 use uuid::Uuid;
 
-use crate::document::salvage::hash_of;
-use crate::document::{ChangeId, Conflict, Doc};
+use crate::document::{ChangeId, Conflict, ConflictKind, Doc};
 use crate::env::Env;
 use crate::error::StoreError;
+use crate::json::below;
 use crate::mark::Marking;
 use crate::owner::{Owner, SUSPECT, beside};
 
@@ -381,40 +381,9 @@ impl Store {
         Ok(env)
     }
 
-    fn load(&self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
+    fn load(&mut self, id: Uuid) -> Result<Option<Loaded>, StoreError> {
         let Some((kind, doc)) = self.load_doc(id)? else { return Ok(None) };
         Ok(Some(Loaded::new(id, kind, doc)?))
-    }
-
-    pub(crate) fn load_doc(&self, id: Uuid) -> Result<Option<(Kind, Doc)>, StoreError> {
-        let row: Option<(String, Vec<u8>, i64)> = self
-            .db
-            .prepare_cached("SELECT kind, snapshot, upto FROM documents WHERE id = ?1")?
-            .query_row([id.as_bytes().as_slice()], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
-            .optional()?;
-        let Some((kind, snapshot, upto)) = row else { return Ok(None) };
-        let unreadable = |reason: String| StoreError::Unreadable { id, reason };
-        let kind = Kind::read(&kind).ok_or_else(|| unreadable(format!("it is a \"{kind}\"")))?;
-        let mut doc = if snapshot.is_empty() {
-            Doc::new(&self.actor)
-        } else {
-            Doc::load(&snapshot, &self.actor).map_err(|error| unreadable(error.to_string()))?
-        };
-        let mut later =
-            self.db.prepare_cached("SELECT hash, bytes FROM changes WHERE document = ?1 AND seq > ?2 ORDER BY seq")?;
-        let later = later.query_map(params![id.as_bytes().as_slice(), upto], |row| {
-            Ok((row.get::<_, [u8; 32]>(0)?, row.get::<_, Vec<u8>>(1)?))
-        })?;
-        let later = later.collect::<Result<Vec<_>, _>>()?;
-        if later.iter().any(|(hash, bytes)| hash_of(bytes) != Some(ChangeId(*hash))) {
-            return Err(unreadable(
-                "a change of it is not as it was stored: close the app and open it again to recover what can be read"
-                    .to_owned(),
-            ));
-        }
-        let later: Vec<Vec<u8>> = later.into_iter().map(|(_, bytes)| bytes).collect();
-        doc.apply(later.iter().map(Vec::as_slice)).map_err(|error| unreadable(error.to_string()))?;
-        Ok(Some((kind, doc)))
     }
 
     pub(crate) fn exists(&self, id: Uuid) -> Result<bool, StoreError> {
@@ -435,8 +404,11 @@ impl Store {
             .execute(params![id, loaded.kind.key()])?;
         let (mut added, mut bytes) = (0_i64, 0_i64);
         {
-            let mut insert =
-                self.db.prepare_cached("INSERT OR IGNORE INTO changes (document, hash, bytes) VALUES (?1, ?2, ?3)")?;
+            // Bytes that went bad here are replaced by sound ones from elsewhere.
+            let mut insert = self.db.prepare_cached(
+                "INSERT INTO changes (document, hash, bytes) VALUES (?1, ?2, ?3)
+                 ON CONFLICT (document, hash) DO UPDATE SET bytes = excluded.bytes WHERE bytes <> excluded.bytes",
+            )?;
             for change in changes {
                 let new = insert.execute(params![id, change.id.0.as_slice(), change.bytes])?;
                 if new > 0 {
@@ -455,11 +427,19 @@ impl Store {
         if pending >= SNAPSHOT_EVERY {
             self.snapshot(loaded.id, &loaded.doc)?;
         }
-        self.project(loaded)
+        if loaded.doc.lost.is_empty() || loaded.doc.value("/site").is_some() || loaded.kind == Kind::Site {
+            return self.project(loaded);
+        }
+        // Of a board whose beginning is lost, the lists keep what they knew.
+        Ok(())
     }
 
-    /// Saves the document whole, so that opening it does not replay its history.
-    fn snapshot(&self, id: Uuid, doc: &Doc) -> Result<(), StoreError> {
+    /// Saves the document whole, so that opening it does not replay its history. Not one of which
+    /// changes are lost: those that wait for them would then be passed over.
+    pub(crate) fn snapshot(&self, id: Uuid, doc: &Doc) -> Result<(), StoreError> {
+        if !doc.lost.is_empty() {
+            return Ok(());
+        }
         self.db
             .prepare_cached(include_str!("../sql/snapshot.sql"))?
             .execute(params![id.as_bytes().as_slice(), doc.save()])?;
@@ -515,7 +495,8 @@ impl Store {
         let board = Board::of(&loaded.content)
             .cloned()
             .ok_or(StoreError::NotFound { kind: Kind::Board.key(), id: loaded.id })?;
-        let mut problems = loaded.all_problems();
+        let mut problems = self.damage_of(loaded)?;
+        problems.extend(loaded.all_problems());
         let size: i64 = self
             .db
             .prepare_cached("SELECT size FROM documents WHERE id = ?1")?
@@ -547,9 +528,11 @@ impl Store {
             self.forget_if_changed()?;
         }
         let loaded = self.take(id.0, Kind::Site)?;
+        let mut problems = self.damage_of(&loaded)?;
+        problems.extend(loaded.all_problems());
         let read = Site::of(&loaded.content).cloned().map(|site| SiteDoc {
             site,
-            problems: loaded.all_problems(),
+            problems,
             conflicts: loaded.conflicts.clone(),
             version: version(&loaded.doc.heads()),
         });
@@ -562,7 +545,7 @@ impl Loaded {
     /// Reads what the document holds.
     pub(crate) fn new(id: Uuid, kind: Kind, doc: Doc) -> Result<Self, StoreError> {
         let read = doc.read();
-        let conflicts = doc.conflicts(&read);
+        let conflicts = grouped(doc.conflicts(&read), &read.json);
         let (content, problems) = match kind {
             Kind::Board => hydrate::<Board>(&read.json, id).map(|(board, problems)| (board.wrap(), problems))?,
             Kind::Site => hydrate::<Site>(&read.json, id).map(|(site, problems)| (site.wrap(), problems))?,
@@ -582,6 +565,48 @@ impl Loaded {
         }));
         problems
     }
+}
+
+/// The device and the cable that were removed with a circuit, by their paths.
+pub(crate) fn parts_of(circuit: &str, board: &Value) -> impl Iterator<Item = String> + use<> {
+    let fields = [("device", "devices"), ("cable", "cables")];
+    let found = board.pointer(circuit).filter(|_| circuit.starts_with("/circuits/")).and_then(Value::as_object);
+    let parts: Vec<String> = fields
+        .iter()
+        .filter_map(|(field, records)| Some(format!("/{records}/{}", found?.get(*field)?.as_str()?)))
+        .filter(|part| board.pointer(part).is_some_and(|record| record["removed"] == true))
+        .collect();
+    parts.into_iter()
+}
+
+/// A circuit is removed with its device and its cable: where one of the three was worked on
+/// meanwhile, one question is asked, about the circuit, and it names every field that was.
+pub(crate) fn grouped(mut conflicts: Vec<Conflict>, board: &Value) -> Vec<Conflict> {
+    let Some(circuits) = board.get("circuits").and_then(Value::as_object) else { return conflicts };
+    for (id, circuit) in circuits {
+        if conflicts.is_empty() || circuit["removed"] != true {
+            continue;
+        }
+        let path = below("/circuits", id);
+        let parts: Vec<String> = parts_of(&path, board).map(|part| below(&part, "removed")).collect();
+        let own = below(&path, "removed");
+        let of_it = |conflict: &Conflict| {
+            conflict.kind == ConflictKind::RemovedWhileEdited
+                && (conflict.path == own || parts.contains(&conflict.path))
+        };
+        let (of_it, mut others): (Vec<Conflict>, Vec<Conflict>) = conflicts.into_iter().partition(of_it);
+        // The circuit's own first, where there is one: "/circuits" sorts before "/devices", not before "/cables".
+        let first = of_it.iter().find(|conflict| conflict.path == own).or(of_it.first());
+        if let Some(mut one) = first.cloned() {
+            one.path = own;
+            one.edited = of_it.into_iter().flat_map(|conflict| conflict.edited).collect();
+            one.edited.sort();
+            others.push(one);
+        }
+        conflicts = others;
+    }
+    conflicts.sort_by(|a, b| a.path.cmp(&b.path));
+    conflicts
 }
 
 /// A short text that changes with every change.

@@ -139,6 +139,10 @@ impl Store {
 
 fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError> {
     let doc = &loaded.doc;
+    if !doc.has(&op.done) || way == Way::Redo && op.undone.is_some_and(|undone| !doc.has(&undone)) {
+        // What was before it is not known: that change does not read any more.
+        return Err(StoreError::Nothing(if way == Way::Undo { "undo" } else { "redo" }));
+    }
     let before = doc.before(&op.done).unwrap_or_default();
     // What stands now if nobody else came between, and what is to stand.
     let (left, wanted) = match (way, op.undone) {

@@ -238,27 +238,34 @@ fn a_flipped_byte_anywhere_loses_nothing_silently() {
 }
 
 #[test]
-fn what_was_being_taken_in_when_the_app_ended_is_found() {
+fn what_an_earlier_version_was_taking_in_is_given_up_and_told() {
     let folder = tempfile::tempdir().unwrap();
     let path = inside(&folder);
     let mut other = memory(5);
     create(&mut other, &board(1));
-    set(&mut other, "/place", "attic");
     let bytes = other.document_bytes(BOARD.0, store::Kind::Board).unwrap();
     drop(Store::open(&path, env(1)).unwrap());
     {
         let db = rusqlite::Connection::open(&path).unwrap();
-        let sql = "INSERT INTO incoming (document, kind, bytes, at) VALUES (?1, 'board', ?2, '')";
+        let sql = "INSERT INTO incoming (document, kind, bytes, at) VALUES (?1, 'board', ?2, '2026-09-21T09:02:00Z')";
         db.execute(sql, rusqlite::params![BOARD.0.as_bytes().as_slice(), bytes]).unwrap();
-        db.execute(sql, rusqlite::params![BOARD.0.as_bytes().as_slice(), b"broken"]).unwrap();
+        db.execute(sql, rusqlite::params![b"no id", b"broken"]).unwrap();
     }
     let mut opened = Store::open(&path, env(2)).unwrap();
     assert_eq!(opened.waiting, 2);
-    let outcome = opened.store.merge_waiting().unwrap();
-    assert!(outcome[0].as_ref().unwrap().new);
-    assert_eq!(outcome[1].as_ref().unwrap_err().0.bytes, b"broken");
-    assert_eq!(opened.store.waiting().unwrap(), 0);
-    assert_eq!(now(&mut opened.store).place, "attic");
+    let told = opened.store.give_up_waiting().unwrap();
+    assert_eq!(told.len(), 1, "{told:?}");
+    for words in ["2026-09-21T09:02:00Z", &BOARD.to_string(), "import the bundle again"] {
+        assert!(told[0].contains(words), "{words}: {told:?}");
+    }
+    // Nothing of a bundle without its checks and its photos, and it is told once.
+    assert!(opened.store.document_ids().unwrap().is_empty());
+    assert!(opened.store.give_up_waiting().unwrap().is_empty());
+    drop(opened);
+    assert_eq!(Store::open(&path, env(3)).unwrap().waiting, 0);
+    let db = rusqlite::Connection::open(&path).unwrap();
+    let left: String = db.query_row("SELECT text FROM notices", [], |row| row.get(0)).unwrap();
+    assert_eq!(left, told[0]);
 }
 
 #[test]

@@ -121,7 +121,13 @@ pub fn Boards() -> impl IntoView {
                     let _ = report.try_set(Some(vec![
                         format!("{name} was brought in."),
                         format!("New boards: {}. Boards merged: {}.", done.new_boards, done.merged_boards),
-                        format!("Changes: {}. Photos: {}.", done.changes, done.photos),
+                        match done.healed {
+                            0 => format!("Changes: {}. Photos: {}.", done.changes, done.photos),
+                            healed => format!(
+                                "Changes: {}. Photos: {}. Sound again that had gone bad here: {healed}.",
+                                done.changes, done.photos
+                            ),
+                        },
                         match done.conflicts {
                             0 => "Nothing is left to settle.".to_owned(),
                             1 => "One field has two values: pick one under the findings of its board.".to_owned(),
@@ -223,6 +229,7 @@ fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
             if let Some(saved) = &file.saved {
                 lines.push(format!("Saved as {saved}"));
             }
+            lines.extend(file.notes.iter().map(|note| format!("Not in it: {note}")));
             if !in_window() {
                 files::download(&file.name, &file.data);
             }

@@ -104,6 +104,7 @@ pub fn Settings() -> impl IntoView {
                 </label>
             </section>
             <Tables />
+            <Soundness />
             <Cautions full=true />
             <p class="soft">
                 {move || {
@@ -125,6 +126,56 @@ pub fn Settings() -> impl IntoView {
                 <a class="button" href="#/">"All boards"</a>
             </div>
         </div>
+    }
+    .into_any()
+}
+
+/// Whether every stored change and photo still reads as it was saved.
+#[component]
+fn Soundness() -> impl IntoView {
+    let app = app();
+    let found = RwSignal::new(Value::Null);
+    let ask = move |again: bool| app.ask_json(api::CheckStore { again }, move |reply| drop(found.try_set(reply)));
+    ask(false);
+    // It goes on by itself; here it is only looked at more often.
+    Effect::new(move |_| {
+        if found.with(|found| found.is_object() && found["finished"].is_null()) {
+            set_timeout(move || ask(false), std::time::Duration::from_millis(300));
+        }
+    });
+    let words = move || {
+        found.with(|found| {
+            let counted = format!(
+                "{} boards and sites, {} changes, {} photos read",
+                found["documents"], found["changes"], found["photos"]
+            );
+            match found["finished"].as_str() {
+                None if found.is_null() => String::new(),
+                None => format!("Under way: {counted}."),
+                Some(at) => {
+                    let bad = found["bad"].as_array().map_or(0, Vec::len);
+                    let outcome = match bad {
+                        0 => "All of it is sound".to_owned(),
+                        1 => "One thing is bad".to_owned(),
+                        many => format!("{many} things are bad"),
+                    };
+                    format!("{outcome}: {counted}, {} mended; {}.", found["healed"], at.get(..16).unwrap_or(at))
+                }
+            }
+        })
+    };
+    let bad = move || {
+        let line = |line: &Value| view! { <li>{line.as_str().unwrap_or_default().to_owned()}</li> };
+        found.with(|found| found["bad"].as_array().into_iter().flatten().map(line).collect_view())
+    };
+    view! {
+        <section class="box" data-soundness="">
+            <h3>"Is what is stored sound?"</h3>
+            <p>"Every change and photo is read now and then and compared with its hash."</p>
+            <p role="status">{words}</p>
+            <ul>{bad}</ul>
+            <button type="button" on:click=move |_| ask(true)>"Check all of it now"</button>
+        </section>
     }
     .into_any()
 }
