@@ -14,7 +14,9 @@ mod json;
 mod list;
 mod merge;
 mod open;
+mod own;
 mod photo;
+mod read_only;
 mod store;
 mod undo;
 

@@ -364,7 +364,7 @@ fn set_aside(path: &Path, env: &mut Env) -> Result<PathBuf, StoreError> {
     Ok(aside)
 }
 
-fn beside(path: &Path, end: &str) -> PathBuf {
+pub(crate) fn beside(path: &Path, end: &str) -> PathBuf {
     let mut name: OsString = path.as_os_str().to_owned();
     name.push(end);
     PathBuf::from(name)
