@@ -24,7 +24,7 @@ pub(crate) fn seed(app: &App) -> Result<(), ApiError> {
         let view = app.import_survey(ImportSurvey { text: text.to_owned() })?;
         for (reference, pinned, caption, bytes) in PHOTOS {
             if view.board.reference == reference && view.board.photos.is_empty() {
-                app.add_photo_bytes(view.board.id, bytes, caption, pinned)?;
+                app.add_photo_bytes(view.board.id, bytes.to_vec(), caption, pinned)?;
             }
         }
     }

@@ -5,6 +5,7 @@
 
 mod app;
 mod calls;
+mod clock;
 pub mod cli;
 mod demo;
 mod drilling;
@@ -13,6 +14,7 @@ mod files;
 mod host;
 mod own_tables;
 mod proof;
+mod side_files;
 pub mod ui_files;
 mod view;
 #[cfg(feature = "window")]
