@@ -198,7 +198,7 @@ impl App {
     }
 
     /// The folder for files on their way; it is made if need be.
-    pub(crate) fn on_their_way(&self) -> Result<std::path::PathBuf, ApiError> {
+    pub(crate) fn on_their_way(&self) -> Result<PathBuf, ApiError> {
         let folder = if self.read_only {
             std::env::temp_dir().join(format!("waywright-{}", self.new_id()))
         } else {

@@ -411,7 +411,7 @@ impl App {
 
     fn deliver(
         &self,
-        folder: &std::path::Path,
+        folder: &Path,
         name: String,
         media: &str,
         bytes: &[u8],

@@ -24,7 +24,7 @@ pub(crate) fn write_by<T>(
 ) -> Result<T, ApiError> {
     let told = |error: std::io::Error| told(path, &error);
     if let Some(folder) = path.parent() {
-        std::fs::create_dir_all(folder).map_err(told)?;
+        fs::create_dir_all(folder).map_err(told)?;
     }
     let mut name = path.file_name().unwrap_or_default().to_owned();
     name.push(".part");
@@ -139,8 +139,8 @@ pub(crate) fn safe_name(words: &str) -> String {
 
 /// Takes a file away; one that is not there is gone already.
 pub(crate) fn remove(path: &Path) -> Result<(), ApiError> {
-    match std::fs::remove_file(path) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != ErrorKind::NotFound => {
             Err(failed(format!("{}: {error}", path.display())))
         }
         _ => Ok(()),
