@@ -126,7 +126,8 @@ impl App {
         let side_value = |name: &str| side.rows.iter().find(|(other, _)| other == name).map(|(_, value)| value.clone());
         let role = store.own(OWN_ROLE).map_err(crate::error::from_store)?.or_else(|| side_value(OWN_ROLE));
         let role = role.as_deref().and_then(role_word).unwrap_or("surveyor").to_owned();
-        let beside = if read_only { side.rows.iter().filter_map(|(_, text)| pattern_of(text)).collect() } else { vec![] };
+        let beside =
+            if read_only { side.rows.iter().filter_map(|(_, text)| pattern_of(text)).collect() } else { vec![] };
         Ok(Self {
             place,
             store: Mutex::new(store),

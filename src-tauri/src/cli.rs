@@ -382,7 +382,10 @@ fn tell(text: &str) {
 }
 
 fn print(text: &str) -> Result<(), ApiError> {
-    std::io::stdout().lock().write_all(harmless(text).as_bytes()).map_err(|error| failed(format!("standard output: {error}")))
+    std::io::stdout()
+        .lock()
+        .write_all(harmless(text).as_bytes())
+        .map_err(|error| failed(format!("standard output: {error}")))
 }
 
 fn pretty(value: &impl serde::Serialize) -> Result<String, ApiError> {
@@ -515,7 +518,12 @@ fn findings(view: &BoardView) -> String {
     }
     for conflict in &view.conflicts {
         let values: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
-        text.push_str(&format!("conflict  {} ({}): {}\n", flat(&conflict.label), conflict.path, flat(&values.join(" / "))));
+        text.push_str(&format!(
+            "conflict  {} ({}): {}\n",
+            flat(&conflict.label),
+            conflict.path,
+            flat(&values.join(" / "))
+        ));
     }
     for problem in &view.problems {
         let word = if problem.severity == Severity::Refused { "wrong" } else { "doubt" };

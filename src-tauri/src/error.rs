@@ -52,14 +52,14 @@ pub(crate) fn from_store(error: StoreError) -> ApiError {
             format!("this {kind} is in the store already"),
             "open it instead",
         )]),
-        StoreError::Database(ref cause) if cause.to_string().contains("readonly") => ApiError::refused(vec![
-            Problem::refused(
+        StoreError::Database(ref cause) if cause.to_string().contains("readonly") => {
+            ApiError::refused(vec![Problem::refused(
                 "/",
                 "",
                 "the store is on a medium, or in a folder, that cannot be written",
                 "copy the whole folder to where it can be, then open it there",
-            ),
-        ]),
+            )])
+        }
         other => failed(other.to_string()),
     }
 }

@@ -18,10 +18,7 @@ fn told(path: &Path, error: &std::io::Error) -> ApiError {
 }
 
 /// The same for what is never whole in memory. A failure leaves what was there before, and no neighbour.
-pub(crate) fn write_by<T>(
-    path: &Path,
-    work: impl FnOnce(&mut File) -> Result<T, ApiError>,
-) -> Result<T, ApiError> {
+pub(crate) fn write_by<T>(path: &Path, work: impl FnOnce(&mut File) -> Result<T, ApiError>) -> Result<T, ApiError> {
     let told = |error: std::io::Error| told(path, &error);
     if let Some(folder) = path.parent() {
         fs::create_dir_all(folder).map_err(told)?;
@@ -43,7 +40,8 @@ pub(crate) fn write_by<T>(
 
 /// True where a store is there and its folder or file cannot be written: another's, or on a medium that takes nothing.
 pub(crate) fn cannot_be_written(folder: &Path, database: &Path) -> bool {
-    let refused = |error: &std::io::Error| matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem);
+    let refused =
+        |error: &std::io::Error| matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem);
     if !database.exists() {
         return false;
     }
@@ -140,9 +138,7 @@ pub(crate) fn safe_name(words: &str) -> String {
 /// Takes a file away; one that is not there is gone already.
 pub(crate) fn remove(path: &Path) -> Result<(), ApiError> {
     match fs::remove_file(path) {
-        Err(error) if error.kind() != ErrorKind::NotFound => {
-            Err(failed(format!("{}: {error}", path.display())))
-        }
+        Err(error) if error.kind() != ErrorKind::NotFound => Err(failed(format!("{}: {error}", path.display()))),
         _ => Ok(()),
     }
 }

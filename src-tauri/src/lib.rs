@@ -5,8 +5,8 @@
 
 mod app;
 mod calls;
-mod clock;
 pub mod cli;
+mod clock;
 mod demo;
 mod drilling;
 mod error;

@@ -52,9 +52,15 @@ pub(crate) fn keep(found: &mut Found, store: &mut Store) -> Result<(), StoreErro
     for path in std::mem::take(&mut found.files) {
         let aside = aside(&path);
         match std::fs::rename(&path, &aside) {
-            Ok(()) => found.notes.push(format!("{} was taken into the store; the file is {} now", path.display(), aside.display())),
+            Ok(()) => found.notes.push(format!(
+                "{} was taken into the store; the file is {} now",
+                path.display(),
+                aside.display()
+            )),
             // It is read again next time, to no effect.
-            Err(error) => found.notes.push(format!("{} was taken into the store but cannot be renamed: {error}", path.display())),
+            Err(error) => {
+                found.notes.push(format!("{} was taken into the store but cannot be renamed: {error}", path.display()))
+            }
         }
     }
     Ok(())
@@ -97,7 +103,8 @@ fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<String>) {
     for (line, piece) in pieces(bytes) {
         let text = String::from_utf8_lossy(piece);
         if let std::borrow::Cow::Owned(_) = text {
-            let at = line + piece.split(|byte| *byte == b'\n').position(|row| std::str::from_utf8(row).is_err()).unwrap_or(0);
+            let at = line
+                + piece.split(|byte| *byte == b'\n').position(|row| std::str::from_utf8(row).is_err()).unwrap_or(0);
             notes.push(format!("line {at}: a byte that is no letter was read as \u{fffd}"));
         }
         match PatternList::parse(&text) {

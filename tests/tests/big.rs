@@ -161,7 +161,8 @@ fn a_site_with_many_photos_goes_out_and_comes_back() {
     let file = path("noise.png");
     let sites = host.post("/api/list_sites", "application/json", "{}".as_bytes(), 2);
     let site = sites.split("\"id\":\"").nth(1).and_then(|rest| rest.split('"').next()).unwrap();
-    let mut reply = BufReader::new(host.head("GET", &format!("/files/export_site/%7B%22site%22%3A%22{site}%22%7D"), media, 0));
+    let mut reply =
+        BufReader::new(host.head("GET", &format!("/files/export_site/%7B%22site%22%3A%22{site}%22%7D"), media, 0));
     let mut line = String::new();
     while line != "\r\n" {
         line.clear();
@@ -261,10 +262,15 @@ fn small_texts_of_a_million_values_are_refused_before_they_are_built() {
         assert!(most < BUDGET, "{megabytes} MB: {most} kB");
     }
     let host = Host::start(&data);
-    for (name, megabytes, status) in [("import_survey", 60, "422"), ("edit", 3, "422"), ("edit", 100, "413"), ("import_survey", 100, "413")] {
+    for (name, megabytes, status) in
+        [("import_survey", 60, "422"), ("edit", 3, "422"), ("edit", 100, "413"), ("import_survey", 100, "413")]
+    {
         let body = ones(megabytes * 1_000_000);
         let reply = host.post(&format!("/api/{name}"), "application/json", body.as_bytes(), body.len() as u64);
-        assert!(reply.is_empty() && status == "413" || reply.starts_with(&format!("HTTP/1.1 {status}")), "{reply:.300}");
+        assert!(
+            reply.is_empty() && status == "413" || reply.starts_with(&format!("HTTP/1.1 {status}")),
+            "{reply:.300}"
+        );
     }
     let text = serde_json::to_string(&ones(30_000_000)).unwrap();
     let body = format!("{{\"text\":{text}}}");

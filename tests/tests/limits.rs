@@ -73,10 +73,12 @@ fn odd(dice: &mut Dice) -> Value {
 fn places(value: &Value, here: &str, out: &mut Vec<String>) {
     out.push(here.to_owned());
     match value {
-        Value::Object(object) => object
-            .iter()
-            .for_each(|(key, inner)| places(inner, &format!("{here}/{}", key.replace('~', "~0").replace('/', "~1")), out)),
-        Value::Array(items) => items.iter().enumerate().for_each(|(at, inner)| places(inner, &format!("{here}/{at}"), out)),
+        Value::Object(object) => object.iter().for_each(|(key, inner)| {
+            places(inner, &format!("{here}/{}", key.replace('~', "~0").replace('/', "~1")), out)
+        }),
+        Value::Array(items) => {
+            items.iter().enumerate().for_each(|(at, inner)| places(inner, &format!("{here}/{at}"), out))
+        }
         _ => {}
     }
 }
@@ -121,10 +123,14 @@ fn edit(board: &Value, dice: &mut Dice) -> Value {
         if ids.is_empty() { String::new() } else { dice.pick(&ids).clone() }
     };
     match dice.below(9) {
-        0 => json!({"add_circuit": {"at": "6L2", "poles": "P1", "device": "CircuitBreaker", "load": "Lighting", "description": "lights"}}),
+        0 => {
+            json!({"add_circuit": {"at": "6L2", "poles": "P1", "device": "CircuitBreaker", "load": "Lighting", "description": "lights"}})
+        }
         1 => json!({"move_device": {"device": record("devices", dice), "to": "7L1"}}),
         2 => json!({"add_note": {"text": "a word", "about": "/supply"}}),
-        3 => json!({"add_entry": {"plate": record("plates", dice), "kind": "Conduit", "size": "20", "at": [30.0, 40.0], "cable": null}}),
+        3 => {
+            json!({"add_entry": {"plate": record("plates", dice), "kind": "Conduit", "size": "20", "at": [30.0, 40.0], "cable": null}})
+        }
         4 => json!({"set": {"path": format!("{path}/a"), "value": odd(dice)}}),
         5 => json!({"set": {"path": path, "value": odd(dice)}}),
         _ => json!({"set": {"path": path, "value": value}}),
@@ -140,8 +146,7 @@ fn mutated_edits_are_refused_by_name_or_taken_and_never_break() {
     let (mut taken, mut refused) = (0, 0);
     for step in 0..count {
         let board = *dice.pick(&boards);
-        let content: Value =
-            serde_json::from_str(&call(&bench.app, ExportSurvey { board }).unwrap()).unwrap();
+        let content: Value = serde_json::from_str(&call(&bench.app, ExportSurvey { board }).unwrap()).unwrap();
         let body = json!({ "board": board, "intent": edit(&content["board"], &mut dice) });
         let body = if dice.below(3) == 0 { spoilt(body, &mut dice) } else { body };
         match bench.app.answer("edit", body.clone()) {

@@ -70,10 +70,7 @@ pub(crate) async fn take(
 }
 
 /// Gives a file: written to the disk whole first, so that what goes wrong is told and not cut off.
-pub(crate) async fn give(
-    State(shared): State<Shared>,
-    Parts((name, request)): Parts<(String, String)>,
-) -> Response {
+pub(crate) async fn give(State(shared): State<Shared>, Parts((name, request)): Parts<(String, String)>) -> Response {
     let on_its_way = match OnItsWay::new(&shared.answers.folder) {
         Ok((on_its_way, _)) => on_its_way,
         Err(error) => return no_room(&error),

@@ -20,8 +20,9 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub fn own_under(&self, prefix: &str) -> Result<Vec<(String, String)>, StoreError> {
-        let mut statement =
-            self.db.prepare_cached("SELECT name, value FROM own WHERE substr(name, 1, length(?1)) = ?1 ORDER BY name")?;
+        let mut statement = self
+            .db
+            .prepare_cached("SELECT name, value FROM own WHERE substr(name, 1, length(?1)) = ?1 ORDER BY name")?;
         let rows = statement.query_map([prefix], |row| Ok((row.get::<_, String>(0)?, row.get(1)?)))?;
         let rows = rows.collect::<Result<Vec<_>, _>>()?;
         Ok(rows.into_iter().map(|(name, value)| (name[prefix.len()..].to_owned(), value)).collect())

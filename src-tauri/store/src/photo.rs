@@ -363,7 +363,8 @@ fn coefficients(bytes: &[u8], format: ImageFormat) -> u64 {
             0x01 | 0xd0..=0xd8 => at += 2,
             // Frames of other kinds than these come in one pass.
             0xc2 | 0xc6 | 0xca | 0xce => {
-                let number = |at: usize| bytes.get(at..at + 2).map_or(0, |two| u64::from(two[0]) << 8 | u64::from(two[1]));
+                let number =
+                    |at: usize| bytes.get(at..at + 2).map_or(0, |two| u64::from(two[0]) << 8 | u64::from(two[1]));
                 let (down, across) = (number(at + 5), number(at + 7));
                 let components = bytes.get(at + 9).map_or(0, |count| usize::from(*count));
                 let factors = (0..components).filter_map(|index| bytes.get(at + 11 + 3 * index));

@@ -378,7 +378,12 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
         Intent::Set { path, value } => {
             check_path(board, path)?;
             if !shallow(value, MOST_LEVELS) {
-                return Err(Problem::refused(path, "", "the value is nested too deeply", "give it as in a survey file"));
+                return Err(Problem::refused(
+                    path,
+                    "",
+                    "the value is nested too deeply",
+                    "give it as in a survey file",
+                ));
             }
             let mut value = value.clone();
             stamp_reading(&mut value, stamp, ids);

@@ -43,9 +43,10 @@ pub fn Photos() -> impl IntoView {
         let request = api::PhotoFile { board, caption: String::new(), pinned: pinned.unwrap_or_default() };
         app.change_with(request, file, "Photo kept.".to_owned(), move |result| {
             let Ok(edited) = result else { return };
-            let new = edited.touched.iter().find_map(|path| {
-                path.strip_prefix("/photos/").and_then(|rest| rest.split('/').next()?.parse().ok())
-            });
+            let new = edited
+                .touched
+                .iter()
+                .find_map(|path| path.strip_prefix("/photos/").and_then(|rest| rest.split('/').next()?.parse().ok()));
             let _ = open.try_set(new);
         });
     };
