@@ -20,7 +20,8 @@ fn main() -> Result<(), Box<dyn Error>> {
 
     #[cfg(feature = "window")]
     tauri_build::try_build(
-        tauri_build::Attributes::new().app_manifest(tauri_build::AppManifest::new().commands(&["call"])),
+        tauri_build::Attributes::new()
+            .app_manifest(tauri_build::AppManifest::new().commands(&["call", "part", "take"])),
     )?;
     Ok(())
 }

@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use api::ApiError;
-use chrono::Utc;
 use store::{Env, Store};
 use survey::Pattern;
 use survey::intent::Stamp;
@@ -12,8 +11,8 @@ use survey::pattern::PatternList;
 use uuid::Uuid;
 
 use crate::error::failed;
-use crate::files;
 use crate::own_tables::{self, Counting};
+use crate::{clock, files, side_files};
 
 /// Where the app keeps what.
 #[derive(Clone, Debug)]
@@ -38,20 +37,25 @@ impl Place {
     pub fn bundles(&self) -> PathBuf {
         self.folder.join("bundles")
     }
-    fn patterns(&self) -> PathBuf {
-        self.folder.join("patterns.toml")
+    /// Files that come or go, until they are whole.
+    #[must_use]
+    pub fn on_their_way(&self) -> PathBuf {
+        self.folder.join("on-their-way")
     }
     /// A user's own tables.
     fn tables(&self) -> PathBuf {
         self.folder.join("tables")
     }
-    fn role(&self) -> PathBuf {
-        self.folder.join("role.txt")
-    }
 }
 
 /// Roles are short words.
 const LONGEST_ROLE: usize = 40;
+/// Name of the role among what is the store's own.
+pub(crate) const OWN_ROLE: &str = "role";
+/// Before the key of a pattern of one's own there.
+pub(crate) const OWN_PATTERN: &str = "pattern/";
+/// Most patterns of one's own: a list a person picks from.
+const MOST_PATTERNS: usize = 2000;
 
 /// The running app: one store, the tables, the patterns.
 pub struct App {
@@ -59,8 +63,13 @@ pub struct App {
     store: Mutex<Store>,
     tables: Mutex<Counting>,
     pub(crate) plate_tables: &'static plate::Tables,
-    patterns: Mutex<Vec<Pattern>>,
+    shipped: Vec<Pattern>,
+    /// Own patterns read from an earlier version's file where the store cannot be written.
+    beside: Vec<Pattern>,
     role: Mutex<String>,
+    /// What is so as long as the program runs, such as a store that cannot be written.
+    remarks: Vec<String>,
+    read_only: bool,
 }
 
 /// A panic in one call must not stop the next: what is saved is consistent on the disk.
@@ -68,44 +77,66 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-#[allow(clippy::disallowed_methods, reason = "the app is where the clock is read, to be passed in")]
-fn now() -> chrono::DateTime<Utc> {
-    Utc::now()
+/// The word of a role, if it is one.
+pub(crate) fn role_word(text: &str) -> Option<&str> {
+    let role = text.trim();
+    let fits = !role.is_empty() && role.chars().count() <= LONGEST_ROLE && !role.chars().any(char::is_control);
+    fits.then_some(role)
 }
 
 impl App {
-    /// Opens the installation in a folder, which is made if need be.
+    /// Opens the installation in a folder, which is made if need be. Where the folder holds a store but cannot be
+    /// written, the store is read and exported from, and every change of it is refused.
     ///
     /// # Errors
-    /// A sentence that names the file and what would do: no access, written by a newer version,
-    /// a table or pattern that does not read.
+    /// A sentence that names the file and what would do: no access, written by a newer version, a table that does
+    /// not read.
     pub fn open(folder: &Path) -> Result<Self, ApiError> {
         let place = Place { folder: folder.to_owned() };
-        std::fs::create_dir_all(folder).map_err(|error| failed(format!("{}: {error}", folder.display())))?;
-        let opened = Store::open(&place.database(), Env::new(now, Uuid::now_v7)).map_err(crate::error::from_store)?;
-        let mut store = opened.store;
-        if opened.waiting > 0 {
-            // An earlier version was ended while it took a bundle in: told in the store's notices.
-            let _told = store.give_up_waiting().map_err(crate::error::from_store)?;
-        }
+        let read_only = files::cannot_be_written(folder, &place.database());
+        let mut remarks: Vec<String> = Vec::new();
+        let mut side = side_files::read(folder);
+        let env = Env::new(clock::now, clock::new_id);
+        let store = if read_only {
+            remarks.push(format!("{} cannot be written: the store is read, nothing in it is changed", folder.display()));
+            remarks.append(&mut side.notes);
+            Store::open_read_only(&place.database(), env).map_err(crate::error::from_store)?
+        } else {
+            files::private_folder(folder)?;
+            files::private_database(&place.database())?;
+            let opened = Store::open(&place.database(), env).map_err(crate::error::from_store)?;
+            files::private_database(&place.database())?;
+            files::sweep(&place.on_their_way());
+            let mut store = opened.store;
+            if opened.waiting > 0 {
+                // An earlier version was ended while it took a bundle in: told in the store's notices.
+                let _told = store.give_up_waiting().map_err(crate::error::from_store)?;
+            }
+            side_files::keep(&mut side, &mut store).map_err(crate::error::from_store)?;
+            for note in &side.notes {
+                store.put_notice(note).map_err(crate::error::from_store)?;
+            }
+            store
+        };
+        remarks.extend(clock::doubt(clock::now()));
         let tables = Mutex::new(own_tables::load(&place.tables())?);
         let plate_tables = plate::Tables::shipped();
-        let mut patterns = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
-        if let Ok(own) = std::fs::read_to_string(place.patterns()) {
-            let own =
-                PatternList::parse(&own).map_err(|error| failed(format!("{}: {error}", place.patterns().display())))?;
-            patterns.retain(|pattern| !own.iter().any(|other| other.key == pattern.key));
-            patterns.extend(own);
-        }
-        let role = std::fs::read_to_string(place.role()).unwrap_or_default();
-        let role = if role.trim().is_empty() { "surveyor".to_owned() } else { role.trim().to_owned() };
+        let shipped = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
+        let side_value = |name: &str| side.rows.iter().find(|(other, _)| other == name).map(|(_, value)| value.clone());
+        let role = store.own(OWN_ROLE).map_err(crate::error::from_store)?.or_else(|| side_value(OWN_ROLE));
+        let role = role.as_deref().and_then(role_word).unwrap_or("surveyor").to_owned();
+        let beside =
+            if read_only { side.rows.iter().filter_map(|(_, text)| pattern_of(text)).collect() } else { vec![] };
         Ok(Self {
             place,
             store: Mutex::new(store),
             tables,
             plate_tables,
-            patterns: Mutex::new(patterns),
+            shipped,
+            beside,
             role: Mutex::new(role),
+            remarks,
+            read_only,
         })
     }
 
@@ -125,8 +156,18 @@ impl App {
         lock(&self.store)
     }
 
-    pub(crate) fn patterns(&self) -> Vec<Pattern> {
-        lock(&self.patterns).clone()
+    /// The patterns to pick from: ours, and those of one's own, which count before ours of the same key. They are
+    /// read from the store each time, since another process may have added some.
+    pub(crate) fn patterns(&self) -> Result<Vec<Pattern>, ApiError> {
+        let rows = self.store().own_under(OWN_PATTERN).map_err(crate::error::from_store)?;
+        let kept: Vec<Pattern> = rows.iter().filter_map(|(_, text)| pattern_of(text)).collect();
+        let mut own = self.beside.clone();
+        own.retain(|pattern| !kept.iter().any(|other| other.key == pattern.key));
+        own.extend(kept);
+        let mut patterns = self.shipped.clone();
+        patterns.retain(|pattern| !own.iter().any(|other| other.key == pattern.key));
+        patterns.extend(own);
+        Ok(patterns)
     }
 
     /// The electrical tables that count now. One answer takes them once, so that all of it is from the same.
@@ -156,11 +197,13 @@ impl App {
         Ok(counting.rows.clone())
     }
 
-    /// What a person must read about the store and has not, and the number of the last of it.
+    /// What a person must read about the store and has not, and the number of the last of it that can be marked as
+    /// read.
     pub(crate) fn unread(&self) -> Result<Option<(String, i64)>, ApiError> {
         let notices = self.store().notices().map_err(crate::error::from_store)?;
-        let texts: Vec<&str> = notices.iter().map(|notice| notice.text.as_str()).collect();
-        Ok(notices.last().map(|last| (texts.join("; "), last.seq)))
+        let texts = self.remarks.iter().map(String::as_str).chain(notices.iter().map(|notice| notice.text.as_str()));
+        let text = texts.collect::<Vec<_>>().join("; ");
+        Ok((!text.is_empty()).then(|| (text, notices.last().map_or(0, |last| last.seq))))
     }
 
     /// Puts everything that was saved into the database file itself, so that it can be copied alone. Before the
@@ -169,21 +212,32 @@ impl App {
         let _stays_in_its_log = self.store().settle_file();
     }
 
+    /// The folder for files on their way; it is made if need be.
+    pub(crate) fn on_their_way(&self) -> Result<PathBuf, ApiError> {
+        let folder = if self.read_only {
+            std::env::temp_dir().join(format!("waywright-{}", self.new_id()))
+        } else {
+            self.place.on_their_way()
+        };
+        files::private_folder(&folder)?;
+        Ok(folder)
+    }
+
     pub(crate) fn role(&self) -> String {
         lock(&self.role).clone()
     }
 
     pub(crate) fn set_role(&self, role: &str) -> Result<(), ApiError> {
-        let role = role.trim();
-        if role.is_empty() || role.chars().count() > LONGEST_ROLE || role.chars().any(char::is_control) {
+        let Some(role) = role_word(role) else {
             return Err(ApiError::refused(vec![survey::Problem::refused(
                 "/role",
                 role,
                 "not a role",
                 format!("give a word such as \"surveyor\" or \"office\", up to {LONGEST_ROLE} letters"),
             )]));
-        }
-        files::write(&self.place.role(), role.as_bytes())?;
+        };
+        let row = (OWN_ROLE.to_owned(), role.to_owned());
+        self.store().put_own(&[row]).map_err(crate::error::from_store)?;
         role.clone_into(&mut lock(&self.role));
         Ok(())
     }
@@ -198,25 +252,28 @@ impl App {
                 "give [[pattern]] tables as in the shipped list",
             )])
         };
-        PatternList::parse(toml).map_err(refuse)?;
-        let mut own = std::fs::read_to_string(self.place.patterns()).unwrap_or_default();
-        if !own.is_empty() {
-            own.push('\n');
+        let rows: Vec<_> = PatternList::parse(toml).map_err(refuse)?.iter().filter_map(side_files::row).collect();
+        {
+            let mut store = self.store();
+            let there = store.own_under(OWN_PATTERN).map_err(crate::error::from_store)?.len();
+            if there + rows.len() > MOST_PATTERNS {
+                return Err(refuse(format!("{there} patterns of your own are there; up to {MOST_PATTERNS} are kept")));
+            }
+            store.put_own(&rows).map_err(crate::error::from_store)?;
         }
-        own.push_str(toml);
-        let added = PatternList::parse(&own).map_err(refuse)?;
-        files::write(&self.place.patterns(), own.as_bytes())?;
-        let mut patterns = lock(&self.patterns);
-        patterns.retain(|pattern| !added.iter().any(|other| other.key == pattern.key));
-        patterns.extend(added);
-        Ok(patterns.clone())
+        self.patterns()
     }
 
     pub(crate) fn stamp(&self) -> Stamp {
-        Stamp { role: self.role(), at: now() }
+        Stamp { role: self.role(), at: clock::now() }
     }
 
     pub(crate) fn new_id(&self) -> Uuid {
-        Uuid::now_v7()
+        clock::new_id()
     }
+}
+
+/// A pattern as the store keeps it; none where a newer version wrote it in another form.
+fn pattern_of(text: &str) -> Option<Pattern> {
+    serde_json::from_str::<Pattern>(text).ok().filter(|pattern| pattern.faults().is_empty())
 }

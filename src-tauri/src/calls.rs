@@ -1,7 +1,9 @@
 //! One function per call: parse, call, map the error.
 
-use std::io::Cursor;
+use std::fs::File;
+use std::io::{BufReader, BufWriter, Cursor, Seek, SeekFrom, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 
 use api::*;
 use base64::Engine as _;
@@ -12,11 +14,11 @@ use serde_json::Value;
 use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
-use survey::validate::{newly_refused, validate};
-use survey::{Board, BoardId, Fact, Known, Photo, Problem, Provenance, Severity, Site, SiteId, Stage};
+use survey::validate::newly_refused;
+use survey::{Board, BoardId, Fact, Known, Photo, Problem, Provenance, Site, SiteId, Stage};
 
 use crate::error::{failed, from_store};
-use crate::{App, files, own_tables, view};
+use crate::{App, clock, files, own_tables, view};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
@@ -24,6 +26,14 @@ const SCREEN_PIXELS: u32 = 1600;
 /// Bytes that one step of the check reads, or one document or photo where that is larger: others wait
 /// meanwhile.
 const CHECKED_AT_A_TIME: u64 = 4 * 1024 * 1024;
+/// Largest bundle handed out inside a reply; a larger one goes as a file.
+const LARGEST_REPLY: u64 = 48 * 1024 * 1024;
+
+/// Largest bundle taken in, in bytes.
+pub(crate) const LARGEST_BUNDLE: u64 = 34 * 1024 * 1024 * 1024;
+
+/// Longest words looked for in a list, in letters.
+const LONGEST_QUERY: usize = 200;
 
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
@@ -35,13 +45,70 @@ impl App {
     /// An [`ApiError`] as JSON. A panic inside becomes one too: the app goes on, and what was
     /// saved stays saved.
     pub fn answer(&self, name: &str, body: Value) -> Result<String, Value> {
-        let answered = catch_unwind(AssertUnwindSafe(|| self.route(name, body)));
-        let result = answered.unwrap_or_else(|_| {
-            Err(failed(format!(
-                "the call \"{name}\" broke off; nothing of it was saved, what was saved before is safe"
-            )))
-        });
-        result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
+        guarded(name, || self.route(name, body))
+    }
+
+    /// Answers a call by its name and the text of its body: for the loopback host. A text that would take far more
+    /// memory than it has bytes is refused before it is read.
+    ///
+    /// # Errors
+    /// As for [`Self::answer`].
+    pub fn answer_text(&self, name: &str, body: &[u8]) -> Result<String, Value> {
+        self.answer(name, json(body)?)
+    }
+
+    /// Largest body of a call, in bytes: photos and bundles come as files instead.
+    #[must_use]
+    pub fn largest_body(name: &str) -> usize {
+        const MB: usize = 1024 * 1024;
+        match name {
+            // A survey is sent as a text inside a text: every quote takes two.
+            ImportSurvey::NAME => 2 * file::LARGEST + MB,
+            ImportBundle::NAME | AddPhoto::NAME | TakeTables::NAME => 48 * MB,
+            _ => 4 * MB,
+        }
+    }
+
+    /// Largest file that a call takes, in bytes; none where it takes no file.
+    #[must_use]
+    pub fn largest_file(name: &str) -> Option<u64> {
+        match name {
+            ImportBundle::NAME => Some(LARGEST_BUNDLE),
+            AddPhoto::NAME => Some(store::LARGEST_PHOTO as u64),
+            _ => None,
+        }
+    }
+
+    /// Answers a call that came with a file: its name, the JSON of the rest of it, the file.
+    ///
+    /// # Errors
+    /// As for [`Self::answer`].
+    pub fn take_file(&self, name: &str, request: &[u8], path: &Path) -> Result<String, Value> {
+        guarded(name, || match name {
+            ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| self.import_bundle_file(path)),
+            AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
+                let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
+                self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+            }),
+            _ => Err(no_call(name)),
+        })
+    }
+
+    /// Answers a call whose reply is a file: writes it there and says its name and media type.
+    ///
+    /// # Errors
+    /// As for [`Self::answer`].
+    pub fn give_file(&self, name: &str, request: &[u8], path: &Path) -> Result<(String, String), Value> {
+        guarded(name, || match name {
+            ExportSite::NAME => {
+                let request: SiteFile = parse(json_of(request)?)?;
+                let name = self.bundle_name(request.site)?;
+                let mut out = File::create(path).map_err(|error| failed(format!("{}: {error}", path.display())))?;
+                self.bundle(request.site, &mut out)?;
+                Ok((name, BUNDLE_MEDIA.to_owned()))
+            }
+            _ => Err(no_call(name)),
+        })
     }
 
     fn route(&self, name: &str, body: Value) -> Result<String, ApiError> {
@@ -49,7 +116,7 @@ impl App {
             ($($call:ident => $function:ident),+ $(,)?) => {
                 match name {
                     $($call::NAME => run::<$call>(body, |request| self.$function(request)),)+
-                    _ => Err(ApiError::not_found(format!("there is no call \"{}\"", name.chars().take(40).collect::<String>()))),
+                    _ => Err(no_call(name)),
                 }
             };
         }
@@ -148,7 +215,8 @@ impl App {
     pub(crate) fn list_boards(&self, request: ListBoards) -> Reply<ListBoards> {
         let store = self.store();
         let limit = request.limit.clamp(1, 1000);
-        let find = Find { words: &request.query, limit, ..Find::default() };
+        let words: String = request.query.chars().take(LONGEST_QUERY).collect();
+        let find = Find { words: &words, limit, ..Find::default() };
         let rows = store.boards(&find).map_err(from_store)?;
         let total = store.count_boards(&find).map_err(from_store)?;
         let rows = rows
@@ -176,7 +244,7 @@ impl App {
         request.place.trim().clone_into(&mut board.place);
         board.stage = if request.new { Stage::New } else { Stage::Existing };
         if let Some(key) = &request.pattern {
-            let Some(pattern) = self.patterns().into_iter().find(|pattern| pattern.key == *key) else {
+            let Some(pattern) = self.patterns()?.into_iter().find(|pattern| pattern.key == *key) else {
                 return Err(refused("/pattern", key, "there is no such pattern", "pick one of the list"));
             };
             let known = if request.new { Known::Decided } else { Known::Stated };
@@ -240,7 +308,7 @@ impl App {
     }
 
     pub(crate) fn list_patterns(&self, _: ListPatterns) -> Reply<ListPatterns> {
-        Ok(self.patterns())
+        self.patterns()
     }
 
     fn add_patterns_call(&self, request: AddPatterns) -> Reply<AddPatterns> {
@@ -270,20 +338,20 @@ impl App {
 
     pub(crate) fn add_photo(&self, request: AddPhoto) -> Reply<AddPhoto> {
         let bytes = decode(&request.base64)?;
-        self.add_photo_bytes(request.board, &bytes, &request.caption, &request.pinned)
+        self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
     }
 
     /// Keeps the original first, then puts it on the board.
     pub(crate) fn add_photo_bytes(
         &self,
         board: BoardId,
-        bytes: &[u8],
+        bytes: Vec<u8>,
         caption: &str,
         pinned: &str,
     ) -> Result<Edited, ApiError> {
         self.store().board(board).map_err(from_store)?;
         // The store is free while the picture is read and made small.
-        let read = ReadPhoto::of(bytes).map_err(from_store)?;
+        let read = ReadPhoto::of(&bytes).map_err(from_store)?;
         if read.cut_off {
             return Err(refused(
                 "/photo",
@@ -292,7 +360,8 @@ impl App {
                 "copy the picture from the camera again, or take it again",
             ));
         }
-        let meta = self.store().add_read_photo(&read, bytes).map_err(from_store)?;
+        let meta = self.store().add_read_photo(&read, &bytes).map_err(from_store)?;
+        drop(bytes);
         let photo = Photo {
             hash: meta.hash,
             media: meta.media,
@@ -367,7 +436,7 @@ impl App {
             board: &board,
             checks: &checks,
             site: &site,
-            date: &self.stamp().at.format("%Y-%m-%d").to_string(),
+            date: &clock::day(self.stamp().at),
             circuit_tables: &tables,
             plate_tables: self.plate_tables,
         })
@@ -375,7 +444,7 @@ impl App {
 
     fn deliver(
         &self,
-        folder: &std::path::Path,
+        folder: &Path,
         name: String,
         media: &str,
         bytes: &[u8],
@@ -397,28 +466,49 @@ impl App {
     }
 
     pub(crate) fn export_site(&self, request: ExportSite) -> Reply<ExportSite> {
-        let (name, bytes, notes) = self.bundle(request.site)?;
-        let file = self.deliver(&self.place().bundles(), name, "application/zip", &bytes, request.save)?;
-        Ok(PaperFile { notes, ..file })
+        let name = self.bundle_name(request.site)?;
+        let media = BUNDLE_MEDIA.to_owned();
+        if request.save {
+            // However large it is, it goes to the disk as it is made, and nowhere else.
+            let path = self.place().bundles().join(&name);
+            let notes = self.bundle_to(request.site, &path)?.damaged;
+            let data = Blob { media, base64: String::new() };
+            return Ok(PaperFile { name, data, saved: Some(path.display().to_string()), notes });
+        }
+        let mut out = Capped(Cursor::new(Vec::new()));
+        let notes = self.bundle(request.site, &mut out)?.damaged;
+        Ok(PaperFile { name, data: Blob { media, base64: STANDARD.encode(out.0.into_inner()) }, saved: None, notes })
     }
 
-    /// A site's bundle: file name, bytes, and what is damaged here and not in it.
-    pub(crate) fn bundle(&self, site: SiteId) -> Result<(String, Vec<u8>, Vec<String>), ApiError> {
-        let mut store = self.store();
-        let name = store.site(site).map_err(from_store)?.site.name;
-        let mut out = Cursor::new(Vec::new());
-        let summary = exchange::export_site(&mut store, site, &mut out).map_err(exchange_error)?;
-        Ok((format!("{}.waywright.zip", files::safe_name(&name)), out.into_inner(), summary.damaged))
+    /// A site's bundle as a file: whole, or what was there before.
+    pub(crate) fn bundle_to(&self, site: SiteId, path: &Path) -> Result<exchange::Summary, ApiError> {
+        files::write_by(path, |file| self.bundle(site, file))
+    }
+
+    /// File name of a site's bundle.
+    pub(crate) fn bundle_name(&self, site: SiteId) -> Result<String, ApiError> {
+        let name = self.store().site(site).map_err(from_store)?.site.name;
+        Ok(format!("{}.waywright.zip", files::safe_name(&name)))
+    }
+
+    /// Writes a site's bundle.
+    fn bundle(&self, site: SiteId, out: &mut (impl Write + Seek)) -> Result<exchange::Summary, ApiError> {
+        let mut out = BufWriter::with_capacity(256 * 1024, out);
+        exchange::export_site(&mut self.store(), site, &mut out).map_err(exchange_error)
     }
 
     pub(crate) fn import_bundle(&self, request: ImportBundle) -> Reply<ImportBundle> {
-        let report = self.import_bundle_bytes(&decode(&request.base64)?)?;
-        self.settle_file();
-        Ok(report)
+        self.take_bundle(Cursor::new(decode(&request.base64)?))
     }
 
-    pub(crate) fn import_bundle_bytes(&self, bytes: &[u8]) -> Result<ImportReply, ApiError> {
-        let mut bundle = Checked::open(Cursor::new(bytes), Limits::default()).map_err(exchange_error)?;
+    /// Takes a bundle in from a file, which is never whole in memory.
+    pub(crate) fn import_bundle_file(&self, path: &Path) -> Result<ImportReply, ApiError> {
+        let file = File::open(path).map_err(|error| failed(format!("{}: {error}", path.display())))?;
+        self.take_bundle(BufReader::with_capacity(64 * 1024, file))
+    }
+
+    fn take_bundle(&self, reader: impl Read + Seek) -> Result<ImportReply, ApiError> {
+        let mut bundle = Checked::open(reader, Limits::default()).map_err(exchange_error)?;
         // The store is free between one photo's check and the next, and while pictures are made small.
         let mut lacking = Vec::new();
         for photo in bundle.photos() {
@@ -428,6 +518,7 @@ impl App {
         }
         bundle.read_photos(&lacking).map_err(exchange_error)?;
         let report = bundle.take_in(&mut self.store()).map_err(exchange_error)?;
+        self.settle_file();
         Ok(import_reply(&report))
     }
 
@@ -470,15 +561,64 @@ pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) ->
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {
-    let request: C = serde_json::from_value(body).map_err(|error| {
-        ApiError::refused(vec![Problem::refused(
-            "/",
-            "",
-            format!("the call \"{}\": {error}", C::NAME),
-            "send what the contract says",
-        )])
-    })?;
-    serde_json::to_string(&function(request)?).map_err(|error| failed(error.to_string()))
+    serde_json::to_string(&function(parse(body)?)?).map_err(|error| failed(error.to_string()))
+}
+
+fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
+    serde_json::from_value(body).map_err(|error| {
+        let message = format!("the call \"{}\": {error}", C::NAME);
+        refused("/", "", &message, "send what the contract says")
+    })
+}
+
+/// Runs a call. A panic inside becomes an error: the app goes on, and what was saved stays saved.
+fn guarded<T>(name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
+    let result = catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(failed(format!("the call \"{name}\" broke off; nothing of it was saved, what was saved before is safe")))
+    });
+    result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
+}
+
+fn json(body: &[u8]) -> Result<Value, Value> {
+    json_of(body).map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
+}
+
+/// A body's JSON, if it is one and not of more values than are read.
+fn json_of(body: &[u8]) -> Result<Value, ApiError> {
+    if file::too_many_values(body) {
+        let message = format!("the call has more than {} values", file::MOST_VALUES);
+        return Err(refused("/", "", &message, "send what the contract says"));
+    }
+    serde_json::from_slice(body)
+        .map_err(|error| refused("/", "", &format!("the call is not JSON: {error}"), "send what the contract says"))
+}
+
+fn no_call(name: &str) -> ApiError {
+    ApiError::not_found(format!("there is no call \"{}\"", name.chars().take(40).collect::<String>()))
+}
+
+const BUNDLE_MEDIA: &str = "application/zip";
+
+/// Bytes in memory, up to what a reply bears.
+struct Capped(Cursor<Vec<u8>>);
+
+impl Write for Capped {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if self.0.position() + bytes.len() as u64 > LARGEST_REPLY {
+            let most = LARGEST_REPLY / 1024 / 1024;
+            return Err(std::io::Error::other(format!("it is larger than {most} MB: save it as a file")));
+        }
+        self.0.write(bytes)
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Seek for Capped {
+    fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
+        self.0.seek(to)
+    }
 }
 
 fn refused(path: &str, value: &str, message: &str, remedy: &str) -> ApiError {
@@ -490,8 +630,7 @@ fn one(problem: Problem) -> ApiError {
 }
 
 fn acceptable(board: &Board) -> Result<(), Vec<Problem>> {
-    let refused: Vec<Problem> =
-        validate(board).into_iter().filter(|problem| problem.severity == Severity::Refused).collect();
+    let refused = survey::validate::refused(board);
     if refused.is_empty() { Ok(()) } else { Err(refused) }
 }
 
@@ -523,7 +662,7 @@ fn exchange_error(error: exchange::ExchangeError) -> ApiError {
         ExchangeError::Store(error) => from_store(error),
         ExchangeError::Write(_) => failed(error.to_string()),
         ExchangeError::Entry { ref entry, .. } => refused(entry, "", &error.to_string(), "fetch the bundle again"),
-        other => refused("/base64", "", &other.to_string(), "give a bundle made by this app"),
+        other => refused("bundle", "", &other.to_string(), "give a bundle made by this app"),
     }
 }
 

@@ -14,7 +14,7 @@ use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, O
 use clap::{Parser, Subcommand};
 use survey::{BoardId, Severity, SiteId, Subject, Verdict, errand, file};
 
-use crate::calls::paper_error;
+use crate::calls::{LARGEST_BUNDLE, paper_error};
 use crate::error::failed;
 use crate::{App, CAUTIONS, demo, ending, files, host, own_tables};
 
@@ -192,7 +192,7 @@ pub fn run() -> ExitCode {
     match execute(line) {
         Ok(code) => code,
         Err(error) => {
-            let _ = writeln!(std::io::stderr(), "{}", told(&error));
+            tell(&told(&error));
             ExitCode::from(match error.kind {
                 ErrorKind::Failed => 1,
                 ErrorKind::Refused => 3,
@@ -206,7 +206,7 @@ fn told(error: &ApiError) -> String {
     if error.problems.is_empty() {
         return error.message.clone();
     }
-    error.problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+    error.problems.iter().map(|problem| flat(&problem.to_string())).collect::<Vec<_>>().join("\n")
 }
 
 fn data_folder(given: Option<PathBuf>) -> Result<PathBuf, ApiError> {
@@ -225,7 +225,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
     ending::watch(&app);
     // Printed by every call until a person has dismissed it on the screen: a script may have run this one.
     if let Some((note, _)) = app.unread()? {
-        let _ = writeln!(std::io::stderr(), "{note}");
+        tell(&note);
     }
     match line.command.unwrap_or(Command::Window { demo: false }) {
         Command::Window { demo } => {
@@ -246,7 +246,11 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 for row in list.rows {
                     print(&format!(
                         "{}\t{}\t{}\t{} circuits\t{}\n",
-                        row.reference, row.site_name, row.place, row.circuits, row.id
+                        flat(&row.reference),
+                        flat(&row.site_name),
+                        flat(&row.place),
+                        row.circuits,
+                        row.id
                     ))?;
                 }
             }
@@ -289,23 +293,23 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             }
         }
         Command::ExportSite { site, out } => {
-            let (name, bytes, damaged) = app.bundle(find_site(&app, &site)?)?;
-            let path = if out.is_dir() { out.join(name) } else { out };
-            files::write(&path, &bytes)?;
+            let site = find_site(&app, &site)?;
+            let path = if out.is_dir() { out.join(app.bundle_name(site)?) } else { out };
+            let damaged = app.bundle_to(site, &path)?.damaged;
             print(&format!("{}\n", path.display()))?;
             for line in damaged {
-                let _ = writeln!(std::io::stderr(), "{line}");
+                tell(&line);
             }
         }
         Command::Papers { board, out } => papers(&app, &board, &out)?,
         Command::Photo { board, file, pin, caption } => {
             let id = find_board(&app, &board)?;
-            app.add_photo_bytes(id, &read(&file)?, &caption, &pin)?;
+            app.add_photo_bytes(id, files::read(&file, store::LARGEST_PHOTO as u64)?, &caption, &pin)?;
         }
         Command::AddPatterns { file } => {
-            let toml = text(read(&file)?)?;
+            let toml = text(files::read(&file, LARGEST_LIST)?)?;
             for pattern in app.add_patterns(&toml)? {
-                print(&format!("{}\t{}\n", pattern.key, pattern.name))?;
+                print(&format!("{}\t{}\n", flat(&pattern.key), flat(&pattern.name)))?;
             }
         }
         Command::AddTables { folder, whose } => {
@@ -381,9 +385,7 @@ fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {
 
 #[cfg(feature = "window")]
 fn window(app: &Arc<App>) -> Result<(), ApiError> {
-    let (answering, ending) = (Arc::clone(app), Arc::clone(app));
-    crate::window::open(move |name, body| answering.answer(name, body), move || ending.settle_file())
-        .map_err(|error| failed(error.to_string()))
+    crate::window::open(Arc::clone(app)).map_err(|error| failed(error.to_string()))
 }
 
 #[cfg(not(feature = "window"))]
@@ -391,53 +393,78 @@ fn window(_app: &Arc<App>) -> Result<(), ApiError> {
     Err(failed("this program was built without the window: use \"waywright serve\""))
 }
 
+/// What a person or a program reads: the one place where words of a survey reach a terminal. Marks that steer it, or
+/// turn the reading direction, are shown as they are written in JSON, so that JSON stays what it is.
+fn harmless(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for letter in text.chars() {
+        let steers = (letter.is_control() && !matches!(letter, '\n' | '\t'))
+            || matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}');
+        if steers { out.push_str(&format!("\\u{:04x}", u32::from(letter))) } else { out.push(letter) }
+    }
+    out
+}
+
+/// Words of a survey that are to stay in one line and one column.
+fn flat(text: &str) -> String {
+    text.replace(['\n', '\r', '\t'], " ")
+}
+
+fn tell(text: &str) {
+    // Nobody may listen.
+    let _unheard = writeln!(std::io::stderr(), "{}", harmless(text));
+}
+
 fn print(text: &str) -> Result<(), ApiError> {
-    std::io::stdout().lock().write_all(text.as_bytes()).map_err(|error| failed(format!("standard output: {error}")))
+    std::io::stdout()
+        .lock()
+        .write_all(harmless(text).as_bytes())
+        .map_err(|error| failed(format!("standard output: {error}")))
 }
 
 fn pretty(value: &impl serde::Serialize) -> Result<String, ApiError> {
     serde_json::to_string_pretty(value).map(|text| text + "\n").map_err(|error| failed(error.to_string()))
 }
 
-/// Largest file read, in bytes: a bundle with its photos.
-const LARGEST_FILE: u64 = 2 * 1024 * 1024 * 1024;
+/// Largest list of patterns read, in bytes.
+const LARGEST_LIST: u64 = 4 * 1024 * 1024;
 
-fn read(path: &Path) -> Result<Vec<u8>, ApiError> {
-    let told = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => ApiError::not_found(format!("{}: there is no such file", path.display())),
-        _ => failed(format!("{}: {error}", path.display())),
-    };
-    if path.as_os_str() == "-" {
-        let mut bytes = Vec::new();
-        std::io::stdin().lock().take(file::LARGEST as u64 + 1).read_to_end(&mut bytes).map_err(told)?;
-        return Ok(bytes);
+fn is_bundle(path: &Path) -> Result<bool, ApiError> {
+    if path.extension().is_some_and(|end| end.eq_ignore_ascii_case("zip")) {
+        return Ok(true);
     }
-    let length = fs::metadata(path).map_err(told)?.len();
-    let limit = if is_bundle(path) { LARGEST_FILE } else { (file::LARGEST as u64).max(store::LARGEST_PHOTO as u64) };
-    if length > limit {
-        return Err(ApiError::refused(vec![survey::Problem::refused(
-            path.display().to_string(),
-            format!("{length} bytes"),
-            "the file is too large",
-            format!("up to {} MB will do", limit / 1024 / 1024),
-        )]));
+    let mut start = Vec::new();
+    match fs::File::open(path).and_then(|file| file.take(2).read_to_end(&mut start)) {
+        Ok(_) => Ok(start == b"PK"),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            Err(ApiError::not_found(format!("{}: there is no such file", path.display())))
+        }
+        Err(error) => Err(failed(format!("{}: {error}", path.display()))),
     }
-    fs::read(path).map_err(told)
-}
-
-fn is_bundle(path: &Path) -> bool {
-    path.extension().is_some_and(|end| end.eq_ignore_ascii_case("zip"))
 }
 
 fn import(app: &App, path: &Path) -> Result<(), ApiError> {
-    let bytes = read(path)?;
-    if is_bundle(path) || bytes.starts_with(b"PK") {
-        let report = app.import_bundle_bytes(&bytes)?;
-        app.settle_file();
-        return print(&pretty(&report)?);
-    }
+    let bytes = if path.as_os_str() == "-" {
+        let mut bytes = Vec::new();
+        let mut input = std::io::stdin().lock().take(file::LARGEST as u64 + 1);
+        input.read_to_end(&mut bytes).map_err(|error| failed(format!("standard input: {error}")))?;
+        bytes
+    } else if is_bundle(path)? {
+        let length = fs::metadata(path).map_err(|error| failed(format!("{}: {error}", path.display())))?.len();
+        if length > LARGEST_BUNDLE {
+            return Err(ApiError::refused(vec![survey::Problem::refused(
+                path.display().to_string(),
+                format!("{length} bytes"),
+                "the file is too large",
+                format!("a bundle has up to {} MB", LARGEST_BUNDLE / 1024 / 1024),
+            )]));
+        }
+        return print(&pretty(&app.import_bundle_file(path)?)?);
+    } else {
+        files::read(path, file::LARGEST as u64)?
+    };
     let view = app.import_survey(ImportSurvey { text: text(bytes)? })?;
-    print(&format!("{} {}\n", view.board.reference, view.board.id))
+    print(&format!("{} {}\n", flat(&view.board.reference), view.board.id))
 }
 
 fn text(bytes: Vec<u8>) -> Result<String, ApiError> {
@@ -481,7 +508,7 @@ fn open(app: &App, wanted: &str) -> Result<BoardView, ApiError> {
 }
 
 fn findings(view: &BoardView) -> String {
-    let mut text = format!("{} {}\n", view.board.reference, view.board.place);
+    let mut text = format!("{} {}\n", flat(&view.board.reference), flat(&view.board.place));
     for caution in CAUTIONS {
         text.push_str(&format!("  {caution}\n"));
     }
@@ -490,13 +517,13 @@ fn findings(view: &BoardView) -> String {
             Subject::Board => "board".to_owned(),
             Subject::Circuit(id) => {
                 let row = view.rows.iter().find(|row| row.id == id);
-                row.map(|row| format!("circuit {} {}", row.name, row.description)).unwrap_or_default()
+                row.map(|row| flat(&format!("circuit {} {}", row.name, row.description))).unwrap_or_default()
             }
             Subject::Plate(id) => {
                 view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default()
             }
         };
-        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), check.sentence));
+        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), flat(&check.sentence)));
         text.push_str(&format!("              {}   [{}]\n", check.inequality, check.clause));
         if !check.tables.is_empty() {
             text.push_str(&format!("              tables: {}\n", check.tables));
@@ -518,18 +545,23 @@ fn findings(view: &BoardView) -> String {
         text.push_str(&format!(
             "reading {} {}: {} (helps {} {helps})\n",
             index + 1,
-            reading.label,
-            reading.what,
+            flat(&reading.label),
+            flat(&reading.what),
             reading.checks
         ));
     }
     for conflict in &view.conflicts {
         let values: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
-        text.push_str(&format!("conflict  {} ({}): {}\n", conflict.label, conflict.path, values.join(" / ")));
+        text.push_str(&format!(
+            "conflict  {} ({}): {}\n",
+            flat(&conflict.label),
+            conflict.path,
+            flat(&values.join(" / "))
+        ));
     }
     for problem in &view.problems {
         let word = if problem.severity == Severity::Refused { "wrong" } else { "doubt" };
-        text.push_str(&format!("{word:<9} {problem}\n"));
+        text.push_str(&format!("{word:<9} {}\n", flat(&problem.to_string())));
     }
     text
 }
@@ -563,8 +595,8 @@ fn what_if(found: &api::WhatIfReply) -> String {
             "{:<13} -> {:<13} {}: {}\n",
             word(&change.before),
             word(&change.after),
-            change.subject,
-            sentence.unwrap_or_default()
+            flat(&change.subject),
+            flat(&sentence.unwrap_or_default())
         ));
     }
     text
@@ -591,7 +623,7 @@ fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), Api
         ));
         text.push_str(&format!("{}\n", found.rests_on));
         for (index, step) in found.steps.iter().enumerate() {
-            text.push_str(&format!("{}. {step}\n", index + 1));
+            text.push_str(&format!("{}. {}\n", index + 1, flat(step)));
         }
         print(&text)?;
     }
@@ -632,7 +664,7 @@ fn fault_table(found: &api::FaultTable) -> String {
         text.push_str(&format!("at the board {}\n", found.from));
     }
     for row in &found.rows {
-        text.push_str(&format!("{}\n", row.place));
+        text.push_str(&format!("{}\n", flat(&row.place)));
         for (name, current) in [
             ("three-phase", &row.three_phase),
             ("line to line", &row.line_line),

@@ -1,7 +1,7 @@
 //! Errors of the inner crates, mapped to what crosses the boundary.
 
 use api::ApiError;
-use store::StoreError;
+use store::{DocumentError, StoreError};
 
 /// A failure of the machine, as a sentence.
 pub(crate) fn failed(message: impl Into<String>) -> ApiError {
@@ -29,12 +29,37 @@ pub(crate) fn from_store(error: StoreError) -> ApiError {
         StoreError::Photo(ref reason) => {
             ApiError::refused(vec![Problem::refused("/photo", "", reason.clone(), "give a JPEG or PNG picture")])
         }
+        // What these say is wrong with the edit, not with the store.
+        StoreError::Document(
+            ref wrong @ (DocumentError::Path(ref path)
+            | DocumentError::Inside(ref path)
+            | DocumentError::Record(ref path)),
+        ) => ApiError::refused(vec![Problem::refused(
+            path.clone(),
+            "",
+            wrong.to_string(),
+            "set a field as it stands in the survey file",
+        )]),
+        StoreError::Document(DocumentError::Whole) => ApiError::refused(vec![Problem::refused(
+            "",
+            "",
+            DocumentError::Whole.to_string(),
+            "set a field as it stands in the survey file",
+        )]),
         StoreError::Exists { kind, id } => ApiError::refused(vec![Problem::refused(
             "/id",
             id,
             format!("this {kind} is in the store already"),
             "open it instead",
         )]),
+        StoreError::Database(ref cause) if cause.to_string().contains("readonly") => {
+            ApiError::refused(vec![Problem::refused(
+                "/",
+                "",
+                "the store is on a medium, or in a folder, that cannot be written",
+                "copy the whole folder to where it can be, then open it there",
+            )])
+        }
         other => failed(other.to_string()),
     }
 }

@@ -1,8 +1,8 @@
 //! Files that are written whole or not at all.
 
-use std::fs::File;
-use std::io::Write;
-use std::path::Path;
+use std::fs::{self, File, OpenOptions};
+use std::io::{ErrorKind, Read, Write};
+use std::path::{Path, PathBuf};
 
 use api::ApiError;
 
@@ -10,16 +10,118 @@ use crate::error::failed;
 
 /// Writes a file: to a neighbour first, flushed to the disk, then in its place.
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), ApiError> {
-    let told = |error: std::io::Error| failed(format!("{}: {error}", path.display()));
+    write_by(path, |file| file.write_all(bytes).map_err(|error| told(path, &error)))
+}
+
+fn told(path: &Path, error: &std::io::Error) -> ApiError {
+    failed(format!("{}: {error}", path.display()))
+}
+
+/// The same for what is never whole in memory. A failure leaves what was there before, and no neighbour.
+pub(crate) fn write_by<T>(path: &Path, work: impl FnOnce(&mut File) -> Result<T, ApiError>) -> Result<T, ApiError> {
+    let told = |error: std::io::Error| told(path, &error);
     if let Some(folder) = path.parent() {
-        std::fs::create_dir_all(folder).map_err(told)?;
+        fs::create_dir_all(folder).map_err(told)?;
     }
     let mut name = path.file_name().unwrap_or_default().to_owned();
     name.push(".part");
     let part = path.with_file_name(name);
     let mut file = File::create(&part).map_err(told)?;
-    file.write_all(bytes).and_then(|()| file.sync_all()).map_err(told)?;
-    std::fs::rename(&part, path).map_err(told)
+    let written = work(&mut file).and_then(|done| {
+        file.sync_all().map_err(told)?;
+        fs::rename(&part, path).map_err(told)?;
+        Ok(done)
+    });
+    if written.is_err() {
+        let _left = fs::remove_file(&part);
+    }
+    written
+}
+
+/// True where a store is there and its folder or file cannot be written: another's, or on a medium that takes nothing.
+pub(crate) fn cannot_be_written(folder: &Path, database: &Path) -> bool {
+    let refused =
+        |error: &std::io::Error| matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem);
+    if !database.exists() {
+        return false;
+    }
+    if OpenOptions::new().write(true).open(database).is_err_and(|error| refused(&error)) {
+        return true;
+    }
+    // The journal is made beside it.
+    let probe = folder.join(format!(".writable-{}", std::process::id()));
+    let made = File::create(&probe);
+    let _gone = fs::remove_file(&probe);
+    made.is_err_and(|error| refused(&error))
+}
+
+/// Makes a folder that its owner alone can look into. One that is there stays as its owner made it.
+pub(crate) fn private_folder(folder: &Path) -> Result<(), ApiError> {
+    let mut builder = fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder).map_err(|error| told(folder, &error))
+}
+
+/// Leaves a database, made if need be, and what belongs to it to its owner alone; its journal gets the same rights.
+pub(crate) fn private_database(database: &Path) -> Result<(), ApiError> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
+        let made = OpenOptions::new().append(true).create(true).mode(0o600).open(database);
+        made.map_err(|error| told(database, &error))?;
+        for end in ["", "-wal", "-shm"] {
+            let mut name = database.as_os_str().to_owned();
+            name.push(end);
+            let path = PathBuf::from(name);
+            if let Ok(found) = fs::metadata(&path)
+                && found.permissions().mode() & 0o077 != 0
+            {
+                // A file system without such rights has none to take.
+                let _without = fs::set_permissions(&path, fs::Permissions::from_mode(0o600));
+            }
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = database;
+    Ok(())
+}
+
+/// Takes away what was left on its way when the app was last ended. What is on its way to another process is younger.
+pub(crate) fn sweep(folder: &Path) {
+    const OLD: std::time::Duration = std::time::Duration::from_secs(24 * 3600);
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for path in entries.flatten().map(|entry| entry.path()) {
+        let age = fs::metadata(&path).and_then(|found| found.modified()).ok().and_then(|at| at.elapsed().ok());
+        if age.is_some_and(|age| age > OLD) {
+            // The next opening tries again.
+            let _left = fs::remove_file(&path);
+        }
+    }
+}
+
+/// Reads a file of up to so many bytes; of a larger one, or of one without end, no more than that is read.
+pub(crate) fn read(path: &Path, most: u64) -> Result<Vec<u8>, ApiError> {
+    let file = File::open(path).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => ApiError::not_found(format!("{}: there is no such file", path.display())),
+        _ => told(path, &error),
+    })?;
+    let length = file.metadata().map_err(|error| told(path, &error))?.len();
+    let mut bytes = Vec::new();
+    if length <= most {
+        bytes.reserve_exact(usize::try_from(length).unwrap_or_default());
+        file.take(most + 1).read_to_end(&mut bytes).map_err(|error| told(path, &error))?;
+    }
+    if length > most || bytes.len() as u64 > most {
+        return Err(ApiError::refused(vec![survey::Problem::refused(
+            path.display().to_string(),
+            format!("{} bytes", length.max(bytes.len() as u64)),
+            "the file is too large",
+            format!("up to {} MB will do", most / 1024 / 1024),
+        )]));
+    }
+    Ok(bytes)
 }
 
 /// A name that every file system takes, from words a person typed.
@@ -35,10 +137,8 @@ pub(crate) fn safe_name(words: &str) -> String {
 
 /// Takes a file away; one that is not there is gone already.
 pub(crate) fn remove(path: &Path) -> Result<(), ApiError> {
-    match std::fs::remove_file(path) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-            Err(failed(format!("{}: {error}", path.display())))
-        }
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != ErrorKind::NotFound => Err(failed(format!("{}: {error}", path.display()))),
         _ => Ok(()),
     }
 }

@@ -16,8 +16,19 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
         .build()
         .map_err(|error| failed(format!("the host does not start: {error}")))?;
     let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port);
-    let handler: hub::Handler = Arc::new(move |name, body| app.answer(name, body));
+    let folder = app.on_their_way()?;
+    let (taking, giving) = (Arc::clone(&app), Arc::clone(&app));
+    let answers = hub::Answers {
+        call: Arc::new(move |name, body| app.answer_text(name, body)),
+        largest: App::largest_body,
+        take: Arc::new(move |name, request, file| taking.take_file(name, request, file)),
+        largest_file: App::largest_file,
+        give: Arc::new(move |name, request, file| {
+            giving.give_file(name, request, file).map(|(name, media)| hub::Given { name, media })
+        }),
+        folder,
+    };
     runtime
-        .block_on(hub::serve(address, handler, UI, |address| println!("Waywright at http://{address}/")))
+        .block_on(hub::serve(address, answers, UI, |address| println!("Waywright at http://{address}/")))
         .map_err(|error| failed(error.to_string()))
 }

@@ -6,6 +6,7 @@
 mod app;
 mod calls;
 pub mod cli;
+mod clock;
 mod demo;
 mod drilling;
 mod ending;
@@ -14,6 +15,7 @@ mod files;
 mod host;
 mod own_tables;
 mod proof;
+mod side_files;
 pub mod ui_files;
 mod view;
 #[cfg(feature = "window")]

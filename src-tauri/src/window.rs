@@ -1,35 +1,36 @@
-//! The window: a Tauri shell around the embedded interface, with one command, `call`.
+//! The window: a Tauri shell around the embedded interface, with the command `call`, and with `part` and `take` for a
+//! call that comes with a file.
 //!
-//! The page can do nothing but load the embedded files and make that call: no plugin, no core
+//! The page can do nothing but load the embedded files and make these calls: no plugin, no core
 //! command, no address outside. The names and bodies of calls are in the `api` crate.
 
 use std::borrow::Cow;
+use std::fs::OpenOptions;
+use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use serde_json::{Value, json};
-use tauri::ipc::Response;
+use tauri::ipc::{InvokeBody, Request, Response};
 use tauri::utils::assets::{AssetKey, AssetsIter, CspHash};
 use tauri::webview::NewWindowResponse;
 use tauri::{App, Assets, Runtime, State, Url, WebviewWindowBuilder};
 
 use crate::ui_files::UI;
 
-type Handler = Arc<dyn Fn(&str, Value) -> Result<String, Value> + Send + Sync>;
+pub(crate) type Shared = Arc<crate::App>;
 
-/// Opens the window and returns when the person closes it. `handler` answers each call by name and body, on a
-/// thread where it may block. `at_end` is done before the program ends: the shell does not return on every system.
+/// Opens the window and returns when the person closes it. The app answers each call on a thread where it may block,
+/// and puts what was saved into its file before the program ends: the shell does not return on every system.
 ///
 /// # Errors
 /// Where there is no display, or the system's web view cannot start.
-pub fn open(
-    handler: impl Fn(&str, Value) -> Result<String, Value> + Send + Sync + 'static,
-    at_end: impl Fn() + 'static,
-) -> Result<(), Box<dyn std::error::Error>> {
-    let handler: Handler = Arc::new(handler);
+pub fn open(app: Shared) -> Result<(), Box<dyn std::error::Error>> {
+    let ending = Arc::clone(&app);
     tauri::Builder::default()
-        .manage(handler)
-        .invoke_handler(tauri::generate_handler![call])
+        .manage(app)
+        .invoke_handler(tauri::generate_handler![call, part, take])
         .setup(|app| {
             for window in &app.config().app.windows {
                 WebviewWindowBuilder::from_config(app, window)?
@@ -42,7 +43,7 @@ pub fn open(
         .build(tauri::generate_context!(assets = Embedded))?
         .run(move |_, event| {
             if matches!(event, tauri::RunEvent::Exit) {
-                at_end();
+                ending.settle_file();
             }
         });
     Ok(())
@@ -55,15 +56,61 @@ fn ours(address: &Url) -> bool {
 
 /// The reply goes as bytes: as JSON the page would parse it only to hand its text on.
 #[tauri::command]
-async fn call(handler: State<'_, Handler>, name: String, body: Value) -> Result<Response, Value> {
-    let handler = handler.inner().clone();
+async fn call(app: State<'_, Shared>, name: String, body: Value) -> Result<Response, Value> {
+    let app = app.inner().clone();
+    answered(move || app.answer(&name, body)).await
+}
+
+async fn answered(work: impl FnOnce() -> Result<String, Value> + Send + 'static) -> Result<Response, Value> {
     tauri::async_runtime::spawn_blocking(move || {
         // A call that panics must not take the window, and what is typed in it, with it.
-        catch_unwind(AssertUnwindSafe(|| handler(&name, body))).unwrap_or_else(|_| Err(broken_off()))
+        catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(broken_off()))
     })
     .await
     .unwrap_or_else(|_| Err(broken_off()))
     .map(|reply| Response::new(reply.into_bytes()))
+}
+
+/// Where the page's file of this number is put together.
+fn on_its_way(app: &crate::App, file: u32) -> Result<PathBuf, Value> {
+    let folder = app.on_their_way().map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))?;
+    Ok(folder.join(format!("window-{}-{file}.part", std::process::id())))
+}
+
+/// Takes the next part of a file, as raw bytes; the header says which file.
+#[tauri::command]
+fn part(app: State<'_, Shared>, request: Request<'_>) -> Result<(), Value> {
+    let file = request.headers().get("file").and_then(|value| value.to_str().ok()).and_then(|text| text.parse().ok());
+    let (Some(file), InvokeBody::Raw(bytes)) = (file, request.body()) else { return Err(broken_off()) };
+    let path = on_its_way(&app, file)?;
+    let mut options = OpenOptions::new();
+    options.append(true).create(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let written = options.open(&path).and_then(|mut out| {
+        let most = crate::App::largest_file("import_bundle").unwrap_or_default();
+        if out.metadata()?.len() + bytes.len() as u64 > most {
+            return Err(std::io::Error::other(format!("up to {} MB will do", most / 1024 / 1024)));
+        }
+        out.write_all(bytes)
+    });
+    written.map_err(|error| {
+        let _left = std::fs::remove_file(&path);
+        json!({ "kind": "failed", "message": format!("the file cannot be kept: {error}"), "problems": [] })
+    })
+}
+
+/// Answers a call whose file has come.
+#[tauri::command]
+async fn take(app: State<'_, Shared>, name: String, request: String, file: u32) -> Result<Response, Value> {
+    let app = app.inner().clone();
+    answered(move || {
+        let path = on_its_way(&app, file)?;
+        let answer = app.take_file(&name, request.as_bytes(), &path);
+        let _left = std::fs::remove_file(&path);
+        answer
+    })
+    .await
 }
 
 fn broken_off() -> Value {

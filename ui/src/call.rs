@@ -9,6 +9,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
+use web_sys::File;
 
 /// Sends one request and waits for its reply.
 ///
@@ -51,6 +52,38 @@ pub fn sent(
     Box::pin(async move { send(name, &body?).await })
 }
 
+/// Sends a call whose file goes as raw bytes: a browser sends it from the disk, the window part by part. The reply is
+/// that of the call without a file.
+///
+/// # Errors
+/// As [`call`].
+pub async fn call_with<C: Call>(request: C, file: &File) -> Result<C::Reply, ApiError> {
+    read(&sent_with(C::NAME, written(&request), file.clone()).await?)
+}
+
+/// One function for all of them, as [`sent`].
+pub fn sent_with(
+    name: &'static str,
+    request: Result<String, ApiError>,
+    file: File,
+) -> Pin<Box<dyn Future<Output = Result<String, ApiError>>>> {
+    Box::pin(async move {
+        let request = request?;
+        waiting(async {
+            match bridge() {
+                Some(invoke) => file_over_bridge(&invoke, name, &request, &file).await,
+                None => over_http(&file_path(name, &request), "application/octet-stream", &file).await,
+            }
+        })
+        .await
+    })
+}
+
+/// Where the host takes or gives the file of a call.
+pub fn file_path(name: &str, request: &str) -> String {
+    format!("/files/{name}/{}", String::from(js_sys::encode_uri_component(request)))
+}
+
 thread_local! {
     static PENDING: ArcRwSignal<usize> = ArcRwSignal::new(0);
 }
@@ -61,12 +94,19 @@ pub fn pending() -> ArcRwSignal<usize> {
 }
 
 async fn send(name: &str, body: &str) -> Result<String, ApiError> {
+    waiting(async {
+        match bridge() {
+            Some(invoke) => over_bridge(&invoke, name, body).await,
+            None => over_http(&format!("/api/{name}"), "application/json", &JsValue::from_str(body)).await,
+        }
+    })
+    .await
+}
+
+async fn waiting(reply: impl Future<Output = Result<String, ApiError>>) -> Result<String, ApiError> {
     let pending = pending();
     pending.update(|count| *count += 1);
-    let reply = match bridge() {
-        Some(invoke) => over_bridge(&invoke, name, body).await,
-        None => over_http(name, body).await,
-    };
+    let reply = reply.await;
     pending.update(|count| *count = count.saturating_sub(1));
     reply
 }
@@ -86,26 +126,76 @@ fn bridge() -> Option<(JsValue, Function)> {
     Some((internals, invoke))
 }
 
-async fn over_bridge((internals, invoke): &(JsValue, Function), name: &str, body: &str) -> Result<String, ApiError> {
-    let arguments = Object::new();
+async fn over_bridge(bridge: &(JsValue, Function), name: &str, body: &str) -> Result<String, ApiError> {
     let parsed = JSON::parse(body).map_err(|_| silent())?;
-    for (key, value) in [("name", JsValue::from_str(name)), ("body", parsed)] {
-        Reflect::set(&arguments, &key.into(), &value).map_err(|_| silent())?;
-    }
-    let promise = invoke.call2(internals, &"call".into(), &arguments).map_err(|error| refused(&error))?;
-    let reply = JsFuture::from(promise.unchecked_into::<Promise>()).await.map_err(|error| refused(&error))?;
-    String::from_utf8(Uint8Array::new(&reply).to_vec()).map_err(|_| silent())
+    let arguments = object(&[("name", JsValue::from_str(name)), ("body", parsed)])?;
+    said(&invoked(bridge, "call", &arguments, &JsValue::UNDEFINED).await?)
 }
 
-async fn over_http(name: &str, body: &str) -> Result<String, ApiError> {
+/// Bytes of a file sent at a time.
+const PART: f64 = 4.0 * 1024.0 * 1024.0;
+
+async fn file_over_bridge(
+    bridge: &(JsValue, Function),
+    name: &str,
+    request: &str,
+    file: &File,
+) -> Result<String, ApiError> {
+    // Which of the files on their way it is; two at once are rare, two of one number never.
+    let number = (js_sys::Math::random() * f64::from(u32::MAX)).floor();
+    let headers = object(&[("file", JsValue::from_str(&number.to_string()))])?;
+    let options = object(&[("headers", headers)])?;
+    let mut from = 0.0;
+    // An empty file has a part too.
+    loop {
+        let to = (from + PART).min(file.size());
+        let part = file.slice_with_f64_and_f64(from, to).map_err(|_| silent())?;
+        let bytes = JsFuture::from(part.array_buffer()).await.map_err(|_| silent())?;
+        invoked(bridge, "part", &Uint8Array::new(&bytes), &options).await?;
+        from = to;
+        if from >= file.size() {
+            break;
+        }
+    }
+    let arguments = object(&[
+        ("name", JsValue::from_str(name)),
+        ("request", JsValue::from_str(request)),
+        ("file", JsValue::from_f64(number)),
+    ])?;
+    said(&invoked(bridge, "take", &arguments, &JsValue::UNDEFINED).await?)
+}
+
+async fn invoked(
+    (internals, invoke): &(JsValue, Function),
+    command: &str,
+    arguments: &JsValue,
+    options: &JsValue,
+) -> Result<JsValue, ApiError> {
+    let promise = invoke.call3(internals, &command.into(), arguments, options).map_err(|error| refused(&error))?;
+    JsFuture::from(promise.unchecked_into::<Promise>()).await.map_err(|error| refused(&error))
+}
+
+fn said(reply: &JsValue) -> Result<String, ApiError> {
+    String::from_utf8(Uint8Array::new(reply).to_vec()).map_err(|_| silent())
+}
+
+fn object(fields: &[(&str, JsValue)]) -> Result<JsValue, ApiError> {
+    let object = Object::new();
+    for (key, value) in fields {
+        Reflect::set(&object, &JsValue::from_str(key), value).map_err(|_| silent())?;
+    }
+    Ok(object.into())
+}
+
+async fn over_http(path: &str, media: &str, body: &JsValue) -> Result<String, ApiError> {
     let window = web_sys::window().ok_or_else(silent)?;
     let headers = web_sys::Headers::new().map_err(|_| silent())?;
-    headers.set("content-type", "application/json").map_err(|_| silent())?;
+    headers.set("content-type", media).map_err(|_| silent())?;
     let options = web_sys::RequestInit::new();
     options.set_method("POST");
     options.set_headers(&headers);
-    options.set_body(&JsValue::from_str(body));
-    let sent = window.fetch_with_str_and_init(&format!("/api/{name}"), &options);
+    options.set_body(body);
+    let sent = window.fetch_with_str_and_init(path, &options);
     let response: web_sys::Response = JsFuture::from(sent).await.map_err(|_| silent())?.unchecked_into();
     let text = JsFuture::from(response.text().map_err(|_| silent())?).await.map_err(|_| silent())?;
     let text = text.as_string().ok_or_else(silent)?;

@@ -63,6 +63,17 @@ pub fn download(name: &str, blob: &Blob) {
     save(name, &Uint8Array::from(bytes.as_slice()), &blob.media);
 }
 
+/// Offers what the host gives at a path as a download: the browser puts it on the disk as it comes.
+pub fn download_from(path: &str) {
+    let Some(document) = web_sys::window().and_then(|window| window.document()) else { return };
+    if let Ok(Ok(link)) = document.create_element("a").map(JsCast::dyn_into::<web_sys::HtmlAnchorElement>) {
+        link.set_href(path);
+        // The name is the host's to say.
+        link.set_download("");
+        link.click();
+    }
+}
+
 /// Offers a text as a download under a name.
 pub fn download_text(name: &str, text: &str, media: &str) {
     save(name, &JsValue::from_str(text), media);

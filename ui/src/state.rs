@@ -16,7 +16,7 @@ use survey::ids::{BoardId, CircuitId};
 use survey::intent::{self, Intent};
 use wasm_bindgen::JsCast;
 
-use crate::call::{call_as, read, sent, written};
+use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
 use crate::sheet::{self, Edited, View};
 
@@ -273,12 +273,36 @@ impl App {
     where
         C: api::Call<Reply = api::Edited> + 'static,
     {
-        self.change_text(C::NAME, written(&request), done, Box::new(after));
+        self.change_text(C::NAME, written(&request), None, done, Box::new(after));
     }
 
-    fn change_text(self, name: &'static str, body: Result<String, ApiError>, done: String, after: Heard) {
+    /// The same for a change that comes with a file.
+    pub fn change_with<C>(
+        self,
+        request: C,
+        file: web_sys::File,
+        done: String,
+        after: impl FnOnce(Result<&Edited, &ApiError>) + 'static,
+    ) where
+        C: api::Call<Reply = api::Edited> + 'static,
+    {
+        self.change_text(C::NAME, written(&request), Some(file), done, Box::new(after));
+    }
+
+    fn change_text(
+        self,
+        name: &'static str,
+        body: Result<String, ApiError>,
+        file: Option<web_sys::File>,
+        done: String,
+        after: Heard,
+    ) {
         enqueue(Box::pin(async move {
-            match sent(name, body).await.and_then(|text| read::<Edited>(&text)) {
+            let reply = match file {
+                Some(file) => sent_with(name, body, file).await,
+                None => sent(name, body).await,
+            };
+            match reply.and_then(|text| read::<Edited>(&text)) {
                 Ok(edited) => {
                     self.alert.set(None);
                     self.say(done);

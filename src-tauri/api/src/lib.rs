@@ -41,6 +41,46 @@ macro_rules! calls {
     };
 }
 
+/// What goes with the file of a bundle: nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BundleFile {}
+
+impl Call for BundleFile {
+    const NAME: &'static str = ImportBundle::NAME;
+    type Reply = ImportReply;
+}
+
+/// What goes with the file of a photo: [`AddPhoto`] without its bytes.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PhotoFile {
+    /// The board.
+    pub board: BoardId,
+    /// Caption.
+    pub caption: String,
+    /// A pole, a plate's id, or empty.
+    pub pinned: String,
+}
+
+impl Call for PhotoFile {
+    const NAME: &'static str = AddPhoto::NAME;
+    type Reply = Edited;
+}
+
+/// Asks for a site's bundle as a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SiteFile {
+    /// Which.
+    pub site: SiteId,
+}
+
+impl Call for SiteFile {
+    const NAME: &'static str = ExportSite::NAME;
+    type Reply = PaperFile;
+}
+
 calls! {
     /// What this installation is: version, role, cautions.
     About = "about" -> AboutReply {}
@@ -283,7 +323,7 @@ calls! {
     ExportSite = "export_site" -> PaperFile {
         /// Which.
         site: SiteId,
-        /// Also saves it in the exchange folder; the reply says where.
+        /// Saves it in the exchange folder instead; the reply says where and bears no bytes.
         save: bool,
     }
     /// Merges a bundle from a colleague.

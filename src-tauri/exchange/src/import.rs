@@ -1,7 +1,7 @@
 //! Taking in a bundle: everything is checked before anything is applied.
 
 use std::collections::BTreeMap;
-use std::io::{Cursor, Read, Seek};
+use std::io::{Cursor, Read, Seek, SeekFrom};
 
 use sha2::{Digest, Sha256};
 use store::{ChangeId, Incoming, Kind, Merged, ReadPhoto, Store, StoreError};
@@ -138,7 +138,7 @@ impl<R: Read + Seek> Checked<R> {
             let Some(photo) = self.bundle.manifest.photos.iter().find(|photo| photo.sha256 == *hash) else { continue };
             let name = photo.entry();
             let bytes = self.bundle.read(&name, self.bundle.limits.photo)?;
-            let read = ReadPhoto::of(&bytes).map_err(|error| named(name, error))?;
+            let read = ReadPhoto::kept(&bytes).map_err(|error| named(name, error))?;
             self.photos.insert(hash.clone(), read);
         }
         Ok(())
@@ -165,7 +165,7 @@ impl<R: Read + Seek> Checked<R> {
                     }
                     match photos.get(&photo.sha256) {
                         Some(read) => store.add_read_photo(read, &bytes),
-                        None => store.add_photo(&bytes),
+                        None => store.keep_photo(&bytes),
                     }
                     .map_err(|error| named(name, error))?;
                     if known { photos_healed += 1 } else { photos_added += 1 }
@@ -249,8 +249,50 @@ fn not_a_bundle(error: impl std::fmt::Display) -> ExchangeError {
     ExchangeError::NotABundle(error.to_string())
 }
 
+/// Refuses a zip file whose table of contents alone would fill the memory: it is read whole before anything in it is.
+/// What the end of the file says of it is looked at by itself first (APPNOTE.TXT 6.3.10, sections 4.3.14 to 4.3.16).
+fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), ExchangeError> {
+    /// The last record with the longest comment, and the two before it.
+    const TAIL: u64 = 22 + 65_535 + 20 + 56;
+    /// Bytes of an entry in the table, name and all; ours have under 200.
+    const LONGEST_ENTRY: u64 = 600;
+    let length = reader.seek(SeekFrom::End(0)).map_err(not_a_bundle)?;
+    reader.seek(SeekFrom::Start(length.saturating_sub(TAIL))).map_err(not_a_bundle)?;
+    let mut tail = Vec::new();
+    reader.by_ref().take(TAIL).read_to_end(&mut tail).map_err(not_a_bundle)?;
+    reader.seek(SeekFrom::Start(0)).map_err(not_a_bundle)?;
+    let most = limits.entries as u64;
+    let number = |at: usize, bytes: usize| -> Option<u64> {
+        let found = tail.get(at..at + bytes)?;
+        Some(found.iter().rev().fold(0, |number, byte| (number << 8) | u64::from(*byte)))
+    };
+    for at in 0..tail.len().saturating_sub(3) {
+        // Entries, bytes and place of the table: in the plain record, and in the one for large files. Fields of ones
+        // alone say that the other record has the number, and then so few entries do no harm.
+        let found = match tail.get(at..at + 4) {
+            Some(b"PK\x05\x06") => (number(at + 10, 2), number(at + 12, 4), number(at + 16, 4)),
+            Some(b"PK\x06\x06") => (number(at + 32, 8), number(at + 40, 8), number(at + 48, 8)),
+            _ => continue,
+        };
+        // A photo may hold these four letters by chance, but no table of contents.
+        if let (Some(entries), Some(bytes), Some(place)) = found
+            && place.saturating_add(bytes) <= length
+            && (entries > most || bytes > most.saturating_mul(LONGEST_ENTRY))
+        {
+            return Err(not_a_bundle(format!("{entries} entries in {bytes} bytes; up to {most} entries are read")));
+        }
+    }
+    // The large record lies right before its pointer, which lies right before the plain one: elsewhere nobody puts it.
+    let large = tail.windows(4).any(|four| four == b"PK\x06\x07");
+    if large && !tail.windows(4).any(|four| four == b"PK\x06\x06") {
+        return Err(not_a_bundle("the end of its table of contents is not at its end"));
+    }
+    Ok(())
+}
+
 impl<R: Read + Seek> Bundle<R> {
-    fn open(reader: R, limits: Limits) -> Result<Self, ExchangeError> {
+    fn open(mut reader: R, limits: Limits) -> Result<Self, ExchangeError> {
+        modest(&mut reader, limits)?;
         let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
         if zip.len() > limits.entries {
             return Err(not_a_bundle(format!("{} entries; up to {} are read", zip.len(), limits.entries)));

@@ -97,7 +97,7 @@ impl Default for Limits {
             entries: 50_000,
             manifest: 16 * MB,
             document: 16 * MB,
-            documents: 512 * MB,
+            documents: 128 * MB,
             photo: store::LARGEST_PHOTO as u64,
             photos: 32 * 1024 * MB,
             ratio: 200,

@@ -37,6 +37,17 @@ pub const BEFORE_DRILLING: &[&str] = &[
     "Prove the earth continuity of the plate and of every gland and earth tag after fitting.",
 ];
 
+/// A paper's template: its data, the head that all share, what it is.
+macro_rules! set_with_head {
+    ($name:literal) => {
+        concat!(
+            "#let d = json(\"data.json\")\n",
+            include_str!("typ/head.typ"),
+            include_str!(concat!("typ/", $name, ".typ"))
+        )
+    };
+}
+
 /// How a template is printed, where not on A4 as the plate is seen from outside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Variant {
@@ -302,18 +313,18 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
 
 fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
     match kind {
-        Kind::CircuitChart => engine::compile(include_str!("typ/chart.typ"), &chart::view(input)),
+        Kind::CircuitChart => engine::compile(set_with_head!("chart"), &chart::view(input)),
         Kind::MarkerSheet => engine::compile(include_str!("typ/marker.typ"), &marker::view()),
-        Kind::Findings => engine::compile(include_str!("typ/findings.typ"), &findings::view(input)),
+        Kind::Findings => engine::compile(set_with_head!("findings"), &findings::view(input)),
         Kind::DrillingTemplate(plate) => template(input, plate, None),
         Kind::TemplateVariant(plate, variant) => template(input, plate, Some(variant)),
-        Kind::OrderList => engine::compile(include_str!("typ/order.typ"), &order::view(input)),
+        Kind::OrderList => engine::compile(set_with_head!("order"), &order::view(input)),
     }
 }
 
 fn template(input: &PaperInput, plate: PlateId, variant: Option<Variant>) -> Result<engine::Document, PaperError> {
     let set = plate::setting_out(input.board, plate, input.plate_tables)?;
-    engine::compile(include_str!("typ/template.typ"), &template::view(input, &set, variant)?)
+    engine::compile(set_with_head!("template"), &template::view(input, &set, variant)?)
 }
 
 /// Writes a paper.
@@ -339,7 +350,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
             drawing::svg(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
         }
         (Kind::OrderList, Format::Xlsx) => order::xlsx(input)?,
-        (Kind::OrderList, Format::Csv) => order::csv(input)?,
+        (Kind::OrderList, Format::Csv) => order::csv(input),
         (_, _) => {
             return Err(PaperError::NoSuchFormat { kind: kind.to_string(), format });
         }

@@ -535,20 +535,38 @@ fn fitted_words(fitted: Option<f64>) -> String {
     fitted.map(number).unwrap_or_default()
 }
 
-/// A cell no spreadsheet takes for a formula: one that begins as one gets an apostrophe before it.
+/// A cell no spreadsheet takes for a formula: one that begins as one gets an apostrophe before it. Where semicolons
+/// separate, a spreadsheet takes what follows one inside a cell for a cell of its own: it gets one too.
 fn harmless(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '＝', '＋', '－', '＠']) {
-        format!("'{text}")
+    let mut out = String::new();
+    for (index, part) in text.split(';').enumerate() {
+        if index > 0 {
+            out.push(';');
+        }
+        // Spaces and quotes before it do not always stop it from being one.
+        let first = part.trim_start_matches([' ', '"', '\'', '\u{a0}']);
+        let formula = first.starts_with(['=', '+', '-', '@', '\t', '\r', '＝', '＋', '－', '＠']);
+        if formula && (index > 0 || first.len() == part.len()) {
+            out.push('\'');
+        }
+        out.push_str(part);
+    }
+    out
+}
+
+/// A cell as it stands in the file: quoted where any spreadsheet could take a part of it for the end of the cell,
+/// whichever mark separates cells there.
+fn quoted(text: &str) -> String {
+    if text.contains([',', ';', '"', '\n', '\r', '\t']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
     } else {
         text.to_owned()
     }
 }
 
-pub(crate) fn csv(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
-    let fault = |error: csv::Error| PaperError::Fault(format!("the CSV could not be written: {error}"));
+pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
     // Spreadsheets take a file without the mark for a national code page and spoil "mm²".
-    let mut writer = csv::WriterBuilder::new().from_writer("\u{feff}".as_bytes().to_vec());
-    writer.write_record(HEADINGS).map_err(fault)?;
+    let mut file = format!("\u{feff}{}\n", HEADINGS.map(quoted).join(","));
     for row in order_lines(input.board, input.plate_tables) {
         let cells = [
             row.group.words().to_owned(),
@@ -560,9 +578,10 @@ pub(crate) fn csv(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
             line(&row.purpose),
             line(&row.note),
         ];
-        writer.write_record(cells.iter().map(|text| harmless(text))).map_err(fault)?;
+        file.push_str(&cells.map(|text| quoted(&harmless(&text))).join(","));
+        file.push('\n');
     }
-    writer.into_inner().map_err(|error| PaperError::Fault(format!("the CSV could not be written: {error}")))
+    file.into_bytes()
 }
 
 pub(crate) fn xlsx(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
@@ -635,5 +654,28 @@ mod tests {
             assert!(harmless(text).starts_with('\''), "{text}");
         }
         assert_eq!(harmless("3 × 2.5 mm²"), "3 × 2.5 mm²");
+        for (text, safe) in [
+            ("lamp;=1+1", "lamp;'=1+1"),
+            ("lamp; \"@x\"", "lamp;' \"@x\""),
+            ("a;b;-c", "a;b;'-c"),
+            ("a; b", "a; b"),
+            ("=a;=b", "'=a;'=b"),
+        ] {
+            assert_eq!(harmless(text), safe);
+        }
+    }
+
+    #[test]
+    fn a_cell_stays_one_whatever_separates() {
+        assert_eq!(quoted("a b"), "a b");
+        for text in ["a;b", "a,b", "a\"b", "a\nb", "a\tb"] {
+            let cell = quoted(text);
+            for separator in [b',', b';', b'\t'] {
+                let mut reader =
+                    csv::ReaderBuilder::new().has_headers(false).delimiter(separator).from_reader(cell.as_bytes());
+                let row = reader.records().next().unwrap().unwrap();
+                assert_eq!(row.iter().collect::<Vec<_>>(), [text], "{cell} read with {}", separator as char);
+            }
+        }
     }
 }

@@ -276,6 +276,31 @@ fn a_full_board_of_long_words_fits_its_pages() {
 }
 
 #[test]
+fn a_title_keeps_plate_and_date_on_every_page_however_long_the_names_are() {
+    let (mut board, plates) = board();
+    let kinds = [
+        (Kind::DrillingTemplate(plates[0]), "Drilling template", "bottom plate"),
+        (Kind::TemplateVariant(plates[0], papers::Variant::A3Mirrored), "Drilling template", "MIRRORED"),
+        (Kind::CircuitChart, "Circuit chart", ""),
+        (Kind::Findings, "Findings", ""),
+        (Kind::OrderList, "Order list", ""),
+    ];
+    let short: Vec<usize> =
+        kinds.iter().map(|(kind, ..)| with(&board, |input| preview(input, *kind)).unwrap().len()).collect();
+    board.reference = "W".repeat(120);
+    board.place = "M ".repeat(60);
+    for ((kind, what, plate), count) in kinds.into_iter().zip(short) {
+        let pages = with(&board, |input| preview(input, kind)).unwrap();
+        assert_eq!(pages.len(), count, "{what}: a title takes one line");
+        for page in pages {
+            let text = page.split("<desc>").nth(1).unwrap().split("</desc>").next().unwrap();
+            assert!(text.contains(what) && text.contains(plate) && text.contains("2026-11-25"), "{text:.600}");
+            assert!(text.contains("WWWWWW") && !text.contains(&board.reference), "{text:.600}");
+        }
+    }
+}
+
+#[test]
 fn orders_count_what_is_owed_and_say_what_for() {
     let (board, _) = board();
     let lines = order_lines(&board, Tables::shipped());

@@ -24,13 +24,9 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Number, Value};
 use survey::Problem;
 
-use crate::json::{below, canonical, is_below, is_record, parts};
+use crate::json::{DEEPEST, below, canonical, is_below, is_record, parts};
 
 pub(crate) mod salvage;
-
-/// Deepest nesting of maps read from a document. The model has four levels; a document from
-/// outside must not be able to exhaust the stack.
-const DEEPEST: usize = 32;
 
 /// The id of one change: its SHA-256.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

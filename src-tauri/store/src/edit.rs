@@ -458,7 +458,16 @@ fn written<T: Model>(
 ) -> Result<Written<T>, StoreError> {
     let mut strange = strange_before.to_vec();
     edit.refresh(&mut json, &mut strange);
-    let (content, problems) = hydrate::<T>(&json, id)?;
+    let (content, problems) = hydrate::<T>(&json, id).map_err(|error| match error {
+        // It could be read before: the edit is at fault, not the document.
+        StoreError::Unreadable { reason, .. } => StoreError::Refused(vec![Problem::refused(
+            edit.touched().first().map(|touch| touch.path().to_owned()).unwrap_or_default(),
+            "",
+            format!("the document could not be read with this: {reason}"),
+            "give the value in the form of the survey file",
+        )]),
+        other => other,
+    })?;
     let known = |problem: &Problem| before.iter().any(|old| old.path == problem.path && old.value == problem.value);
     let fresh: Vec<Problem> = problems.iter().filter(|problem| !known(problem)).cloned().collect();
     if !fresh.is_empty() {

@@ -47,11 +47,18 @@ fn write(value: &Value, out: &mut String) {
     }
 }
 
-/// The parts of a JSON pointer (RFC 6901); `None` where it does not begin with a slash or a part
-/// is empty. The empty text is the whole document.
+/// Most parts of a path, and deepest nesting of maps read from a document. The model has four levels; neither an
+/// edit nor a document from outside may exhaust the stack.
+pub(crate) const DEEPEST: usize = 32;
+
+/// The parts of a JSON pointer (RFC 6901); `None` where it does not begin with a slash, a part is empty or it leads
+/// deeper than documents are read. The empty text is the whole document.
 pub(crate) fn parts(path: &str) -> Option<Vec<String>> {
     if path.is_empty() {
         return Some(Vec::new());
+    }
+    if path.split('/').nth(DEEPEST + 1).is_some() {
+        return None;
     }
     let parts: Vec<String> =
         path.strip_prefix('/')?.split('/').map(|part| part.replace("~1", "/").replace("~0", "~")).collect();
@@ -86,5 +93,7 @@ mod tests {
         assert_eq!(parts(""), Some(vec![]));
         assert_eq!(parts("circuits"), None);
         assert_eq!(parts("/circuits//x"), None);
+        assert_eq!(parts(&"/a".repeat(DEEPEST)).map(|parts| parts.len()), Some(DEEPEST));
+        assert_eq!(parts(&"/a".repeat(DEEPEST + 1)), None);
     }
 }

@@ -244,8 +244,8 @@ impl Store {
             store.put_rows(&found, path)?;
             if let Some(mark) = mark {
                 // The same store still; and what it has fewer than the mark says is told here.
-                store.put_own("store", &mark.store.to_string())?;
-                store.put_own("mark told", &mark.told())?;
+                store.put_own_row("store", &mark.store.to_string())?;
+                store.put_own_row("mark told", &mark.told())?;
             }
             Ok::<_, StoreError>(())
         })?;
@@ -280,7 +280,7 @@ impl Store {
     /// A photo that was here is kept even where it would not be taken in any more: then with its
     /// small picture as it was.
     fn put_photo(&mut self, hash: &str, bytes: &[u8], row: Option<&Vec<Value>>) -> Result<bool, StoreError> {
-        match self.add_photo(bytes) {
+        match self.keep_photo(bytes) {
             Ok(_) => Ok(true),
             Err(StoreError::Photo(_)) => self.write(|store| {
                 let Some(row) = row else { return Ok(false) };
@@ -352,13 +352,13 @@ impl Store {
         if let (true, Some(device)) = (was_here, device) {
             let side = self.db.path().map(fingerprint_of).unwrap_or_default();
             for (name, value) in [("device", &device), ("device file", &side)] {
-                self.put_own(name, value)?;
+                self.put_own_row(name, value)?;
             }
         }
         Ok(())
     }
 
-    pub(crate) fn put_own(&self, name: &str, value: &str) -> Result<(), StoreError> {
+    pub(crate) fn put_own_row(&self, name: &str, value: &str) -> Result<(), StoreError> {
         self.db.prepare_cached("INSERT OR REPLACE INTO own VALUES (?1, ?2)")?.execute([name, value])?;
         Ok(())
     }

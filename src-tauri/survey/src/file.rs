@@ -7,7 +7,7 @@ use serde_path_to_error::Segment;
 
 use crate::board::Board;
 use crate::problem::{Problem, Severity};
-use crate::validate::validate;
+use crate::validate::{LONGEST_TEXT, lengths, validate};
 
 /// What the `format` field of a survey file says.
 pub const FORMAT: &str = "waywright-survey";
@@ -15,6 +15,24 @@ pub const FORMAT: &str = "waywright-survey";
 pub const VERSION: u32 = 1;
 /// Largest survey file read, in bytes.
 pub const LARGEST: usize = 32 * 1024 * 1024;
+/// Most values in a JSON text that is read: a few bytes each in the text, but many times that in memory.
+pub const MOST_VALUES: usize = 1_000_000;
+
+/// True where a JSON text has more values than are read. A look at the bytes alone: nothing is built for it.
+#[must_use]
+pub fn too_many_values(json: &[u8]) -> bool {
+    let (mut count, mut quoted, mut escaped) = (0_usize, false, false);
+    for byte in json {
+        match byte {
+            _ if escaped => escaped = false,
+            b'\\' if quoted => escaped = true,
+            b'"' => quoted = !quoted,
+            b',' | b'[' | b'{' if !quoted => count += 1,
+            _ => {}
+        }
+    }
+    count > MOST_VALUES
+}
 
 #[derive(Serialize)]
 struct Out<'a> {
@@ -50,7 +68,11 @@ pub struct SurveyFile {
 /// # Errors
 /// Only where a value cannot be written as JSON, which no board holds.
 pub fn write(board: &Board, site_name: &str) -> Result<String, serde_json::Error> {
-    serde_json::to_string_pretty(&Out { format: FORMAT, version: VERSION, site_name, board }).map(|text| text + "\n")
+    let out = Out { format: FORMAT, version: VERSION, site_name, board };
+    let text = serde_json::to_string_pretty(&out)?;
+    // What is written must be read again: the largest boards go without their line breaks.
+    let text = if text.len() < LARGEST { text } else { serde_json::to_string(&out)? };
+    Ok(text + "\n")
 }
 
 /// Reads a survey file strictly.
@@ -64,6 +86,14 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
             format!("{} bytes", text.len()),
             "the file is too large for a survey of one board",
             format!("a survey file has up to {} MB; photos travel in a bundle", LARGEST / 1024 / 1024),
+        )]);
+    }
+    if too_many_values(text.as_bytes()) {
+        return Err(vec![Problem::refused(
+            "/",
+            format!("{} bytes", text.len()),
+            format!("the file has more than {MOST_VALUES} values"),
+            "no survey of one board has so many: give a survey file as exported",
         )]);
     }
     let head: Head = serde_json::from_str(text).map_err(|error| {
@@ -90,12 +120,17 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
             "update this app, then import it again",
         )]);
     }
+    if head.site_name.chars().count() > LONGEST_TEXT {
+        let remedy = format!("keep it under {LONGEST_TEXT} letters");
+        return Err(vec![Problem::refused("/site_name", head.site_name, "text is too long", remedy)]);
+    }
     let (board, mut problems) = lenient::<Board>(head.board);
     for problem in &mut problems {
         problem.severity = Severity::Refused;
     }
     if let Some(board) = &board {
         problems.extend(validate(board));
+        problems.extend(lengths(board));
     }
     for problem in &mut problems {
         problem.path.insert_str(0, "/board");
@@ -241,6 +276,38 @@ mod tests {
                 "{start} {end}: {paths:?}"
             );
         }
+    }
+
+    #[test]
+    fn values_are_counted_outside_of_texts() {
+        let full = format!("[{}1]", "1,".repeat(MOST_VALUES - 1));
+        assert!(!too_many_values(full.as_bytes()));
+        assert!(too_many_values(format!("[{full}]").as_bytes()));
+        assert!(!too_many_values(format!("\"\\\"{}\"", "[,{".repeat(MOST_VALUES)).as_bytes()));
+        let problems = read(&format!("[{full}]")).unwrap_err();
+        assert!(problems[0].message.contains("values"), "{problems:?}");
+    }
+
+    #[test]
+    fn the_largest_board_that_is_taken_is_read_again() {
+        let mut board = board_with("three-phase-8");
+        for at in 0..2000_u128 {
+            let photo = crate::board::Photo { hash: "a".repeat(64), ..crate::board::Photo::default() };
+            board.photos.insert(crate::ids::PhotoId(uuid::Uuid::from_u128(at)), photo);
+        }
+        for photo in board.photos.values_mut() {
+            let mark = crate::board::Mark { points: vec![[0.125, 0.25]; 400], ..crate::board::Mark::default() };
+            photo.marks.insert(crate::ids::MarkId(uuid::Uuid::from_u128(7)), mark);
+        }
+        let refused = lengths(&board);
+        assert!(refused.iter().any(|problem| problem.message.contains("too large")), "{refused:?}");
+        for photo in board.photos.values_mut().skip(400) {
+            photo.marks.clear();
+        }
+        assert_eq!(lengths(&board), vec![]);
+        let text = write(&board, "").unwrap();
+        assert!(text.len() < LARGEST);
+        assert_eq!(read(&text).unwrap().board, board);
     }
 
     #[test]

@@ -377,6 +377,14 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
     match intent {
         Intent::Set { path, value } => {
             check_path(board, path)?;
+            if !shallow(value, MOST_LEVELS) {
+                return Err(Problem::refused(
+                    path,
+                    "",
+                    "the value is nested too deeply",
+                    "give it as in a survey file",
+                ));
+            }
             let mut value = value.clone();
             stamp_reading(&mut value, stamp, ids);
             Ok(vec![set(path.clone(), value)])
@@ -712,8 +720,23 @@ fn there(found: bool, path: String) -> Result<(), Problem> {
     if found { Ok(()) } else { Err(missing(path)) }
 }
 
+/// Most parts of a path, and most levels of a value: the model has fewer than ten.
+const MOST_LEVELS: usize = 16;
+
+fn shallow(value: &Value, levels: usize) -> bool {
+    match value {
+        Value::Object(object) => levels > 0 && object.values().all(|inner| shallow(inner, levels - 1)),
+        Value::Array(items) => levels > 0 && items.iter().all(|inner| shallow(inner, levels - 1)),
+        _ => true,
+    }
+}
+
 /// Ids, the model's version and settled conflicts are not for a person to set.
 fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
+    if path.split('/').count() > MOST_LEVELS + 1 {
+        let message = format!("a path of {} parts", path.split('/').count() - 1);
+        return Err(Problem::refused(path, path, message, "give the path of a field, such as /supply/ze"));
+    }
     let first = path.trim_start_matches('/').split('/').next().unwrap_or_default();
     if matches!(first, "" | "id" | "model" | "site" | "settled") || !path.starts_with('/') {
         return Err(Problem::refused(

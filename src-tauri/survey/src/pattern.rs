@@ -189,6 +189,10 @@ pub struct Pattern {
 
 /// The largest number of ways a pattern may have.
 pub const MOST_WAYS: u16 = 96;
+/// Longest key or name of a pattern, in letters.
+const LONGEST: usize = 200;
+/// An enclosure has five faces that a plate closes, and seldom more than one in each.
+const MOST_PLATES: usize = 20;
 
 impl Pattern {
     /// Poles of one way.
@@ -252,6 +256,14 @@ impl Pattern {
         let mut fault = |field: &'static str, text: String| faults.push((Cow::Borrowed(field), text));
         if self.key.trim().is_empty() {
             fault("key", "a pattern needs a key of its own".to_owned());
+        }
+        for (field, name) in [("key", &self.key), ("name", &self.name)] {
+            if name.chars().count() > LONGEST {
+                fault(field, format!("longer than {LONGEST} letters"));
+            }
+        }
+        if self.plates.len() > MOST_PLATES {
+            fault("plates", format!("{} plates: give up to {MOST_PLATES}", self.plates.len()));
         }
         if !(1..=MOST_WAYS).contains(&self.ways) {
             fault("ways", format!("{} ways: give 1 to {MOST_WAYS}", self.ways));

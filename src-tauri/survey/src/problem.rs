@@ -59,13 +59,23 @@ impl Problem {
         message: impl Into<String>,
         remedy: impl Into<String>,
     ) -> Self {
-        let whole = value.to_string();
-        let mut value: String = whole.chars().take(60).collect();
-        if value.len() < whole.len() {
-            value.push('…');
+        Self {
+            severity,
+            path: shortened(path.into(), 400),
+            value: shortened(value.to_string(), 60),
+            message: shortened(message.into(), 600),
+            remedy: remedy.into(),
         }
-        Self { severity, path: path.into(), value, message: message.into(), remedy: remedy.into() }
     }
+}
+
+/// A path or a message can repeat what somebody sent: nobody reads megabytes of it.
+fn shortened(mut text: String, letters: usize) -> String {
+    if let Some((end, _)) = text.char_indices().nth(letters) {
+        text.truncate(end);
+        text.push('…');
+    }
+    text
 }
 
 impl fmt::Display for Problem {

@@ -1,7 +1,13 @@
 //! Validation: every problem with its field path and what would do.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fmt::Display;
+use std::io::{self, Write};
+
+use serde::Serialize;
+use serde_json::Value;
+use serde_json::ser::{CharEscape, Formatter, Serializer};
 
 use crate::board::{Board, Cable, Circuit, Device, Entry, MODEL_VERSION, Photo, Plate};
 use crate::known::Reading;
@@ -9,8 +15,13 @@ use crate::problem::{Problem, Severity};
 use crate::terminal;
 use crate::units::{Amps, Quantity};
 
-/// Longest free text.
+/// Longest free text, in letters.
 pub const LONGEST_TEXT: usize = 4000;
+/// Longest name of anything, in letters: an instrument, an enclosure, who said it.
+pub const LONGEST_NAME: usize = 400;
+/// Largest board, in bytes of its JSON and in values: a survey file with it must be read again.
+const LARGEST_BOARD: usize = crate::file::LARGEST / 2;
+const MOST_BOARD_VALUES: usize = crate::file::MOST_VALUES / 10 * 9;
 /// Most records of one kind on a board.
 pub const MOST_RECORDS: usize = 2000;
 
@@ -86,14 +97,146 @@ pub fn validate(board: &Board) -> Vec<Problem> {
     list.0
 }
 
+/// Every text of a board that is longer than its kind may be, and a board that is too large as a whole: what is
+/// refused of anything new. Apart from [`validate`], since it goes through all of a board.
+#[must_use]
+pub fn lengths(board: &Board) -> Vec<Problem> {
+    let (longest, values) = (Cell::new(0), Cell::new(0));
+    let measure = Measure { text: Cell::new(0), longest: &longest, values: &values };
+    let mut bytes = Count(0);
+    if board.serialize(&mut Serializer::with_formatter(&mut bytes, measure)).is_err() {
+        return Vec::new();
+    }
+    let mut list = List(Vec::new());
+    if bytes.0 > LARGEST_BOARD || values.get() > MOST_BOARD_VALUES {
+        list.refuse(
+            "",
+            format!("{} kB, {} values", bytes.0 / 1024, values.get()),
+            "the board is too large",
+            format!("a board takes up to {} MB and {MOST_BOARD_VALUES} values", LARGEST_BOARD / 1024 / 1024),
+        );
+    }
+    // The common case: nothing is long, and no copy need be gone through.
+    if longest.get() > LONGEST_NAME
+        && let Ok(value) = serde_json::to_value(board)
+    {
+        too_long(&value, &mut Vec::new(), &mut list);
+    }
+    list.0
+}
+
+/// Fields of words, as against names.
+const FREE_TEXTS: [&str; 7] = ["text", "note", "place", "description", "caption", "fed_from", "live_uncovered"];
+
+fn too_long(value: &Value, path: &mut Vec<String>, list: &mut List) {
+    match value {
+        Value::String(text) => {
+            let free = path.last().is_some_and(|field| FREE_TEXTS.contains(&field.as_str()));
+            let most = if free { LONGEST_TEXT } else { LONGEST_NAME };
+            if text.len() > most && text.chars().count() > most {
+                let path = crate::file::pointer(path);
+                list.refuse(path, text, "text is too long", format!("keep it under {most} letters"));
+            }
+        }
+        Value::Object(object) => {
+            for (key, inner) in object {
+                // What was settled holds values as they stood, written by the app itself.
+                if path.is_empty() && key == "settled" {
+                    continue;
+                }
+                path.push(key.clone());
+                too_long(inner, path, list);
+                path.pop();
+            }
+        }
+        Value::Array(items) => {
+            for (at, inner) in items.iter().enumerate() {
+                path.push(at.to_string());
+                too_long(inner, path, list);
+                path.pop();
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Notes the longest text and the number of values while a board is written to nowhere.
+struct Measure<'a> {
+    text: Cell<usize>,
+    longest: &'a Cell<usize>,
+    values: &'a Cell<usize>,
+}
+
+impl Measure<'_> {
+    fn longer(&self, by: usize) {
+        self.text.set(self.text.get() + by);
+        self.longest.set(self.longest.get().max(self.text.get()));
+    }
+}
+
+impl Formatter for Measure<'_> {
+    fn begin_string<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.text.set(0);
+        out.write_all(b"\"")
+    }
+    fn write_string_fragment<W: ?Sized + Write>(&mut self, out: &mut W, fragment: &str) -> io::Result<()> {
+        self.longer(fragment.len());
+        out.write_all(fragment.as_bytes())
+    }
+    fn write_char_escape<W: ?Sized + Write>(&mut self, out: &mut W, _: CharEscape) -> io::Result<()> {
+        self.longer(1);
+        // At most "\u0000".
+        out.write_all(b"\\u0000")
+    }
+    fn begin_object_key<W: ?Sized + Write>(&mut self, out: &mut W, first: bool) -> io::Result<()> {
+        self.values.set(self.values.get() + 1);
+        if first { Ok(()) } else { out.write_all(b",") }
+    }
+    fn begin_array_value<W: ?Sized + Write>(&mut self, out: &mut W, first: bool) -> io::Result<()> {
+        self.values.set(self.values.get() + 1);
+        if first { Ok(()) } else { out.write_all(b",") }
+    }
+    fn begin_array<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.values.set(self.values.get() + 1);
+        out.write_all(b"[")
+    }
+}
+
+/// Counts bytes and keeps none.
+struct Count(usize);
+
+impl Write for Count {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0 += bytes.len();
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Everything that a new board is refused for.
+#[must_use]
+pub fn refused(board: &Board) -> Vec<Problem> {
+    let mut problems = validate(board);
+    problems.retain(|problem| problem.severity == Severity::Refused);
+    problems.extend(lengths(board));
+    problems
+}
+
 /// The refusals an edit brings in that were not there before: a board that two people's edits have
 /// made contradictory can still be put right step by step.
 #[must_use]
 pub fn newly_refused(before: &Board, after: &Board) -> Vec<Problem> {
-    let old = validate(before);
-    validate(after)
-        .into_iter()
-        .filter(|problem| problem.severity == Severity::Refused)
+    let mut new = validate(after);
+    new.extend(lengths(after));
+    new.retain(|problem| problem.severity == Severity::Refused);
+    if new.is_empty() {
+        return new;
+    }
+    let mut old = validate(before);
+    old.extend(lengths(before));
+    new.into_iter()
         .filter(|problem| !old.iter().any(|other| other.path == problem.path && other.message == problem.message))
         .collect()
 }
@@ -120,8 +263,13 @@ impl List {
         self.0.push(Problem::doubt(path, value, message, remedy));
     }
     fn text(&mut self, path: impl Into<String>, text: &str) {
-        if text.len() > LONGEST_TEXT {
+        if text.len() > LONGEST_TEXT && text.chars().count() > LONGEST_TEXT {
             self.refuse(path, text, "text is too long", format!("keep it under {LONGEST_TEXT} letters"));
+        }
+    }
+    fn few(&mut self, path: impl Into<String>, count: usize) {
+        if count > MOST_RECORDS {
+            self.refuse(path, count, "too many records", format!("up to {MOST_RECORDS} are kept in one place"));
         }
     }
     /// Both bounds of a reading must lie within these, in the quantity's unit.
@@ -272,6 +420,7 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
 
 fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) {
     list.text(format!("{path}/number"), &circuit.number);
+    list.few(format!("{path}/earth_terminals"), circuit.earth_terminals.len());
     list.text(format!("{path}/description"), &circuit.description);
     if let Some(device) = circuit.device {
         if !board.devices.contains_key(&device) {
@@ -336,6 +485,8 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
             list.refuse(path, "", "a slot from an entry to itself", "join two different entries");
         }
     }
+    list.few(format!("{path}/slots"), plate.slots.len());
+    list.few(format!("{path}/keep_outs"), plate.keep_outs.len());
     for (index, rect) in plate.usable.iter().chain(&plate.keep_outs).enumerate() {
         let numbers: [f64; 4] = (*rect).into();
         if numbers.iter().any(|number| !number.is_finite() || number.abs() > 5000.0) || rect.w < 0.0 || rect.h < 0.0 {
@@ -405,6 +556,7 @@ fn check_photo(path: &str, photo: &Photo, list: &mut List) {
         list.refuse(format!("{path}/hash"), &photo.hash, "not a SHA-256", "give 64 hexadecimal digits");
     }
     list.text(format!("{path}/caption"), &photo.caption);
+    list.few(format!("{path}/marks"), photo.marks.len());
     for (id, mark) in &photo.marks {
         list.text(format!("{path}/marks/{id}/text"), &mark.text);
         let bad = mark.points.iter().flatten().any(|share| !(-1.0..=2.0).contains(share));
@@ -503,6 +655,23 @@ pub(crate) mod tests {
         );
         assert!(problems.iter().any(|problem| problem.message.contains("no pole 9L1")), "{problems:#?}");
         assert!(problems.iter().all(|problem| problem.path.starts_with('/') && !problem.remedy.is_empty()));
+    }
+
+    #[test]
+    fn no_text_is_without_an_end() {
+        let mut board = board_with("three-phase-8");
+        put(&mut board, "2L2", Poles::P1);
+        assert_eq!(lengths(&board), vec![]);
+        let long = || Some("ä".repeat(LONGEST_NAME + 1));
+        board.enclosure.from.by = long();
+        board.supply.ze.from.instrument = long();
+        board.supply.system.from.rule = Some("ä".repeat(LONGEST_NAME));
+        board.place = "ä".repeat(LONGEST_TEXT);
+        let paths: Vec<String> = lengths(&board).into_iter().map(|problem| problem.path).collect();
+        assert_eq!(paths, ["/enclosure/by", "/supply/ze/instrument"]);
+        board.place.push('x');
+        assert_eq!(lengths(&board).len(), 3);
+        assert_eq!(newly_refused(&board, &board), vec![]);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use leptos::leptos_dom::helpers::TimeoutHandle;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::call::{call, call_as, in_window};
+use crate::call::{call, call_as, call_with, file_path, in_window, written};
 use crate::files;
 use crate::route::{Part, Screen};
 use crate::screens::board::pattern_words;
@@ -112,11 +112,7 @@ pub fn Boards() -> impl IntoView {
         let Some(file) = files::picked(&event) else { return };
         spawn_local(async move {
             let name = file.name();
-            let reply = match files::base64(&file).await {
-                Ok(base64) => call(api::ImportBundle { base64 }).await,
-                Err(error) => Err(error),
-            };
-            match reply {
+            match call_with(api::BundleFile {}, &file).await {
                 Ok(done) => {
                     let _ = report.try_set(Some(vec![
                         format!("{name} was brought in."),
@@ -224,15 +220,19 @@ fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
     let name = site.name.clone();
     let export = move |_| {
         let name = name.clone();
-        app.ask(api::ExportSite { site: site.id, save: in_window() }, move |file| {
+        if !in_window() {
+            // Straight to the disk: a site may be larger than a page can hold.
+            let request = written(&api::SiteFile { site: site.id }).unwrap_or_default();
+            files::download_from(&file_path(<api::SiteFile as api::Call>::NAME, &request));
+            let _ = report.try_set(Some(vec![format!("{name}: the browser saves the bundle.")]));
+            return;
+        }
+        app.ask(api::ExportSite { site: site.id, save: true }, move |file| {
             let mut lines = vec![format!("{name}: written to {}.", file.name)];
             if let Some(saved) = &file.saved {
                 lines.push(format!("Saved as {saved}"));
             }
             lines.extend(file.notes.iter().map(|note| format!("Not in it: {note}")));
-            if !in_window() {
-                files::download(&file.name, &file.data);
-            }
             let _ = report.try_set(Some(lines));
             app.say("Bundle written.");
         });

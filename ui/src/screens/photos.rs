@@ -40,21 +40,14 @@ pub fn Photos() -> impl IntoView {
         let pinned = pins.with_untracked(|pins| {
             pins.get(pin.get_untracked()).and_then(|(value, _)| value.as_str().map(str::to_owned))
         });
-        spawn_local(async move {
-            match files::base64(&file).await {
-                Ok(base64) => {
-                    let request =
-                        api::AddPhoto { board, base64, caption: String::new(), pinned: pinned.unwrap_or_default() };
-                    app.change(request, "Photo kept.".to_owned(), move |result| {
-                        let Ok(edited) = result else { return };
-                        let new = edited.touched.iter().find_map(|path| {
-                            path.strip_prefix("/photos/").and_then(|rest| rest.split('/').next()?.parse().ok())
-                        });
-                        let _ = open.try_set(new);
-                    });
-                }
-                Err(error) => app.warn("Photo not kept.", &error),
-            }
+        let request = api::PhotoFile { board, caption: String::new(), pinned: pinned.unwrap_or_default() };
+        app.change_with(request, file, "Photo kept.".to_owned(), move |result| {
+            let Ok(edited) = result else { return };
+            let new = edited
+                .touched
+                .iter()
+                .find_map(|path| path.strip_prefix("/photos/").and_then(|rest| rest.split('/').next()?.parse().ok()));
+            let _ = open.try_set(new);
         });
     };
     let words = move |pinned: &str| {
