@@ -2,7 +2,6 @@
 
 use api::PhotoSize;
 use leptos::prelude::*;
-use leptos::task::spawn_local;
 use serde::Deserialize;
 use serde_json::{Value, json};
 use survey::ids::{MarkId, PhotoId};
