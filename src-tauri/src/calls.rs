@@ -1,7 +1,7 @@
 //! One function per call: parse, call, map the error.
 
 use std::fs::File;
-use std::io::{BufReader, BufWriter, Cursor, Seek, SeekFrom, Write};
+use std::io::{BufReader, BufWriter, Cursor, Read, Seek, SeekFrom, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 

@@ -93,7 +93,7 @@ calls! {
     MarkRead = "mark_read" -> AboutReply {
         /// `recovered_upto` of what was shown.
         upto: i64,
-    },
+    }
     /// Reads on in the check of all hashes of the store, a bounded piece at a time: call it again until
     /// it says when it finished. A check that is more than a day old is begun afresh.
     CheckStore = "check_store" -> CheckReply {
