@@ -12,10 +12,15 @@
 //! A hole is believed by two signs: both sides of a clear wall; or a slight wall and an inside like that
 //! of a hole already believed, or like the ground beside the plate; or the ground's own colour, where that
 //! is not grey, and its light. A dark inside, however like a hole's, is none of them alone. What is no
-//! larger than a fixing screw's head is never believed.
+//! larger than a fixing screw's head is never believed. An inside blacker than any mark can be is a sign for
+//! two, where the rim is as even as a drilled one's.
+//!
+//! Whatever the signs, the rim must be one: seen nearly all round, a true circle or slot, cut into the plate's
+//! face in every direction, with no other edge that runs on beside it (see [`super::cut`]).
 
 use std::f64::consts::TAU;
 
+use super::cut::{self, Round};
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, SPACING};
 use super::linear::median;
@@ -39,6 +44,10 @@ pub enum Doubt {
     Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
+    /// What lies right outside its rim is not the plate's face all round.
+    Outside,
+    /// Its outline is neither a circle nor a slot as drilled and punched ones are.
+    Ragged,
     /// Its place or its size is known to no better than 2 mm.
     Loose,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
@@ -61,6 +70,12 @@ impl std::fmt::Display for Doubt {
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
             Self::Shadow => "its size is not sure: the edge of a shadow or of its wall lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
+            Self::Outside => {
+                "cannot say whether it is a hole, or as large as said: what lies round it is not the plate's face everywhere, as where something stands up from the plate"
+            }
+            Self::Ragged => {
+                "cannot say whether it is a hole, or as large as said: its outline is no true circle or slot, as a stain's or a shadow's"
+            }
             Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
             Self::Scale => "its place rests on sizes that contradict each other",
         })
@@ -91,6 +106,13 @@ const LEAST_SURE: f64 = 11.0;
 const ALIKE: [f64; 2] = [0.08, 0.15];
 /// Two colours are alike where their shares of red, green and blue differ by less.
 const HUE: f64 = 0.04;
+/// Light of an inside by the face's below which it is no mark. What is matt or painted sends back some 4 % of
+/// what falls on it by its surface alone (Fresnel's reflection at an index of 1.5: (0.5/2.5)²), and no face sends
+/// back more than all of it; half of that for a camera's curve, which deepens shadows. A glossy black thing that
+/// mirrors nothing bright may be blacker; it is asked for an even edge and for the face all round besides.
+const BLACK: f64 = 0.02;
+/// How much the width of an edge may vary round such an inside, in pixels.
+const EVEN: f64 = 0.1;
 /// Inside and face differ by less than this share of the face: it is the plate's own paint.
 const OWN_PAINT: f64 = 0.1;
 /// The face around a hole is at least this bright by the plate's middle.
@@ -102,6 +124,7 @@ pub(super) fn of_all(
     located: &Located,
     filter: &Filter,
     shapes: &[Shape],
+    rounds: &[Round],
     thickness: f64,
 ) -> Vec<Option<Doubt>> {
     let ground = ground(photo, located);
@@ -110,14 +133,23 @@ pub(super) fn of_all(
     // One edge softer than most of the plate's: not the same rim all round, or no rim.
     let mut widths: Vec<f64> = seen.iter().flatten().map(|looks| looks.width).filter(|width| *width > 0.0).collect();
     let usual = if widths.len() < 4 { f64::INFINITY } else { median(&mut widths) };
+    let round = |at: usize| rounds[at].doubt(cut::around(photo, located, filter, shapes, at));
     // A mark, or a hole, or neither said.
-    let first: Vec<Result<bool, Doubt>> =
-        seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
+    let first: Vec<Result<bool, Doubt>> = seen
+        .iter()
+        .enumerate()
+        .map(|(at, looks)| {
+            let Some(looks) = looks else { return Ok(false) };
+            let verdict = judge(looks, &ground, plate);
+            Ok(verdict? || looks.is_black() && round(at).is_none())
+        })
+        .collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
-        .filter(|(_, verdict)| **verdict == Ok(true))
-        .filter_map(|(looks, _)| looks.as_ref().map(|looks| looks.inside))
+        .enumerate()
+        .filter(|(at, (_, verdict))| **verdict == Ok(true) && round(*at).is_none())
+        .filter_map(|(_, (looks, _))| looks.as_ref().map(|looks| looks.inside))
         .collect();
     seen.iter()
         .zip(first)
@@ -140,6 +172,8 @@ pub(super) fn of_all(
         })
         .zip(shapes)
         .map(|(doubt, shape)| doubt.or_else(|| is_small(shape).then_some(Doubt::Small)))
+        .enumerate()
+        .map(|(at, doubt)| doubt.or_else(|| round(at)))
         .collect()
 }
 
@@ -159,14 +193,14 @@ fn hue(colour: &[f64; 3]) -> Option<[f64; 3]> {
     (sum > 0.03).then(|| colour.map(|one| one / sum))
 }
 
-fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
+pub(super) fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
     let (Some(a), Some(b)) = (hue(a), hue(b)) else { return 0.0 };
     (0..3).map(|i| (a[i] - b[i]).abs()).fold(0.0, f64::max)
 }
 
 /// Whether a shape shows that it is a hole, or why it may be none.
 fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Doubt> {
-    let Looks { inside, face, uneven, wider, width, wall, seen } = looks;
+    let Looks { inside, face, uneven, wider, width, wall, seen, .. } = looks;
     let from_face = (0..3).map(|i| (inside[i] - face[i]).abs() / face[i].max(0.01)).fold(0.0, f64::max);
     if from_face < OWN_PAINT {
         return Err(Doubt::NoDepth);
@@ -246,14 +280,9 @@ impl Wall {
     fn of(widths: &[Option<f64>; SECTORS], expected: f64) -> Self {
         // Sectors 0, 1 and 10, 11 are within 60 degrees of away from the camera, 3 to 8 face it.
         let [Some(a), Some(b), Some(c), Some(d)] = [0, 1, 10, 11].map(|at| widths[at]) else { return Self::None };
-        let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
-        if near.len() < 5 {
-            return Self::None;
-        }
-        let widest = near.iter().copied().fold(0.0, f64::max);
-        let middle = median(&mut near);
-        let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
-        let varies = (squares / (near.len() - 1) as f64).sqrt().max(LEAST_VARIES);
+        let Some((middle, varies)) = varies_of(widths) else { return Self::None };
+        let varies = varies.max(LEAST_VARIES);
+        let widest = widths[3..9].iter().flatten().copied().fold(0.0, f64::max);
         let (left, right) = (f64::midpoint(a, b) - middle, f64::midpoint(c, d) - middle);
         let (least, most) = (left.min(right), left.max(right));
         let away = a.min(d) - middle;
@@ -274,6 +303,17 @@ impl Wall {
     }
 }
 
+/// The middle of the widths of the half that faces the camera, and their standard deviation; `None` of too few.
+fn varies_of(widths: &[Option<f64>; SECTORS]) -> Option<(f64, f64)> {
+    let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
+    if near.len() < 5 {
+        return None;
+    }
+    let middle = median(&mut near);
+    let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
+    Some((middle, (squares / (near.len() - 1) as f64).sqrt()))
+}
+
 /// What a shape shows, in light from 0 to 1.
 #[derive(Clone, Debug)]
 struct Looks {
@@ -290,6 +330,8 @@ struct Looks {
     wall: f64,
     /// What of the wall shows.
     seen: Wall,
+    /// How much the edge's width varies where no wall can be, in pixels.
+    varies: f64,
 }
 
 impl Looks {
@@ -299,16 +341,24 @@ impl Looks {
     fn is_plain(&self) -> bool {
         (-WIDER..0.5 * self.wall + 0.3).contains(&self.wider)
     }
+
+    /// Whether its inside is blacker than a mark can be, all over, with an edge as even as a drilled one's.
+    fn is_black(&self) -> bool {
+        (0..3).all(|i| self.inside[i] < BLACK * self.face[i])
+            && self.uneven < UNEVEN[0]
+            && self.width < SHARP
+            && self.varies < EVEN
+    }
 }
 
 /// Light by the curve that photos are kept with (sRGB, IEC 61966-2-1).
-fn light_of(byte: u8) -> f64 {
+pub(super) fn light_of(byte: u8) -> f64 {
     let level = f64::from(byte) / 255.0;
     if level <= 0.04045 { level / 12.92 } else { libm::pow((level + 0.055) / 1.055, 2.4) }
 }
 
 /// Colour of a pixel as light; grey photos have the same thrice.
-fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
+pub(super) fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
     let (width, height) = (photo.width() as usize, photo.height() as usize);
     if !(x >= 0.0 && y >= 0.0 && x < width as f64 && y < height as f64) {
         return None;
@@ -319,7 +369,7 @@ fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
     Some(std::array::from_fn(|i| light_of(bytes[i.min(channels - 1)])))
 }
 
-fn middle_of(colours: &[[f64; 3]]) -> [f64; 3] {
+pub(super) fn middle_of(colours: &[[f64; 3]]) -> [f64; 3] {
     std::array::from_fn(|i| median(&mut colours.iter().map(|colour| colour[i]).collect::<Vec<_>>()))
 }
 
@@ -364,7 +414,7 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         .count() as f64
         / inside.len() as f64;
     let wall = thickness * size * coarse;
-    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None };
+    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None, varies: f64::INFINITY };
     if size < 1e-3 {
         return Some(out);
     }
@@ -396,6 +446,7 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         profile(filter, grey, &lines, reach).map(|light| width_of(&light))
     });
     out.seen = Wall::of(&widths, wall);
+    out.varies = varies_of(&widths).map_or(f64::INFINITY, |(_, varies)| varies);
     (out.width, out.wider) = {
         let (n, f) = (width_of(&near), width_of(&far));
         (n.min(f), f - n)
@@ -504,7 +555,7 @@ mod tests {
     const WOOD: [f64; 3] = [0.3, 0.17, 0.08];
 
     fn looks(inside: [f64; 3], seen: Wall) -> Looks {
-        Looks { inside, face: FACE, uneven: 0.0, wider: 0.1, width: 0.7, wall: 2.0, seen }
+        Looks { inside, face: FACE, uneven: 0.0, wider: 0.1, width: 0.7, wall: 2.0, seen, varies: 0.03 }
     }
 
     #[test]
