@@ -7,7 +7,7 @@
 //! circle. What fails here may be a hole all the same; but its size or its place is then not to be believed.
 
 use super::decode::Photo;
-use super::doubt::{Doubt, KNOWN_TO, colour_at, hues_apart, middle_of};
+use super::doubt::{Doubt, HUE, KNOWN_TO, colour_at, hues_apart, middle_of};
 use super::edge::{Filter, along};
 use super::reference::Located;
 use super::rim::Shape;
@@ -69,8 +69,6 @@ impl Round {
 const CLEAR_OF: f64 = 3.0;
 /// Light of the face in one direction by that in the middle of them: the least leaves room for a shadow's.
 const LIT: [f64; 2] = [0.35, 1.6];
-/// Colours of the face in light and shadow differ by less in their shares of red, green and blue.
-const HUE: f64 = 0.04;
 /// How far beside the rim another edge is looked for: as a share of the radius, at most in millimetres, at least
 /// in pixels.
 const REACH: (f64, f64, f64) = (0.6, 6.0, 8.0);

@@ -50,6 +50,8 @@ pub enum Doubt {
     Ragged,
     /// Its place or its size is known to no better than 2 mm.
     Loose,
+    /// An edge of the plate that its place is counted from was found on the ground beside the plate.
+    Edge,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
     Scale,
 }
@@ -77,6 +79,9 @@ impl std::fmt::Display for Doubt {
                 "cannot say whether it is a hole, or as large as said: its outline is no true circle or slot, as a stain's or a shadow's"
             }
             Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
+            Self::Edge => {
+                "its place rests on an edge of the plate that was not found for sure: tap nearer to the corners, or lay the plate on a ground of another colour"
+            }
             Self::Scale => "its place rests on sizes that contradict each other",
         })
     }
@@ -105,7 +110,7 @@ const LEAST_SURE: f64 = 11.0;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
 /// Two colours are alike where their shares of red, green and blue differ by less.
-const HUE: f64 = 0.04;
+pub(super) const HUE: f64 = 0.04;
 /// Light of an inside by the face's below which it is no mark. What is matt or painted sends back some 4 % of
 /// what falls on it by its surface alone (Fresnel's reflection at an index of 1.5: (0.5/2.5)²), and no face sends
 /// back more than all of it; half of that for a camera's curve, which deepens shadows. A glossy black thing that
@@ -414,7 +419,8 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         .count() as f64
         / inside.len() as f64;
     let wall = thickness * size * coarse;
-    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None, varies: f64::INFINITY };
+    let mut out =
+        Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None, varies: f64::INFINITY };
     if size < 1e-3 {
         return Some(out);
     }

@@ -604,7 +604,10 @@ impl<'a> Probe<'a> {
             kind,
             confidence: fitted.quality,
             outline,
-            doubts: wrong.then_some(Doubt::Scale).into_iter().chain(loose.then_some(Doubt::Loose)).collect(),
+            doubts: [(wrong, Doubt::Scale), (self.located.on_ground, Doubt::Edge), (loose, Doubt::Loose)]
+                .into_iter()
+                .filter_map(|(is_so, doubt)| is_so.then_some(doubt))
+                .collect(),
         }
     }
 }
@@ -625,7 +628,8 @@ fn halves(shape: &Shape, points: &[RimPoint], far: f64) -> f64 {
                 libm::cos(libm::atan2(y, x) - from) > 0.0
             })
             .collect();
-        let off = least_squares(*shape, &half, far).map_or(f64::INFINITY, |(part, ..)| (part.radius - shape.radius).abs());
+        let off =
+            least_squares(*shape, &half, far).map_or(f64::INFINITY, |(part, ..)| (part.radius - shape.radius).abs());
         most = most.max(2.0 * off);
     }
     most
