@@ -279,3 +279,49 @@ fn curve_through([(x0, y0), (x1, y1), (x2, y2)]: [(f64, f64); 3]) -> Option<[f64
     let a = y0 - b * x0 - c * (1.0 - x0 * x0);
     Some([a, b, c])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CORNERS: [[f64; 2]; 4] = [[60.0, 60.0], [460.0, 60.0], [460.0, 300.0], [60.0, 300.0]];
+
+    /// A grey plate on wood of the same brightness, whose grain runs along the plate's front and rear edges.
+    fn on_wood() -> Photo {
+        let mut rgb = Vec::new();
+        for y in 0..360u32 {
+            for x in 0..520u32 {
+                let inside = (60..460).contains(&x) && (60..300).contains(&y);
+                let grain = 1.0 + 0.25 * libm::sin(f64::from(y) * 0.5 + f64::from(x) * 0.004);
+                rgb.extend(if inside { [96; 3] } else { [140.0, 86.0, 40.0].map(|level| (level * grain) as u8) });
+            }
+        }
+        Photo::from_rgb(520, 360, rgb).expect("a photo")
+    }
+
+    #[test]
+    fn an_edge_with_the_grounds_colour_inside_it_lies_on_the_ground() {
+        let photo = on_wood();
+        assert!(on_ground(&photo, &CORNERS).is_empty());
+        let mut out = CORNERS;
+        out[2][1] += 9.0;
+        out[3][1] += 12.0;
+        assert_eq!(on_ground(&photo, &out), [2]);
+        // Inside the face nothing is told from its colour.
+        out[2][1] = 290.0;
+        out[3][1] = 290.0;
+        assert!(on_ground(&photo, &out).is_empty());
+    }
+
+    #[test]
+    fn a_grain_line_beside_the_plate_is_not_its_edge() {
+        let photo = on_wood();
+        let finder = Finder { photo: &photo, grey: photo.grey(), filter: Filter::new(), least: 4.0 };
+        let taps = [[58.0, 57.0], [463.0, 62.0], [462.0, 309.0], [57.0, 307.0]];
+        for (edge, middle) in [(0, 60.0), (2, 300.0)] {
+            let seen = finder.plate_edge(&taps, edge, 200.0).expect("an edge");
+            let mut off: Vec<f64> = seen.iter().map(|point| (point.pixel[1] - middle).abs()).collect();
+            assert!(super::super::linear::median(&mut off) < 1.5, "edge {edge}: {off:?}");
+        }
+    }
+}
