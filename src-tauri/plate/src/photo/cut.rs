@@ -48,16 +48,18 @@ const STRANGE: f64 = 0.1;
 const BEYOND: f64 = 0.15;
 
 impl Round {
-    /// Why the rim is not believed.
-    pub(super) fn doubt(&self, around: Around) -> Option<Doubt> {
-        let true_to = (TRUE_TO.0 / self.coarse).max(TRUE_TO.1);
+    /// Why the rim is not believed. Where the inside is brighter than the face, the wall and its shadow are mostly
+    /// darker than both, so that the edge of the right sense is not the rim all round: half as much is allowed.
+    pub(super) fn doubt(&self, around: Around, bright: bool) -> Option<Doubt> {
+        let share = if bright { 0.5 } else { 1.0 };
+        let true_to = share * (TRUE_TO.0 / self.coarse).max(TRUE_TO.1);
         if self.support < SUPPORT || self.gap > GAP {
             Some(Doubt::Hidden)
         } else if around.strange > STRANGE {
             Some(Doubt::Outside)
         } else if self.wave.max(self.scatter) > true_to {
             Some(Doubt::Ragged)
-        } else if around.beyond > BEYOND || self.halves > KNOWN_TO {
+        } else if around.beyond > BEYOND || self.halves > share * KNOWN_TO {
             Some(Doubt::Shadow)
         } else {
             None
@@ -155,16 +157,21 @@ mod tests {
     #[test]
     fn a_drilled_rim_is_believed_and_others_are_not() {
         let face = Around::default();
-        assert_eq!(DRILLED.doubt(face), None);
-        assert_eq!(Round { support: 0.84, ..DRILLED }.doubt(face), Some(Doubt::Hidden));
-        assert_eq!(Round { gap: 0.06, ..DRILLED }.doubt(face), Some(Doubt::Hidden));
-        assert_eq!(Round { scatter: 0.4, ..DRILLED }.doubt(face), Some(Doubt::Ragged));
-        assert_eq!(Round { wave: 0.15, ..DRILLED }.doubt(face), Some(Doubt::Ragged));
-        assert_eq!(Round { halves: 2.5, ..DRILLED }.doubt(face), Some(Doubt::Shadow));
+        assert_eq!(DRILLED.doubt(face, false), None);
+        assert_eq!(Round { support: 0.84, ..DRILLED }.doubt(face, false), Some(Doubt::Hidden));
+        assert_eq!(Round { gap: 0.06, ..DRILLED }.doubt(face, false), Some(Doubt::Hidden));
+        assert_eq!(Round { scatter: 0.4, ..DRILLED }.doubt(face, false), Some(Doubt::Ragged));
+        assert_eq!(Round { wave: 0.15, ..DRILLED }.doubt(face, false), Some(Doubt::Ragged));
+        assert_eq!(Round { halves: 2.5, ..DRILLED }.doubt(face, false), Some(Doubt::Shadow));
+        // Through a hole in a dark plate a bright ground is seen, its wall in shadow.
+        let shadowed = Round { scatter: 0.08, ..DRILLED };
+        assert_eq!(shadowed.doubt(face, false), None);
+        assert_eq!(shadowed.doubt(face, true), Some(Doubt::Ragged));
+        assert_eq!(Round { halves: 1.3, ..DRILLED }.doubt(face, true), Some(Doubt::Shadow));
         // A cable's foot: a third of what lies outside is the cable's own end.
-        assert_eq!(DRILLED.doubt(Around { strange: 0.33, ..face }), Some(Doubt::Outside));
+        assert_eq!(DRILLED.doubt(Around { strange: 0.33, ..face }, false), Some(Doubt::Outside));
         // A shadow's edge inside a hole: the hole's rim runs on outside it.
-        assert_eq!(DRILLED.doubt(Around { beyond: 0.3, ..face }), Some(Doubt::Shadow));
+        assert_eq!(DRILLED.doubt(Around { beyond: 0.3, ..face }, false), Some(Doubt::Shadow));
     }
 
     #[test]

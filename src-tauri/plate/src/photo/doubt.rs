@@ -138,7 +138,10 @@ pub(super) fn of_all(
     // One edge softer than most of the plate's: not the same rim all round, or no rim.
     let mut widths: Vec<f64> = seen.iter().flatten().map(|looks| looks.width).filter(|width| *width > 0.0).collect();
     let usual = if widths.len() < 4 { f64::INFINITY } else { median(&mut widths) };
-    let round = |at: usize| rounds[at].doubt(cut::around(photo, located, filter, shapes, at));
+    let round = |at: usize| {
+        let bright = seen[at].as_ref().is_some_and(|looks| looks.inside[1] > looks.face[1]);
+        rounds[at].doubt(cut::around(photo, located, filter, shapes, at), bright)
+    };
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> = seen
         .iter()
