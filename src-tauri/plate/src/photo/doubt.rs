@@ -12,8 +12,7 @@
 //! A hole is believed by two signs: both sides of a clear wall; or a slight wall and an inside like that
 //! of a hole already believed, or like the ground beside the plate; or the ground's own colour, where that
 //! is not grey, and its light. A dark inside, however like a hole's, is none of them alone. What is no
-//! larger than a fixing screw's head is never believed. An inside blacker than any mark can be is a sign for
-//! two, where the rim is as even as a drilled one's.
+//! larger than a fixing screw's head is never believed.
 //!
 //! Whatever the signs, the rim must be one: seen nearly all round, a true circle or slot, cut into the plate's
 //! face in every direction, with no other edge that runs on beside it (see [`super::cut`]).
@@ -111,13 +110,6 @@ const LEAST_SURE: f64 = 11.0;
 const ALIKE: [f64; 2] = [0.08, 0.15];
 /// Two colours are alike where their shares of red, green and blue differ by less.
 pub(super) const HUE: f64 = 0.04;
-/// Light of an inside by the face's below which it is no mark. What is matt or painted sends back some 4 % of
-/// what falls on it by its surface alone (Fresnel's reflection at an index of 1.5: (0.5/2.5)²), and no face sends
-/// back more than all of it; half of that for a camera's curve, which deepens shadows. A glossy black thing that
-/// mirrors nothing bright may be blacker; it is asked for an even edge and for the face all round besides.
-const BLACK: f64 = 0.02;
-/// How much the width of an edge may vary round such an inside, in pixels.
-const EVEN: f64 = 0.1;
 /// Inside and face differ by less than this share of the face: it is the plate's own paint.
 const OWN_PAINT: f64 = 0.1;
 /// The face around a hole is at least this bright by the plate's middle.
@@ -143,15 +135,8 @@ pub(super) fn of_all(
         rounds[at].doubt(cut::around(photo, located, filter, shapes, at), bright)
     };
     // A mark, or a hole, or neither said.
-    let first: Vec<Result<bool, Doubt>> = seen
-        .iter()
-        .enumerate()
-        .map(|(at, looks)| {
-            let Some(looks) = looks else { return Ok(false) };
-            let verdict = judge(looks, &ground, plate);
-            Ok(verdict? || looks.is_black() && round(at).is_none())
-        })
-        .collect();
+    let first: Vec<Result<bool, Doubt>> =
+        seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
@@ -208,7 +193,7 @@ pub(super) fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
 
 /// Whether a shape shows that it is a hole, or why it may be none.
 fn judge(looks: &Looks, ground: &[[f64; 3]], plate: [f64; 3]) -> Result<bool, Doubt> {
-    let Looks { inside, face, uneven, wider, width, wall, seen, .. } = looks;
+    let Looks { inside, face, uneven, wider, width, wall, seen } = looks;
     let from_face = (0..3).map(|i| (inside[i] - face[i]).abs() / face[i].max(0.01)).fold(0.0, f64::max);
     if from_face < OWN_PAINT {
         return Err(Doubt::NoDepth);
@@ -338,8 +323,6 @@ struct Looks {
     wall: f64,
     /// What of the wall shows.
     seen: Wall,
-    /// How much the edge's width varies where no wall can be, in pixels.
-    varies: f64,
 }
 
 impl Looks {
@@ -348,14 +331,6 @@ impl Looks {
     /// a wall in shadow before a bright ground, may have been taken for the rim.
     fn is_plain(&self) -> bool {
         (-WIDER..0.5 * self.wall + 0.3).contains(&self.wider)
-    }
-
-    /// Whether its inside is blacker than a mark can be, all over, with an edge as even as a drilled one's.
-    fn is_black(&self) -> bool {
-        (0..3).all(|i| self.inside[i] < BLACK * self.face[i])
-            && self.uneven < UNEVEN[0]
-            && self.width < SHARP
-            && self.varies < EVEN
     }
 }
 
@@ -422,8 +397,7 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         .count() as f64
         / inside.len() as f64;
     let wall = thickness * size * coarse;
-    let mut out =
-        Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None, varies: f64::INFINITY };
+    let mut out = Looks { inside: middle, face, uneven, wider: 0.0, width: 0.0, wall, seen: Wall::None };
     if size < 1e-3 {
         return Some(out);
     }
@@ -455,7 +429,6 @@ fn looks(photo: &Photo, located: &Located, filter: &Filter, shape: &Shape, thick
         profile(filter, grey, &lines, reach).map(|light| width_of(&light))
     });
     out.seen = Wall::of(&widths, wall);
-    out.varies = varies_of(&widths).map_or(f64::INFINITY, |(_, varies)| varies);
     (out.width, out.wider) = {
         let (n, f) = (width_of(&near), width_of(&far));
         (n.min(f), f - n)
@@ -564,7 +537,7 @@ mod tests {
     const WOOD: [f64; 3] = [0.3, 0.17, 0.08];
 
     fn looks(inside: [f64; 3], seen: Wall) -> Looks {
-        Looks { inside, face: FACE, uneven: 0.0, wider: 0.1, width: 0.7, wall: 2.0, seen, varies: 0.03 }
+        Looks { inside, face: FACE, uneven: 0.0, wider: 0.1, width: 0.7, wall: 2.0, seen }
     }
 
     #[test]
