@@ -236,10 +236,10 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
         return;
     }
     let whole = std::env::var_os("WAYWRIGHT_WHOLE").is_some();
-    // Seeds 1001 and on and 2001 and on were tuned on; 7001 to 7003, 9001 and 9002 are judged and spent. The whole run
+    // Seeds 1001 and on and 2001 and on were tuned on; 7001 to 7005, 9001 and 9002 are judged and spent. The whole run
     // takes one that is neither, or the one asked for.
     let asked = std::env::var("WAYWRIGHT_SEED").ok();
-    let (seed, count) = if whole { (asked.as_deref().unwrap_or("7004"), 60) } else { ("1001", 6) };
+    let (seed, count) = if whole { (asked.as_deref().unwrap_or("7006"), 60) } else { ("1001", 6) };
     let folder = tempfile::tempdir().unwrap();
     let number = count.to_string();
     let out = folder.path().to_str().unwrap();
@@ -248,8 +248,8 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
     assert!(all.far_off.is_empty(), "{:?}", all.far_off);
     assert!(all.marks.is_empty(), "{:?}", all.marks);
     assert!(all.missed.is_empty(), "{:?}", all.missed);
-    // Of the six, one on wood whose grain is taken for the rear edge; of the sixty, one by chance (99 of 100).
-    assert!(all.feigned.len() <= 1, "{:?}", all.feigned);
+    // Of the sixty, one by chance (99 of 100).
+    assert!(all.feigned.len() <= usize::from(whole), "{:?}", all.feigned);
     assert!(Tally::covered(&all.centres) >= 0.95, "centres covered {}", Tally::covered(&all.centres));
     assert!(Tally::covered(&all.diameters) >= 0.95, "diameters covered {}", Tally::covered(&all.diameters));
     // "Cannot say" about everything says nothing.

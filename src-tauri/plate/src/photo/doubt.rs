@@ -13,9 +13,13 @@
 //! of a hole already believed, or like the ground beside the plate; or the ground's own colour, where that
 //! is not grey, and its light. A dark inside, however like a hole's, is none of them alone. What is no
 //! larger than a fixing screw's head is never believed.
+//!
+//! Whatever the signs, the rim must be one: seen nearly all round, a true circle or slot, cut into the plate's
+//! face in every direction, with no other edge that runs on beside it (see [`super::cut`]).
 
 use std::f64::consts::TAU;
 
+use super::cut::{self, Round};
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, SPACING};
 use super::linear::median;
@@ -39,8 +43,14 @@ pub enum Doubt {
     Shadow,
     /// Its rim is seen in part: something stands in it or lies over it.
     Hidden,
+    /// What lies right outside its rim is not the plate's face all round.
+    Outside,
+    /// Its outline is neither a circle nor a slot as drilled and punched ones are.
+    Ragged,
     /// Its place or its size is known to no better than 2 mm.
     Loose,
+    /// An edge of the plate that its place is counted from was found on the ground beside the plate.
+    Edge,
     /// What gives the scale contradicts itself (see [`super::Contradiction`]).
     Scale,
 }
@@ -61,7 +71,16 @@ impl std::fmt::Display for Doubt {
             Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
             Self::Shadow => "its size is not sure: the edge of a shadow or of its wall lies near its rim",
             Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
+            Self::Outside => {
+                "cannot say whether it is a hole, or as large as said: what lies round it is not the plate's face everywhere, as where something stands up from the plate"
+            }
+            Self::Ragged => {
+                "cannot say whether it is a hole, or as large as said: its outline is no true circle or slot, as a stain's or a shadow's"
+            }
             Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
+            Self::Edge => {
+                "its place rests on an edge of the plate that was not found for sure: tap nearer to the corners, or lay the plate on a ground of another colour"
+            }
             Self::Scale => "its place rests on sizes that contradict each other",
         })
     }
@@ -90,7 +109,7 @@ const LEAST_SURE: f64 = 11.0;
 /// Two lights are alike within this share of themselves: inside and ground, inside and inside.
 const ALIKE: [f64; 2] = [0.08, 0.15];
 /// Two colours are alike where their shares of red, green and blue differ by less.
-const HUE: f64 = 0.04;
+pub(super) const HUE: f64 = 0.04;
 /// Inside and face differ by less than this share of the face: it is the plate's own paint.
 const OWN_PAINT: f64 = 0.1;
 /// The face around a hole is at least this bright by the plate's middle.
@@ -102,6 +121,7 @@ pub(super) fn of_all(
     located: &Located,
     filter: &Filter,
     shapes: &[Shape],
+    rounds: &[Round],
     thickness: f64,
 ) -> Vec<Option<Doubt>> {
     let ground = ground(photo, located);
@@ -110,14 +130,19 @@ pub(super) fn of_all(
     // One edge softer than most of the plate's: not the same rim all round, or no rim.
     let mut widths: Vec<f64> = seen.iter().flatten().map(|looks| looks.width).filter(|width| *width > 0.0).collect();
     let usual = if widths.len() < 4 { f64::INFINITY } else { median(&mut widths) };
+    let round = |at: usize| {
+        let bright = seen[at].as_ref().is_some_and(|looks| looks.inside[1] > looks.face[1]);
+        rounds[at].doubt(cut::around(photo, located, filter, shapes, at), bright)
+    };
     // A mark, or a hole, or neither said.
     let first: Vec<Result<bool, Doubt>> =
         seen.iter().map(|looks| looks.as_ref().map_or(Ok(false), |looks| judge(looks, &ground, plate))).collect();
     let sure: Vec<[f64; 3]> = seen
         .iter()
         .zip(&first)
-        .filter(|(_, verdict)| **verdict == Ok(true))
-        .filter_map(|(looks, _)| looks.as_ref().map(|looks| looks.inside))
+        .enumerate()
+        .filter(|(at, (_, verdict))| **verdict == Ok(true) && round(*at).is_none())
+        .filter_map(|(_, (looks, _))| looks.as_ref().map(|looks| looks.inside))
         .collect();
     seen.iter()
         .zip(first)
@@ -140,6 +165,8 @@ pub(super) fn of_all(
         })
         .zip(shapes)
         .map(|(doubt, shape)| doubt.or_else(|| is_small(shape).then_some(Doubt::Small)))
+        .enumerate()
+        .map(|(at, doubt)| doubt.or_else(|| round(at)))
         .collect()
 }
 
@@ -159,7 +186,7 @@ fn hue(colour: &[f64; 3]) -> Option<[f64; 3]> {
     (sum > 0.03).then(|| colour.map(|one| one / sum))
 }
 
-fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
+pub(super) fn hues_apart(a: &[f64; 3], b: &[f64; 3]) -> f64 {
     let (Some(a), Some(b)) = (hue(a), hue(b)) else { return 0.0 };
     (0..3).map(|i| (a[i] - b[i]).abs()).fold(0.0, f64::max)
 }
@@ -246,14 +273,9 @@ impl Wall {
     fn of(widths: &[Option<f64>; SECTORS], expected: f64) -> Self {
         // Sectors 0, 1 and 10, 11 are within 60 degrees of away from the camera, 3 to 8 face it.
         let [Some(a), Some(b), Some(c), Some(d)] = [0, 1, 10, 11].map(|at| widths[at]) else { return Self::None };
-        let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
-        if near.len() < 5 {
-            return Self::None;
-        }
-        let widest = near.iter().copied().fold(0.0, f64::max);
-        let middle = median(&mut near);
-        let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
-        let varies = (squares / (near.len() - 1) as f64).sqrt().max(LEAST_VARIES);
+        let Some((middle, varies)) = varies_of(widths) else { return Self::None };
+        let varies = varies.max(LEAST_VARIES);
+        let widest = widths[3..9].iter().flatten().copied().fold(0.0, f64::max);
         let (left, right) = (f64::midpoint(a, b) - middle, f64::midpoint(c, d) - middle);
         let (least, most) = (left.min(right), left.max(right));
         let away = a.min(d) - middle;
@@ -272,6 +294,17 @@ impl Wall {
             Self::None
         }
     }
+}
+
+/// The middle of the widths of the half that faces the camera, and their standard deviation; `None` of too few.
+fn varies_of(widths: &[Option<f64>; SECTORS]) -> Option<(f64, f64)> {
+    let mut near: Vec<f64> = widths[3..9].iter().flatten().copied().collect();
+    if near.len() < 5 {
+        return None;
+    }
+    let middle = median(&mut near);
+    let squares: f64 = near.iter().map(|width| (width - middle) * (width - middle)).sum();
+    Some((middle, (squares / (near.len() - 1) as f64).sqrt()))
 }
 
 /// What a shape shows, in light from 0 to 1.
@@ -302,13 +335,13 @@ impl Looks {
 }
 
 /// Light by the curve that photos are kept with (sRGB, IEC 61966-2-1).
-fn light_of(byte: u8) -> f64 {
+pub(super) fn light_of(byte: u8) -> f64 {
     let level = f64::from(byte) / 255.0;
     if level <= 0.04045 { level / 12.92 } else { libm::pow((level + 0.055) / 1.055, 2.4) }
 }
 
 /// Colour of a pixel as light; grey photos have the same thrice.
-fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
+pub(super) fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
     let (width, height) = (photo.width() as usize, photo.height() as usize);
     if !(x >= 0.0 && y >= 0.0 && x < width as f64 && y < height as f64) {
         return None;
@@ -319,7 +352,7 @@ fn colour_at(photo: &Photo, [x, y]: [f64; 2]) -> Option<[f64; 3]> {
     Some(std::array::from_fn(|i| light_of(bytes[i.min(channels - 1)])))
 }
 
-fn middle_of(colours: &[[f64; 3]]) -> [f64; 3] {
+pub(super) fn middle_of(colours: &[[f64; 3]]) -> [f64; 3] {
     std::array::from_fn(|i| median(&mut colours.iter().map(|colour| colour[i]).collect::<Vec<_>>()))
 }
 

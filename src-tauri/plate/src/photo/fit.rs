@@ -3,6 +3,7 @@
 
 use std::f64::consts::TAU;
 
+use super::cut::Round;
 use super::decode::Photo;
 use super::doubt::{self, Doubt};
 use super::edge::{Filter, along};
@@ -112,7 +113,8 @@ pub(super) fn all(photo: &Photo, located: &Located, wanted: &Wanted) -> (Vec<Mea
         MOST_PARTLY,
     );
     let shapes: Vec<Shape> = kept.iter().chain(&grained).map(|one| one.shape).collect();
-    let doubts = doubt::of_all(photo, located, &probe.filter, &shapes, probe.thickness.0);
+    let rounds: Vec<Round> = kept.iter().chain(&grained).map(|one| one.round).collect();
+    let doubts = doubt::of_all(photo, located, &probe.filter, &shapes, &rounds, probe.thickness.0);
     let (of_kept, of_grained) = doubts.split_at(kept.len());
     for (hole, doubts) in holes.iter_mut().zip(of_kept) {
         hole.doubts.extend(doubts);
@@ -210,6 +212,8 @@ struct Fitted {
     /// Sum of the rim points' weights.
     weight: f64,
     quality: f64,
+    /// How well the rim is known all round.
+    round: Round,
 }
 
 struct Probe<'a> {
@@ -301,17 +305,19 @@ impl<'a> Probe<'a> {
             let (fitted, covariance, common) = least_squares(shape, &found, 2.5 * scatter)?;
             shape = fitted;
             let weight = found.iter().map(|point| point.weight).sum();
-            last = Some((points, scatter, covariance, common, weight));
+            let halves = halves(&shape, &found, 2.5 * scatter);
+            last = Some((points, scatter, covariance, common, weight, halves));
         }
-        let (points, scatter, covariance, common, weight) = last?;
+        let (points, scatter, covariance, common, weight, halves) = last?;
         if !sound(&shape, &start) || 2.0 * shape.radius < wanted.least || size(&shape) > wanted.most {
             return None;
         }
         if start.straight > 0.0 && shape.straight < 0.06 * shape.radius {
             return None;
         }
-        let quality = self.judge(&shape, &points, dark, demands, coarse, least_rise)?;
-        Some(Fitted { shape, scatter, covariance, common, weight, quality })
+        let (quality, round) = self.judge(&shape, &points, dark, demands, coarse, least_rise)?;
+        let round = Round { scatter, halves, ..round };
+        Some(Fitted { shape, scatter, covariance, common, weight, quality, round })
     }
 
     /// The steps along `count` rays through the outline, from `inner` millimetres inside it to `outer`
@@ -418,7 +424,7 @@ impl<'a> Probe<'a> {
         demands: &Demands,
         coarse: f64,
         least_rise: f64,
-    ) -> Option<f64> {
+    ) -> Option<(f64, Round)> {
         let count = points.len() as f64;
         let tolerance = (1.0 / coarse).max(0.03 * shape.radius);
         let on_rim = |point: &Option<RimPoint>| {
@@ -478,7 +484,7 @@ impl<'a> Probe<'a> {
             * score(typical, 0.5 * least_rise, 2.0 * least_rise)
             * score(faint / typical, 0.0, 0.4)
             * score(2.0 * allowed - wave, 0.0, 1.2 * allowed);
-        Some(libm::sqrt(quality))
+        Some((libm::sqrt(quality), Round { support, gap, wave, coarse, ..Round::default() }))
     }
 
     /// The share of the inside that is nearer to the inside's middle brightness than to the plate's, and
@@ -598,9 +604,35 @@ impl<'a> Probe<'a> {
             kind,
             confidence: fitted.quality,
             outline,
-            doubts: wrong.then_some(Doubt::Scale).into_iter().chain(loose.then_some(Doubt::Loose)).collect(),
+            doubts: [(wrong, Doubt::Scale), (self.located.on_ground, Doubt::Edge), (loose, Doubt::Loose)]
+                .into_iter()
+                .filter_map(|(is_so, doubt)| is_so.then_some(doubt))
+                .collect(),
         }
     }
+}
+
+/// Most that the circle through one half of the rim points differs in diameter from the whole, of four halves.
+fn halves(shape: &Shape, points: &[RimPoint], far: f64) -> f64 {
+    if shape.straight > 0.0 {
+        return 0.0;
+    }
+    let mut most = 0.0f64;
+    for quarter in 0..4 {
+        let from = TAU / 4.0 * f64::from(quarter);
+        let half: Vec<RimPoint> = points
+            .iter()
+            .copied()
+            .filter(|point| {
+                let (x, y) = (point.plane[0] - shape.centre[0], point.plane[1] - shape.centre[1]);
+                libm::cos(libm::atan2(y, x) - from) > 0.0
+            })
+            .collect();
+        let off =
+            least_squares(*shape, &half, far).map_or(f64::INFINITY, |(part, ..)| (part.radius - shape.radius).abs());
+        most = most.max(2.0 * off);
+    }
+    most
 }
 
 /// The middle of some pixels in the plane and their mean distance from it.

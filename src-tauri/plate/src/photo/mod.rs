@@ -14,6 +14,7 @@
 //! seen from outside, that is the datum of [`survey::board::Plate`].
 
 mod adjust;
+mod cut;
 mod decode;
 mod doubt;
 mod edge;

@@ -2,7 +2,8 @@
 
 use super::PhotoError;
 use super::adjust::{Line, Seen};
-use super::decode::Grey;
+use super::decode::{Grey, Photo};
+use super::doubt::{HUE, colour_at, hues_apart, middle_of};
 use super::edge::{Filter, Step, along};
 use super::linear::Normal;
 use super::reference::EDGES;
@@ -15,6 +16,7 @@ const VISIBLE_SIDE: f64 = 4.0;
 
 /// Looks for edges in the photo.
 pub(super) struct Finder<'a> {
+    pub(super) photo: &'a Photo,
     pub(super) grey: Grey<'a>,
     pub(super) filter: Filter,
     /// Least step in grey levels that counts.
@@ -28,7 +30,16 @@ struct Across {
     /// Place along the edge, from -1 to 1.
     place: f64,
     steps: Vec<Step>,
+    /// For every pixel from its start on whether it has another colour than the plate's face.
+    strange: Vec<bool>,
 }
+
+/// Pixels inside an edge where its blur has left nothing, and a photo's coarser colour.
+const INSIDE: usize = 4;
+/// Share of an edge's length along which another colour than the face's may lie inside it: labels, rust.
+const STRANGE: f64 = 0.25;
+/// What is left of a line's worth as an edge where all inside it has another colour than the face.
+const ON_GROUND: f64 = 0.2;
 
 impl Finder<'_> {
     /// The plate's edge near the line between two taps: of all gentle curves near it the one that
@@ -46,6 +57,7 @@ impl Finder<'_> {
         // Fingers miss by some millimetres; a bent edge bulges by a share of its length.
         let reach = (0.03 * longest).max(14.0).max((FINGER * pixels / length).min(80.0));
         let count = ((pixels / 6.0) as usize).clamp(40, 160);
+        let face = face_between(self.photo, taps);
         let profiles: Vec<Across> = (0..count)
             .map(|i| {
                 let share = 0.03 + 0.94 * i as f64 / (count - 1) as f64;
@@ -56,7 +68,10 @@ impl Finder<'_> {
                 // The eight strongest will do.
                 steps.sort_by(|a, b| b.rise.abs().total_cmp(&a.rise.abs()));
                 steps.truncate(8);
-                Across { start, end, place: 2.0 * share - 1.0, steps }
+                let strange = (0..(2.0 * reach) as usize)
+                    .map(|at| is_strange(self.photo, face, along(start, end, at as f64 + 0.5)))
+                    .collect();
+                Across { start, end, place: 2.0 * share - 1.0, steps, strange }
             })
             .collect();
         let side = VISIBLE_SIDE * pixels / length;
@@ -117,6 +132,52 @@ impl Finder<'_> {
     }
 }
 
+/// The middle colour of what lies between four taps.
+fn face_between(photo: &Photo, taps: &[[f64; 2]; 4]) -> [f64; 3] {
+    let between = |a: [f64; 2], b: [f64; 2], share: f64| [0, 1].map(|i| a[i] + (b[i] - a[i]) * share);
+    let colours: Vec<[f64; 3]> = (0..40 * 40)
+        .filter_map(|i| {
+            let (across, down) = ((f64::from(i % 40) + 0.5) / 40.0, (f64::from(i / 40) + 0.5) / 40.0);
+            colour_at(photo, between(between(taps[0], taps[1], across), between(taps[3], taps[2], across), down))
+        })
+        .collect();
+    middle_of(&colours)
+}
+
+/// Whether there is another colour than the face's. Its light does not count: shadows fall on the face.
+fn is_strange(photo: &Photo, face: [f64; 3], place: [f64; 2]) -> bool {
+    colour_at(photo, place).is_some_and(|colour| hues_apart(&colour, &face) > HUE)
+}
+
+/// Share of the profiles that have another colour than the face's right inside the curve.
+fn strange_inside(profiles: &[Across], curve: &[f64; 3]) -> f64 {
+    let strange = profiles.iter().filter(|profile| {
+        let at = at_place(curve, profile.place) as usize;
+        let near = profile.strange.get(at.saturating_sub(INSIDE + 2)..at.saturating_sub(INSIDE - 1)).unwrap_or(&[]);
+        near.iter().filter(|strange| **strange).count() * 2 > near.len()
+    });
+    strange.count() as f64 / profiles.len().max(1) as f64
+}
+
+/// Edges of the plate, by number, that lie on the ground and not on the plate's face: what is right inside them
+/// has another colour than the face.
+pub(super) fn on_ground(photo: &Photo, corners: &[[f64; 2]; 4]) -> Vec<usize> {
+    let face = face_between(photo, corners);
+    (0..4)
+        .filter(|edge| {
+            let (p, q) = (corners[*edge], corners[(edge + 1) % 4]);
+            let length = libm::hypot(q[0] - p[0], q[1] - p[1]).max(1.0);
+            let (dx, dy) = ((q[0] - p[0]) / length, (q[1] - p[1]) / length);
+            let strange = (0..200).filter(|i| {
+                let way = length * (0.05 + 0.9 * (f64::from(*i) + 0.5) / 200.0);
+                let inside = (INSIDE as f64) + f64::from(i % 3) - 1.0;
+                is_strange(photo, face, [p[0] + dx * way - dy * inside, p[1] + dy * way + dx * inside])
+            });
+            strange.count() as f64 > 200.0 * STRANGE
+        })
+        .collect()
+}
+
 /// Offset of a curve (middle, slope, bulge) at a place from -1 to 1.
 fn at_place(curve: &[f64; 3], place: f64) -> f64 {
     curve[0] + curve[1] * place + curve[2] * (1.0 - place * place)
@@ -149,7 +210,9 @@ fn consensus(profiles: &[Across], reach: f64, pixels: f64, side: f64) -> Option<
         if curve[2].abs() > 0.035 * pixels || curve[1].abs() > reach || (curve[0] + curve[2] - reach).abs() > reach {
             continue;
         }
-        tried.push((worth(profiles, &curve, 2.0), curve));
+        // A grain line of the ground is as straight as an edge, but what lies inside it is not the face.
+        let own = ON_GROUND + (1.0 - ON_GROUND) * (1.0 - strange_inside(profiles, &curve));
+        tried.push((own * worth(profiles, &curve, 2.0), curve));
     }
     let best = tried.iter().map(|(worth, _)| *worth).reduce(f64::max)?;
     // The line runs from inside out: the smaller offset is the inner one.
@@ -215,4 +278,50 @@ fn curve_through([(x0, y0), (x1, y1), (x2, y2)]: [(f64, f64); 3]) -> Option<[f64
     let b = first - second * (x0 + x1);
     let a = y0 - b * x0 - c * (1.0 - x0 * x0);
     Some([a, b, c])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CORNERS: [[f64; 2]; 4] = [[60.0, 60.0], [460.0, 60.0], [460.0, 300.0], [60.0, 300.0]];
+
+    /// A grey plate on wood of the same brightness, whose grain runs along the plate's front and rear edges.
+    fn on_wood() -> Photo {
+        let mut rgb = Vec::new();
+        for y in 0..360u32 {
+            for x in 0..520u32 {
+                let inside = (60..460).contains(&x) && (60..300).contains(&y);
+                let grain = 1.0 + 0.25 * libm::sin(f64::from(y) * 0.5 + f64::from(x) * 0.004);
+                rgb.extend(if inside { [96; 3] } else { [140.0, 86.0, 40.0].map(|level| (level * grain) as u8) });
+            }
+        }
+        Photo::from_rgb(520, 360, rgb).expect("a photo")
+    }
+
+    #[test]
+    fn an_edge_with_the_grounds_colour_inside_it_lies_on_the_ground() {
+        let photo = on_wood();
+        assert!(on_ground(&photo, &CORNERS).is_empty());
+        let mut out = CORNERS;
+        out[2][1] += 9.0;
+        out[3][1] += 12.0;
+        assert_eq!(on_ground(&photo, &out), [2]);
+        // Inside the face nothing is told from its colour.
+        out[2][1] = 290.0;
+        out[3][1] = 290.0;
+        assert!(on_ground(&photo, &out).is_empty());
+    }
+
+    #[test]
+    fn a_grain_line_beside_the_plate_is_not_its_edge() {
+        let photo = on_wood();
+        let finder = Finder { photo: &photo, grey: photo.grey(), filter: Filter::new(), least: 4.0 };
+        let taps = [[58.0, 57.0], [463.0, 62.0], [462.0, 309.0], [57.0, 307.0]];
+        for (edge, middle) in [(0, 60.0), (2, 300.0)] {
+            let seen = finder.plate_edge(&taps, edge, 200.0).expect("an edge");
+            let mut off: Vec<f64> = seen.iter().map(|point| (point.pixel[1] - middle).abs()).collect();
+            assert!(super::super::linear::median(&mut off) < 1.5, "edge {edge}: {off:?}");
+        }
+    }
 }

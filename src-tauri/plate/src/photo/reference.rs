@@ -4,11 +4,12 @@ use super::adjust::{
     Adjustment, DEPTH, K1, K2, Line, SCALE, SHOWN, STEPS, Seen, TURN, UNKNOWNS, USUAL_LENS, WIDTH, X, Y,
 };
 use super::decode::Photo;
+use super::doubt::KNOWN_TO;
 use super::edge::{Filter, noise};
 use super::homography::Homography;
 use super::lens::{Lens, PlaneMap, Stand};
 use super::marker::{self, CHECK_LINE};
-use super::outline::Finder;
+use super::outline::{Finder, on_ground};
 use super::side;
 use super::{Contradiction, PLATE_SIDES, PhotoError, Recorded, Reference, Side};
 
@@ -38,6 +39,8 @@ pub struct Located {
     pub notes: Vec<String>,
     /// What does not agree; where there is any, no hole is sure.
     pub contradictions: Vec<Contradiction>,
+    /// Whether an edge was found on the ground beside the plate, so that no place is sure.
+    pub(super) on_ground: bool,
     /// Where the camera stood.
     pub(super) stand: Option<Stand>,
     /// Noise of the photo in grey levels.
@@ -108,7 +111,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     adjustment.before[K2] = (0.0, USUAL_LENS[1]);
     adjustment.values[SCALE] = 1.0;
     adjustment.before[SHOWN..].fill(fixed);
-    let finder = Finder { grey, filter: Filter::new(), least: (1.2 * noise).clamp(3.0, 14.0) };
+    let finder = Finder { photo, grey, filter: Filter::new(), least: (1.2 * noise).clamp(3.0, 14.0) };
     let mut notes = Vec::new();
     let mut found = Vec::new();
     let (taps, what) = match *reference {
@@ -240,11 +243,21 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     // What the sheet says by itself stands; now the size on record is compared with it and weighed in.
     let mut contradictions = Vec::new();
     let mut widen = 1.0;
+    // An edge that lies on the ground measures the ground's grain, and contradicts nothing.
+    let edges = adjustment.map().filter(|_| taps.is_some());
+    let astray =
+        edges.map_or(Vec::new(), |map| on_ground(photo, &adjustment.plate_corners().map(|corner| map.pixel(corner))));
+    notes.extend(astray.iter().map(|edge| {
+        format!(
+            "the {} edge of the plate was found on the ground beside it: look at the outline and tap nearer to its corners; until then every hole may be off",
+            EDGES[*edge]
+        )
+    }));
     if let (Reference::Sheet { recorded: Some(recorded), .. }, Some(_), Some((_, covariance))) =
         (reference, &taps, &known)
     {
         let Compared { off, chi_square } = compare(&adjustment, covariance, recorded);
-        contradictions = off;
+        contradictions = if astray.is_empty() { off } else { Vec::new() };
         if contradictions.is_empty() {
             adjustment.before[WIDTH] = (recorded.width, (recorded.within / 2.0).max(LEAST_PLAY));
             adjustment.before[DEPTH] = (recorded.depth, (recorded.within / 2.0).max(LEAST_PLAY));
@@ -325,6 +338,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
         photo: [photo.width(), photo.height()],
         notes,
         contradictions,
+        on_ground: !astray.is_empty(),
         stand: Stand::of(&map),
         noise,
         likely: settled.map_or(side::UNKNOWN, |settled| settled.likely),
@@ -368,7 +382,7 @@ fn compare(adjustment: &Adjustment, covariance: &[f64], recorded: &Recorded) -> 
         return none;
     }
     let chi_square = (dd * off[0] * off[0] - 2.0 * wd * off[0] * off[1] + ww * off[1] * off[1]) / under;
-    if chi_square <= BY_CHANCE[1] {
+    if least_chi_square([ww - play, wd, dd - play], off, recorded.within) <= BY_CHANCE[1] {
         return Compared { off: Vec::new(), chi_square };
     }
     // Is one side wrong, the other would be off no more than by chance.
@@ -384,7 +398,24 @@ fn compare(adjustment: &Adjustment, covariance: &[f64], recorded: &Recorded) -> 
     } else {
         vec![width(adjustment.values[WIDTH]), depth(adjustment.values[DEPTH])]
     };
+    // What is off by no more than a hole is known to does not set a person measuring again.
+    let off: Vec<Contradiction> = if off.iter().any(|one| one.off() > KNOWN_TO) { off } else { Vec::new() };
     Compared { off, chi_square }
+}
+
+/// The least χ² that a recorded size can have against the sheet's where both sides may be off by `within` at
+/// most: the stated play is a limit and no chance, so that only what lies beyond it contradicts. `covariance` is
+/// the sheet's, of width and width, width and depth, depth and depth.
+fn least_chi_square([ww, wd, dd]: [f64; 3], off: [f64; 2], within: f64) -> f64 {
+    let (ww, dd) = (ww + LEAST_PLAY * LEAST_PLAY, dd + LEAST_PLAY * LEAST_PLAY);
+    let mut left = off;
+    // A convex square over a box: each side in turn.
+    for _ in 0..1000 {
+        left[0] = off[0] - (off[0] - wd / dd * left[1]).clamp(-within, within);
+        left[1] = off[1] - (off[1] - wd / ww * left[0]).clamp(-within, within);
+    }
+    let under = ww * dd - wd * wd;
+    (dd * left[0] * left[0] - 2.0 * wd * left[0] * left[1] + ww * left[1] * left[1]) / under
 }
 
 fn check_side(field: &'static str, value: f64) -> Result<(), PhotoError> {
@@ -434,4 +465,21 @@ fn check_taps(taps: &[[f64; 2]; 4], photo: &Photo) -> Result<(), PhotoError> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_stated_play_explains_contradicts_nothing() {
+        // Three millimetres off a sheet whose height is hardly known, and half a millimetre that it cannot explain.
+        let covariance = [1.6, 0.78, 0.4];
+        assert!(least_chi_square(covariance, [-3.1, -0.2], 1.0) < BY_CHANCE[1]);
+        assert!(least_chi_square(covariance, [-3.1, -0.2], 0.0) > BY_CHANCE[1]);
+        // A side that is ten millimetres wrong.
+        assert!(least_chi_square(covariance, [9.2, -1.2], 1.0) > 10.0 * BY_CHANCE[1]);
+        // Both within the play.
+        assert!(least_chi_square(covariance, [0.9, -0.9], 1.0) < 1e-9);
+    }
 }
