@@ -18,6 +18,7 @@ const EDGES: &[(&str, &[&str])] = &[
     ("survey", &[]),
     ("waywright", &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey"]),
     ("waywright-tests", &["api", "circuits", "exchange", "hub", "papers", "plate", "store", "survey", "waywright"]),
+    ("waywright-fuzz", &["circuits", "exchange", "plate", "store", "survey"]),
     ("waywright-ui", &["api", "survey"]),
     ("xtask", &[]),
 ];

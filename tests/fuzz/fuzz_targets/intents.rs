@@ -1,3 +1,5 @@
+//! Feeds `intents` to the fuzzer.
+
 #![no_main]
 
 libfuzzer_sys::fuzz_target!(init: waywright_fuzz::quiet(), |bytes: &[u8]| waywright_fuzz::intents(bytes));

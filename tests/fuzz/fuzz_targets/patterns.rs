@@ -1,3 +1,5 @@
+//! Feeds `patterns` to the fuzzer.
+
 #![no_main]
 
 libfuzzer_sys::fuzz_target!(init: waywright_fuzz::quiet(), |bytes: &[u8]| waywright_fuzz::patterns(bytes));
