@@ -9,6 +9,7 @@ use std::process::ExitCode;
 
 #[cfg(feature = "bundle")]
 mod bundle;
+mod fuzz;
 mod machine;
 mod run;
 mod shell;
@@ -31,6 +32,8 @@ cargo xtask COMMAND
   tidy              The house rules alone: crate edges, licences, module docs, banned words, top level.
   ui                Builds the interface alone, into ui/dist, and prints its size.
   bench [-- ARGS]   Runs the benchmarks; ARGS go to criterion, for instance a part of a name.
+  fuzz [TARGET…]    Lets a fuzzer loose on the readers of files and bytes from outside, a million inputs each; what it
+                    found joins tests/corpus. `--runs NUMBER` takes another number.
   setup             Installs what `run` and `test` need, and no more.
   help              This text.
 
@@ -39,6 +42,7 @@ printed. The interface is compiled with rustup's wasm32-unknown-unknown where th
 compiler and its own source of the standard library. Environment:
 
   WAYWRIGHT_WASM    rustup | debian: which of the two compilers builds the interface.
+  WAYWRIGHT_WHOLE   Set: `test --only jobs` runs the tests that have a long form whole, and shows what they measured.
   CARGO_TARGET_DIR  Where everything but the interface's bundle (ui/dist) and the tests' Python (.venv) is built.
 ";
 
@@ -66,7 +70,7 @@ fn dispatch(args: &[String]) -> Result<ExitCode, String> {
         help();
         return Ok(ExitCode::SUCCESS);
     }
-    if command != "test" && command != "bundle" && !own.is_empty() {
+    if !["test", "bundle", "fuzz"].contains(&command) && !own.is_empty() {
         return Err(format!("`{command}` takes no `{}`; what is meant for the app goes after `--`", own[0]));
     }
     match command {
@@ -80,6 +84,7 @@ fn dispatch(args: &[String]) -> Result<ExitCode, String> {
             Ok(ExitCode::SUCCESS)
         }
         "bench" => steps::bench(passed),
+        "fuzz" => fuzz::fuzz(own),
         "setup" => {
             machine::ready(&[machine::BUILD, machine::TEST])?;
             ui::compiler()?;

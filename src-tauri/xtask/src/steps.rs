@@ -213,8 +213,15 @@ fn jobs(count: &mut Count) -> Result<(), String> {
     for name in test_programs(&root())?.iter().filter(|name| !SCREENS.contains(&name.as_str())) {
         command.args(["--test", name]);
     }
+    if std::env::var_os(WHOLE).is_some() {
+        // What was measured is what a long run is for.
+        command.args(["--", "--show-output"]);
+    }
     watch(&mut command, |line| count.read(line))
 }
+
+/// Where it is set, tests that have a long form run whole and show their figures.
+const WHOLE: &str = "WAYWRIGHT_WHOLE";
 
 /// Tests that need a display, and run one at a time.
 const SCREENS: &[&str] = &["browser", "window"];
