@@ -71,7 +71,7 @@ pub(crate) fn private_database(database: &Path) -> Result<(), ApiError> {
         use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
         let made = OpenOptions::new().append(true).create(true).mode(0o600).open(database);
         made.map_err(|error| told(database, &error))?;
-        for end in ["", "-wal", "-shm"] {
+        for end in ["", "-wal", "-shm", "-lock", "-mark", "-check"] {
             let mut name = database.as_os_str().to_owned();
             name.push(end);
             let path = PathBuf::from(name);

@@ -122,3 +122,119 @@ fn tables_of_ones_own_are_taken_on_the_settings_screen() -> Result<(), Failed> {
     assert!(told.len() == 1 && told[0].contains("/api/take_tables") && told[0].contains("422"), "{told:?}");
     Ok(())
 }
+
+/// A page from elsewhere, open in the same browser, tries whatever a page can: nothing of the store is read, nothing
+/// is written.
+#[test]
+fn a_hostile_page_neither_reads_nor_writes() -> Result<(), Failed> {
+    use std::io::{Read, Write};
+    let folder = tempfile::tempdir().expect("a folder for the store");
+    let data = folder.path().to_string_lossy();
+    let host = Host::start(&["--demo", "--data", &data])?;
+    let ours = host.address().trim_end_matches('/').to_owned();
+    // The same machine under another name and on another port: as near as another page can come.
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let theirs = format!("http://localhost:{}/", listener.local_addr().expect("an address").port());
+    let page = HOSTILE.replace("OURS", &ours);
+    std::thread::spawn(move || {
+        for mut stream in listener.incoming().flatten() {
+            let page = page.clone();
+            std::thread::spawn(move || {
+                let _asked = stream.read(&mut [0; 4096]);
+                let head = format!(
+                    "HTTP/1.1 200 OK\r\nContent-Type: text/html\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+                    page.len()
+                );
+                let _sent = stream.write_all(head.as_bytes()).and_then(|()| stream.write_all(page.as_bytes()));
+            });
+        }
+    });
+    let browser = Page::browser(&theirs)?;
+    let told = browser.wait_until("the page to have tried everything", || {
+        let told = browser.run("return window.told || null", serde_json::json!([]))?;
+        Ok(told.as_array().cloned())
+    })?;
+    println!("{told:#?}");
+    assert!(told.len() >= 9, "{told:?}");
+    for line in &told {
+        let line = line.as_str().unwrap_or_default();
+        assert!(line.ends_with(": refused") || line.ends_with(": sent, answer hidden"), "{line}");
+    }
+    browser.go(&format!("{ours}/"))?;
+    browser.wait_for("[data-screen=boards]")?;
+    let shown = browser.run("return document.body.textContent", serde_json::json!([]))?.to_string();
+    assert!(shown.contains("PH-DB1") && !shown.contains("Hostile"), "{shown}");
+    let sites = browser.run(
+        "return fetch('/api/list_sites', {method: 'POST', headers: {'Content-Type': 'application/json'}, body: '{}'})
+             .then(answer => answer.json()).then(sites => sites.length)",
+        serde_json::json!([]),
+    )?;
+    assert_eq!(sites, 1, "a site was made");
+    Ok(())
+}
+
+/// What a page from elsewhere can try, each way on its own; `told` says how each ended once all did.
+const HOSTILE: &str = r#"<!doctype html><meta charset="utf-8"><title>x</title><body><script>
+const ours = 'OURS', site = JSON.stringify({name: 'Hostile', note: ''});
+const ask = (what, path, options) => fetch(ours + path, options)
+    .then(answer => answer.type === 'opaque' ? what + ': sent, answer hidden' : answer.text().then(text => what + ': read ' + text.slice(0, 80)))
+    .catch(() => what + ': refused');
+const json = {'Content-Type': 'application/json'};
+const frame = (what, src) => new Promise(done => {
+    const frame = document.createElement('iframe');
+    frame.onload = () => {
+        let seen = 'refused';
+        try { seen = frame.contentDocument && frame.contentDocument.body.textContent.includes('PH-DB1') ? 'read' : 'refused'; } catch (e) {}
+        done(what + ': ' + seen);
+    };
+    frame.src = src;
+    document.body.append(frame);
+    setTimeout(() => done(what + ': refused'), 3000);
+});
+const form = (what, type) => new Promise(done => {
+    const target = document.createElement('iframe');
+    target.name = 'f' + Math.random();
+    document.body.append(target);
+    const form = document.createElement('form');
+    Object.assign(form, {method: 'post', action: ours + '/api/create_site', enctype: type, target: target.name});
+    const field = document.createElement('input');
+    field.name = site.slice(0, -1) + ',"x":"';
+    field.value = '"}';
+    form.append(field);
+    document.body.append(form);
+    form.submit();
+    setTimeout(() => done(what + ': sent, answer hidden'), 1500);
+});
+const socket = what => new Promise(done => {
+    const socket = new WebSocket(ours.replace('http', 'ws') + '/api/list_sites');
+    socket.onopen = () => done(what + ': opened');
+    socket.onerror = () => done(what + ': refused');
+});
+const picture = (what, path) => new Promise(done => {
+    const picture = new Image();
+    picture.onload = () => done(what + ': read');
+    picture.onerror = () => done(what + ': refused');
+    picture.src = ours + path;
+});
+const script = (what, path) => new Promise(done => {
+    const script = document.createElement('script');
+    script.onload = () => done(what + ': read');
+    script.onerror = () => done(what + ': refused');
+    script.src = ours + path;
+    document.body.append(script);
+});
+Promise.all([
+    ask('call in JSON', '/api/create_site', {method: 'POST', headers: json, body: site}),
+    ask('call as text', '/api/create_site', {method: 'POST', headers: {'Content-Type': 'text/plain'}, body: site}),
+    ask('call unseen', '/api/create_site', {method: 'POST', mode: 'no-cors', body: site}),
+    ask('reading the sites', '/api/list_sites', {method: 'POST', headers: json, body: '{}'}),
+    ask('reading the page', '/', {}),
+    ask('a file in', '/files/import_bundle/%7B%7D', {method: 'POST', mode: 'no-cors', body: 'PK'}),
+    ask('a file out', '/files/export_site/%7B%7D', {}),
+    frame('a frame', ours + '/'),
+    form('a form', 'text/plain'),
+    socket('a socket'),
+    picture('a picture', '/files/export_site/%7B%7D'),
+    script('a script', '/api/list_sites'),
+]).then(told => { window.told = told; });
+</script>"#;

@@ -40,5 +40,28 @@ fn save(bench: &mut Criterion) {
     });
 }
 
-criterion_group! { name = benches; config = Criterion::default().sample_size(20); targets = save }
+/// A board with a long history: read by a store just opened, as a person opens it in the morning.
+fn open_long(bench: &mut Criterion) {
+    const EDITS: u32 = 5000;
+    let Ok(folder) = tempfile::tempdir() else { return };
+    let path = folder.path().join("store.db");
+    let Ok(opened) = Store::open(&path, env(1)) else { return };
+    let mut store = opened.store;
+    create(&mut store, &board(72));
+    for number in 0..EDITS {
+        let changes = [Change { path: circuit("description"), value: json!(format!("lift {number}")) }];
+        let _saved = store.transact(Op::new("edit", "surveyor"), BOARD, &changes, any);
+    }
+    drop(store);
+    let mut seed = 2;
+    bench.bench_function("open the store and read a board of 5,000 edits", |bench| {
+        bench.iter(|| {
+            seed += 1;
+            let mut store = Store::open(&path, env(seed)).map(|opened| opened.store);
+            black_box(store.as_mut().map(|store| store.board(BOARD)).is_ok())
+        });
+    });
+}
+
+criterion_group! { name = benches; config = Criterion::default().sample_size(20); targets = save, open_long }
 criterion_main!(benches);

@@ -4,14 +4,14 @@
 //! database later holds fewer, or is not there, an older copy is in its place or its log was lost,
 //! and a person is told.
 
-use std::fs::{File, OpenOptions};
+use std::fs::File;
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use crate::owner::beside;
+use crate::owner::{beside, private};
 
 const END: &str = "-mark";
 
@@ -68,7 +68,7 @@ pub(crate) struct Marking {
 impl Marking {
     /// Without a file, where none can be made: then only the mark is missing.
     pub(crate) fn begin(path: &Path, mark: Mark) -> Self {
-        let file = OpenOptions::new().write(true).create(true).truncate(false).open(beside(path, END)).ok();
+        let file = private().write(true).create(true).truncate(false).open(beside(path, END)).ok();
         let mut marking = Self { file, mark };
         marking.write();
         marking

@@ -24,6 +24,14 @@ const PAUSE: Duration = Duration::from_millis(25);
 /// Beside a database in which something could not be read: it is checked through at the next opening.
 pub(crate) const SUSPECT: &str = "-check";
 
+/// How a file beside the database is made: for its owner alone.
+pub(crate) fn private() -> OpenOptions {
+    let mut options = OpenOptions::new();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options
+}
+
 /// What is beside a file: its name with an ending.
 pub(crate) fn beside(path: &Path, end: &str) -> PathBuf {
     let mut name: OsString = path.as_os_str().to_owned();
@@ -95,8 +103,7 @@ impl Owner {
     pub(crate) fn join(path: &Path, env: &mut Env) -> Result<Self, StoreError> {
         let file = beside(path, "-lock");
         let failed = |source| StoreError::File { path: file.clone(), source };
-        let lock =
-            OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&file).map_err(failed)?;
+        let lock = private().read(true).write(true).create(true).truncate(false).open(&file).map_err(failed)?;
         let mark = env.id();
         let since = env.now().to_rfc3339_opts(SecondsFormat::Secs, true);
         let line = format!("{mark} {} {since} {}\n", std::process::id(), called());

@@ -16,7 +16,7 @@ use crate::env::Env;
 use crate::error::StoreError;
 use crate::json::below;
 use crate::mark::Marking;
-use crate::owner::{Owner, SUSPECT, beside};
+use crate::owner::{Owner, SUSPECT, beside, private};
 
 /// Documents kept in memory.
 const KEPT: usize = 32;
@@ -355,7 +355,7 @@ impl Store {
     /// What cannot be read is reason to check the database from end to end at the next opening.
     pub(crate) fn suspect(&self, error: &StoreError) {
         if let (StoreError::Damaged(_) | StoreError::Unreadable { .. }, Some(owner)) = (error, &self.owner) {
-            let _only_a_help = std::fs::write(beside(owner.path(), SUSPECT), []);
+            let _only_a_help = private().write(true).create(true).truncate(true).open(beside(owner.path(), SUSPECT));
         }
     }
 
@@ -467,14 +467,19 @@ impl Store {
         })
     }
 
-    /// Checks the database file from end to end; an empty list is a sound one.
+    /// Checks the database file from end to end; an empty list is a sound one. One that is not is recovered at the
+    /// next opening.
     ///
     /// # Errors
     /// The database failed.
     pub fn check(&self) -> Result<Vec<String>, StoreError> {
         let mut statement = self.db.prepare("PRAGMA integrity_check")?;
         let lines = statement.query_map([], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()?;
-        Ok(lines.into_iter().filter(|line| line != "ok").collect())
+        let bad: Vec<String> = lines.into_iter().filter(|line| line != "ok").collect();
+        if let Some(first) = bad.first() {
+            self.suspect(&StoreError::Damaged(first.clone()));
+        }
+        Ok(bad)
     }
 
     /// A board with its conflicts and what undo would do.

@@ -47,7 +47,7 @@ pub fn patterns(bytes: &[u8]) {
     let Ok(list) = survey::pattern::PatternList::parse(text) else { return };
     for pattern in list.into_iter().take(4) {
         let mut board = known();
-        board.enclosure = survey::Fact::of(pattern, survey::Known::Seen);
+        board.enclosure = survey::Fact::of(pattern, survey::Provenance::new(survey::Known::Stated));
         look_at(&board);
     }
 }

@@ -1,4 +1,4 @@
-//! Writes the inputs that a fuzzer begins with: `seeds FOLDER`, a folder in it for each target.
+//! Writes the inputs that a fuzzer begins with: `cargo run -p waywright-tests --example seeds tests/corpus`.
 
 #![allow(clippy::unwrap_used, reason = "a helper stops where it fails")]
 
@@ -10,9 +10,9 @@ use store::{Env, Kind, Op, Store};
 use survey::Site;
 
 const SURVEYS: [&str; 3] = [
-    include_str!("../../../cases/02-supply-as-it-should-be.json"),
-    include_str!("../../../cases/82-direct-current.json"),
-    include_str!("../../../cases/116-conductors-as-they-may-be.json"),
+    include_str!("../cases/02-supply-as-it-should-be.json"),
+    include_str!("../cases/82-direct-current.json"),
+    include_str!("../cases/116-conductors-as-they-may-be.json"),
 ];
 
 const ACTS: [&str; 6] = [
@@ -36,7 +36,7 @@ fn main() {
         let json: serde_json::Value = serde_json::from_str(text).unwrap();
         put("survey_file", &format!("case-{number}"), json.to_string().as_bytes());
     }
-    let list = include_str!("../../../../seed-data/patterns.toml");
+    let list = include_str!("../../seed-data/patterns.toml");
     for (number, pattern) in list.split("[[pattern]]").skip(1).take(4).enumerate() {
         put("patterns", &format!("pattern-{number}"), format!("[[pattern]]{pattern}").as_bytes());
     }
