@@ -415,7 +415,14 @@ impl App {
         let kind = parsed("/paper", &request.paper)?;
         let format = parsed("/format", &request.format)?;
         let file = self.with_papers(request.board, |input| papers::write(input, kind, format).map_err(paper_error))?;
-        self.deliver(&self.place().papers(), file.name, file.media, &file.bytes, request.save)
+        let paper = self.deliver(&self.place().papers(), file.name, file.media, &file.bytes, request.save)?;
+        Ok(PaperFile { notes: self.damage(request.board)?, ..paper })
+    }
+
+    /// What of a board went bad on the disk, a line each: whatever is made of it lacks that.
+    pub(crate) fn damage(&self, board: BoardId) -> Result<Vec<String>, ApiError> {
+        let found = self.store().damage(board.0, store::Kind::Board).map_err(from_store)?;
+        Ok(found.into_iter().map(|problem| format!("{}; {}", problem.message, problem.remedy)).collect())
     }
 
     /// Gives the papers what they are made from. The store is free again while they are set.
@@ -427,7 +434,11 @@ impl App {
         let (board, site) = {
             let mut store = self.store();
             let board = store.board(board).map_err(from_store)?.board;
-            let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
+            let mut site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
+            if lacks_changes(&mut store, board.id)? {
+                // In the head of every paper: what was saved last may not be in it.
+                site.insert_str(0, "INCOMPLETE, saved changes lost · ");
+            }
             (board, site)
         };
         let tables = self.circuit_tables();
@@ -525,6 +536,15 @@ impl App {
     pub(crate) fn export_survey(&self, request: ExportSurvey) -> Reply<ExportSurvey> {
         let mut store = self.store();
         let board = store.board(request.board).map_err(from_store)?.board;
+        if lacks_changes(&mut store, board.id)? {
+            // Without its history it would put older values in the place of newer ones elsewhere.
+            return Err(refused(
+                "/board",
+                &board.reference,
+                "changes of this board were lost on the disk, and a survey file would pass older values off as the newest",
+                "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
+            ));
+        }
         let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
         file::write(&board, &site).map_err(|error| failed(error.to_string()))
     }
@@ -619,6 +639,12 @@ impl Seek for Capped {
     fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
         self.0.seek(to)
     }
+}
+
+/// Changes of the board were lost on the disk: it shows what it was before them.
+fn lacks_changes(store: &mut Store, board: BoardId) -> Result<bool, ApiError> {
+    let found = store.damage(board.0, store::Kind::Board).map_err(from_store)?;
+    Ok(found.iter().any(|problem| problem.path.is_empty()))
 }
 
 fn refused(path: &str, value: &str, message: &str, remedy: &str) -> ApiError {

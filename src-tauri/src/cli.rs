@@ -687,6 +687,7 @@ fn fault_table(found: &api::FaultTable) -> String {
 
 fn papers(app: &App, wanted: &str, folder: &Path) -> Result<(), ApiError> {
     let board = find_board(app, wanted)?;
+    app.damage(board)?.iter().for_each(|line| tell(line));
     app.with_papers(board, |input| {
         for (kind, formats) in papers::offered(input.board) {
             for format in formats {

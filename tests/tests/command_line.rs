@@ -198,3 +198,46 @@ fn check_says_what_is_sound_and_what_is_not() {
     assert!(said(data, &["import", bundle.to_str().unwrap()]).contains("\"healed\": 1"));
     assert!(said(data, &["check"]).contains("all of it is sound"));
 }
+
+/// A board that lost a change on the disk: no survey file passes its older values off as the newest, and its papers
+/// say that they are incomplete.
+#[test]
+fn what_is_made_of_a_board_that_lost_changes_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("store");
+    assert!(run(&data, &["demo"]).status.success());
+    let survey = run(&data, &["export", "BR-DB3"]);
+    assert!(survey.status.success());
+    // A second edit of the board, which then rots.
+    let mut text = String::from_utf8(survey.stdout).unwrap();
+    text = text.replacen("Boiler room", "Boiler house", 1);
+    let file = folder.path().join("later.json");
+    std::fs::write(&file, text).unwrap();
+    assert!(run(&data, &["import", file.to_str().unwrap()]).status.success());
+    let database = data.join("waywright.db");
+    let mut bytes = std::fs::read(&database).unwrap();
+    let words = b"Boiler house";
+    let places: Vec<usize> = (0..bytes.len() - words.len()).filter(|at| bytes[*at..].starts_with(words)).collect();
+    assert!(!places.is_empty());
+    for at in places {
+        bytes[at + 8] ^= 1;
+    }
+    std::fs::write(&database, bytes).unwrap();
+    let told = |output: &Output| String::from_utf8_lossy(&output.stderr).into_owned();
+    let export = run(&data, &["export", "BR-DB3"]);
+    assert_eq!(export.status.code(), Some(3), "{}", told(&export));
+    assert!(told(&export).contains("older values off as the newest"), "{}", told(&export));
+    let out = folder.path().join("papers");
+    let papers = run(&data, &["papers", "BR-DB3", "--out", out.to_str().unwrap()]);
+    assert!(papers.status.success() && told(&papers).contains("does not read as it was saved"), "{}", told(&papers));
+    let csv = std::fs::read_dir(&out).unwrap().flatten().map(|entry| entry.path());
+    let marked = csv.filter(|path| path.extension().is_some_and(|end| end == "svg" || end == "csv" || end == "dxf"));
+    let marked =
+        marked.filter(|path| String::from_utf8_lossy(&std::fs::read(path).unwrap()).contains("INCOMPLETE")).count();
+    assert!(marked >= 4, "{marked} plain-text papers are marked");
+    assert!(
+        run(&data, &["export-site", "Harrow Mere Cider Works", "--out", folder.path().to_str().unwrap()])
+            .status
+            .success()
+    );
+}

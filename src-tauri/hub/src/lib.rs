@@ -156,6 +156,8 @@ async fn serve_on(listener: &TcpListener, router: Router, patience: Patience) {
             let io = TokioIo::new(Patient::new(stream, patience.part));
             let connection = http1::Builder::new()
                 .timer(TokioTimer::new())
+                // The header cannot name a day before 1970, and its writer panics on one.
+                .auto_date_header(false)
                 .header_read_timeout(patience.head)
                 .max_buf_size(64 * 1024)
                 .serve_connection(io, service);

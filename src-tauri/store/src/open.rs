@@ -322,6 +322,9 @@ fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], Store
 fn look(path: &Path) -> Result<Look, StoreError> {
     let failed = |source| StoreError::File { path: path.to_owned(), source };
     let mut head = Vec::new();
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return Err(failed(std::io::Error::other("it is no file: choose another place for the store")));
+    }
     match fs::File::open(path) {
         Ok(file) => drop(file.take(HEAD_LENGTH as u64).read_to_end(&mut head).map_err(failed)?),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}

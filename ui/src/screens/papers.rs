@@ -106,7 +106,8 @@ fn one_paper(paper: PaperRow) -> AnyView {
                     if !in_window() {
                         files::download(&file.name, &file.data);
                     }
-                    app.say(format!("Saved: {}.", file.name));
+                    let lacks = file.notes.iter().map(|note| format!(" Not in it: {note}."));
+                    app.say(format!("Saved: {}.{}", file.name, lacks.collect::<String>()));
                     let _ = saved.try_set(Some(place));
                 });
             };
