@@ -236,12 +236,12 @@ fn nothing_is_far_off_and_no_mark_is_a_hole_without_a_note() {
         return;
     }
     let whole = std::env::var_os("WAYWRIGHT_WHOLE").is_some();
-    // Seeds 1001 and on and 2001 and on were tuned on; 7001 to 7005, 9001 and 9002 are judged and spent. 7004: one mark
+    // Seeds 1001 and on and 2001 and on were tuned on; 7001 to 7006, 9001 and 9002 are judged and spent. 7004: one mark
     // believed, one diameter 7.7 mm off. 7005: none of 179 marks, none of 116 believed holes off, one contradiction
-    // feigned, 92 of 115 open holes believed. The whole run
-    // takes one that is neither, or the one asked for.
+    // feigned, 92 of 115 open holes believed. 7006, by the same rules, passes: none of 230 marks, none of 133 holes off,
+    // 103 of 158. The whole run takes one that is neither, or the one asked for.
     let asked = std::env::var("WAYWRIGHT_SEED").ok();
-    let (seed, count) = if whole { (asked.as_deref().unwrap_or("7006"), 60) } else { ("1001", 6) };
+    let (seed, count) = if whole { (asked.as_deref().unwrap_or("7007"), 60) } else { ("1001", 6) };
     let folder = tempfile::tempdir().unwrap();
     let number = count.to_string();
     let out = folder.path().to_str().unwrap();
