@@ -183,7 +183,13 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
         Look::Damaged(reason) => return Ok(State::Damaged(reason)),
         Look::Fine => {}
     }
-    if alone && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0) && image(path)?.log_is_broken() {
+    // A power cut leaves the last, unfinished save torn in the log, and that is no damage: by the mark it shows, once
+    // the database is open, that nothing saved is missing. Without a mark a torn log is judged by itself.
+    if alone
+        && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0)
+        && Mark::read(path).is_none()
+        && image(path)?.log_is_broken()
+    {
         return Ok(State::Damaged("its log is damaged".to_owned()));
     }
     match connect(path, thorough) {

@@ -50,8 +50,8 @@ enum Done {
     Delete {
         file: String,
     },
-    /// The person was told that this many acts are saved.
-    Told(usize),
+    /// The person was told that this many acts are saved; the mark beside the store as it then was.
+    Told(usize, Vec<u8>),
 }
 
 #[derive(Default)]
@@ -236,7 +236,7 @@ fn apply(content: &mut Option<Vec<u8>>, done: &Done) {
         Done::Delete { .. } => *content = None,
         Done::Write { at, bytes, .. } => put(content.get_or_insert_default(), *at, bytes),
         Done::Length { to, .. } => content.get_or_insert_default().resize(*to, 0),
-        Done::Flush { .. } | Done::Told(_) => {}
+        Done::Flush { .. } | Done::Told(..) => {}
     }
 }
 
@@ -291,9 +291,13 @@ fn cut(first: &BTreeMap<String, Vec<u8>>, log: &[Done], dice: &mut Dice) -> (BTr
         files.insert(name, Kept { flushed: Some(content.clone()), since: Vec::new() });
     }
     let mut told = 0;
+    let mut marks = Vec::new();
     for done in log {
         match done {
-            Done::Told(count) => told = *count,
+            Done::Told(count, mark) => {
+                told = *count;
+                marks.push(mark);
+            }
             Done::Flush { file } => {
                 files.values_mut().for_each(Kept::settle_its_name);
                 let kept = files.entry(file).or_default();
@@ -307,7 +311,12 @@ fn cut(first: &BTreeMap<String, Vec<u8>>, log: &[Done], dice: &mut Dice) -> (BTr
         }
     }
     let left = files.into_iter().filter_map(|(name, kept)| Some((name.to_owned(), kept.after_a_cut(dice)?)));
-    (left.collect(), told)
+    let mut left: BTreeMap<String, Vec<u8>> = left.collect();
+    // The mark is written beside SQLite and not flushed: the last one, or one of some acts before.
+    if let Some(mark) = marks.iter().rev().nth(dice.below(4)) {
+        left.insert("store.db-mark".to_owned(), mark.to_vec());
+    }
+    (left, told)
 }
 
 /// All that a person sees in a store, as one text.
@@ -357,11 +366,12 @@ fn hash(number: usize) -> String {
 
 /// A person's acts, one after another; before each what is seen is noted, and after each it is told that it is
 /// saved.
-fn work(store: &mut Store, acts: usize, dice: &mut Dice) -> Vec<String> {
+fn work(store: &mut Store, path: &Path, acts: usize, dice: &mut Dice) -> Vec<String> {
     let mut states = vec![seen(store)];
     for act in 1..=acts {
         one_act(store, act, dice);
-        disk().log.push(Done::Told(act));
+        let mark = fs::read(path.with_file_name("store.db-mark")).unwrap_or_default();
+        disk().log.push(Done::Told(act, mark));
         states.push(seen(store));
     }
     states
@@ -418,7 +428,7 @@ fn recorded(first: &BTreeMap<String, Vec<u8>>, acts: usize, seed: u64) -> (Vec<D
     let opened = Store::open(&path, env(seed)).unwrap();
     assert!(opened.set_aside.is_none(), "{:?}", opened.set_aside);
     let mut store = opened.store;
-    let states = work(&mut store, acts, &mut Dice(seed));
+    let states = work(&mut store, &path, acts, &mut Dice(seed));
     drop(store);
     (std::mem::take(&mut *disk()).log, states)
 }
