@@ -435,7 +435,7 @@ impl App {
             let mut store = self.store();
             let board = store.board(board).map_err(from_store)?.board;
             let mut site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
-            if lacks_changes(&mut store, board.id)? {
+            if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
                 // In the head of every paper: what was saved last may not be in it.
                 site.insert_str(0, "INCOMPLETE, saved changes lost · ");
             }
@@ -536,7 +536,7 @@ impl App {
     pub(crate) fn export_survey(&self, request: ExportSurvey) -> Reply<ExportSurvey> {
         let mut store = self.store();
         let board = store.board(request.board).map_err(from_store)?.board;
-        if lacks_changes(&mut store, board.id)? {
+        if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
             // Without its history it would put older values in the place of newer ones elsewhere.
             return Err(refused(
                 "/board",
@@ -639,12 +639,6 @@ impl Seek for Capped {
     fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
         self.0.seek(to)
     }
-}
-
-/// Changes of the board were lost on the disk: it shows what it was before them.
-fn lacks_changes(store: &mut Store, board: BoardId) -> Result<bool, ApiError> {
-    let found = store.damage(board.0, store::Kind::Board).map_err(from_store)?;
-    Ok(found.iter().any(|problem| problem.path.is_empty()))
 }
 
 fn refused(path: &str, value: &str, message: &str, remedy: &str) -> ApiError {

@@ -527,9 +527,7 @@ impl<'a> Case<'a> {
     /// Its device's three poles all stand on the one line of a single-phase supply: its neutral carries their sum. The
     /// load counts as shared evenly by the three, as one on three lines does.
     pub(crate) fn linked(&self) -> bool {
-        let linked = self.has_device
-            && self.phases == Some(SupplyPhases::Single)
-            && matches!(self.poles, Some(Poles::P3 | Poles::P3N));
+        let linked = self.has_device && linked(self.phases, self.poles);
         if linked {
             self.mark(Field::Poles);
         }
@@ -537,7 +535,7 @@ impl<'a> Case<'a> {
     }
     /// What one pole carries of a current of the whole circuit.
     pub(crate) fn of_a_pole(&self, current: Span) -> Span {
-        if self.linked() { current / Span::point(3.0) } else { current }
+        of_a_pole(self.linked(), current)
     }
     /// Whether it is a ring, each answer that is possible. Counted as read only where it may be one.
     pub(crate) fn rings(&self) -> &'static [YesNo] {
@@ -927,6 +925,16 @@ pub(crate) const NO: &[YesNo] = &[YesNo::No];
 
 /// RCDs that smooth direct current may blind, in the order of [`Case::blinded`].
 pub(crate) const BLIND: [Field; 3] = [Field::OwnBlind, Field::IncomerBlind, Field::UpstreamBlind];
+
+/// Three poles that all stand on the one line of a single-phase supply.
+pub(crate) fn linked(phases: Option<SupplyPhases>, poles: Option<Poles>) -> bool {
+    phases == Some(SupplyPhases::Single) && matches!(poles, Some(Poles::P3 | Poles::P3N))
+}
+
+/// What one pole carries of a current of the whole circuit.
+pub(crate) fn of_a_pole(linked: bool, current: Span) -> Span {
+    if linked { current / Span::point(3.0) } else { current }
+}
 
 /// With a neutral or without.
 const EITHER: &[bool] = &[false, true];

@@ -494,13 +494,12 @@ impl<'a> Common<'a> {
 
     /// As [`Case::linked`], without a case.
     pub(crate) fn linked(&self, source: &Source) -> bool {
-        let poles = source.device.and_then(|(_, device)| device.poles);
-        self.supply == Some(SupplyPhases::Single) && matches!(poles, Some(Poles::P3 | Poles::P3N))
+        case::linked(self.supply, source.device.and_then(|(_, device)| device.poles))
     }
 
     /// As [`Case::of_a_pole`], without a case.
     pub(crate) fn of_a_pole(&self, source: &Source, current: Span) -> Span {
-        if self.linked(source) { current / Span::point(3.0) } else { current }
+        case::of_a_pole(self.linked(source), current)
     }
 
     /// Path of a field in the board.

@@ -6,13 +6,13 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
+mod common;
+
 use std::error::Error;
 use std::io::Write;
 use std::path::Path;
-use std::time::{SystemTime, UNIX_EPOCH};
 
-use chrono::DateTime;
-use store::{Env, Op, Store};
+use store::{Op, Store};
 use survey::intent::Change;
 use survey::{Board, BoardId, Note, NoteId, SiteId};
 use uuid::Uuid;
@@ -23,16 +23,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         return Err("give the database, the first number and the number of edits".into());
     };
     let (first, count): (u128, u128) = (first.parse()?, count.parse()?);
-    let since = SystemTime::now().duration_since(UNIX_EPOCH)?;
-    let mut next = since.as_nanos() << 32;
-    let env = Env::new(
-        move || DateTime::from_timestamp(i64::try_from(since.as_secs()).unwrap_or(0), 0).unwrap_or_default(),
-        move || {
-            next += 1;
-            Uuid::from_u128(next)
-        },
-    );
-    let mut store = Store::open(Path::new(path), env)?.store;
+    let mut store = Store::open(Path::new(path), common::env()?)?.store;
     let boards: Vec<BoardId> = (first..first + 10).map(|number| BoardId(Uuid::from_u128(number))).collect();
     for id in &boards {
         let board = Board::new(*id, SiteId(Uuid::nil()), "DB1");

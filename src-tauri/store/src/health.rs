@@ -12,6 +12,7 @@ use uuid::Uuid;
 
 use crate::document::{ChangeId, Doc, StoredChange};
 use crate::error::StoreError;
+use crate::own;
 use crate::store::{Kind, Loaded, Store};
 
 /// Lines of damage kept of one check.
@@ -175,19 +176,18 @@ impl Store {
             .query_map([format!("damaged/{id}/"), format!("damaged/{id}0")], |row| row.get(0))?
             .collect::<Result<_, _>>()?;
         for gone in known.iter().filter(|name| !names.contains(name)) {
-            self.db.prepare_cached("DELETE FROM own WHERE name = ?1")?.execute([gone])?;
+            own::forget(&self.db, gone)?;
         }
         for name in names.iter().filter(|name| !known.contains(name)) {
             let at = self.env.now().to_rfc3339();
-            self.db.prepare_cached("INSERT OR IGNORE INTO own VALUES (?1, ?2)")?.execute([name, &at])?;
+            own::put_if_new(&self.db, name, &at)?;
         }
         Ok(())
     }
 
     /// Since when it is known, RFC 3339; empty where it is not noted.
     fn since(&self, name: &str) -> Result<String, StoreError> {
-        let at = self.db.prepare_cached("SELECT value FROM own WHERE name = ?1")?.query_row([name], |row| row.get(0));
-        Ok(at.optional()?.unwrap_or_default())
+        Ok(own::value(&self.db, name)?.unwrap_or_default())
     }
 
     pub(crate) fn photo_is_damaged(&self, hash: &str) -> Result<(), StoreError> {
@@ -199,8 +199,7 @@ impl Store {
     }
 
     pub(crate) fn photo_is_sound(&self, hash: &str) -> Result<(), StoreError> {
-        self.db.prepare_cached("DELETE FROM own WHERE name = ?1")?.execute([photo_name(hash)])?;
-        Ok(())
+        Ok(own::forget(&self.db, &photo_name(hash))?)
     }
 
     /// What is known to be damaged of a document, and of its photos.
@@ -252,6 +251,17 @@ impl Store {
         found
     }
 
+    /// Changes of a document were lost on the disk: it reads as it was before them.
+    ///
+    /// # Errors
+    /// No such document, or the database failed.
+    pub fn lacks_changes(&mut self, id: Uuid, kind: Kind) -> Result<bool, StoreError> {
+        let loaded = self.take(id, kind)?;
+        let lacks = !loaded.doc.lost.is_empty();
+        self.keep(loaded);
+        Ok(lacks)
+    }
+
     /// What the check of all hashes has found, as far as it is; `None` where none was begun.
     ///
     /// # Errors
@@ -279,10 +289,7 @@ impl Store {
 
     fn put_progress(&self, progress: &Progress) -> Result<(), StoreError> {
         let text = serde_json::to_string(progress).unwrap_or_default();
-        self.db
-            .prepare_cached("INSERT INTO own VALUES (?1, ?2) ON CONFLICT (name) DO UPDATE SET value = excluded.value")?
-            .execute([CHECK, &text])?;
-        Ok(())
+        Ok(own::put(&self.db, CHECK, &text)?)
     }
 
     /// Reads on in the check of all hashes, until at least so many bytes are read or all of them:

@@ -10,6 +10,7 @@ use uuid::Uuid;
 use crate::document::{ChangeBytes, ChangeId, Doc, DocumentError, Stamp};
 use crate::error::StoreError;
 use crate::json::canonical;
+use crate::notice::leave;
 use crate::photo::sha256;
 use crate::store::{Kind, Loaded, Store, version};
 
@@ -216,7 +217,7 @@ impl Store {
                     "an import{begun} was broken off; nothing of it was taken in (documents {}): import the bundle again",
                     ids.join(", ")
                 );
-                store.db.execute("INSERT INTO notices (at, text) VALUES (?1, ?2)", [&now, &text])?;
+                leave(&store.db, &now, &text)?;
                 told.push(text);
             }
             store.db.execute("DELETE FROM incoming", [])?;

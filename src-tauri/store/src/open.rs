@@ -7,13 +7,15 @@ use std::path::Path;
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags, OptionalExtension};
+use rusqlite::{Connection, OpenFlags};
 use uuid::Uuid;
 
 use crate::damaged::{HEAD, HEAD_LENGTH, Image, big_endian};
 use crate::env::Env;
 use crate::error::StoreError;
 use crate::mark::{Mark, Marking};
+use crate::notice::leave;
+use crate::own;
 use crate::owner::{Owner, SUSPECT, beside, fingerprint};
 use crate::recover::{self, BUILDING, SetAside};
 use crate::store::Store;
@@ -109,7 +111,7 @@ impl Store {
                             path.display()
                         ),
                     )?;
-                    db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
+                    own::put(&db, "mark told", &mark.told())?;
                 }
                 // The file alone is a store from its first moment on.
                 let _busy: i64 = db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
@@ -198,8 +200,8 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
             if alone
                 && fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0)
                 && let Some(mark) = Mark::read(path)
-                && own(&db, "store")?.is_some_and(|store| store == mark.store.to_string())
-                && own(&db, "mark told")? != Some(mark.told())
+                && own::value(&db, "store")?.is_some_and(|store| store == mark.store.to_string())
+                && own::value(&db, "mark told")? != Some(mark.told())
                 && (count(&db)? < mark.count || count_photos(&db)? < mark.photos)
             {
                 db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
@@ -219,10 +221,6 @@ fn image(path: &Path) -> Result<Image, StoreError> {
     Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
 }
 
-fn own(db: &Connection, name: &str) -> Result<Option<String>, StoreError> {
-    Ok(db.query_row("SELECT value FROM own WHERE name = ?1", [name], |row| row.get(0)).optional()?)
-}
-
 fn count(db: &Connection) -> Result<i64, StoreError> {
     Ok(db.query_row("SELECT coalesce(max(seq), 0) FROM changes", [], |row| row.get(0))?)
 }
@@ -234,15 +232,13 @@ fn count_photos(db: &Connection) -> Result<i64, StoreError> {
 
 /// Leaves words for a person.
 fn tell(db: &Connection, env: &mut Env, text: &str) -> Result<(), StoreError> {
-    let at = env.now().to_rfc3339();
-    db.execute("INSERT INTO notices (at, text) VALUES (?1, ?2)", [at.as_str(), text])?;
-    Ok(())
+    Ok(leave(db, &env.now().to_rfc3339(), text)?)
 }
 
 /// Compares the database with the mark beside it, tells what does not fit, and goes on marking.
 fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, StoreError> {
     let (there, photos) = (count(db)?, count_photos(db)?);
-    let known = own(db, "store")?.and_then(|text| Uuid::parse_str(&text).ok());
+    let known = own::value(db, "store")?.and_then(|text| Uuid::parse_str(&text).ok());
     let mark = Mark::read(path);
     let now = |store| Mark { store, count: there, photos };
     if let (Some(store), Some(mark)) = (known, mark)
@@ -253,7 +249,7 @@ fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, Store
         return Ok(Marking::begin(path, now(store)));
     }
     let store = known.unwrap_or_else(|| env.id());
-    let told = own(db, "mark told")?;
+    let told = own::value(db, "mark told")?;
     db.execute_batch("BEGIN IMMEDIATE")?;
     let mut write = || -> Result<(), StoreError> {
         if let Some(mark) = mark.filter(|mark| mark.is_of_something() && told.as_ref() != Some(&mark.told())) {
@@ -282,9 +278,9 @@ fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, Store
                     ),
                 )?;
             }
-            db.execute("INSERT OR REPLACE INTO own VALUES ('mark told', ?1)", [mark.told()])?;
+            own::put(db, "mark told", &mark.told())?;
         }
-        db.execute("INSERT OR REPLACE INTO own VALUES ('store', ?1)", [store.to_string()])?;
+        own::put(db, "store", &store.to_string())?;
         Ok(db.execute_batch("COMMIT")?)
     };
     if let Err(error) = write() {
@@ -297,7 +293,8 @@ fn marking(db: &Connection, path: &Path, env: &mut Env) -> Result<Marking, Store
 /// Whose undo this is: an id that goes with this very database file. A copy of the file gets
 /// another, so that two people who went on from one store do not take back each other's work.
 fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], StoreError> {
-    let (known, file) = (own(db, "device")?.and_then(|text| Uuid::parse_str(&text).ok()), own(db, "device file")?);
+    let (known, file) =
+        (own::value(db, "device")?.and_then(|text| Uuid::parse_str(&text).ok()), own::value(db, "device file")?);
     let here = fingerprint(path);
     if let Some(known) = known
         && file.as_deref() == Some(&here)
@@ -312,7 +309,7 @@ fn device(db: &Connection, path: &Path, env: &mut Env) -> Result<[u8; 16], Store
             db.execute("UPDATE ops SET device = ?1 WHERE device IS NULL", [fresh.as_bytes().as_slice()])?;
         }
         for (name, value) in [("device", &fresh.to_string()), ("device file", &here)] {
-            db.execute("INSERT OR REPLACE INTO own VALUES (?1, ?2)", [name, value])?;
+            own::put(db, name, value)?;
         }
         db.execute_batch("COMMIT")
     };

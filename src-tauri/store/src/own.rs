@@ -1,9 +1,34 @@
-//! What is this store's own and never leaves it with a site: role, settings, own patterns.
+//! What is this store's own and never leaves it with a site: role, settings, own patterns, the device's id, what is
+//! known to have gone bad.
 
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension};
 
 use crate::error::StoreError;
 use crate::store::Store;
+
+/// The value of a name.
+pub(crate) fn value(db: &Connection, name: &str) -> rusqlite::Result<Option<String>> {
+    db.prepare_cached("SELECT value FROM own WHERE name = ?1")?.query_row([name], |row| row.get(0)).optional()
+}
+
+/// Keeps a value; one that is there already is replaced.
+pub(crate) fn put(db: &Connection, name: &str, value: &str) -> rusqlite::Result<()> {
+    let sql = "INSERT INTO own VALUES (?1, ?2) ON CONFLICT (name) DO UPDATE SET value = excluded.value";
+    db.prepare_cached(sql)?.execute([name, value])?;
+    Ok(())
+}
+
+/// Keeps a value unless there is one.
+pub(crate) fn put_if_new(db: &Connection, name: &str, value: &str) -> rusqlite::Result<()> {
+    db.prepare_cached("INSERT OR IGNORE INTO own VALUES (?1, ?2)")?.execute([name, value])?;
+    Ok(())
+}
+
+/// Forgets a value.
+pub(crate) fn forget(db: &Connection, name: &str) -> rusqlite::Result<()> {
+    db.prepare_cached("DELETE FROM own WHERE name = ?1")?.execute([name])?;
+    Ok(())
+}
 
 impl Store {
     /// A value of this store's own; `None` where there is none of that name.
@@ -11,8 +36,7 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub fn own(&self, name: &str) -> Result<Option<String>, StoreError> {
-        let mut statement = self.db.prepare_cached("SELECT value FROM own WHERE name = ?1")?;
-        Ok(statement.query_row([name], |row| row.get(0)).optional()?)
+        Ok(value(&self.db, name)?)
     }
 
     /// Every value whose name begins so, with the rest of its name, in the order of the names.
@@ -34,7 +58,7 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub fn put_own(&mut self, rows: &[(String, String)]) -> Result<(), StoreError> {
-        self.keep_own("INSERT INTO own VALUES (?1, ?2) ON CONFLICT (name) DO UPDATE SET value = excluded.value", rows)
+        self.keep_own(put, rows)
     }
 
     /// Keeps values, all or none, but those that are there already.
@@ -42,16 +66,14 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub fn put_own_if_new(&mut self, rows: &[(String, String)]) -> Result<(), StoreError> {
-        self.keep_own("INSERT OR IGNORE INTO own VALUES (?1, ?2)", rows)
+        self.keep_own(put_if_new, rows)
     }
 
-    fn keep_own(&mut self, sql: &str, rows: &[(String, String)]) -> Result<(), StoreError> {
-        self.write(|store| {
-            let mut statement = store.db.prepare_cached(sql)?;
-            for (name, value) in rows {
-                statement.execute(params![name, value])?;
-            }
-            Ok(())
-        })
+    fn keep_own(
+        &mut self,
+        keep: fn(&Connection, &str, &str) -> rusqlite::Result<()>,
+        rows: &[(String, String)],
+    ) -> Result<(), StoreError> {
+        self.write(|store| Ok(rows.iter().try_for_each(|(name, value)| keep(&store.db, name, value))?))
     }
 }

@@ -8,7 +8,7 @@ use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 use rusqlite::types::Value;
-use rusqlite::{OptionalExtension, params, params_from_iter};
+use rusqlite::{params, params_from_iter};
 use uuid::Uuid;
 
 use crate::damaged::{Found, Image, Table};
@@ -16,6 +16,7 @@ use crate::document::salvage::{Gathered, deps_of};
 use crate::document::{ChangeId, Doc, Stamp, Touch};
 use crate::error::StoreError;
 use crate::mark::Mark;
+use crate::own;
 use crate::owner::{beside, fingerprint};
 use crate::store::{Content, Kind, Loaded, Store};
 
@@ -244,8 +245,8 @@ impl Store {
             store.put_rows(&found, path)?;
             if let Some(mark) = mark {
                 // The same store still; and what it has fewer than the mark says is told here.
-                store.put_own_row("store", &mark.store.to_string())?;
-                store.put_own_row("mark told", &mark.told())?;
+                own::put(&store.db, "store", &mark.store.to_string())?;
+                own::put(&store.db, "mark told", &mark.told())?;
             }
             Ok::<_, StoreError>(())
         })?;
@@ -352,14 +353,9 @@ impl Store {
         if let (true, Some(device)) = (was_here, device) {
             let side = self.db.path().map(fingerprint_of).unwrap_or_default();
             for (name, value) in [("device", &device), ("device file", &side)] {
-                self.put_own_row(name, value)?;
+                own::put(&self.db, name, value)?;
             }
         }
-        Ok(())
-    }
-
-    pub(crate) fn put_own_row(&self, name: &str, value: &str) -> Result<(), StoreError> {
-        self.db.prepare_cached("INSERT OR REPLACE INTO own VALUES (?1, ?2)")?.execute([name, value])?;
         Ok(())
     }
 }
@@ -449,68 +445,5 @@ fn photos_of(loaded: &Loaded) -> Vec<String> {
     match &loaded.content {
         Content::Board(board) => board.photos.values().map(|photo| photo.hash.clone()).collect(),
         Content::Site(_) => Vec::new(),
-    }
-}
-
-/// Something a person must have read.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Notice {
-    /// Its number.
-    pub seq: i64,
-    /// When it came, RFC 3339.
-    pub at: String,
-    /// What it says.
-    pub text: String,
-}
-
-impl Store {
-    /// What a person must read and has not, oldest first.
-    ///
-    /// # Errors
-    /// The database failed.
-    pub fn notices(&self) -> Result<Vec<Notice>, StoreError> {
-        let mut statement =
-            self.db.prepare_cached("SELECT seq, at, text FROM notices WHERE read_at IS NULL ORDER BY seq")?;
-        let rows = statement
-            .query_map([], |row| Ok(Notice { seq: row.get(0)?, at: row.get(1)?, text: row.get(2)? }))?
-            .collect::<Result<_, _>>()?;
-        Ok(rows)
-    }
-
-    /// A person has read the notices up to this number.
-    ///
-    /// # Errors
-    /// The database failed.
-    pub fn mark_read(&mut self, upto: i64) -> Result<(), StoreError> {
-        let at = self.env.now().to_rfc3339();
-        self.write(|store| {
-            store
-                .db
-                .prepare_cached("UPDATE notices SET read_at = ?2 WHERE seq <= ?1 AND read_at IS NULL")?
-                .execute(params![upto, at])?;
-            Ok(())
-        })
-    }
-
-    /// Leaves something for a person to read; the same words are not left twice unread.
-    ///
-    /// # Errors
-    /// The database failed.
-    pub fn put_notice(&mut self, text: &str) -> Result<(), StoreError> {
-        let at = self.env.now().to_rfc3339();
-        self.write(|store| {
-            let there: Option<i64> = store
-                .db
-                .prepare_cached("SELECT seq FROM notices WHERE text = ?1 AND read_at IS NULL")?
-                .query_row([text], |row| row.get(0))
-                .optional()?;
-            if there.is_none() {
-                store
-                    .db
-                    .prepare_cached("INSERT INTO notices (at, text) VALUES (?1, ?2)")?
-                    .execute([at.as_str(), text])?;
-            }
-            Ok(())
-        })
     }
 }

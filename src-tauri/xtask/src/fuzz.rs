@@ -7,7 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
-use crate::shell::{cargo, program, root, run, say, target};
+use crate::shell::{cargo, program, read, root, run, say, target};
 
 /// What the fuzzer can be let loose on.
 const TARGETS: &[&str] = &["survey_file", "bundle", "photo", "changes", "patterns", "tables", "intents"];
@@ -72,8 +72,8 @@ fn build() -> Result<PathBuf, String> {
 
 /// The machine's own target: marks are set only where one is named, so that what runs at build time has none.
 fn host() -> Result<String, String> {
-    let out = Command::new("rustc").arg("-vV").output().map_err(|error| format!("rustc -vV: {error}"))?;
-    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    let out = read(program("rustc").arg("-vV"))?;
+    let text = String::from_utf8_lossy(&out);
     let host = text.lines().find_map(|line| line.strip_prefix("host: "));
     host.map(str::to_owned).ok_or_else(|| "rustc -vV names no host".to_owned())
 }
