@@ -523,7 +523,7 @@ fn findings(view: &BoardView) -> String {
                 view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default()
             }
         };
-        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), flat(&check.sentence)));
+        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), flat(&check.sentence.words())));
         text.push_str(&format!("              {}   [{}]\n", check.inequality, check.clause));
         if !check.tables.is_empty() {
             text.push_str(&format!("              tables: {}\n", check.tables));

@@ -8,7 +8,7 @@ use std::collections::HashMap;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use survey::check::{Input, NextReading};
 use survey::text::Text;
-use survey::{Check, Subject, Verdict};
+use survey::{Check, Message, Subject, Verdict};
 
 #[derive(Serialize)]
 struct Sent<'a> {
@@ -21,9 +21,9 @@ struct SentCheck<'a> {
     rule: &'a Text,
     subject: Subject,
     verdict: Verdict,
-    sentence: &'a Text,
-    inequality: &'a Text,
-    clause: &'a Text,
+    sentence: &'a Message,
+    inequality: &'a Message,
+    clause: &'a Message,
     margin: Option<[f64; 2]>,
     inputs: Vec<usize>,
     next: &'a [NextReading],
@@ -42,9 +42,9 @@ struct ReceivedCheck {
     rule: Text,
     subject: Subject,
     verdict: Verdict,
-    sentence: Text,
-    inequality: Text,
-    clause: Text,
+    sentence: Message,
+    inequality: Message,
+    clause: Message,
     margin: Option<[f64; 2]>,
     inputs: Vec<usize>,
     next: Vec<NextReading>,

@@ -534,7 +534,7 @@ fn insulation(source: &Source, out: &mut Vec<Check>) {
     let outcome = Outcome { value: Span::point(LEAST_INSULATION), limit: range.numbers() };
     let inputs = vec![finding::input(source.at("tests/insulation"), "insulation resistance", reading)];
     let next = vec![finding::next(source.at("tests/insulation"), "measure the insulation resistance again", 1.0)];
-    out.push(INSULATION.judged(Subject::Circuit(source.id), outcome, inputs, next, |verdict, least, found| match verdict {
+    out.push(INSULATION.judged_in_words(Subject::Circuit(source.id), outcome, inputs, next, |verdict, least, found| match verdict {
         Verdict::Holds => format!("The insulation has {found}, at least the {least} that a test asks for."),
         Verdict::Undecided => format!("The insulation has {found}; whether that is the {least} of a test is undecided."),
         _ => format!(
@@ -669,7 +669,7 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
             let outcome = Outcome { value: Span::point(RING_CARRIES), limit: carried.numbers() * flat_in_wall(case) };
             let next =
                 vec![finding::next(at("method"), "look how the ring's cable runs and with what it is grouped", 1.0)];
-            out.push(RING_CABLE.judged(subject, outcome, inputs, next, |verdict, _, limit| match verdict {
+            out.push(RING_CABLE.judged_in_words(subject, outcome, inputs, next, |verdict, _, limit| match verdict {
                 Verdict::Holds => {
                     format!("As it lies the ring's cable carries {limit}, at least the 20 A that a ring needs.")
                 }
@@ -685,7 +685,7 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
             };
             let about = field.about();
             let next = vec![finding::next(common.path(source, field), about.ask, 1.0)];
-            out.push(RING_CABLE.open(subject, &format!("{} is not known", about.label), inputs, next));
+            out.push(RING_CABLE.open(subject, format!("{} is not known", about.label), inputs, next));
         }
     }
 }

@@ -109,7 +109,7 @@ fn least_size(subject: Subject, kind: Option<LoadKind>, id: CableId, cable: &Cab
     ];
     let next = vec![finding::next(at(id, "size"), "read the size on the sheath or measure a core", 1.0)];
     let metal = if cable.material.get() == Some(&Material::Aluminium) { "aluminium" } else { "copper" };
-    out.push(LEAST_SIZE.judged(subject, outcome, inputs, next, |verdict, least, size| match verdict {
+    out.push(LEAST_SIZE.judged_in_words(subject, outcome, inputs, next, |verdict, least, size| match verdict {
         Verdict::Undecided => {
             format!("A conductor of {metal} has {least} at least here; whether it has, with {size}, is open.")
         }

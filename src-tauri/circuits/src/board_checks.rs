@@ -3,12 +3,15 @@
 use std::cell::OnceCell;
 
 use survey::range::Span;
-use survey::{Amps, Arrangement, Check, Input, Known, Range, Ratio, Reading, Subject, SupplyPhases, Text, Verdict};
+use survey::{
+    Amps, Argument, Arrangement, Check, Input, Known, Message, Range, Ratio, Reading, Subject, SupplyPhases, Text,
+    Verdict, say,
+};
 
 use crate::balance::{Share, Sums};
 use crate::demand;
 use crate::field::Field;
-use crate::rules::{pair, relation};
+use crate::rules::{Compared, bare_relation};
 use crate::shown;
 use crate::source::{Common, Source, harmonic_of};
 use crate::tables::Assumable;
@@ -221,8 +224,8 @@ fn one(
         rule: bearer.rule.into(),
         subject: Subject::Board,
         verdict: Verdict::Undecided,
-        sentence: Text::default(),
-        inequality: format!("{} ≤ {}", bearer.symbols[0], bearer.symbols[1]).into(),
+        sentence: Message::default(),
+        inequality: bare_relation(bearer.symbols),
         clause: bearer.clause.into(),
         margin: None,
         inputs: inputs.into(),
@@ -230,7 +233,7 @@ fn one(
         tables: Text::default(),
     };
     let mut wanting: Vec<(String, &'static str, f64)> = Vec::new();
-    let mut labels: Vec<Text> = Vec::new();
+    let mut labels: Vec<Message> = Vec::new();
     if common.supply.is_none() {
         wanting.push(("/supply/phases".to_owned(), "find whether the supply is single- or three-phase", 1.0));
         labels.push("phases of the supply".into());
@@ -247,18 +250,20 @@ fn one(
     }
     let Some(outcome) = outcome(common, circuits, bearer, sums) else {
         let share = 1.0 / wanting.len().max(1) as f64;
-        let shown = labels.iter().take(3).map(Text::as_str).collect::<Vec<_>>().join("; ");
         let more = labels.len().saturating_sub(3);
-        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        check.sentence = format!("Not settled, for want of: {shown}{more}.").into();
+        labels.truncate(3);
+        check.sentence = match more {
+            0 => say!("not-settled-for-want-of", what = labels),
+            more => say!("not-settled-for-want-of-more", what = labels, more = more),
+        };
         check.next = crate::verdict::readings(wanting.into_iter().map(|(path, ask, _)| (path, ask, share)));
         return check;
     };
     check.verdict = outcome.verdict();
     check.margin = outcome.margin();
-    let (value, limit) = pair(outcome, check.verdict, "A", 1.0);
-    check.inequality = relation(bearer.symbols, &value, &limit, check.verdict).into();
-    check.sentence = sentence(bearer, sums, &value, &limit, check.verdict).into();
+    let compared = Compared::of(outcome, check.verdict, "A", 1.0);
+    check.sentence = sentence(bearer, sums, compared.clone(), check.verdict);
+    check.inequality = compared.relation(bearer.symbols, check.verdict);
     if check.verdict == Verdict::Undecided {
         let shares = || circuits.iter().filter_map(|(_, share)| *share).collect::<Vec<Share>>();
         let middles = middles.get_or_init(|| Sums::at_middles(common.supply, &shares()));
@@ -269,29 +274,23 @@ fn one(
 
 const ASK_LOAD: &str = "measure the circuit's current with a clamp at full load, or read the load's rating plate";
 
-fn sentence(bearer: &Bearer, sums: &Sums, value: &str, limit: &str, verdict: Verdict) -> String {
-    let what = bearer.what;
-    let carries = if bearer.symbols[0] == "IN" {
-        format!("The neutral carries {value}")
-    } else {
-        let lines = sums.line_sizes();
-        let unbalance = sums
-            .unbalance()
-            .map(|[lo, hi]| format!(", {} unbalance", shown::span_to(Span { lo, hi }, "%", 2)))
-            .unwrap_or_default();
-        match lines.as_slice() {
-            [a, b, c] => {
-                let shown = |span: &Span| shown::span(*span, "A");
-                format!("The lines carry {}, {} and {}{unbalance}", shown(a), shown(b), shown(c))
+fn sentence(bearer: &Bearer, sums: &Sums, compared: Compared, verdict: Verdict) -> Message {
+    let Compared { value, limit } = compared;
+    let carries = match (bearer.current, sums.line_sizes().as_slice()) {
+        (Current::Neutral, _) => say!("neutral-carries", value = value),
+        (_, [a, b, c]) => {
+            let [a, b, c] = [a, b, c].map(|span| Argument::span(*span, "A"));
+            match sums.unbalance() {
+                Some([lo, hi]) => {
+                    let unbalance = Argument::Span { span: Span { lo, hi }, unit: "%", digits: 2 };
+                    say!("lines-carry-unbalanced", a = a, b = b, c = c, unbalance = unbalance)
+                }
+                None => say!("lines-carry", a = a, b = b, c = c),
             }
-            _ => format!("The line carries {value}"),
         }
+        _ => say!("line-carries", value = value),
     };
-    match verdict {
-        Verdict::Holds => format!("{carries}; the {what} may carry {limit}."),
-        Verdict::Fails | Verdict::Advised => format!("{carries}; the {what} may carry only {limit}."),
-        Verdict::Undecided => format!("{carries}; whether the {what} ({limit}) carries that is open."),
-    }
+    say!("bearer-carries", verdict = verdict, carries = carries, what = Message::from(bearer.what), limit = limit)
 }
 
 /// How much each circuit's load, shrunk to its middle, takes off the width.

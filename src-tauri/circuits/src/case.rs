@@ -3,7 +3,6 @@
 //! A check reads what it needs; what it read is what it rests on, so the list of inputs is never
 //! kept by hand.
 
-use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
@@ -13,7 +12,7 @@ use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
     Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
-    Insulation, Layout, LoadKind, Material, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
+    Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
     SupplyPhases, TouchLimit, YesNo,
 };
 
@@ -29,7 +28,7 @@ pub(crate) enum Gap {
     /// This field is not known and no range can be taken for it.
     Missing(Field),
     /// This field's value does not fit; the words say why.
-    Unfit(Field, Cow<'static, str>),
+    Unfit(Field, Message),
 }
 
 /// How a circuit is connected.

@@ -6,14 +6,14 @@ use std::collections::BTreeMap;
 use survey::range::Span;
 use survey::{
     Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Known, LoadKind, Poles,
-    Subject, SupplyPhases, Verdict, YesNo,
+    Subject, SupplyPhases, Verdict, YesNo, say,
 };
 
 use crate::balance::{Share, Sums};
 use crate::board_checks::load_input;
 use crate::case::Feed;
 use crate::finding::{self, Rule};
-use crate::rules::{pair, relation};
+use crate::rules::Compared;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::Outcome;
 use crate::{as_found::CORES, cable};
@@ -181,13 +181,12 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
             ("trace the neutrals: which circuits share one, and whether one device opens all their lines together", 1.0)
         }
     };
-    let numbers = outcome.map(|outcome| pair(outcome, outcome.verdict(), "A", 1.0));
+    let numbers = outcome.map(|outcome| Compared::of(outcome, outcome.verdict(), "A", 1.0));
     let carries = match (&numbers, outcome.map(Outcome::verdict)) {
-        (Some((value, limit)), Some(Verdict::Fails)) => format!(" It carries {value} and bears {limit}."),
-        (Some((value, limit)), Some(Verdict::Holds)) => {
-            format!(" By their loads it carries {value} of the {limit} it bears, and no device opens on more.")
+        (Some(numbers), Some(found)) => {
+            let Compared { value, limit } = numbers.clone();
+            format!(" {}", say!("shared-neutral-carries", verdict = found, value = value, limit = limit))
         }
-        (Some((value, limit)), _) => format!(" It carries {value}; whether it bears that ({limit}) is open."),
         _ => String::new(),
     };
     let sentence = match (verdict, certain) {
@@ -208,10 +207,10 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
     };
     let symbols = NEUTRAL_SHARED.symbols;
     let inequality = match (outcome, &numbers) {
-        (Some(outcome), Some((value, limit))) if outcome.verdict() == verdict || (certain && !forbidden) => {
-            relation(symbols, value, limit, verdict)
+        (Some(outcome), Some(numbers)) if outcome.verdict() == verdict || (certain && !forbidden) => {
+            numbers.clone().relation(symbols, verdict)
         }
-        _ => format!("neutrals of {} circuits: one for each", needs.len()),
+        _ => say!("neutrals-one-for-each", circuits = needs.len()),
     };
     let mut inputs = vec![
         input,

@@ -100,7 +100,7 @@ fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
         _ => String::new(),
     };
     let most = shown::span(Span::point(outcome.value.hi), "mm²");
-    out.push(EARTHING.judged(Subject::Board, outcome, inputs, wanting, |verdict, _, size| match verdict {
+    out.push(EARTHING.judged_in_words(Subject::Board, outcome, inputs, wanting, |verdict, _, size| match verdict {
         Verdict::Holds => format!("{most} of copper would do as earthing conductor; it has {size}.{ground}"),
         Verdict::Fails | Verdict::Advised => {
             let least = shown::span(Span::point(least), "mm²");
@@ -158,11 +158,17 @@ fn bonding(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
         _ => "",
     };
     let outcome = Outcome { value: needed, limit: size.numbers() };
-    out.push(BONDING.judged(Subject::Board, outcome, inputs, wanting, |verdict, needed, size| match verdict {
-        Verdict::Holds => format!("Main bonding needs {needed} of copper and has {size}.{operator}"),
-        Verdict::Fails | Verdict::Advised => {
-            format!("Main bonding needs {needed} of copper and has only {size}.{operator}")
-        }
-        Verdict::Undecided => format!("Main bonding needs {needed} of copper and has {size}: open.{operator}"),
-    }));
+    out.push(BONDING.judged_in_words(
+        Subject::Board,
+        outcome,
+        inputs,
+        wanting,
+        |verdict, needed, size| match verdict {
+            Verdict::Holds => format!("Main bonding needs {needed} of copper and has {size}.{operator}"),
+            Verdict::Fails | Verdict::Advised => {
+                format!("Main bonding needs {needed} of copper and has only {size}.{operator}")
+            }
+            Verdict::Undecided => format!("Main bonding needs {needed} of copper and has {size}: open.{operator}"),
+        },
+    ));
 }

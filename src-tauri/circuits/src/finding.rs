@@ -1,10 +1,9 @@
 //! How the checks of the board as a whole are put into records.
 
 use survey::units::Quantity;
-use survey::{Check, Input, Known, NextReading, Reading, Subject, Text, Verdict};
+use survey::{Check, Input, Known, Message, NextReading, Reading, Subject, Text, Verdict, say};
 
-use crate::rules::{as_advice, pair, relation};
-use crate::shown;
+use crate::rules::{Compared, as_advice, bare_relation};
 use crate::verdict::Outcome;
 
 /// A rule of the board before its verdict.
@@ -36,19 +35,40 @@ impl Rule {
         outcome: Outcome,
         inputs: Vec<Input>,
         next: Vec<NextReading>,
-        say: impl FnOnce(Verdict, &str, &str) -> String,
+        say: impl FnOnce(Verdict, Compared) -> Message,
     ) -> Check {
         let verdict = outcome.verdict();
-        let (value, limit) = pair(outcome, verdict, self.unit, self.scale);
-        let inequality = relation(self.symbols, &value, &limit, verdict);
-        let sentence = say(verdict, &value, &limit);
+        let compared = Compared::of(outcome, verdict, self.unit, self.scale);
+        let sentence = say(verdict, compared.clone());
+        let inequality = compared.relation(self.symbols, verdict);
         self.plain(subject, verdict, sentence, inequality, outcome.margin(), inputs, next)
     }
 
+    /// The same with a sentence that is not in the catalogue yet.
+    pub(crate) fn judged_in_words(
+        &self,
+        subject: Subject,
+        outcome: Outcome,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+        say: impl FnOnce(Verdict, &str, &str) -> String,
+    ) -> Check {
+        self.judged(subject, outcome, inputs, next, |verdict, compared| {
+            let [value, limit] = compared.shown();
+            say(verdict, &value, &limit).into()
+        })
+    }
+
     /// A check that lacks what it needs; `why` follows "Not settled".
-    pub(crate) fn open(&self, subject: Subject, why: &str, inputs: Vec<Input>, next: Vec<NextReading>) -> Check {
-        let inequality = format!("{} ≤ {}", self.symbols[0], self.symbols[1]);
-        self.plain(subject, Verdict::Undecided, format!("Not settled: {why}."), inequality, None, inputs, next)
+    pub(crate) fn open(
+        &self,
+        subject: Subject,
+        why: impl Into<Message>,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+    ) -> Check {
+        let sentence = say!("not-settled", why = why.into());
+        self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols), None, inputs, next)
     }
 
     /// A check in words of its own.
@@ -57,8 +77,8 @@ impl Rule {
         &self,
         subject: Subject,
         verdict: Verdict,
-        sentence: impl Into<Text>,
-        inequality: impl Into<Text>,
+        sentence: impl Into<Message>,
+        inequality: impl Into<Message>,
         margin: Option<[f64; 2]>,
         inputs: Vec<Input>,
         next: Vec<NextReading>,
@@ -81,27 +101,27 @@ impl Rule {
 }
 
 /// A surveyed quantity as an input.
-pub(crate) fn input<Q: Quantity>(path: impl Into<Text>, label: impl Into<Text>, reading: &Reading<Q>) -> Input {
+pub(crate) fn input<Q: Quantity>(path: impl Into<Text>, label: impl Into<Message>, reading: &Reading<Q>) -> Input {
     told(path, label, reading.shown(), reading.from.known)
 }
 
 /// Anything else as an input.
-pub(crate) fn told(path: impl Into<Text>, label: impl Into<Text>, value: impl Into<Text>, known: Known) -> Input {
+pub(crate) fn told(path: impl Into<Text>, label: impl Into<Message>, value: impl Into<Message>, known: Known) -> Input {
     Input { path: path.into(), label: label.into(), value: value.into(), known }
 }
 
 /// A choice as an input.
 pub(crate) fn chosen<T>(
     path: impl Into<Text>,
-    label: impl Into<Text>,
+    label: impl Into<Message>,
     fact: &survey::Fact<T>,
     words: impl Fn(&T) -> String,
 ) -> Input {
-    told(path, label, fact.get().map_or(shown::NOT_KNOWN.to_owned(), words), fact.from.known)
+    told(path, label, fact.get().map_or(say!("not-known"), |chosen| words(chosen).into()), fact.from.known)
 }
 
 /// A reading to take next.
-pub(crate) fn next(path: impl Into<Text>, what: impl Into<Text>, settles: f64) -> NextReading {
+pub(crate) fn next(path: impl Into<Text>, what: impl Into<Message>, settles: f64) -> NextReading {
     NextReading { path: path.into(), what: what.into(), settles }
 }
 

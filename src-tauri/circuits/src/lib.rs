@@ -76,7 +76,6 @@ mod rules;
 pub mod selectivity;
 mod settings;
 mod short_circuit;
-mod shown;
 mod sizing;
 mod source;
 mod spd;
@@ -90,6 +89,8 @@ mod volt_drop;
 pub use balance::{LineCurrent, PhaseCurrents};
 pub use sizing::{Candidate, Sizing, SizingError, size_cable};
 pub use tables::{TableError, TableTexts, Tables};
+
+pub(crate) use survey::shown;
 
 use balance::Share;
 use case::Case;

@@ -5,15 +5,16 @@ use std::fmt::{self, Write as _};
 use std::ops::Range;
 use std::sync::Arc;
 
-use survey::Text;
+use survey::{Message, Text};
 
 /// Where a text stands on its page, in bytes.
 pub(crate) type Piece = Range<usize>;
 
-/// A text that is fixed, or stands on a page.
+/// A text that is fixed, stands on a page, or gets its words later.
 pub(crate) enum Ink {
     Fixed(&'static str),
     On(Piece),
+    Said(Message),
 }
 
 impl From<Piece> for Ink {
@@ -27,24 +28,10 @@ impl From<Piece> for Ink {
 pub(crate) struct Page(String);
 
 impl Page {
-    /// Writes a text after the last one.
-    pub(crate) fn write(&mut self, words: &str) -> Piece {
-        let start = self.0.len();
-        self.0.push_str(words);
-        start..self.0.len()
-    }
-
     /// Writes a text from its parts.
     pub(crate) fn write_all(&mut self, parts: &[&str]) -> Piece {
         let start = self.0.len();
         parts.iter().for_each(|part| self.0.push_str(part));
-        start..self.0.len()
-    }
-
-    /// Writes a text by a function that adds to what is written.
-    pub(crate) fn write_by(&mut self, write: impl FnOnce(&mut String)) -> Piece {
-        let start = self.0.len();
-        write(&mut self.0);
         start..self.0.len()
     }
 
@@ -78,6 +65,15 @@ impl Written {
         match ink {
             Ink::Fixed(words) => words.into(),
             Ink::On(piece) => self.cut(piece),
+            Ink::Said(message) => message.to_string().into(),
+        }
+    }
+
+    /// The same as a message.
+    pub(crate) fn message(&self, ink: Ink) -> Message {
+        match ink {
+            Ink::Said(message) => message,
+            other => self.text(other).into(),
         }
     }
 }

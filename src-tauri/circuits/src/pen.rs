@@ -141,12 +141,12 @@ fn size(pen: &Pen, out: &mut Vec<Check>) {
                  thin. To settle it, {ASK}",
                 reading.shown()
             );
-            out.push(SIZE.open(Subject::Board, &why, inputs, vec![finding::next(at("cpc"), ASK, 1.0)]));
+            out.push(SIZE.open(Subject::Board, why, inputs, vec![finding::next(at("cpc"), ASK, 1.0)]));
         }
         return;
     }
     let next = vec![finding::next(at(name), "measure the supply's neutral, and look of what metal it is", 1.0)];
-    out.push(SIZE.judged(Subject::Board, outcome, inputs, next, |verdict, needed, has| match verdict {
+    out.push(SIZE.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, needed, has| match verdict {
         Verdict::Holds => format!("The supply's neutral is its protective conductor too; it has {has} of {needed} needed."),
         Verdict::Undecided => {
             format!("The supply's neutral is its protective conductor too and has {has}; it needs {needed}: undecided.")

@@ -186,7 +186,7 @@ fn leakage(
     let whole = shown::span(rated.numbers() * Span::point(1000.0), "mA");
     let open = all.iter().any(|span| span.hi > span.lo);
     let most = if open { " at most" } else { "" };
-    LEAKAGE.judged(subject, outcome, inputs, next, |verdict, value, limit| match verdict {
+    LEAKAGE.judged_in_words(subject, outcome, inputs, next, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("In normal use {value}{most} leaks through the {whole} RCD, within {limit}."),
         Verdict::Fails | Verdict::Advised => format!(
             "In normal use {value} leaks through the {whole} RCD, more than {limit}: it will open without a fault. Part \

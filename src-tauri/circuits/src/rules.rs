@@ -1,16 +1,17 @@
 //! The rules every circuit is held to, one entry each: a new rule is a new entry.
 
-use std::cell::Cell;
-use std::fmt::{self, Write as _};
 use std::sync::Arc;
 
 use survey::range::Span;
-use survey::{Check, DeviceKind, Input, Inputs, Known, LoadKind, NextReading, Subject, Text, Verdict, YesNo};
+use survey::{
+    Argument, Check, DeviceKind, Input, Inputs, Known, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo,
+    say,
+};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
-use crate::page::{Ink, Page, Piece};
+use crate::page::{Ink, Page};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
@@ -41,7 +42,7 @@ struct Rule {
     /// Works out the numbers.
     evaluate: Evaluate,
     /// The sentence for a verdict with numbers.
-    say: fn(&Said) -> String,
+    say: fn(&Said) -> Message,
 }
 
 /// What a sentence is made from.
@@ -49,31 +50,34 @@ struct Said<'a, 'b> {
     case: &'a Case<'b>,
     outcome: Outcome,
     verdict: Verdict,
-    /// Value and limit as shown.
-    value: &'a str,
-    limit: &'a str,
-    /// Used paper, to be written on again.
-    paper: &'a Cell<String>,
+    compared: &'a Compared,
 }
 
 impl Said<'_, '_> {
-    /// Writes a sentence: see [`words!`].
-    fn words(&self, words: fmt::Arguments) -> String {
-        let mut paper = self.paper.take();
-        paper.clear();
-        // Writing to a string does not fail.
-        let _ = paper.write_fmt(words);
-        paper
+    /// The sentence of this name, with verdict, value and limit in it.
+    fn say(&self, id: &'static str) -> Message {
+        self.say_with(id, [])
+    }
+
+    /// The same with more in it.
+    fn say_with<const N: usize>(&self, id: &'static str, more: [(&'static str, Argument); N]) -> Message {
+        let Compared { value, limit } = self.compared.clone();
+        let own = [("verdict", self.verdict.into()), ("value", value), ("limit", limit)];
+        Message::said(id, own.into_iter().chain(more))
+    }
+
+    fn value(&self) -> Argument {
+        self.compared.value.clone()
+    }
+
+    /// The most that the value may be.
+    fn most(&self) -> Argument {
+        match self.compared.value {
+            Argument::Span { span, unit, .. } => Argument::number(span.hi, unit),
+            _ => self.value(),
+        }
     }
 }
-
-/// As `format!`, for a sentence that is copied and then thrown away: on used paper.
-macro_rules! words {
-    ($said:ident, $($words:tt)+) => {
-        $said.words(format_args!($($words)+))
-    };
-}
-use words;
 
 /// The rules in the order their checks are listed.
 const GROUPS: &[&[Rule]] = &[RULES, neutral::RULES, fault::RULES, residual::RULES, load::RULES];
@@ -107,27 +111,12 @@ const RULES: &[Rule] = &[
             Ok(Outcome { value: case.of_a_pole(demand::draw(case)?.current.numbers()), limit })
         },
         say: |said| {
-            let Said { value, limit, .. } = said;
             if said.case.linked() {
-                let carries = match said.verdict {
-                    Verdict::Holds => "carries it",
-                    Verdict::Fails | Verdict::Advised => "does not carry it",
-                    Verdict::Undecided => "carries it or not: open",
-                };
-                return words!(said, "A third of the load, {value}, is on each pole; the {limit} device {carries}.");
+                return said.say("device-current-linked");
             }
-            match said.verdict {
-                Verdict::Holds => words!(said, "The load draws {value}; the {limit} device carries it."),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "The load draws {value}, too much for the {limit} device.")
-                }
-                Verdict::Undecided => match warm(said.case) {
-                    Some(inside) => words!(
-                        said,
-                        "The load draws {value}; in an enclosure whose air reaches {inside} the device carries {limit}: open."
-                    ),
-                    None => words!(said, "The load draws {value}; whether the {limit} device carries it is open."),
-                },
+            match warm(said.case).filter(|_| said.verdict == Verdict::Undecided) {
+                Some(inside) => said.say_with("device-current-warm", [("inside", inside)]),
+                None => said.say("device-current"),
             }
         },
     },
@@ -146,30 +135,16 @@ const RULES: &[Rule] = &[
             radial_or_ring(case, Outcome { value, limit }, limit)
         },
         say: |said| {
-            let Said { value, limit, .. } = said;
             let lies = match harmonic::factor(said.case) {
-                Ok(factor) if factor.lo < 1.0 => "As it lies, its neutral loaded by third harmonics,",
-                _ => "As it lies",
+                Ok(factor) if factor.lo < 1.0 => say!("cable-lies-with-harmonics"),
+                _ => say!("cable-lies"),
             };
             let alone = before::alone(said.case);
-            let whose = if alone { " upstream" } else { "" };
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(said, "{lies} the cable carries {limit}, enough for the {value} device{whose}.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    let none = if alone { " The circuit has no overcurrent device of its own." } else { "" };
-                    words!(
-                        said,
-                        "{lies} the cable carries only {limit}; the {value} device{whose} is too large for it.{none}"
-                    )
-                }
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "{lies} the cable carries {limit}; whether that suits the {value} device{whose} is open."
-                    )
-                }
+            let device = if alone { say!("cable-device-upstream") } else { say!("cable-device") };
+            let sentence = said.say_with("cable-current", [("lies", lies.into()), ("device", device.into())]);
+            match alone && said.verdict == Verdict::Fails {
+                true => Message::several([sentence, say!("no-overcurrent-device")]),
+                false => sentence,
             }
         },
     },
@@ -187,26 +162,7 @@ const RULES: &[Rule] = &[
             let carried = cable::carried(case)?.numbers();
             radial_or_ring(case, Outcome { value, limit: carried * Span::point(1.45) }, carried)
         },
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(said, "The device surely opens at {value}, before the cable's overload limit of {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(
-                        said,
-                        "The device may carry {value} for an hour or more, beyond the cable's overload limit of {limit}."
-                    )
-                }
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "The device surely opens at {value}; the cable's overload limit lies at {limit}: open."
-                    )
-                }
-            }
-        },
+        say: |said| said.say("overload-trip"),
     },
     Rule {
         name: "volt-drop",
@@ -222,17 +178,11 @@ const RULES: &[Rule] = &[
             Ok(Outcome { value, limit: volt_drop::limit(case).ok_or(Gap::Missing(Field::Kind))? })
         },
         say: |said| {
-            let Said { value, limit, .. } = said;
-            let volts = volt_drop::volts(said.case, said.outcome.value)
-                .map(|volts| words!(said, " ({})", shown::span(volts, "V")))
-                .unwrap_or_default();
-            match said.verdict {
-                Verdict::Holds => words!(said, "From origin to load {value}{volts} is lost, within {limit}."),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "From origin to load {value}{volts} is lost, more than {limit}.")
-                }
-                Verdict::Undecided => words!(said, "From origin to load {value}{volts} is lost against {limit}: open."),
-            }
+            let lost = match volt_drop::volts(said.case, said.outcome.value) {
+                Some(volts) => say!("volt-drop-in-volts", value = said.value(), volts = (volts, "V")).into(),
+                None => said.value(),
+            };
+            said.say_with("volt-drop", [("lost", lost)])
         },
     },
     Rule {
@@ -249,23 +199,10 @@ const RULES: &[Rule] = &[
         },
         evaluate: loop_outcome,
         say: |said| {
-            let Said { value, limit, .. } = said;
-            let by = ended_by(said.case);
-            match said.verdict {
-                Verdict::Fails | Verdict::Advised if residual_form::blinded_by_another(said.case).is_some() => words!(
-                    said,
-                    "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}. The RCD before it is \
-                     blind: a load behind it leaks smooth direct current, and it is not of type B."
-                ),
-                Verdict::Holds => {
-                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time only up to {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(said, "Warm, the earth fault loop comes to {value}; {by} opens in time up to {limit}: open.")
-                }
+            let sentence = said.say_with("fault-loop", [("by", ended_by(said.case).into())]);
+            match said.verdict == Verdict::Fails && residual_form::blinded_by_another(said.case).is_some() {
+                true => Message::several([sentence, say!("fault-loop-blind")]),
+                false => sentence,
             }
         },
     },
@@ -291,34 +228,19 @@ const RULES: &[Rule] = &[
             let value = case.get(ZS)?.numbers();
             let line = fault_loop::line_alone(case);
             if let Some(line) = line.filter(|line| value.hi < *line) {
-                let words = format!(
-                    "Zs of {} was read, but the line conductor alone has {} by its length and size: measure both again",
-                    shown::span(value, "Ω"),
-                    shown::span(Span::point(line), "Ω")
-                );
-                return Err(Gap::Unfit(Field::Zs, words.into()));
+                let why = say!("zs-below-line", read = (value, "Ω"), line = (line, "Ω"));
+                return Err(Gap::Unfit(Field::Zs, why));
             }
             if case.systems == [survey::EarthingSystem::Tt]
                 && let Some(electrode) = case.given(crate::field::ELECTRODE)?
                 && value.hi < electrode.numbers().lo
             {
-                let words =
-                    "the electrode is a part of this loop, and was read larger than all of it: measure both again";
-                return Err(Gap::Unfit(Field::Zs, words.into()));
+                return Err(Gap::Unfit(Field::Zs, say!("zs-below-electrode")));
             }
             let (limit, _) = fault_loop::limit(case)?;
             Ok(Outcome { value, limit: limit * Span::point(fault_loop::COLD_SHARE) })
         },
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "Cold, the loop is {value}, within {limit}."),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "Cold, the loop is {value}, above {limit}: warm, it may not open the device in time.")
-                }
-                Verdict::Undecided => words!(said, "Cold, the loop is {value} against {limit}: open."),
-            }
-        },
+        say: |said| said.say("fault-loop-measured"),
     },
     Rule {
         name: "breaking-capacity",
@@ -337,45 +259,27 @@ const RULES: &[Rule] = &[
             let outcome = backed_up(case, Outcome { value: case.get(IPF)?.numbers(), limit })?;
             undenied(case, outcome, IPF.field)?;
             if case.direct() {
-                let words = "what a device breaks of direct current is another figure: read whether its data allow it, \
-                             and that short-circuit capacity";
                 match case.dc_rated() {
                     [YesNo::Yes] => {}
                     [YesNo::No] => return Ok(Outcome { limit: Span::point(0.0), ..outcome }),
-                    _ => return Err(Gap::Unfit(Field::DcRated, words.into())),
+                    _ => return Err(Gap::Unfit(Field::DcRated, say!("breaking-direct-unread"))),
                 }
             }
             // A second fault on another line puts the voltage between lines on one pole: what the
             // device breaks at its own voltage says nothing of that.
             if case.systems() == [survey::EarthingSystem::It] && outcome.verdict() == Verdict::Holds {
-                let words = "in an IT system a second fault leaves the voltage between lines to one pole of the device \
-                             (IEC 60364-4-43, 431.2.2 and IEC 60947-2, annex H, from memory): read whether it is for that";
                 match case.for_it() {
                     [YesNo::Yes] => {}
                     [YesNo::No] => return Ok(Outcome { limit: Span::point(0.0), ..outcome }),
-                    _ => return Err(Gap::Unfit(Field::ForIt, words.into())),
+                    _ => return Err(Gap::Unfit(Field::ForIt, say!("breaking-it-unread"))),
                 }
             }
             Ok(outcome)
         },
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "A fault here draws {value}; the device breaks {limit}."),
-                Verdict::Fails if said.outcome.limit.hi == 0.0 && said.case.direct() => {
-                    words!(said, "A fault here draws {value} of direct current; the device is not for that.")
-                }
-                Verdict::Fails if said.outcome.limit.hi == 0.0 => words!(
-                    said,
-                    "A fault here draws {value}; the device is not for an IT system, where one pole has to break the voltage between lines."
-                ),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "A fault here draws {value}; the device breaks only {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(said, "A fault here draws {value}; whether the device breaks it ({limit}) is open.")
-                }
-            }
+        say: |said| match said.verdict {
+            Verdict::Fails if said.outcome.limit.hi == 0.0 && said.case.direct() => said.say("breaking-direct"),
+            Verdict::Fails if said.outcome.limit.hi == 0.0 => said.say("breaking-it"),
+            _ => said.say("breaking-capacity"),
         },
     },
     Rule {
@@ -388,24 +292,7 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |_| true,
         evaluate: energy::line,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
-                    words!(said, "At worst a short circuit needs {most} of conductor; it has {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "A short circuit needs {value} of conductor to stay cool enough; it has only {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "A short circuit needs {value} of conductor to stay cool enough; it has {limit}: open."
-                    )
-                }
-            }
-        },
+        say: |said| said.say_with("line-energy", [("most", said.most())]),
     },
     Rule {
         name: "cpc-energy",
@@ -417,23 +304,9 @@ const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |_| true,
         evaluate: energy::protective,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    let most = shown::span(Span::point(said.outcome.value.hi), "mm²");
-                    match energy::by_table(said.case) {
-                        true => {
-                            words!(said, "By table 54.2 the protective conductor needs {most} at most; it has {limit}.")
-                        }
-                        false => words!(said, "At worst the protective conductor needs {most}; it has {limit}."),
-                    }
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "The protective conductor needs {value}; it has only {limit}.")
-                }
-                Verdict::Undecided => words!(said, "The protective conductor needs {value}; it has {limit}: open."),
-            }
+        say: |said| match said.verdict == Verdict::Holds && energy::by_table(said.case) {
+            true => said.say_with("cpc-energy-by-table", [("most", said.most())]),
+            false => said.say_with("cpc-energy", [("most", said.most())]),
         },
     },
     Rule {
@@ -479,9 +352,7 @@ const RULES: &[Rule] = &[
                 return Err(device::perhaps_blind(case));
             }
             if value.lo > ADDITIONAL && case.reduced().len() > 1 {
-                let words =
-                    "whether an RCD is required or only advised: find whether the supply is of reduced low voltage";
-                return Err(Gap::Unfit(Field::Reduced, words.into()));
+                return Err(Gap::Unfit(Field::Reduced, say!("socket-rcd-reduced-unread")));
             }
             residual_form::for_direct(case)?;
             // The clause of charging points asks for type A at least, and for one that smooth d.c. does not blind.
@@ -495,61 +366,42 @@ const RULES: &[Rule] = &[
                 && !matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd))
                 && value.lo <= ADDITIONAL
             {
-                let words = "one RCD watches several charging points, and each needs its own: look whether the charger has one \
-                             inside, else fit one to each circuit";
-                return Err(Gap::Unfit(Field::Residual, words.into()));
+                return Err(Gap::Unfit(Field::Residual, say!("socket-rcd-points-share")));
             }
             if case.incomer_in_doubt && value.lo > ADDITIONAL && matches!(case.feed, Ok(case::Feed::OneLine(_))) {
-                return Err(Gap::Unfit(Field::IncomerResidual, TWO_POLES_OF_THREE.into()));
+                return Err(Gap::Unfit(Field::IncomerResidual, say!("two-poles-of-three")));
             }
             let own = matches!(case.device_kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd));
             if own && case.delays == [survey::RcdDelay::S] && value.hi <= ADDITIONAL {
-                let words = "no RCD of 30 mA is made with a delay, and one that waits protects nobody: read both again";
-                return Err(Gap::Unfit(Field::Delay, words.into()));
+                return Err(Gap::Unfit(Field::Delay, say!("socket-rcd-delayed")));
             }
             if rated.lo > 32.0 && value.lo > ADDITIONAL && matches!(case.kinds, [LoadKind::Sockets]) {
-                let words =
-                    "socket-outlets of up to 32 A need an RCD of 30 mA whatever device feeds them: read their rating";
-                return Err(Gap::Unfit(Field::Kind, words.into()));
+                return Err(Gap::Unfit(Field::Kind, say!("socket-rcd-rating-unread")));
             }
             Ok(Outcome { value, limit: Span::point(ADDITIONAL) })
         },
         say: |said| {
-            let Said { value, limit, .. } = said;
             let what = match said.case.kinds {
-                [LoadKind::VehicleCharging] => "charging point",
-                _ => "socket-outlets",
+                [LoadKind::VehicleCharging] => say!("charging-point"),
+                _ => say!("socket-outlets"),
             };
-            match said.verdict {
-                Verdict::Holds => words!(said, "An RCD of {value} protects the {what}."),
-                Verdict::Fails | Verdict::Advised
-                    if said.outcome.value.lo.is_infinite()
-                        && residual_form::blinded_by_another(said.case).is_some() =>
-                {
-                    words!(
-                        said,
-                        "The RCD before the {what} is blind: a load behind it leaks smooth direct current, and it is not of \
-                         type B."
-                    )
+            let none = said.verdict == Verdict::Fails && said.outcome.value.lo.is_infinite();
+            let what = [("what", what.into())];
+            match none {
+                true if residual_form::blinded_by_another(said.case).is_some() => {
+                    said.say_with("socket-rcd-blind", what)
                 }
-                Verdict::Fails | Verdict::Advised if said.outcome.value.lo.is_infinite() => {
-                    words!(said, "No RCD protects the {what}; a new one needs an RCD of {limit} at most.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "The RCD of {value} is too coarse for the {what}: {limit} at most.")
-                }
-                Verdict::Undecided => {
-                    words!(said, "The RCD is rated {value}; the {what} may have {limit} at most: open.")
-                }
+                true => said.say_with("socket-rcd-none", what),
+                false => said.say_with("socket-rcd", what),
             }
         },
     },
 ];
 
 /// The air around a device, where that is warmer than it is made for.
-fn warm(case: &Case) -> Option<String> {
+fn warm(case: &Case) -> Option<Argument> {
     let inside = case.slots[Field::Inside as usize].span?;
-    (inside.hi > crate::temperature::DEVICES).then(|| shown::span(Span::point(inside.hi), "°C"))
+    (inside.hi > crate::temperature::DEVICES).then(|| Argument::number(inside.hi, "°C"))
 }
 
 /// A surge-protective device carries no load: nothing overloads what leads to it (IEC 60364-5-53, 534).
@@ -567,11 +419,7 @@ pub(crate) const RING_CARRIES: f64 = 20.0;
 /// What a radial fails a ring may bear: where nobody looked which it is, that is to be looked at.
 fn radial_or_ring(case: &Case, outcome: Outcome, carried: Span) -> Result<Outcome, Gap> {
     if case.rings().len() > 1 && outcome.verdict() != Verdict::Holds && carried.hi >= RING_CARRIES {
-        let words = format!(
-            "as a radial circuit its cable carries {}, too little for the device; as a ring 20 A would do",
-            shown::span(carried, "A")
-        );
-        return Err(Gap::Unfit(Field::Ring, words.into()));
+        return Err(Gap::Unfit(Field::Ring, say!("ring-or-radial", carried = (carried, "A"))));
     }
     Ok(outcome)
 }
@@ -584,9 +432,7 @@ fn backed_up(case: &Case, alone: Outcome) -> Result<Outcome, Gap> {
     }
     match case.given(BACKED_UP)? {
         Some(together) if together.numbers().hi > alone.limit.hi && !case.upstream_read => {
-            let words =
-                "makers' tables back up one device by another: read what the device upstream is, and its rating";
-            Err(Gap::Unfit(Field::BackedUp, words.into()))
+            Err(Gap::Unfit(Field::BackedUp, say!("backed-up-unread")))
         }
         Some(together) => {
             let together = together.numbers();
@@ -594,12 +440,8 @@ fn backed_up(case: &Case, alone: Outcome) -> Result<Outcome, Gap> {
             Ok(Outcome { limit, ..alone })
         }
         None if alone.verdict() == Verdict::Fails => {
-            let words = format!(
-                "a fault here draws {} and the device breaks only {}; by the makers' table the device upstream may back it up",
-                shown::span(alone.value, "A"),
-                shown::span(alone.limit, "A")
-            );
-            Err(Gap::Unfit(Field::BackedUp, words.into()))
+            let why = say!("backed-up-perhaps", value = (alone.value, "A"), limit = (alone.limit, "A"));
+            Err(Gap::Unfit(Field::BackedUp, why))
         }
         None => Ok(alone),
     }
@@ -642,12 +484,8 @@ fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
         && let Some(read) = case.given(ZS)?
         && read.numbers().lo > outcome.value.hi * FAR
     {
-        let words = format!(
-            "Zs of {} was read where length and sizes give {} at most: a bad joint, another length, another conductor",
-            shown::span(read.numbers(), "Ω"),
-            shown::span(Span::point(outcome.value.hi), "Ω")
-        );
-        return Err(Gap::Unfit(Field::Zs, words.into()));
+        let why = say!("zs-far-above", read = (read.numbers(), "Ω"), most = (outcome.value.hi, "Ω"));
+        return Err(Gap::Unfit(Field::Zs, why));
     }
     Ok(outcome)
 }
@@ -663,23 +501,15 @@ fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
     if outcome.verdict() != Verdict::Fails {
         return Ok(());
     }
-    let shown = |span| shown::span(span, "Ω");
     if case.upstream_rcd && case.slots[Field::UpstreamResidual as usize].taken {
-        let words = format!(
-            "the loop comes to {}, and on overcurrent the device opens in time only up to {}; an RCD upstream may open: read \
-             its rated residual current",
-            shown(outcome.value),
-            shown(outcome.limit)
-        );
-        return Err(Gap::Unfit(Field::UpstreamResidual, words.into()));
+        let why = say!("loop-by-rcd-upstream", value = (outcome.value, "Ω"), limit = (outcome.limit, "Ω"));
+        return Err(Gap::Unfit(Field::UpstreamResidual, why));
     }
     if case.incomer_in_doubt && matches!(case.feed, Ok(case::Feed::OneLine(_))) {
-        return Err(Gap::Unfit(Field::IncomerResidual, TWO_POLES_OF_THREE.into()));
+        return Err(Gap::Unfit(Field::IncomerResidual, say!("two-poles-of-three")));
     }
     Ok(())
 }
-
-const TWO_POLES_OF_THREE: &str = "the incomer is a two-pole RCD on a supply of three lines: look whether line and neutral of this circuit pass through it";
 
 /// So much more than calculated is no matter of an instrument. Common practice, no source.
 const FAR: f64 = 1.3;
@@ -690,13 +520,10 @@ pub(crate) fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<()
         && case.device_kind.is_some_and(crate::supply_form::bound)
         && outcome.verdict() == Verdict::Holds
     {
-        let words = "so high a voltage to earth is not one that breakers or RCDs are made for: measure it again, and read \
-                     the device's rated voltage";
-        return Err(Gap::Unfit(Field::Voltage, words.into()));
+        return Err(Gap::Unfit(Field::Voltage, say!("beyond-breakers")));
     }
     if case.denied && outcome.verdict() == Verdict::Holds {
-        let words = "readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again";
-        return Err(Gap::Unfit(field, words.into()));
+        return Err(Gap::Unfit(field, say!("supply-readings-deny")));
     }
     Ok(())
 }
@@ -732,28 +559,33 @@ fn slow(case: &Case) -> bool {
     voltage.and_then(|voltage| fault_loop::longest_time(case, tt, voltage).ok()).is_some_and(|time| time.hi > 1.0)
 }
 
-fn ended_by(case: &Case) -> String {
+fn ended_by(case: &Case) -> Message {
     match fault_loop::limit(case) {
         Ok((_, EndedBy::Residual)) => {
             let seeing = device::seeing(case).ok();
             let residual = seeing.and_then(device::least).filter(|residual| residual.hi.is_finite());
             match residual {
                 Some(residual) => {
-                    let upstream = if residual_form::watched(case) { "" } else { " upstream" };
-                    format!("the {} RCD{upstream}", shown::span(residual * Span::point(1000.0), "mA"))
+                    let rated = (residual * Span::point(1000.0), "mA");
+                    match residual_form::watched(case) {
+                        true => say!("opened-by-rcd-rated", rated = rated),
+                        false => say!("opened-by-rcd-rated-upstream", rated = rated),
+                    }
                 }
-                None => "the RCD".to_owned(),
+                None => say!("opened-by-rcd"),
             }
         }
         _ => {
             let rated = case.slots[RATED.field as usize].span;
             match (case.device_kind, case.curves, rated) {
                 (Some(DeviceKind::Fuse | DeviceKind::RewirableFuse), _, Some(rated)) => {
-                    format!("the {} fuse", shown::span(rated, "A"))
+                    say!("opened-by-fuse", rated = (rated, "A"))
                 }
-                (_, [curve], Some(rated)) => format!("the {}{} breaker", curve.words(), shown::span(rated, "")),
-                (_, _, Some(rated)) => format!("the {} breaker", shown::span(rated, "A")),
-                _ => "the device".to_owned(),
+                (_, [curve], Some(rated)) => {
+                    say!("opened-by-breaker-type", type = curve.words(), rated = (rated, ""))
+                }
+                (_, _, Some(rated)) => say!("opened-by-breaker", rated = (rated, "A")),
+                _ => say!("opened-by-device"),
             }
         }
     }
@@ -809,12 +641,12 @@ pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c
     })
 }
 
-/// A check whose texts are written on a page but not yet cut out of it.
+/// A check that wants only the inputs it shares with others.
 struct Draft {
     judged: Judged,
-    clause: &'static str,
-    sentence: Piece,
-    inequality: Piece,
+    clause: Message,
+    sentence: Message,
+    inequality: Message,
     next: Vec<(Field, f64)>,
 }
 
@@ -858,7 +690,7 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
     wanted
 }
 
-/// Puts the checks of circuits into words, one circuit after the other on the same desk: what lies
+/// Makes the records of circuits' checks, one circuit after the other on the same desk: what lies
 /// on it is cleared, not thrown away.
 #[derive(Default)]
 pub(crate) struct Writer {
@@ -866,20 +698,18 @@ pub(crate) struct Writer {
     drafts: Vec<Draft>,
     /// Label, path, value and knowledge of each input.
     inputs: Vec<(&'static str, Ink, Ink, Known)>,
-    shown: [String; 2],
-    paper: Cell<String>,
 }
 
 impl Writer {
-    /// Every check of one circuit, in the order of the rules: judged first, then put into words, all
-    /// on one page, as its checks rest on the same few fields.
+    /// Every check of one circuit, in the order of the rules: judged first, then put into records, which
+    /// share their inputs, as they rest on the same few fields.
     pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
         let keeping = case.keep();
         let judged: Vec<Judged> = judge(case).collect();
         let wanted = wanted(case, &judged);
         let mut used = 0;
         for (judged, next) in judged.into_iter().zip(wanted) {
-            let draft = self.draft(case, judged, next);
+            let draft = draft(case, judged, next);
             used |= draft.judged.used;
             self.drafts.push(draft);
         }
@@ -897,7 +727,7 @@ impl Writer {
             .map(|(label, path, value, known)| Input {
                 path: page.text(path),
                 label: label.into(),
-                value: page.text(value),
+                value: page.message(value),
                 known,
             })
             .collect();
@@ -914,9 +744,9 @@ impl Writer {
                 rule: judged.rule.name.into(),
                 subject: Subject::Circuit(source.id),
                 verdict: judged.verdict(),
-                sentence: page.cut(sentence),
-                inequality: page.cut(inequality),
-                clause: clause.into(),
+                sentence,
+                inequality,
+                clause,
                 margin: judged.margin(),
                 inputs: Inputs::chosen(&inputs, which),
                 next: next.collect(),
@@ -924,89 +754,83 @@ impl Writer {
             }
         }));
     }
+}
 
-    fn draft(&mut self, case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
-        let Self { page, shown, paper, .. } = self;
-        let rule = judged.rule;
-        let clause = (rule.clause)(case);
-        let (sentence, inequality) = match &judged.result {
-            Ok(outcome) => {
-                let verdict = outcome.verdict();
-                show(*outcome, verdict, rule.unit, rule.scale, shown);
-                let [value, limit] = shown.each_ref().map(String::as_str);
-                let said = (rule.say)(&Said { case, outcome: *outcome, verdict, value, limit, paper });
-                let mut sentence = page.write(&said);
-                paper.set(said);
-                if let Some((first, _)) = next.first() {
-                    sentence.end = page.write_all(&[" To settle it, ", first.about().ask, "."]).end;
+fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
+    let rule = judged.rule;
+    let clause = (rule.clause)(case).into();
+    let (sentence, inequality) = match &judged.result {
+        Ok(outcome) => {
+            let verdict = outcome.verdict();
+            let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
+            let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
+            if let Some((first, _)) = next.first() {
+                let ask = Message::from(first.about().ask);
+                sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
+            }
+            (sentence, compared.relation(rule.symbols, verdict))
+        }
+        Err(gap) => {
+            judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
+            let sentence = match gap {
+                Gap::Unfit(_, why) => say!("not-settled", why = why.clone()),
+                Gap::Missing(_) => {
+                    let what = next.iter().map(|(field, _)| Message::from(field.about().label));
+                    say!("not-settled-for-want-of", what = what.collect::<Vec<_>>())
                 }
-                (sentence, page.write_all(&parts(rule.symbols, value, limit, verdict)))
+            };
+            (sentence, bare_relation(rule.symbols))
+        }
+    };
+    Draft { judged, clause, sentence, inequality, next }
+}
+
+/// Value and limit of a rule as they are shown: with as many digits as it takes to see which is larger.
+#[derive(Clone)]
+pub(crate) struct Compared {
+    pub(crate) value: Argument,
+    pub(crate) limit: Argument,
+}
+
+impl Compared {
+    /// Of an outcome, in the unit shown.
+    pub(crate) fn of(outcome: Outcome, verdict: Verdict, unit: &'static str, scale: f64) -> Self {
+        let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
+        let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
+        if unit == RCD_TYPE {
+            return Self { value: types(value).into(), limit: types(limit).into() };
+        }
+        let mut digits = 3;
+        // Far apart they cannot read the same.
+        if verdict == Verdict::Fails && value.lo - limit.hi < 0.01 * value.lo.abs() {
+            while digits < 8 && shown::span_to(value, unit, digits) == shown::span_to(limit, unit, digits) {
+                digits += 1;
             }
-            Err(gap) => {
-                judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
-                let sentence = match gap {
-                    Gap::Unfit(_, words) => page.write_all(&["Not settled: ", words, "."]),
-                    Gap::Missing(_) => {
-                        let mut sentence = page.write("Not settled, for want of: ");
-                        for (place, (field, _)) in next.iter().enumerate() {
-                            let between = if place == 0 { "" } else { "; " };
-                            page.write_all(&[between, field.about().label]);
-                        }
-                        sentence.end = page.write(".").end;
-                        sentence
-                    }
-                };
-                (sentence, page.write_all(&[rule.symbols[0], " ≤ ", rule.symbols[1]]))
-            }
-        };
-        Draft { judged, clause, sentence, inequality, next }
+        }
+        let shown = |span| Argument::Span { span, unit, digits: digits as u8 };
+        Self { value: shown(value), limit: shown(limit) }
+    }
+
+    /// As words, for sentences that are not in the catalogue yet.
+    pub(crate) fn shown(&self) -> [String; 2] {
+        [&self.value, &self.limit].map(|side| say!("input-value", value = side.clone()).to_string())
+    }
+
+    /// The inequality with its numbers, as it turned out.
+    pub(crate) fn relation(self, symbols: [&'static str; 2], verdict: Verdict) -> Message {
+        let [left, right] = symbols;
+        say!("relation", verdict = verdict, left = left, value = self.value, right = right, limit = self.limit)
     }
 }
 
-/// Value and limit as shown: with as many digits as it takes to see which is larger.
-pub(crate) fn pair(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64) -> (String, String) {
-    let mut shown = [String::new(), String::new()];
-    show(outcome, verdict, unit, scale, &mut shown);
-    shown.into()
-}
-
-/// The same into texts that are there.
-fn show(outcome: Outcome, verdict: Verdict, unit: &str, scale: f64, shown: &mut [String; 2]) {
-    let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
-    let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
-    if unit == RCD_TYPE {
-        *shown = [types(value), types(limit)];
-        return;
-    }
-    let mut digits = 3;
-    loop {
-        for (text, span) in shown.iter_mut().zip([value, limit]) {
-            text.clear();
-            shown::write_span(text, span, unit, digits);
-        }
-        if verdict != Verdict::Fails || shown[0] != shown[1] || digits >= 8 {
-            return;
-        }
-        digits += 1;
-    }
+/// The inequality of a check that has no numbers.
+pub(crate) fn bare_relation(symbols: [&'static str; 2]) -> Message {
+    let [left, right] = symbols;
+    say!("relation-bare", left = left, right = right)
 }
 
 /// Types of RCDs from the least to the most able.
-fn types(span: Span) -> String {
+fn types(span: Span) -> Text {
     let (least, most) = (crate::residual::words(span.lo), crate::residual::words(span.hi));
-    if least == most { least.to_owned() } else { format!("{least} to {most}") }
-}
-
-/// The inequality with its numbers, as it turned out.
-pub(crate) fn relation(symbols: [&str; 2], value: &str, limit: &str, verdict: Verdict) -> String {
-    parts(symbols, value, limit, verdict).concat()
-}
-
-fn parts<'s>(symbols: [&'s str; 2], value: &'s str, limit: &'s str, verdict: Verdict) -> [&'s str; 9] {
-    let sign = match verdict {
-        Verdict::Holds => "≤",
-        Verdict::Fails | Verdict::Advised => ">",
-        Verdict::Undecided => "≤?",
-    };
-    [symbols[0], " ", value, " ", sign, " ", symbols[1], " ", limit]
+    if least == most { least.into() } else { format!("{least} to {most}").into() }
 }

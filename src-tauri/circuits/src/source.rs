@@ -8,9 +8,9 @@ use survey::arrangement::{self, Conductor, Consequences};
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Amps, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
-    EnergyClass, Fact, Insulation, Known, Material, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay, RcdType,
-    Reading, ResidualForm, Seconds, SupplyPhases, Volts, WrittenId, YesNo, terminal,
+    Amps, Argument, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId,
+    EarthingSystem, EnergyClass, Fact, Insulation, Known, Material, Message, Method, Ohms, PoleAt, Poles, Range, Ratio,
+    RcdDelay, RcdType, Reading, ResidualForm, Seconds, SupplyPhases, Text, Volts, WrittenId, YesNo, say, terminal,
 };
 
 use crate::armour;
@@ -514,56 +514,55 @@ impl<'a> Common<'a> {
         let (place, words, known) = self.seen(source, field);
         let path = place.write(source, page);
         let slot = case.slots[field as usize];
-        let mut shown = |span: Span, after: &[&str]| {
-            let (span, unit) = match field {
-                Field::DropBefore => (Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%"),
-                _ => (span, field.about().unit),
-            };
-            let piece = page.write_by(|out| {
-                shown::write_span(out, span, unit, 3);
-                after.iter().for_each(|words| out.push_str(words));
-            });
-            Ink::On(piece)
+        let value = |span: Span| match field {
+            Field::DropBefore => Argument::span(Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%"),
+            _ => Argument::span(span, field.about().unit),
         };
-        let (value, known) = match (slot.span, slot.taken) {
+        let (ink, known) = match (slot.span, slot.taken) {
             (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
-                (shown(span, &[": reduced low voltage"]), Known::Assumed)
+                (Ink::Said(say!("input-reduced-low-voltage", value = value(span))), Known::Assumed)
             }
-            (Some(_), true) if field == Field::LoopAngle => (Ink::Fixed(NO_ANGLE), Known::Assumed),
-            (Some(_), true) if field == Field::TimeCurve => (Ink::Fixed(NO_CURVE), Known::Assumed),
+            (Some(_), true) if field == Field::LoopAngle => (Ink::Said(NO_ANGLE), Known::Assumed),
+            (Some(_), true) if field == Field::TimeCurve => (Ink::Said(NO_CURVE), Known::Assumed),
             (Some(span), true) => {
-                let why = self.why(field, case, source).unwrap_or_default();
-                (shown(span, &[": ", why]), Known::Assumed)
+                let said = match self.why(field, case, source) {
+                    Some(why) => say!("input-assumed", value = value(span), why = why),
+                    None => say!("input-value", value = value(span)),
+                };
+                (Ink::Said(said), Known::Assumed)
             }
             (Some(span), false) if field == Field::Grouped && span.hi < f64::from(case.in_cable) => {
-                (shown(span, &[", but ", &case.in_cable.to_string(), " circuits share the cable"]), known)
+                let share = u32::from(case.in_cable);
+                (Ink::Said(say!("input-circuits-share-cable", value = value(span), circuits = share)), known)
             }
-            (Some(span), false) if field == Field::DropBefore => (shown(span, &[" in the supply cable"]), known),
+            (Some(span), false) if field == Field::DropBefore => {
+                (Ink::Said(say!("input-in-supply-cable", value = value(span))), known)
+            }
             (Some(span), false) if field == Field::R1R2 && known == Known::Unknown => {
-                (shown(span, &[", a quarter of r1 + r2"]), Known::Measured)
+                (Ink::Said(say!("input-quarter-of-ends", value = value(span))), Known::Measured)
             }
             (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
-                (shown(span, &[", from the rod and the ground"]), Known::Assumed)
+                (Ink::Said(say!("input-from-rod", value = value(span))), Known::Assumed)
             }
             (Some(span), false) if field == Field::Inside => {
-                (shown(span, &[" at the top, from the loads, the enclosure and the room"]), Known::Assumed)
+                (Ink::Said(say!("input-air-inside", value = value(span))), Known::Assumed)
             }
             (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
-                (shown(span, &[": the standard's figure, or what the maker states"]), Known::Assumed)
+                (Ink::Said(say!("input-diversity", value = value(span))), Known::Assumed)
             }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
-                (shown(span, &[", ", self.level.from]), Known::Assumed)
+                (Ink::Said(say!("input-calculated", value = value(span), from = self.level.from)), Known::Assumed)
             }
             _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
                 Some(usual) => (Ink::Fixed(usual), Known::Assumed),
                 None => (words.write(page), known),
             },
         };
-        (path, value, known)
+        (path, ink, known)
     }
 
     /// Why a range was taken for a field.
-    fn why(&self, field: Field, case: &Case, source: &Source) -> Option<&'a str> {
+    fn why(&self, field: Field, case: &Case, source: &Source) -> Option<Text> {
         let assumable = match field {
             Field::Voltage => Assumable::Voltage,
             Field::PowerFactor => Assumable::PowerFactor,
@@ -575,7 +574,7 @@ impl<'a> Common<'a> {
             Field::Breaking => Assumable::Breaking,
             Field::ThirdHarmonic => {
                 let taken = self.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source));
-                return taken.map(|assumed| assumed.why.as_str());
+                return taken.map(|assumed| assumed.why.clone());
             }
             Field::Start => Assumable::Start,
             Field::Ir => Assumable::OverloadSetting,
@@ -585,7 +584,7 @@ impl<'a> Common<'a> {
             Field::CpcSize => Assumable::ConduitArea,
             _ => return None,
         };
-        self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.as_str())
+        self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.clone())
     }
 
     fn blind_at<'s>(&self, blind: Option<&Blind>) -> (Place, Words<'s>, Known) {
@@ -787,10 +786,10 @@ fn quarter(circuit: &Circuit) -> Option<Range<Ohms>> {
 }
 
 /// What is said of the maker's curve.
-pub(crate) const NO_CURVE: &str = "not at hand: by its standard it may open in time, or not";
+pub(crate) const NO_CURVE: Message = Message::bare("input-no-curve");
 
 /// What is said of the angle of a loop that was read as a plain number.
-pub(crate) const NO_ANGLE: &str = "0° to 90°: an instrument tells the size alone";
+pub(crate) const NO_ANGLE: Message = Message::bare("input-no-angle");
 
 const YES: &[YesNo] = &[YesNo::Yes];
 

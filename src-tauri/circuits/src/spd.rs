@@ -54,11 +54,11 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
             }
             let why =
                 format!("the SPD{place} stands behind {behind} with no device of its own, more than most are made for");
-            out.push(BACKUP.open(Subject::Board, &why, inputs, next));
+            out.push(BACKUP.open(Subject::Board, why, inputs, next));
             continue;
         };
         let outcome = Outcome { value: fault, limit };
-        out.push(BACKUP.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
+        out.push(BACKUP.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
             Verdict::Holds => format!(
                 "A fault at the board draws {value}; behind {behind} the SPD{place} is cut off safely up to {limit}."
             ),

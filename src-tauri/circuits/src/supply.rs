@@ -336,7 +336,7 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
                 }
                 _ => Vec::new(),
             };
-            rule.judged(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
+            rule.judged_in_words(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
                 let words = match verdict {
                     Verdict::Holds => along.holds,
                     Verdict::Fails | Verdict::Advised => along.fails,
@@ -354,11 +354,11 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
             let labels: Vec<String> = wanting.iter().map(|field| place(common, *field).1.to_string()).collect();
             let why = format!("for want of: {}", labels.join("; "));
             let next = wanting.into_iter().map(|field| next(common, field, share)).collect();
-            rule.open(subject, &why, inputs(common, case, used), next)
+            rule.open(subject, why, inputs(common, case, used), next)
         }
         Err(Gap::Unfit(field, words)) => {
             used |= 1 << field as u128;
-            rule.open(subject, &words, inputs(common, case, used), vec![next(common, field, 1.0)])
+            rule.open(subject, words, inputs(common, case, used), vec![next(common, field, 1.0)])
         }
     }
 }
@@ -454,11 +454,11 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
         Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
         Field::OwnBlind => ("/circuits".to_owned(), Field::UpstreamBlind.about().label, unknown().0, Known::Unknown),
-        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE.to_owned(), Known::Assumed),
+        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE.to_string(), Known::Assumed),
         Field::TimeCurve => (
             "/supply/upstream".to_owned(),
             "time/current curve of the upstream device",
-            crate::source::NO_CURVE.to_owned(),
+            crate::source::NO_CURVE.to_string(),
             Known::Assumed,
         ),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
@@ -572,7 +572,7 @@ fn terminals(
                 return;
             }
             let outcome = Outcome { value, limit };
-            out.push(TERMINALS.judged(Subject::Board, outcome, given, ask(), |verdict, value, limit| match verdict {
+            out.push(TERMINALS.judged_in_words(Subject::Board, outcome, given, ask(), |verdict, value, limit| match verdict {
                 Verdict::Holds => {
                     format!("The lines carry {value} at most; the incomer's terminals bear the supply cable at {limit}.")
                 }
@@ -588,7 +588,7 @@ fn terminals(
         }
         Err(Gap::Missing(field)) => {
             let why = format!("for want of: {}", place(common, field).1);
-            out.push(TERMINALS.open(Subject::Board, &why, given, vec![next(common, field, 1.0)]));
+            out.push(TERMINALS.open(Subject::Board, why, given, vec![next(common, field, 1.0)]));
         }
         Err(Gap::Unfit(..)) => {
             let why = "the capacity tables have no such cable";
@@ -626,11 +626,19 @@ fn thin_neutral(id: CableId, feeding: &Cable, neutral: Span, out: &mut Vec<Check
     let next =
         vec![finding::next(cable_path(id, "material"), "look at the supply's conductors: copper or aluminium", 1.0)];
     let outcome = Outcome { value: needed, limit: neutral };
-    out.push(THIN_NEUTRAL.judged(Subject::Board, outcome, inputs, next, |verdict, needed, found| match verdict {
-        Verdict::Holds => format!("The supply's neutral of {found} is no thinner than the {needed} it needs at least."),
-        Verdict::Undecided => format!("The supply's neutral is of {found}; it needs {needed} at least: undecided."),
-        _ => format!("The supply's neutral of {found} is too thin: {needed} at least."),
-    }));
+    out.push(THIN_NEUTRAL.judged_in_words(
+        Subject::Board,
+        outcome,
+        inputs,
+        next,
+        |verdict, needed, found| match verdict {
+            Verdict::Holds => {
+                format!("The supply's neutral of {found} is no thinner than the {needed} it needs at least.")
+            }
+            Verdict::Undecided => format!("The supply's neutral is of {found}; it needs {needed} at least: undecided."),
+            _ => format!("The supply's neutral of {found} is too thin: {needed} at least."),
+        },
+    ));
 }
 
 /// A neutral of its own size: what the device upstream lets flow, and what surely flows.
@@ -667,7 +675,7 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
                 1.0,
             );
             out
-                .push(NEUTRAL.judged(Subject::Board, outcome, given, vec![ask], |verdict, value, limit| match verdict {
+                .push(NEUTRAL.judged_in_words(Subject::Board, outcome, given, vec![ask], |verdict, value, limit| match verdict {
                 Verdict::Holds => {
                     format!("The supply's neutral carries {limit}, all that the device upstream lets flow.")
                 }
@@ -682,10 +690,10 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
         }
         Err(Gap::Missing(field)) => {
             let why = format!("for want of: {}", place(common, field).1);
-            out.push(NEUTRAL.open(Subject::Board, &why, given, vec![next(common, field, 1.0)]));
+            out.push(NEUTRAL.open(Subject::Board, why, given, vec![next(common, field, 1.0)]));
         }
         Err(Gap::Unfit(field, words)) => {
-            out.push(NEUTRAL.open(Subject::Board, &words, given, vec![next(common, field, 1.0)]));
+            out.push(NEUTRAL.open(Subject::Board, words, given, vec![next(common, field, 1.0)]));
         }
     }
 }
@@ -831,7 +839,7 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     let finite = Span { lo: value.lo, hi: if value.hi.is_finite() { value.hi } else { value.lo } };
     let outcome = Outcome { value: finite, limit: rated };
     out
-        .push(INCOMER_OVERLOAD.judged(Subject::Board, outcome, inputs, wanting, |verdict, value, limit| match verdict {
+        .push(INCOMER_OVERLOAD.judged_in_words(Subject::Board, outcome, inputs, wanting, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("No more than {value} can flow for long through the incomer, rated {limit}."),
         Verdict::Fails | Verdict::Advised => format!(
             "{value} can flow for long through the incomer, rated only {limit}: neither the device upstream nor those \
@@ -964,7 +972,7 @@ fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
             limit.is_none().then_some((paths[1], BEARS[1])),
         ]);
         let why = format!("what the {what} of a fault is not known");
-        out.push(rule.open(Subject::Board, &why, inputs, next));
+        out.push(rule.open(Subject::Board, why, inputs, next));
         return;
     };
     // One of the two figures may allow what the other does not tell.
@@ -974,11 +982,11 @@ fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
         let place = usize::from(!part.conditional.is_unknown());
         let shown = [fault, limit].map(|span| shown::span(Span { lo: span.lo / 1000.0, hi: span.hi / 1000.0 }, "kA"));
         let why = format!("a fault at the board draws {}, by what is known it may be {}", shown[0], shown[1]);
-        out.push(rule.open(Subject::Board, &why, inputs, vec![finding::next(paths[place], BEARS[place], 1.0)]));
+        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[place], BEARS[place], 1.0)]));
         return;
     }
     let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
-    out.push(rule.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
+    out.push(rule.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
         Verdict::Holds => format!("A fault at the board draws {value}; by the maker's figure the {what} {limit}."),
         Verdict::Fails | Verdict::Advised => format!("A fault at the board draws {value}; the {what} only {limit}."),
         Verdict::Undecided => format!("A fault at the board draws {value}, and the {what} {limit}: undecided."),

@@ -118,7 +118,7 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
         2 => " So does 1 more.".to_owned(),
         many => format!(" So do {} more.", many - 1),
     };
-    out.push(LOADING.judged(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
+    out.push(LOADING.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
         Verdict::Holds => format!(
             "Loaded together, each of the {count} circuits may carry {limit} of its device's rating; the most loaded one, \
              {name}, carries {value}."
@@ -375,7 +375,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         };
         let share = 1.0 / wanting.len() as f64;
         let next = wanting.into_iter().map(|(path, what)| finding::next(path, what, share)).collect();
-        out.push(WARMTH.open(Subject::Board, &why, inputs, next));
+        out.push(WARMTH.open(Subject::Board, why, inputs, next));
         return;
     }
     let lugs = board.incomer.arrangement.get() == Some(&Arrangement::Lugs);
@@ -425,7 +425,7 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
             "the factors for an enclosure of this form are not at hand; the maker's data decide".to_owned()
         };
         let ask = "take the power the enclosure may give off from its maker's data";
-        out.push(WARMTH.open(Subject::Board, &why, inputs, vec![finding::next("/surroundings/ambient", ask, 1.0)]));
+        out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/ambient", ask, 1.0)]));
         return;
     };
     let outcome = Outcome { value: inside, limit: Span { lo: DEVICES, hi: CONDUCTORS } };
@@ -440,12 +440,12 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
              top gets",
             shown::span(losses, "W")
         );
-        out.push(WARMTH.open(Subject::Board, &why, inputs, next));
+        out.push(WARMTH.open(Subject::Board, why, inputs, next));
         return;
     }
     let rise = shown::span(Span::point(rise.hi.max(0.0)), "K");
     let losses = shown::span(losses, "W");
-    out.push(WARMTH.judged(Subject::Board, outcome, inputs, next, |verdict, value, _| match verdict {
+    out.push(WARMTH.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, _| match verdict {
         Verdict::Holds => format!(
             "The board gives off {losses}; the air at its top reaches {value}, and up to 40 °C breakers carry their rating. \
              (IEC TR 60890 with factors from memory.)"

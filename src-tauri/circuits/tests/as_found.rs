@@ -29,6 +29,7 @@ fn on(checks: &[Check], rule: &str) -> Option<Verdict> {
 fn numbers(check: &Check) -> Vec<f64> {
     check
         .inequality
+        .words()
         .split(|letter: char| !(letter.is_ascii_digit() || letter == '.'))
         .filter_map(|one| one.parse().ok())
         .collect()

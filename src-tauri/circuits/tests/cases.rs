@@ -13,6 +13,7 @@ use survey::{Check, file};
 fn numbers(check: &Check) -> Vec<f64> {
     check
         .inequality
+        .words()
         .replace("1.45 Iz", "")
         .split(|letter: char| !(letter.is_ascii_digit() || letter == '.'))
         .filter_map(|one| one.parse().ok())

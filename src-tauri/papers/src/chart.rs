@@ -175,7 +175,7 @@ fn verdict(checks: &[&Check]) -> (&'static str, &'static str, String) {
         return (mark, words, format!("{} checks", checks.len()));
     }
     let alike: Vec<&&Check> = checks.iter().filter(|check| check.verdict == worst).collect();
-    let first = alike.first().map_or_else(String::new, |check| cell(&check.sentence));
+    let first = alike.first().map_or_else(String::new, |check| cell(&check.sentence.words()));
     let more = alike.len().saturating_sub(1);
     (mark, words, if more == 0 { first } else { format!("{first} (and {more} more)") })
 }
@@ -426,7 +426,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         .checks
         .iter()
         .filter(|check| check.subject == Subject::Board && check.verdict != Verdict::Holds)
-        .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence)))
+        .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence.words())))
         .collect();
     findings.extend(
         found.problems.iter().map(|problem| format!("doubt: {}; {}.", cell(&problem.message), cell(&problem.remedy))),

@@ -60,9 +60,9 @@ fn row(board: &Board, check: &Check) -> Row {
     Row {
         mark: mark(check.verdict),
         verdict: check.verdict.words(),
-        sentence: cell(&check.sentence),
-        inequality: cell(&check.inequality),
-        clause: cell(&check.clause),
+        sentence: cell(&check.sentence.words()),
+        inequality: cell(&check.inequality.words()),
+        clause: cell(&check.clause.words()),
         tables: cell(&check.tables),
         next: errand::errands(board, &check.next)
             .into_iter()

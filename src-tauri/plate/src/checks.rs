@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::Rect;
 use survey::{
-    Board, CableId, Check, Construction, EntryKind, Input, Inputs, Known, NextReading, PlateId, PlateMaterial, Subject,
-    Text, Verdict,
+    Board, CableId, Check, Construction, EntryKind, Input, Inputs, Known, Message, NextReading, PlateId, PlateMaterial,
+    Subject, Text, Verdict,
 };
 
 use crate::gland::{self, Fit};
@@ -55,7 +55,7 @@ fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
         subject: Subject::Plate(plate),
         verdict: Verdict::Undecided,
         sentence: format!("The {field} of the plate is {value}: nothing can be set out before it is measured.").into(),
-        inequality: Text::default(),
+        inequality: Message::default(),
         clause: OURS.into(),
         margin: None,
         inputs: vec![Input {
@@ -747,8 +747,8 @@ pub(crate) mod tests {
         let checks = check_plate(&board, plate, Tables::shipped());
         let fails = |rule: &str| checks.iter().find(|check| check.rule == rule && check.verdict == Verdict::Fails);
         assert!(fails("plate-metal").unwrap().sentence.contains("E1 and E2 overlap by 5.4 mm"), "{checks:#?}");
-        assert!(fails("plate-inside").unwrap().sentence.starts_with("E3 reaches 5 mm outside"), "{checks:#?}");
-        assert!(fails("plate-keep-out").unwrap().sentence.starts_with("E1 "), "{checks:#?}");
+        assert!(fails("plate-inside").unwrap().sentence.words().starts_with("E3 reaches 5 mm outside"), "{checks:#?}");
+        assert!(fails("plate-keep-out").unwrap().sentence.words().starts_with("E1 "), "{checks:#?}");
     }
 
     /// The standard's clause and its published remedies: one opening, or a non-ferrous plate.

@@ -1,12 +1,11 @@
 //! Rules of faults beside the loop itself: touch voltage, first faults, short circuits far away.
 
-use survey::range::Span;
-use survey::{DeviceKind, EarthingSystem, Verdict};
+use survey::{Argument, DeviceKind, EarthingSystem, Message, Verdict, say};
 
-use super::{Rule, Said, words};
+use super::Rule;
 use crate::case::Case;
 use crate::field::Field;
-use crate::{device, fault_loop, residual, short_circuit, shown};
+use crate::{device, fault_loop, residual, short_circuit};
 
 /// True where the electrode's resistance was entered.
 fn electrode(case: &Case) -> bool {
@@ -31,21 +30,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: by_electrode,
         evaluate: fault_loop::touch_voltage,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(said, "Before the RCD opens no more than {value} can stay on exposed parts, within {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => words!(
-                    said,
-                    "Up to {value} can stay on exposed parts with the RCD closed, more than {limit}: a finer RCD or a better electrode is needed."
-                ),
-                Verdict::Undecided => {
-                    words!(said, "{value} can stay on exposed parts before the RCD opens, against {limit}: open.")
-                }
-            }
-        },
+        say: |said| said.say("touch-voltage"),
     },
     Rule {
         name: "first-fault",
@@ -57,21 +42,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |case| case.systems == [EarthingSystem::It],
         evaluate: fault_loop::first_fault,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(
-                    said,
-                    "A first fault puts {value} on exposed parts, within {limit}: supply goes on and the insulation monitor must tell."
-                ),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "A first fault puts {value} on exposed parts, more than {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(said, "A first fault puts {value} on exposed parts, against {limit}: open.")
-                }
-            }
-        },
+        say: |said| said.say("first-fault"),
     },
     Rule {
         name: "short-circuit-trip",
@@ -93,49 +64,23 @@ pub(super) const RULES: &[Rule] = &[
         applies: |case| case.device_kind.is_some_and(DeviceKind::opens_on_overcurrent),
         evaluate: short_circuit::opens,
         say: |said| {
-            let Said { value, limit, .. } = said;
             let when = match said.case.device_kind {
-                Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => "within 5 s",
-                Some(DeviceKind::AdjustableBreaker) => "within 5 s by its short-circuit releases",
-                _ => "at once",
+                Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => say!("opens-within-5-s"),
+                Some(DeviceKind::AdjustableBreaker) => say!("opens-by-short-circuit-releases"),
+                _ => say!("opens-at-once"),
             };
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(
-                        said,
-                        "A short circuit at the far end draws at least {}; the device opens {when} at {value}.",
-                        least(said)
-                    )
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    let borne = short_circuit::borne(said.case, said.outcome.limit)
-                        .map(|time| {
-                            words!(said, " The conductor bears it for {}.", shown::span(Span::point(time.lo), "s"))
-                        })
-                        .unwrap_or_default();
-                    let later = device::opens_later(said.case)
-                        .map(|(current, time)| {
-                            let [current, time] =
-                                [(current, "A"), (time, "s")].map(|(span, unit)| shown::span(span, unit));
-                            words!(said, " Its short-time release opens it from {current} on, in {time}.")
-                        })
-                        .unwrap_or_default();
-                    words!(
-                        said,
-                        "A short circuit at the far end draws {limit} at least, too little for the device, which opens {when} only at {value}.{later}{borne}"
-                    )
-                }
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "A short circuit at the far end draws {limit} at least; the device opens {when} at {value}: open."
-                    )
-                }
+            let least = Argument::number(said.outcome.limit.lo, "A");
+            let sentence = said.say_with("short-circuit-trip", [("when", when.into()), ("least", least)]);
+            if said.verdict != Verdict::Fails {
+                return sentence;
             }
+            let later = device::opens_later(said.case)
+                .map(|(current, time)| say!("short-time-release-opens", current = (current, "A"), time = (time, "s")))
+                .unwrap_or_default();
+            let borne = short_circuit::borne(said.case, said.outcome.limit)
+                .map(|time| say!("conductor-bears-it", time = (time.lo, "s")))
+                .unwrap_or_default();
+            Message::several([sentence, later, borne])
         },
     },
 ];
-
-fn least(said: &Said) -> String {
-    shown::span(Span::point(said.outcome.limit.lo), "A")
-}

@@ -1,13 +1,13 @@
 //! Rules of what the load does: a motor that starts, loads that run for hours.
 
 use survey::range::Span;
-use survey::{DeviceKind, Insulation, LoadKind, Range, Verdict};
+use survey::{Argument, DeviceKind, Insulation, LoadKind, Range};
 
-use super::{Rule, Said, words};
+use super::Rule;
 use crate::case::Case;
 use crate::field::{DEMAND, Field};
 use crate::verdict::Outcome;
-use crate::{cable, demand, motor, shown};
+use crate::{cable, demand, motor};
 
 fn is_motor(case: &Case) -> bool {
     case.kinds == [LoadKind::Motor]
@@ -24,23 +24,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| true,
         applies: is_motor,
         evaluate: motor::drop,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(said, "While the motor starts {value} is lost on the way to it, within {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(
-                        said,
-                        "While the motor starts {value} is lost on the way to it, more than {limit}: it may not come up."
-                    )
-                }
-                Verdict::Undecided => {
-                    words!(said, "While the motor starts {value} is lost on the way to it, against {limit}: open.")
-                }
-            }
-        },
+        say: |said| said.say("start-drop"),
     },
     Rule {
         name: "start-trip",
@@ -67,30 +51,11 @@ pub(super) const RULES: &[Rule] = &[
         },
         evaluate: motor::trips,
         say: |said| {
-            let Said { value, limit, .. } = said;
-            let least = shown::span(Span::point(said.outcome.limit.lo), "A");
-            match said.verdict {
-                Verdict::Holds if said.case.device_kind == Some(DeviceKind::Fuse) => {
-                    words!(said, "The motor starts with {value}; the fuse stays closed to {least} for 10 s at least.")
-                }
-                Verdict::Holds => {
-                    words!(said, "The motor starts with {value}; the breaker stays closed up to {least} at least.")
-                }
-                Verdict::Fails | Verdict::Advised if said.case.device_kind == Some(DeviceKind::Fuse) => {
-                    words!(
-                        said,
-                        "The motor starts with {value}; from {limit} on the fuse opens within 5 s: the start must be shorter."
-                    )
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "The motor starts with {value}; the breaker trips at once at {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "The motor starts with {value}; the breaker begins to trip at once somewhere at {limit}: open."
-                    )
-                }
+            let fuse = said.case.device_kind == Some(DeviceKind::Fuse);
+            let least = [("least", Argument::number(said.outcome.limit.lo, "A"))];
+            match fuse {
+                true => said.say_with("start-trip-fuse", least),
+                false => said.say_with("start-trip", least),
             }
         },
     },
@@ -107,27 +72,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: |case| case.has_device && case.has_cable && case.insulations.contains(&Insulation::Xlpe90),
         evaluate: cable::at_terminals,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(
-                        said,
-                        "With {value} the conductors are no warmer than the device's terminals bear; they may carry {limit} there."
-                    )
-                }
-                Verdict::Fails | Verdict::Advised => words!(
-                    said,
-                    "With {value} the conductors are warmer than 70 °C; the device's terminals are not for that: {limit} at most."
-                ),
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "With {value} the conductors may be warmer than the device's terminals bear ({limit}): undecided."
-                    )
-                }
-            }
-        },
+        say: |said| said.say("terminal-temperature"),
     },
     Rule {
         name: "continuous-load",
@@ -151,12 +96,6 @@ pub(super) const RULES: &[Rule] = &[
             let given = case.get(DEMAND).map(Range::numbers)?;
             Ok(Outcome { value: Span::point(1.0), limit: given })
         },
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "The load runs on: it counts in full, {value}."),
-                _ => words!(said, "The load may run for hours at full power: it counts in full here, not by {limit}."),
-            }
-        },
+        say: |said| said.say("continuous-load"),
     },
 ];

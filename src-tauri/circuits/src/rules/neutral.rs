@@ -1,9 +1,9 @@
 //! Rules of the neutral: what it carries and how thick it is.
 
 use survey::range::Span;
-use survey::{DeviceKind, EarthingSystem, Poles, Verdict, YesNo};
+use survey::{DeviceKind, EarthingSystem, Poles, YesNo};
 
-use super::{Rule, Said, words};
+use super::Rule;
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, NEUTRAL_SIZE, RESIDUAL};
 use crate::verdict::Outcome;
@@ -68,21 +68,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: it_with_neutral,
         evaluate: unwatched,
-        say: |said| match said.verdict {
-            Verdict::Holds => {
-                "An overcurrent in the neutral opens every live conductor, as an IT system asks.".to_owned()
-            }
-            Verdict::Fails | Verdict::Advised => {
-                "In this IT system the neutral is distributed, and no release watches this circuit's: the \
-                               device must open line and neutral on an overcurrent in either."
-                    .to_owned()
-            }
-            Verdict::Undecided => {
-                "Whether an overcurrent in the neutral opens every live conductor, as an IT system with \
-                                   a distributed neutral asks, is undecided."
-                    .to_owned()
-            }
-        },
+        say: |said| said.say("neutral-overcurrent"),
     },
     Rule {
         name: "neutral-load",
@@ -94,22 +80,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: harmonic::neutral_counts,
         evaluate: harmonic::neutral,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "Third harmonics put {value} into the neutral; it carries {limit}."),
-                Verdict::Fails | Verdict::Advised => words!(
-                    said,
-                    "Third harmonics put {value} into the neutral, which carries only {limit}: choose the size by the neutral."
-                ),
-                Verdict::Undecided => {
-                    words!(
-                        said,
-                        "Third harmonics put {value} into the neutral; whether its {limit} are enough is open."
-                    )
-                }
-            }
-        },
+        say: |said| said.say("neutral-load"),
     },
     Rule {
         name: "neutral-linked",
@@ -131,27 +102,7 @@ pub(super) const RULES: &[Rule] = &[
             };
             Ok(Outcome { value, limit: limit.numbers() })
         },
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => {
-                    words!(
-                        said,
-                        "The three poles are on one line, and their sum returns in the neutral: {value}; it bears {limit}."
-                    )
-                }
-                Verdict::Fails | Verdict::Advised => words!(
-                    said,
-                    "The three poles are on one line, and their sum returns in the neutral: {value}, and it bears only {limit}. \
-                     Each pole's device lets three times its rating into it."
-                ),
-                Verdict::Undecided => words!(
-                    said,
-                    "The three poles are on one line, and their sum returns in the neutral: {value}; whether it bears that \
-                     ({limit}) is open."
-                ),
-            }
-        },
+        say: |said| said.say("neutral-linked"),
     },
     Rule {
         name: "neutral-energy",
@@ -163,18 +114,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: harmonic::neutral_given,
         evaluate: energy::neutral,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "A short circuit needs {value} of neutral; it has {limit}."),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "A short circuit needs {value} of neutral; it has only {limit}.")
-                }
-                Verdict::Undecided => {
-                    words!(said, "A short circuit needs {value} of neutral; it has {limit}: undecided.")
-                }
-            }
-        },
+        say: |said| said.say("neutral-energy"),
     },
     Rule {
         name: "neutral-size",
@@ -186,15 +126,6 @@ pub(super) const RULES: &[Rule] = &[
         advice: |_| false,
         applies: harmonic::neutral_given,
         evaluate: harmonic::neutral_size,
-        say: |said| {
-            let Said { value, limit, .. } = said;
-            match said.verdict {
-                Verdict::Holds => words!(said, "The neutral must have {value}; it has {limit}."),
-                Verdict::Fails | Verdict::Advised => {
-                    words!(said, "The neutral must have {value}; it has only {limit}.")
-                }
-                Verdict::Undecided => words!(said, "The neutral must have {value} and has {limit}: open."),
-            }
-        },
+        say: |said| said.say("neutral-size"),
     },
 ];

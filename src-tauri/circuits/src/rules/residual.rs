@@ -1,8 +1,6 @@
 //! The rule of the RCD's type.
 
-use survey::Verdict;
-
-use super::{RCD_TYPE, Rule, Said, words};
+use super::{RCD_TYPE, Rule};
 use crate::residual;
 
 pub(super) const RULES: &[Rule] = &[Rule {
@@ -20,24 +18,5 @@ pub(super) const RULES: &[Rule] = &[Rule {
     advice: |_| false,
     applies: residual::watched,
     evaluate: residual::of_type,
-    say: |said| {
-        let Said { value, limit, .. } = said;
-        match said.verdict {
-            Verdict::Holds => {
-                words!(said, "The load's earth fault current needs an RCD of type {value}; type {limit} detects it.")
-            }
-            Verdict::Fails | Verdict::Advised => words!(
-                said,
-                "The load's earth fault current needs an RCD of type {value}; {}, of type {limit}, may not see it, or be blinded by it.",
-                residual::whose(said.case)
-            ),
-            Verdict::Undecided => {
-                words!(
-                    said,
-                    "The load's earth fault current needs an RCD of type {value}; whether {}, of type {limit}, will do is open.",
-                    residual::whose(said.case)
-                )
-            }
-        }
-    },
+    say: |said| said.say_with("rcd-type", [("whose", residual::whose(said.case).into())]),
 }];

@@ -172,12 +172,8 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             &device.selective,
         ));
         let outcome = Outcome { value: fault, limit: limit.numbers() };
-        return OVERCURRENT.judged(
-            subject,
-            outcome,
-            inputs,
-            vec![ask_fault()],
-            |verdict, value, limit| match verdict {
+        return OVERCURRENT.judged_in_words(subject, outcome, inputs, vec![ask_fault()], |verdict, value, limit| {
+            match verdict {
                 Verdict::Holds => {
                     format!("By the makers' table it opens alone up to {limit}; a fault here draws {value}.")
                 }
@@ -188,8 +184,8 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
                 Verdict::Undecided => {
                     format!("By the makers' table it opens alone up to {limit}; a fault here draws {value}: open.")
                 }
-            },
-        );
+            }
+        });
     }
     let downstream = if set_by_hand(device) { Vec::new() } else { forms(device, rated.hi()) };
     // Only a class that was read limits the energy, up to the breaker's own capacity; a figure of the

@@ -480,7 +480,7 @@ pub(crate) struct Assumed {
     /// The range, in the unit of the field.
     pub(crate) span: Span,
     /// Why this range.
-    pub(crate) why: String,
+    pub(crate) why: survey::Text,
 }
 
 impl Tables {
@@ -1299,7 +1299,7 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
                 return Err(row.fault(column, remedy));
             }
         }
-        let why = row.text("why").to_owned();
+        let why = row.text("why").to_owned().into();
         if found.insert(key, Assumed { span: Span { lo, hi }, why }).is_some() {
             return Err(row.fault("field", "this row is given twice: keep one"));
         }

@@ -15,7 +15,7 @@ const SIDE_WITHIN: f64 = 0.5;
 fn sides(plate: &Plate) -> Result<([f64; 2], f64), &'static str> {
     let side = |field, reading: &Reading<Millimetres>| {
         let range = reading.range().ok_or(field)?;
-        Ok((range.lo().get(), range.hi().get()))
+        Ok::<_, &'static str>((range.lo().get(), range.hi().get()))
     };
     let (width, depth) = (side("width", &plate.width)?, side("depth", &plate.depth)?);
     let within = ((width.1 - width.0) / 2.0).max((depth.1 - depth.0) / 2.0).max(SIDE_WITHIN);

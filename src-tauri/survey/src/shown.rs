@@ -2,17 +2,58 @@
 
 use std::fmt::Write as _;
 
-use survey::range::Span;
+use std::borrow::Cow;
+
+use crate::range::Span;
 
 /// Shown where nothing is known.
-pub(crate) const NOT_KNOWN: &str = "not known";
+pub const NOT_KNOWN: &str = "not known";
+
+/// How a language writes numbers and ranges.
+#[derive(Clone, Debug)]
+pub struct Style {
+    /// Between whole and part.
+    pub decimal: char,
+    /// Between the ends of a range, with its blanks.
+    pub between: Cow<'static, str>,
+    /// An end that is not limited.
+    pub endless: Cow<'static, str>,
+    /// An end that is not limited below.
+    pub nothing: Cow<'static, str>,
+}
+
+impl Style {
+    /// Numbers as English writes them.
+    pub const ENGLISH: Self = Self {
+        decimal: '.',
+        between: Cow::Borrowed(" to "),
+        endless: Cow::Borrowed("any amount"),
+        nothing: Cow::Borrowed("nothing"),
+    };
+}
+
+impl Default for Style {
+    fn default() -> Self {
+        Self::ENGLISH
+    }
+}
 
 /// Writes a number to a few significant digits, without trailing zeros.
-fn write_number(out: &mut String, value: f64, digits: usize) {
+fn write_number(out: &mut String, value: f64, digits: usize, style: &Style) {
     if !value.is_finite() {
-        out.push_str(if value > 0.0 { "any amount" } else { "nothing" });
+        out.push_str(if value > 0.0 { &style.endless } else { &style.nothing });
         return;
     }
+    let start = out.len();
+    write_plain(out, value, digits);
+    if style.decimal != '.'
+        && let Some(point) = out[start..].find('.').map(|place| start + place)
+    {
+        out.replace_range(point..=point, style.decimal.encode_utf8(&mut [0; 4]));
+    }
+}
+
+fn write_plain(out: &mut String, value: f64, digits: usize) {
     let (mut whole, mut rest) = (1_usize, value.abs());
     while rest >= 10.0 && whole < 12 {
         rest /= 10.0;
@@ -93,23 +134,24 @@ fn write_exactly(out: &mut String, value: f64, places: usize) {
 /// A range to a few significant digits with its unit: "21.7 A", "18 to 21.7 A".
 ///
 /// Bounds a billionth apart are one number: outward rounding put them there.
-pub(crate) fn span_to(span: Span, unit: &str, digits: usize) -> String {
+#[must_use]
+pub fn span_to(span: Span, unit: &str, digits: usize) -> String {
     let mut out = String::with_capacity(32);
-    write_span(&mut out, span, unit, digits);
+    write_span(&mut out, span, unit, digits, &Style::ENGLISH);
     out
 }
 
 /// The same after what is written already.
-pub(crate) fn write_span(out: &mut String, span: Span, unit: &str, digits: usize) {
+pub fn write_span(out: &mut String, span: Span, unit: &str, digits: usize, style: &Style) {
     let near = span.hi - span.lo <= 1e-9 * span.hi.abs();
     let span = if near { Span::point(span.lo / 2.0 + span.hi / 2.0) } else { span };
     let start = out.len();
-    write_number(out, span.lo, digits);
+    write_number(out, span.lo, digits, style);
     if span.lo != span.hi {
-        let (end, between) = (out.len(), " to ");
-        out.push_str(between);
-        write_number(out, span.hi, digits);
-        if out[start..end] == out[end + between.len()..] {
+        let (end, between) = (out.len(), style.between.len());
+        out.push_str(&style.between);
+        write_number(out, span.hi, digits, style);
+        if out[start..end] == out[end + between..] {
             out.truncate(end);
         }
     }
@@ -120,12 +162,14 @@ pub(crate) fn write_span(out: &mut String, span: Span, unit: &str, digits: usize
 }
 
 /// A range to three significant digits with its unit.
-pub(crate) fn span(span: Span, unit: &str) -> String {
+#[must_use]
+pub fn span(span: Span, unit: &str) -> String {
     span_to(span, unit, 3)
 }
 
 /// A share as a percentage.
-pub(crate) fn percent(share: Span) -> String {
+#[must_use]
+pub fn percent(share: Span) -> String {
     span(Span { lo: share.lo * 100.0, hi: share.hi * 100.0 }, "%")
 }
 
@@ -136,7 +180,7 @@ mod tests {
 
     fn number(value: f64, digits: usize) -> String {
         let mut out = String::new();
-        write_number(&mut out, value, digits);
+        write_number(&mut out, value, digits, &Style::ENGLISH);
         out
     }
 

@@ -1,0 +1,240 @@
+# Sentences of the electrical checks. { $verdict } chooses the form: holds, fails, undecided. { $value } and { $limit }
+# are what a rule compares, with their units.
+
+not-settled = Not settled: { $why }.
+not-settled-for-want-of = Not settled, for want of: { $what }.
+not-settled-for-want-of-more = Not settled, for want of: { $what } and { $more } more.
+to-settle-it = To settle it, { $ask }.
+
+## A circuit: device, cable and load
+
+device-current = { $verdict ->
+    [holds] The load draws { $value }; the { $limit } device carries it.
+   *[fails] The load draws { $value }, too much for the { $limit } device.
+    [undecided] The load draws { $value }; whether the { $limit } device carries it is undecided.
+ }
+device-current-linked = { $verdict ->
+    [holds] A third of the load, { $value }, is on each pole; the { $limit } device carries it.
+   *[fails] A third of the load, { $value }, is on each pole; the { $limit } device does not carry it.
+    [undecided] A third of the load, { $value }, is on each pole; whether the { $limit } device carries it is undecided.
+ }
+device-current-warm = The load draws { $value }; in an enclosure whose air reaches { $inside } the device carries { $limit }: undecided.
+
+cable-current = { $verdict ->
+    [holds] { $lies } the cable carries { $limit }, enough for the { $value } { $device }.
+   *[fails] { $lies } the cable carries only { $limit }; the { $value } { $device } is too large for it.
+    [undecided] { $lies } the cable carries { $limit }; whether that suits the { $value } { $device } is undecided.
+ }
+cable-lies = As it lies
+cable-lies-with-harmonics = As it lies, its neutral loaded by third harmonics,
+cable-device = device
+cable-device-upstream = device upstream
+no-overcurrent-device = The circuit has no overcurrent device of its own.
+
+overload-trip = { $verdict ->
+    [holds] The device surely opens at { $value }, before the cable's overload limit of { $limit }.
+   *[fails] The device may carry { $value } for an hour or more, beyond the cable's overload limit of { $limit }.
+    [undecided] The device surely opens at { $value }; the cable's overload limit lies at { $limit }: undecided.
+ }
+
+volt-drop = { $verdict ->
+    [holds] From origin to load { $lost } is lost, within { $limit }.
+   *[fails] From origin to load { $lost } is lost, more than { $limit }.
+    [undecided] From origin to load { $lost } is lost against { $limit }: undecided.
+ }
+volt-drop-in-volts = { $value } ({ $volts })
+
+fault-loop = { $verdict ->
+    [holds] Warm, the earth fault loop comes to { $value }; { $by } opens in time up to { $limit }.
+   *[fails] Warm, the earth fault loop comes to { $value }; { $by } opens in time only up to { $limit }.
+    [undecided] Warm, the earth fault loop comes to { $value }; { $by } opens in time up to { $limit }: undecided.
+ }
+fault-loop-blind = The RCD before it is blind: a load behind it leaks smooth direct current, and it is not of type B.
+opened-by-rcd-rated = the { $rated } RCD
+opened-by-rcd-rated-upstream = the { $rated } RCD upstream
+opened-by-rcd = the RCD
+opened-by-fuse = the { $rated } fuse
+opened-by-breaker = the { $rated } breaker
+opened-by-breaker-type = the { $type }{ $rated } breaker
+opened-by-device = the device
+
+fault-loop-measured = { $verdict ->
+    [holds] Cold, the loop is { $value }, within { $limit }.
+   *[fails] Cold, the loop is { $value }, above { $limit }: warm, it may not open the device in time.
+    [undecided] Cold, the loop is { $value } against { $limit }: undecided.
+ }
+zs-below-line = Zs of { $read } was read, but the line conductor alone has { $line } by its length and size: measure both again
+zs-below-electrode = the electrode is a part of this loop, and was read larger than all of it: measure both again
+zs-far-above = Zs of { $read } was read where length and sizes give { $most } at most: a bad joint, another length, another conductor
+loop-by-rcd-upstream = the loop comes to { $value }, and on overcurrent the device opens in time only up to { $limit }; an RCD upstream may open: read its rated residual current
+
+breaking-capacity = { $verdict ->
+    [holds] A fault here draws { $value }; the device breaks { $limit }.
+   *[fails] A fault here draws { $value }; the device breaks only { $limit }.
+    [undecided] A fault here draws { $value }; whether the device breaks it ({ $limit }) is undecided.
+ }
+breaking-direct = A fault here draws { $value } of direct current; the device is not for that.
+breaking-it = A fault here draws { $value }; the device is not for an IT system, where one pole has to break the voltage between lines.
+breaking-direct-unread = what a device breaks of direct current is another figure: read whether its data allow it, and that short-circuit capacity
+breaking-it-unread = in an IT system a second fault leaves the voltage between lines to one pole of the device (IEC 60364-4-43, 431.2.2 and IEC 60947-2, annex H, from memory): read whether it is for that
+backed-up-unread = makers' tables back up one device by another: read what the device upstream is, and its rating
+backed-up-perhaps = a fault here draws { $value } and the device breaks only { $limit }; by the makers' table the device upstream may back it up
+
+line-energy = { $verdict ->
+    [holds] At worst a short circuit needs { $most } of conductor; it has { $limit }.
+   *[fails] A short circuit needs { $value } of conductor to stay cool enough; it has only { $limit }.
+    [undecided] A short circuit needs { $value } of conductor to stay cool enough; it has { $limit }: undecided.
+ }
+cpc-energy = { $verdict ->
+    [holds] At worst the protective conductor needs { $most }; it has { $limit }.
+   *[fails] The protective conductor needs { $value }; it has only { $limit }.
+    [undecided] The protective conductor needs { $value }; it has { $limit }: undecided.
+ }
+cpc-energy-by-table = By table 54.2 the protective conductor needs { $most } at most; it has { $limit }.
+
+socket-rcd = { $verdict ->
+    [holds] An RCD of { $value } protects the { $what }.
+   *[fails] The RCD of { $value } is too coarse for the { $what }: { $limit } at most.
+    [undecided] The RCD is rated { $value }; the { $what } may have { $limit } at most: undecided.
+ }
+socket-rcd-blind = The RCD before the { $what } is blind: a load behind it leaks smooth direct current, and it is not of type B.
+socket-rcd-none = No RCD protects the { $what }; a new one needs an RCD of { $limit } at most.
+socket-outlets = socket-outlets
+charging-point = charging point
+socket-rcd-reduced-unread = whether an RCD is required or only advised: find whether the supply is of reduced low voltage
+socket-rcd-points-share = one RCD watches several charging points, and each needs its own: look whether the charger has one inside, else fit one to each circuit
+socket-rcd-delayed = no RCD of 30 mA is made with a delay, and one that waits protects nobody: read both again
+socket-rcd-rating-unread = socket-outlets of up to 32 A need an RCD of 30 mA whatever device feeds them: read their rating
+two-poles-of-three = the incomer is a two-pole RCD on a supply of three lines: look whether line and neutral of this circuit pass through it
+
+ring-or-radial = as a radial circuit its cable carries { $carried }, too little for the device; as a ring 20 A would do
+beyond-breakers = so high a voltage to earth is not one that breakers or RCDs are made for: measure it again, and read the device's rated voltage
+supply-readings-deny = readings of the supply deny each other, and one of them is wrong: measure Ze and Ipf again
+
+## A circuit: faults beside the loop itself
+
+touch-voltage = { $verdict ->
+    [holds] Before the RCD opens no more than { $value } can stay on exposed parts, within { $limit }.
+   *[fails] Up to { $value } can stay on exposed parts with the RCD closed, more than { $limit }: a finer RCD or a better electrode is needed.
+    [undecided] { $value } can stay on exposed parts before the RCD opens, against { $limit }: undecided.
+ }
+first-fault = { $verdict ->
+    [holds] A first fault puts { $value } on exposed parts, within { $limit }: supply goes on and the insulation monitor must tell.
+   *[fails] A first fault puts { $value } on exposed parts, more than { $limit }.
+    [undecided] A first fault puts { $value } on exposed parts, against { $limit }: undecided.
+ }
+short-circuit-trip = { $verdict ->
+    [holds] A short circuit at the far end draws at least { $least }; the device opens { $when } at { $value }.
+   *[fails] A short circuit at the far end draws { $limit } at least, too little for the device, which opens { $when } only at { $value }.
+    [undecided] A short circuit at the far end draws { $limit } at least; the device opens { $when } at { $value }: undecided.
+ }
+opens-within-5-s = within 5 s
+opens-by-short-circuit-releases = within 5 s by its short-circuit releases
+opens-at-once = at once
+conductor-bears-it = The conductor bears it for { $time }.
+short-time-release-opens = Its short-time release opens it from { $current } on, in { $time }.
+
+## A circuit: its neutral
+
+neutral-overcurrent = { $verdict ->
+    [holds] An overcurrent in the neutral opens every live conductor, as an IT system asks.
+   *[fails] In this IT system the neutral is distributed, and no release watches this circuit's: the device must open line and neutral on an overcurrent in either.
+    [undecided] Whether an overcurrent in the neutral opens every live conductor, as an IT system with a distributed neutral asks, is undecided.
+ }
+neutral-load = { $verdict ->
+    [holds] Third harmonics put { $value } into the neutral; it carries { $limit }.
+   *[fails] Third harmonics put { $value } into the neutral, which carries only { $limit }: choose the size by the neutral.
+    [undecided] Third harmonics put { $value } into the neutral; whether its { $limit } are enough is undecided.
+ }
+neutral-linked = { $verdict ->
+    [holds] The three poles are on one line, and their sum returns in the neutral: { $value }; it bears { $limit }.
+   *[fails] The three poles are on one line, and their sum returns in the neutral: { $value }, and it bears only { $limit }. Each pole's device lets three times its rating into it.
+    [undecided] The three poles are on one line, and their sum returns in the neutral: { $value }; whether it bears that ({ $limit }) is undecided.
+ }
+neutral-energy = { $verdict ->
+    [holds] A short circuit needs { $value } of neutral; it has { $limit }.
+   *[fails] A short circuit needs { $value } of neutral; it has only { $limit }.
+    [undecided] A short circuit needs { $value } of neutral; it has { $limit }: undecided.
+ }
+neutral-size = { $verdict ->
+    [holds] The neutral must have { $value }; it has { $limit }.
+   *[fails] The neutral must have { $value }; it has only { $limit }.
+    [undecided] The neutral must have { $value } and has { $limit }: undecided.
+ }
+
+## A circuit: what the load does
+
+start-drop = { $verdict ->
+    [holds] While the motor starts { $value } is lost on the way to it, within { $limit }.
+   *[fails] While the motor starts { $value } is lost on the way to it, more than { $limit }: it may not come up.
+    [undecided] While the motor starts { $value } is lost on the way to it, against { $limit }: undecided.
+ }
+start-trip = { $verdict ->
+    [holds] The motor starts with { $value }; the breaker stays closed up to { $least } at least.
+   *[fails] The motor starts with { $value }; the breaker trips at once at { $limit }.
+    [undecided] The motor starts with { $value }; the breaker begins to trip at once somewhere at { $limit }: undecided.
+ }
+start-trip-fuse = { $verdict ->
+    [holds] The motor starts with { $value }; the fuse stays closed to { $least } for 10 s at least.
+   *[fails] The motor starts with { $value }; from { $limit } on the fuse opens within 5 s: the start must be shorter.
+    [undecided] The motor starts with { $value }; the fuse begins to open within 5 s somewhere at { $limit }: undecided.
+ }
+terminal-temperature = { $verdict ->
+    [holds] With { $value } the conductors are no warmer than the device's terminals bear; they may carry { $limit } there.
+   *[fails] With { $value } the conductors are warmer than 70 °C; the device's terminals are not for that: { $limit } at most.
+    [undecided] With { $value } the conductors may be warmer than the device's terminals bear ({ $limit }): undecided.
+ }
+continuous-load = { $verdict ->
+    [holds] The load runs on: it counts in full, { $value }.
+   *[fails] The load may run for hours at full power: it counts in full here, not by { $limit }.
+    [undecided] The load may run for hours at full power: it counts in full here, not by { $limit }.
+ }
+
+## A circuit: the RCD's type
+
+rcd-type = { $verdict ->
+    [holds] The load's earth fault current needs an RCD of type { $value }; type { $limit } detects it.
+   *[fails] The load's earth fault current needs an RCD of type { $value }; { $whose }, of type { $limit }, may not see it, or be blinded by it.
+    [undecided] The load's earth fault current needs an RCD of type { $value }; whether { $whose }, of type { $limit }, will do is undecided.
+ }
+
+# The governing inequality with its numbers: { $left } and { $right } are the symbols of its two sides.
+relation = { $verdict ->
+    [holds] { $left } { $value } ≤ { $right } { $limit }
+   *[fails] { $left } { $value } > { $right } { $limit }
+    [undecided] { $left } { $value } ≤? { $right } { $limit }
+ }
+relation-bare = { $left } ≤ { $right }
+
+## The board: what carries its current
+
+bearer-carries = { $verdict ->
+    [holds] { $carries }; the { $what } may carry { $limit }.
+   *[fails] { $carries }; the { $what } may carry only { $limit }.
+    [undecided] { $carries }; whether the { $what } ({ $limit }) carries that is undecided.
+ }
+neutral-carries = The neutral carries { $value }
+line-carries = The line carries { $value }
+lines-carry = The lines carry { $a }, { $b } and { $c }
+lines-carry-unbalanced = The lines carry { $a }, { $b } and { $c }, { $unbalance } unbalance
+
+shared-neutral-carries = { $verdict ->
+    [holds] By their loads it carries { $value } of the { $limit } it bears, and no device opens on more.
+   *[fails] It carries { $value } and bears { $limit }.
+    [undecided] It carries { $value }; whether it bears that ({ $limit }) is undecided.
+ }
+neutrals-one-for-each = neutrals of { $circuits } circuits: one for each
+
+## What checks rest on
+
+input-assumed = { $value }: { $why }
+input-reduced-low-voltage = { $value }: reduced low voltage
+input-circuits-share-cable = { $value }, but { $circuits } circuits share the cable
+input-in-supply-cable = { $value } in the supply cable
+input-quarter-of-ends = { $value }, a quarter of r1 + r2
+input-from-rod = { $value }, from the rod and the ground
+input-air-inside = { $value } at the top, from the loads, the enclosure and the room
+input-diversity = { $value }: the standard's figure, or what the maker states
+input-calculated = { $value }, { $from }
+input-no-curve = not at hand: by its standard it may open in time, or not
+input-no-angle = 0° to 90°: an instrument tells the size alone

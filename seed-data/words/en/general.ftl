@@ -1,0 +1,11 @@
+# Words that every domain uses.
+
+range-between = to
+range-any-amount = any amount
+range-nothing = nothing
+range = { $low } to { $high }
+
+not-known = not known
+
+# What a check rests on: a value alone, or with a word on where it comes from.
+input-value = { $value }

@@ -1,0 +1,307 @@
+//! Sentences as data: which one, and the quantities, ranges and names in it.
+//!
+//! Rules make messages; words are made of them where they are shown, from a catalogue (`seed-data/words`). Two
+//! messages are equal where they say the same with the same numbers, in whatever language.
+
+use std::borrow::Cow;
+use std::fmt;
+use std::sync::Arc;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use smallvec::SmallVec;
+
+use crate::check::Verdict;
+use crate::range::Span;
+use crate::text::Text;
+
+/// A sentence, a label or another piece of language before it has words.
+///
+/// Written to a file or a reply it is a string in the language that is spoken there (`words::speaking`); read back it
+/// is those words.
+#[derive(Clone, PartialEq)]
+pub struct Message(Repr);
+
+#[derive(Clone, PartialEq)]
+enum Repr {
+    /// Words as they are: a person's own, a citation, or of a text that came from elsewhere.
+    Plain(Text),
+    /// A message without anything in it.
+    Bare(&'static str),
+    Said(Arc<Said>),
+    /// Several, one after the other.
+    Several(Arc<[Message]>),
+}
+
+/// What stands in a message, by name; most have no more than four.
+type Arguments = SmallVec<[(&'static str, Argument); 4]>;
+
+#[derive(PartialEq)]
+struct Said {
+    id: &'static str,
+    arguments: Arguments,
+}
+
+/// What stands in a message.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Argument {
+    /// A range with its unit, shown to so many significant digits, rounded outward only by how it was worked out.
+    Span {
+        /// The range in the unit.
+        span: Span,
+        /// The unit's symbol; empty for a plain number.
+        unit: &'static str,
+        /// Significant digits.
+        digits: u8,
+    },
+    /// A count: the language may choose its form by it.
+    Count(u32),
+    /// Which of the message's forms is meant; never shown itself.
+    Choice(&'static str),
+    /// A name, a symbol, a person's words: the same in every language.
+    Name(Text),
+    /// A part that has words of its own.
+    Message(Message),
+    /// Several of them in a row, as a list in a sentence.
+    List(Vec<Message>),
+}
+
+/// Significant digits where nothing else is said.
+const DIGITS: u8 = 3;
+
+impl Message {
+    /// Words that are the same in every language, or come from outside; also what is not in the catalogue yet.
+    #[must_use]
+    pub fn plain(words: impl Into<Text>) -> Self {
+        Self(Repr::Plain(words.into()))
+    }
+
+    /// A message of the catalogue with nothing in it.
+    #[must_use]
+    pub const fn bare(id: &'static str) -> Self {
+        Self(Repr::Bare(id))
+    }
+
+    /// A message of the catalogue with what stands in it: see [`say!`](crate::say).
+    #[must_use]
+    pub fn said(id: &'static str, arguments: impl IntoIterator<Item = (&'static str, Argument)>) -> Self {
+        Self(Repr::Said(Arc::new(Said { id, arguments: arguments.into_iter().collect() })))
+    }
+
+    /// Several messages one after the other; those that are empty are left out.
+    #[must_use]
+    pub fn several(messages: impl IntoIterator<Item = Message>) -> Self {
+        let mut messages: Vec<Message> = messages.into_iter().filter(|message| !message.is_empty()).collect();
+        match messages.len() {
+            0 => Self::default(),
+            1 => messages.swap_remove(0),
+            _ => Self(Repr::Several(messages.into())),
+        }
+    }
+
+    /// Nothing is said.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        matches!(&self.0, Repr::Plain(words) if words.is_empty())
+    }
+
+    /// Its name in the catalogue; `None` for plain words and for several messages.
+    #[must_use]
+    pub fn id(&self) -> Option<&'static str> {
+        match &self.0 {
+            Repr::Bare(id) => Some(id),
+            Repr::Said(said) => Some(said.id),
+            Repr::Plain(_) | Repr::Several(_) => None,
+        }
+    }
+
+    /// What stands in it.
+    #[must_use]
+    pub fn arguments(&self) -> &[(&'static str, Argument)] {
+        match &self.0 {
+            Repr::Said(said) => &said.arguments,
+            _ => &[],
+        }
+    }
+
+    /// The messages it is made of: itself, or several.
+    #[must_use]
+    pub fn parts(&self) -> &[Message] {
+        match &self.0 {
+            Repr::Several(messages) => messages,
+            _ => std::slice::from_ref(self),
+        }
+    }
+
+    /// Its words where it is plain.
+    #[must_use]
+    pub fn as_plain(&self) -> Option<&str> {
+        match &self.0 {
+            Repr::Plain(words) => Some(words),
+            _ => None,
+        }
+    }
+
+    /// Its words in the language that is spoken here.
+    #[must_use]
+    pub fn words(&self) -> Cow<'_, str> {
+        match &self.0 {
+            Repr::Plain(words) => Cow::Borrowed(words),
+            _ => Cow::Owned(self.to_string()),
+        }
+    }
+
+    /// True where its words contain these: for tests.
+    #[must_use]
+    pub fn contains(&self, words: &str) -> bool {
+        self.words().contains(words)
+    }
+}
+
+/// A message of the catalogue: its id, then what stands in it.
+///
+/// ```
+/// use survey::{Message, range::Span, say};
+/// let message = say!("range", low = "18", high = "21.7");
+/// assert_eq!(message, survey::say!("range", low = "18", high = "21.7"));
+/// # let _ = (Span::point(1.0), Message::bare("x"));
+/// ```
+#[macro_export]
+macro_rules! say {
+    ($id:literal) => { $crate::Message::bare($id) };
+    ($id:literal, $($name:ident = $value:expr),+ $(,)?) => {
+        $crate::Message::said($id, [$((stringify!($name), $crate::message::Argument::from($value))),+])
+    };
+}
+
+impl Argument {
+    /// A range in a unit, to three significant digits.
+    #[must_use]
+    pub const fn span(span: Span, unit: &'static str) -> Self {
+        Self::Span { span, unit, digits: DIGITS }
+    }
+
+    /// One number in a unit, to three significant digits.
+    #[must_use]
+    pub const fn number(value: f64, unit: &'static str) -> Self {
+        Self::Span { span: Span::point(value), unit, digits: DIGITS }
+    }
+}
+
+impl From<(Span, &'static str)> for Argument {
+    fn from((span, unit): (Span, &'static str)) -> Self {
+        Self::span(span, unit)
+    }
+}
+impl From<(f64, &'static str)> for Argument {
+    fn from((value, unit): (f64, &'static str)) -> Self {
+        Self::number(value, unit)
+    }
+}
+impl From<Message> for Argument {
+    fn from(message: Message) -> Self {
+        Self::Message(message)
+    }
+}
+impl From<Vec<Message>> for Argument {
+    fn from(messages: Vec<Message>) -> Self {
+        Self::List(messages)
+    }
+}
+impl From<Verdict> for Argument {
+    fn from(verdict: Verdict) -> Self {
+        Self::Choice(verdict.key())
+    }
+}
+impl From<bool> for Argument {
+    fn from(yes: bool) -> Self {
+        Self::Choice(if yes { "yes" } else { "no" })
+    }
+}
+impl From<u32> for Argument {
+    fn from(count: u32) -> Self {
+        Self::Count(count)
+    }
+}
+impl From<usize> for Argument {
+    fn from(count: usize) -> Self {
+        Self::Count(u32::try_from(count).unwrap_or(u32::MAX))
+    }
+}
+impl From<Text> for Argument {
+    fn from(name: Text) -> Self {
+        Self::Name(name)
+    }
+}
+impl From<&'static str> for Argument {
+    fn from(name: &'static str) -> Self {
+        Self::Name(name.into())
+    }
+}
+impl From<String> for Argument {
+    fn from(name: String) -> Self {
+        Self::Name(name.into())
+    }
+}
+
+impl Default for Message {
+    fn default() -> Self {
+        Self::plain("")
+    }
+}
+impl From<&'static str> for Message {
+    fn from(words: &'static str) -> Self {
+        Self::plain(words)
+    }
+}
+impl From<String> for Message {
+    fn from(words: String) -> Self {
+        Self::plain(words)
+    }
+}
+impl From<Text> for Message {
+    fn from(words: Text) -> Self {
+        Self::plain(words)
+    }
+}
+
+impl fmt::Display for Message {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.0 {
+            Repr::Plain(words) => out.pad(words),
+            _ => {
+                let mut words = String::new();
+                crate::words::write(self, &mut words);
+                out.pad(&words)
+            }
+        }
+    }
+}
+
+impl fmt::Debug for Message {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Debug::fmt(&*self.words(), out)
+    }
+}
+
+impl Serialize for Message {
+    fn serialize<S: Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        out.serialize_str(&self.words())
+    }
+}
+impl<'de> Deserialize<'de> for Message {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        Text::deserialize(from).map(Self::plain)
+    }
+}
+impl JsonSchema for Message {
+    fn inline_schema() -> bool {
+        true
+    }
+    fn schema_name() -> Cow<'static, str> {
+        String::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        String::json_schema(generator)
+    }
+}

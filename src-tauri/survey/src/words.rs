@@ -1,0 +1,276 @@
+//! Words for messages: one language, read from its catalogue, in force where a reply, a paper or a line is written.
+//!
+//! A catalogue is one Fluent file for each domain, `seed-data/words/<language>/`. The interface is built without
+//! them (feature `words`): what it shows comes to it in words.
+
+#[cfg(not(feature = "words"))]
+pub(crate) use without::write;
+
+#[cfg(feature = "words")]
+pub(crate) use with::write;
+#[cfg(feature = "words")]
+pub use with::{Catalogue, speaking};
+
+#[cfg(not(feature = "words"))]
+mod without {
+    use crate::message::Message;
+
+    /// Without a catalogue a message is its name.
+    pub(crate) fn write(message: &Message, out: &mut String) {
+        for part in message.parts() {
+            out.push_str(part.id().or(part.as_plain()).unwrap_or_default());
+        }
+    }
+}
+
+#[cfg(feature = "words")]
+mod with {
+    use std::borrow::Cow;
+    use std::cell::Cell;
+    use std::sync::LazyLock;
+
+    use fluent_bundle::concurrent::FluentBundle;
+    use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
+
+    use crate::message::{Argument, Message};
+    use crate::shown::{self, Style};
+
+    /// The files of the catalogue in English: a domain each.
+    const ENGLISH: &[(&str, &str)] = &[
+        ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
+        ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
+        ("general", include_str!("../../../seed-data/words/en/general.ftl")),
+        ("plate", include_str!("../../../seed-data/words/en/plate.ftl")),
+        ("survey", include_str!("../../../seed-data/words/en/survey.ftl")),
+    ];
+
+    /// All words of one language.
+    pub struct Catalogue {
+        bundle: FluentBundle<FluentResource>,
+        style: Style,
+    }
+
+    static IN_ENGLISH: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read(None));
+    static LENGTHENED: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read(Some(lengthened)));
+
+    thread_local! {
+        static SPOKEN: Cell<Option<&'static Catalogue>> = const { Cell::new(None) };
+    }
+
+    /// Does some work in which messages get their words from this catalogue.
+    pub fn speaking<T>(catalogue: &'static Catalogue, work: impl FnOnce() -> T) -> T {
+        struct Before(Option<&'static Catalogue>);
+        impl Drop for Before {
+            fn drop(&mut self) {
+                SPOKEN.set(self.0);
+            }
+        }
+        let _before = Before(SPOKEN.replace(Some(catalogue)));
+        work()
+    }
+
+    /// Writes a message in the language that is spoken here.
+    pub(crate) fn write(message: &Message, out: &mut String) {
+        let spoken = SPOKEN.get().unwrap_or_else(|| Catalogue::english());
+        spoken.write(message, out);
+    }
+
+    impl Catalogue {
+        /// English.
+        #[must_use]
+        pub fn english() -> &'static Self {
+            &IN_ENGLISH
+        }
+
+        /// English made strange: each text in brackets, longer, its letters accented. What a test or a person sees
+        /// without that did not come from the catalogue; what is clipped had no room for another language.
+        #[must_use]
+        pub fn lengthened() -> &'static Self {
+            &LENGTHENED
+        }
+
+        /// The language of a name: "en", or "en-x-long" for the lengthened one; `None` for one that is not here.
+        #[must_use]
+        pub fn named(name: &str) -> Option<&'static Self> {
+            match name {
+                "en" => Some(Self::english()),
+                "en-x-long" => Some(Self::lengthened()),
+                _ => None,
+            }
+        }
+
+        fn read(transform: Option<fn(&str) -> Cow<'_, str>>) -> Self {
+            let mut bundle = FluentBundle::new_concurrent(vec![unic_langid::langid!("en")]);
+            // The marks around what is put in would stand in every file and search.
+            bundle.set_use_isolating(false);
+            bundle.set_transform(transform);
+            for (_, text) in ENGLISH {
+                // A file with a fault gives what reads; the tests find faults and doubles.
+                let resource = match FluentResource::try_new((*text).to_owned()) {
+                    Ok(resource) | Err((resource, _)) => resource,
+                };
+                bundle.add_resource_overriding(resource);
+            }
+            let mut catalogue = Self { bundle, style: Style::default() };
+            let bare = |catalogue: &Self, id| {
+                let mut words = String::new();
+                catalogue.format(id, None, &mut words);
+                words
+            };
+            catalogue.style = Style {
+                decimal: '.',
+                between: format!(" {} ", bare(&catalogue, "range-between")).into(),
+                endless: bare(&catalogue, "range-any-amount").into(),
+                nothing: bare(&catalogue, "range-nothing").into(),
+            };
+            catalogue
+        }
+
+        fn format(&self, id: &str, arguments: Option<&FluentArgs>, out: &mut String) {
+            let Some(pattern) = self.bundle.get_message(id).and_then(|message| message.value()) else {
+                out.push_str(id);
+                return;
+            };
+            // What a message lacks shows as its name in braces, and a test finds it.
+            let mut errors = Vec::new();
+            let words = self.bundle.format_pattern(pattern, arguments, &mut errors);
+            if out.is_empty() {
+                *out = words.into_owned();
+            } else {
+                out.push_str(&words);
+            }
+        }
+
+        /// Writes a message in this language.
+        pub fn write(&self, message: &Message, out: &mut String) {
+            for (place, part) in message.parts().iter().enumerate() {
+                if place > 0 {
+                    out.push(' ');
+                }
+                if let Some(words) = part.as_plain() {
+                    out.push_str(words);
+                } else if let Some(id) = part.id() {
+                    let arguments = part.arguments();
+                    if arguments.is_empty() {
+                        self.format(id, None, out);
+                    } else {
+                        let arguments: FluentArgs =
+                            arguments.iter().map(|(name, argument)| (*name, self.value(argument))).collect();
+                        self.format(id, Some(&arguments), out);
+                    }
+                } else {
+                    self.write(part, out);
+                }
+            }
+        }
+
+        fn value<'a>(&self, argument: &'a Argument) -> FluentValue<'a> {
+            match argument {
+                Argument::Span { span, unit, digits } => {
+                    let mut out = String::with_capacity(24);
+                    shown::write_span(&mut out, *span, unit, usize::from(*digits), &self.style);
+                    out.into()
+                }
+                Argument::Count(count) => (*count).into(),
+                Argument::Choice(name) => FluentValue::from(*name),
+                Argument::Name(name) => FluentValue::from(name.as_str()),
+                Argument::Message(message) => {
+                    let mut out = String::new();
+                    self.write(message, &mut out);
+                    out.into()
+                }
+                Argument::List(messages) => {
+                    let mut out = String::new();
+                    for (place, message) in messages.iter().enumerate() {
+                        if place > 0 {
+                            out.push_str("; ");
+                        }
+                        self.write(message, &mut out);
+                    }
+                    out.into()
+                }
+            }
+        }
+    }
+
+    /// A text as the lengthened language has it: bracketed, its Latin letters accented, a third longer.
+    fn lengthened(text: &str) -> Cow<'_, str> {
+        if !text.chars().any(char::is_alphabetic) {
+            return Cow::Borrowed(text);
+        }
+        let inner = text.trim();
+        let start = text.len() - text.trim_start().len();
+        let (before, after) = (&text[..start], &text[start + inner.len()..]);
+        let mut out = format!("{before}[");
+        out.extend(inner.chars().map(accented));
+        out.extend(std::iter::repeat_n('~', inner.chars().count() / 3));
+        out.push(']');
+        out.push_str(after);
+        Cow::Owned(out)
+    }
+
+    const fn accented(letter: char) -> char {
+        const PLAIN: &[u8; 52] = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ";
+        const MARKED: [char; 52] = [
+            'á', 'ƀ', 'ç', 'ð', 'é', 'ƒ', 'ĝ', 'ĥ', 'í', 'ĵ', 'ķ', 'ĺ', 'ɱ', 'ñ', 'ó', 'þ', 'ɋ', 'ř', 'š', 'ť', 'ú',
+            'ṽ', 'ŵ', 'ẋ', 'ý', 'ž', 'Á', 'Ɓ', 'Ç', 'Ð', 'É', 'Ƒ', 'Ĝ', 'Ĥ', 'Í', 'Ĵ', 'Ķ', 'Ĺ', 'Ṁ', 'Ñ', 'Ó', 'Þ',
+            'Ǫ', 'Ř', 'Š', 'Ť', 'Ú', 'Ṽ', 'Ŵ', 'Ẋ', 'Ý', 'Ž',
+        ];
+        let mut place = 0;
+        while place < PLAIN.len() {
+            if PLAIN[place] as char == letter {
+                return MARKED[place];
+            }
+            place += 1;
+        }
+        letter
+    }
+
+    #[cfg(test)]
+    mod tests {
+        use std::collections::BTreeMap;
+
+        use fluent_syntax::ast::Entry;
+
+        use super::*;
+        use crate::range::Span;
+        use crate::say;
+
+        #[test]
+        fn every_file_reads_and_no_message_stands_twice() {
+            let mut seen: BTreeMap<String, &str> = BTreeMap::new();
+            for (file, text) in ENGLISH {
+                let parsed = fluent_syntax::parser::parse(*text).unwrap_or_else(|(_, faults)| {
+                    panic!("{file}: {faults:?}");
+                });
+                for entry in parsed.body {
+                    let name = match entry {
+                        Entry::Message(message) => message.id.name.to_owned(),
+                        Entry::Term(term) => format!("-{}", term.id.name),
+                        Entry::Junk { content } => panic!("{file}: {content}"),
+                        _ => continue,
+                    };
+                    if let Some(before) = seen.insert(name.clone(), file) {
+                        panic!("{name} stands in {before} and in {file}");
+                    }
+                }
+            }
+        }
+
+        #[test]
+        fn a_message_is_equal_by_what_it_says_and_lengthened_in_brackets() {
+            let range = Span { lo: 18.04, hi: 21.74 };
+            let message = say!("not-settled-for-want-of", what = vec![Message::plain("length"), "size".into()]);
+            assert_eq!(message.to_string(), "Not settled, for want of: length; size.");
+            assert_ne!(message, say!("not-settled-for-want-of", what = vec![Message::plain("length")]));
+            let strange = speaking(Catalogue::lengthened(), || message.to_string());
+            assert!(strange.starts_with("[Ñóť šéťťĺéð") && strange.contains("length; size"), "{strange}");
+            assert_eq!(message.to_string(), "Not settled, for want of: length; size.");
+            let span = Argument::span(range, "A");
+            let shown = Message::said("input-value", [("value", span)]);
+            assert_eq!(shown.to_string(), "18 to 21.7\u{a0}A");
+            let strange = speaking(Catalogue::lengthened(), || shown.to_string());
+            assert_eq!(strange, "18 [ťó] 21.7\u{a0}A");
+        }
+    }
+}
