@@ -798,7 +798,7 @@ impl Compared {
         let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
         let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
         if unit == RCD_TYPE {
-            return Self { value: types(value).into(), limit: types(limit).into() };
+            return Self { value: types(value), limit: types(limit) };
         }
         let mut digits = 3;
         // Far apart they cannot read the same.
@@ -830,7 +830,7 @@ pub(crate) fn bare_relation(symbols: [&'static str; 2]) -> Message {
 }
 
 /// Types of RCDs from the least to the most able.
-fn types(span: Span) -> Text {
+fn types(span: Span) -> Argument {
     let (least, most) = (crate::residual::words(span.lo), crate::residual::words(span.hi));
-    if least == most { least.into() } else { format!("{least} to {most}").into() }
+    if least == most { least.into() } else { say!("range", low = least, high = most).into() }
 }

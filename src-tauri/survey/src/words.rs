@@ -128,12 +128,14 @@ mod with {
 
         fn format(&self, id: &str, arguments: Option<&FluentArgs>, out: &mut String) {
             let Some(pattern) = self.bundle.get_message(id).and_then(|message| message.value()) else {
+                debug_assert!(false, "the catalogue has no message {id}");
                 out.push_str(id);
                 return;
             };
-            // What a message lacks shows as its name in braces, and a test finds it.
             let mut errors = Vec::new();
             let words = self.bundle.format_pattern(pattern, arguments, &mut errors);
+            // Outside of tests what a message lacks shows as its name in braces.
+            debug_assert!(errors.is_empty(), "message {id}: {errors:?}");
             if out.is_empty() {
                 *out = words.into_owned();
             } else {

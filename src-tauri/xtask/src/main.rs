@@ -16,6 +16,7 @@ mod shell;
 mod steps;
 mod tidy;
 mod ui;
+mod words;
 
 const HELP: &str = "\
 cargo xtask COMMAND

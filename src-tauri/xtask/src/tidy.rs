@@ -5,6 +5,7 @@ use std::path::Path;
 use std::{fmt, fs};
 
 use crate::shell::{cargo, program, read, root};
+use crate::words::Words;
 
 /// Which workspace crates each crate may depend on. A new crate is added here first.
 const EDGES: &[(&str, &[&str])] = &[
@@ -67,11 +68,11 @@ const MACHINE_PATHS: &[&str] = &[
 #[derive(Debug, PartialEq)]
 pub struct Problem {
     /// The file, from the root.
-    path: String,
+    pub(crate) path: String,
     /// The line, counted from 1; 0 for the file as a whole.
-    line: usize,
+    pub(crate) line: usize,
     /// What is wrong and what would do.
-    text: String,
+    pub(crate) text: String,
 }
 
 impl fmt::Display for Problem {
@@ -108,6 +109,7 @@ fn check(root: &Path) -> Result<Vec<Problem>, String> {
     )?;
     let names = String::from_utf8_lossy(&listed);
     let mut problems = Vec::new();
+    let mut words = Words::default();
     // A file that is deleted but not yet committed is still listed.
     for path in names.split('\0').filter(|name| !name.is_empty() && root.join(name).exists()) {
         // Bytes that are no text (images, archives) have nothing to read here.
@@ -116,7 +118,9 @@ fn check(root: &Path) -> Result<Vec<Problem>, String> {
             continue;
         };
         problems.extend(check_file(path, &text));
+        words.read(path, &text);
     }
+    problems.extend(words.problems());
     let text = |name: &str| fs::read_to_string(root.join(name)).map_err(|error| format!("{name}: {error}"));
     problems.extend(bundler_version(&text("Cargo.toml")?, &text("Cargo.lock")?));
     let tree = read(cargo().current_dir(root).args([
