@@ -119,30 +119,101 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> Gathered<'a> {
     Gathered { common, circuits, cases }
 }
 
-/// Every check of a board, in a fixed order: those of the board, then circuit by circuit in the
-/// order of the poles, those without a place last.
-#[must_use]
-pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
-    let Gathered { common, circuits, cases } = gather(board, tables);
-    let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
-    board_checks::check(&common, &circuits, &mut checks);
-    whole(&common, &circuits, &mut checks);
-    let mut writer = rules::Writer::default();
-    for ((source, _), case) in circuits.iter().zip(&cases) {
-        writer.check(&common, source, case, &mut checks);
-    }
-    checks
+/// What is worked out from one version of a board, each thing once: the checks, the verdicts and the currents
+/// share what they begin with.
+pub struct Analysis<'a> {
+    gathered: Gathered<'a>,
 }
 
-/// The same, each check with the rows of the tables it looked up in [`Check::tables`]: for a person to read, of
-/// one board.
-#[must_use]
-pub fn check_board_told(board: &Board, tables: &Tables) -> Vec<Check> {
-    let mut checks = tables::trace::told(|| check_board(board, tables));
-    for check in &mut checks {
-        check.tables = tables.say_whose(&check.tables);
+impl<'a> Analysis<'a> {
+    /// Takes a board in. Nothing is judged yet.
+    #[must_use]
+    pub fn of(board: &'a Board, tables: &'a Tables) -> Self {
+        Self { gathered: gather(board, tables) }
     }
-    checks
+
+    /// Every check of the board, in a fixed order: those of the board, then circuit by circuit in the
+    /// order of the poles, those without a place last.
+    #[must_use]
+    pub fn checks(&self) -> Vec<Check> {
+        let Gathered { common, circuits, cases } = &self.gathered;
+        let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
+        board_checks::check(common, circuits, &mut checks);
+        whole(common, circuits, &mut checks);
+        let mut writer = rules::Writer::default();
+        for ((source, _), case) in circuits.iter().zip(cases) {
+            writer.check(common, source, case, &mut checks);
+        }
+        checks
+    }
+
+    /// The same, each check with the rows of the tables it looked up in [`Check::tables`]: for a person to read, of
+    /// one board.
+    #[must_use]
+    pub fn checks_told(&self) -> Vec<Check> {
+        let mut checks = tables::trace::told(|| self.checks());
+        for check in &mut checks {
+            check.tables = self.gathered.common.tables.say_whose(&check.tables);
+        }
+        checks
+    }
+
+    /// The verdicts of every check, in the order of [`Self::checks`] and by the same judgement: for overviews of
+    /// many boards, which show no sentences.
+    #[must_use]
+    pub fn verdicts(&self) -> Vec<Finding> {
+        let Gathered { common, circuits, cases } = &self.gathered;
+        let mut found = Vec::with_capacity(4 + 12 * circuits.len());
+        found.extend(board_checks::judge(common, circuits).map(|(rule, outcome)| Finding {
+            rule,
+            subject: Subject::Board,
+            verdict: outcome.map_or(Verdict::Undecided, verdict::Outcome::verdict),
+            margin: outcome.and_then(verdict::Outcome::margin),
+        }));
+        let mut checks = Vec::with_capacity(8 + circuits.len());
+        whole(common, circuits, &mut checks);
+        found.extend(checks.iter().map(|check| Finding {
+            rule: finding::key(&check.rule),
+            subject: check.subject,
+            verdict: check.verdict,
+            margin: check.margin,
+        }));
+        for ((source, _), case) in circuits.iter().zip(cases) {
+            found.extend(rules::judge(case).map(|judged| Finding {
+                rule: judged.name(),
+                subject: Subject::Circuit(source.id),
+                verdict: judged.verdict(),
+                margin: judged.margin(),
+            }));
+        }
+        found
+    }
+
+    /// Design currents, Ib, of every circuit whose load is known.
+    #[must_use]
+    pub fn design_currents(&self) -> BTreeMap<CircuitId, Range<Amps>> {
+        let Gathered { circuits, cases, .. } = &self.gathered;
+        let drawn = circuits.iter().zip(cases).map(|((source, _), case)| (source.id, demand::draw(case)));
+        drawn.filter_map(|(id, draw)| Some((id, draw.ok()?.current))).collect()
+    }
+
+    /// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.
+    #[must_use]
+    pub fn phase_currents(&self) -> PhaseCurrents {
+        balance::currents(&self.gathered.common, &self.gathered.circuits)
+    }
+}
+
+/// As [`Analysis::checks`].
+#[must_use]
+pub fn check_board(board: &Board, tables: &Tables) -> Vec<Check> {
+    Analysis::of(board, tables).checks()
+}
+
+/// As [`Analysis::verdicts`].
+#[must_use]
+pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
+    Analysis::of(board, tables).verdicts()
 }
 
 /// Checks of the board as a whole that come after those of what carries its current.
@@ -177,37 +248,6 @@ pub struct Finding {
     pub margin: Option<[f64; 2]>,
 }
 
-/// The verdicts of every check of a board, in the order of [`check_board`] and by the same
-/// judgement: for overviews of many boards, which show no sentences.
-#[must_use]
-pub fn verdicts(board: &Board, tables: &Tables) -> Vec<Finding> {
-    let Gathered { common, circuits, cases } = gather(board, tables);
-    let mut found = Vec::with_capacity(4 + 12 * circuits.len());
-    found.extend(board_checks::judge(&common, &circuits).map(|(rule, outcome)| Finding {
-        rule,
-        subject: Subject::Board,
-        verdict: outcome.map_or(Verdict::Undecided, verdict::Outcome::verdict),
-        margin: outcome.and_then(verdict::Outcome::margin),
-    }));
-    let mut checks = Vec::with_capacity(8 + circuits.len());
-    whole(&common, &circuits, &mut checks);
-    found.extend(checks.iter().map(|check| Finding {
-        rule: finding::key(&check.rule),
-        subject: check.subject,
-        verdict: check.verdict,
-        margin: check.margin,
-    }));
-    for ((source, _), case) in circuits.iter().zip(&cases) {
-        found.extend(rules::judge(case).map(|judged| Finding {
-            rule: judged.name(),
-            subject: Subject::Circuit(source.id),
-            verdict: judged.verdict(),
-            margin: judged.margin(),
-        }));
-    }
-    found
-}
-
 /// Design current of a circuit, Ib; `None` where its load is not known or it is not there.
 #[must_use]
 pub fn design_current(board: &Board, circuit: CircuitId, tables: &Tables) -> Option<Range<Amps>> {
@@ -216,20 +256,14 @@ pub fn design_current(board: &Board, circuit: CircuitId, tables: &Tables) -> Opt
     demand::draw(&common.case(&source)).ok().map(|draw| draw.current)
 }
 
-/// Design currents of every circuit whose load is known: one pass for the whole board.
+/// As [`Analysis::design_currents`].
 #[must_use]
 pub fn design_currents(board: &Board, tables: &Tables) -> BTreeMap<CircuitId, Range<Amps>> {
-    let common = Common::of(board, tables);
-    common
-        .circuits()
-        .into_iter()
-        .filter_map(|source| Some((source.id, demand::draw(&common.case(&source)).ok()?.current)))
-        .collect()
+    Analysis::of(board, tables).design_currents()
 }
 
-/// Currents of the lines and the neutral, as phasors, with the unbalance of the lines.
+/// As [`Analysis::phase_currents`].
 #[must_use]
 pub fn phase_currents(board: &Board, tables: &Tables) -> PhaseCurrents {
-    let Gathered { common, circuits, .. } = gather(board, tables);
-    balance::currents(&common, &circuits)
+    Analysis::of(board, tables).phase_currents()
 }

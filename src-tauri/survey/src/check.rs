@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use smallvec::SmallVec;
 
 use crate::ids::{CircuitId, PlateId};
 use crate::known::Known;
@@ -81,13 +82,19 @@ pub struct Input {
     pub known: Known,
 }
 
-/// The values that a check rests on: a list of its own, or some of a list that checks share.
+/// The values that a check rests on: lists of its own, or some of lists that checks share.
 ///
 /// In a file it is a list like any other.
 #[derive(Clone, Default)]
 pub struct Inputs {
-    /// `None`: nothing, which most checks of a plate rest on.
-    all: Option<Arc<[Input]>>,
+    /// None for most checks of a plate, one for most of a circuit.
+    parts: SmallVec<[Part; 1]>,
+}
+
+/// Some of a list.
+#[derive(Clone, Debug)]
+struct Part {
+    all: Arc<[Input]>,
     /// Which of them, one bit each; `None`: all.
     which: Option<u64>,
 }
@@ -96,13 +103,26 @@ impl Inputs {
     /// Some of a list: those whose bit is set, the first input's bit being the lowest.
     #[must_use]
     pub fn chosen(all: &Arc<[Input]>, which: u64) -> Self {
-        Self { all: Some(Arc::clone(all)), which: Some(which) }
+        Self { parts: [Part { all: Arc::clone(all), which: Some(which) }].into_iter().collect() }
+    }
+
+    /// All of a list that other checks share.
+    #[must_use]
+    pub fn shared(all: &Arc<[Input]>) -> Self {
+        Self { parts: [Part { all: Arc::clone(all), which: None }].into_iter().collect() }
+    }
+
+    /// These, then others.
+    #[must_use]
+    pub fn then(mut self, others: Self) -> Self {
+        self.parts.extend(others.parts);
+        self
     }
 
     /// The inputs in order.
     #[must_use]
     pub fn iter(&self) -> InputsIter<'_> {
-        InputsIter { left: self.all.as_deref().unwrap_or_default(), which: self.which }
+        InputsIter { parts: self.parts.iter(), left: &[], which: None }
     }
 
     /// How many there are.
@@ -119,7 +139,7 @@ impl Inputs {
 
     /// Adds one at the end.
     pub fn push(&mut self, input: Input) {
-        *self = self.iter().cloned().chain([input]).collect();
+        self.parts.push(Part { all: [input].into(), which: None });
     }
 
     /// Changes each input; other checks that share them keep theirs.
@@ -133,13 +153,14 @@ impl Inputs {
 /// Goes through [`Inputs`].
 #[derive(Clone, Debug)]
 pub struct InputsIter<'a> {
+    parts: std::slice::Iter<'a, Part>,
     left: &'a [Input],
     which: Option<u64>,
 }
 
-impl<'a> Iterator for InputsIter<'a> {
-    type Item = &'a Input;
-    fn next(&mut self) -> Option<&'a Input> {
+impl<'a> InputsIter<'a> {
+    /// The next of the list that is gone through.
+    fn here(&mut self) -> Option<&'a Input> {
         if let Some(which) = &mut self.which {
             if *which == 0 {
                 return None;
@@ -151,6 +172,19 @@ impl<'a> Iterator for InputsIter<'a> {
         let (first, rest) = self.left.split_first()?;
         self.left = rest;
         Some(first)
+    }
+}
+
+impl<'a> Iterator for InputsIter<'a> {
+    type Item = &'a Input;
+    fn next(&mut self) -> Option<&'a Input> {
+        loop {
+            if let Some(input) = self.here() {
+                return Some(input);
+            }
+            let part = self.parts.next()?;
+            (self.left, self.which) = (&part.all, part.which);
+        }
     }
 }
 
@@ -170,7 +204,8 @@ impl IntoIterator for Inputs {
 }
 impl From<Vec<Input>> for Inputs {
     fn from(own: Vec<Input>) -> Self {
-        Self { all: (!own.is_empty()).then(|| own.into()), which: None }
+        let part = (!own.is_empty()).then(|| Part { all: own.into(), which: None });
+        Self { parts: part.into_iter().collect() }
     }
 }
 impl FromIterator<Input> for Inputs {
@@ -271,6 +306,19 @@ mod tests {
         }
         let beyond: Arc<[Input]> = vec![input("a")].into();
         assert_eq!(Inputs::chosen(&beyond, u64::MAX).len(), 1);
+    }
+
+    #[test]
+    fn lists_follow_one_another() {
+        let loads: Arc<[Input]> = vec![input("b"), input("c"), input("d")].into();
+        let none: Arc<[Input]> = vec![].into();
+        let all = Inputs::from(vec![input("a")])
+            .then(Inputs::chosen(&loads, 0))
+            .then(Inputs::chosen(&loads, 0b101))
+            .then(Inputs::shared(&none))
+            .then(Inputs::shared(&loads));
+        let labels: Vec<String> = all.iter().map(|input| input.label.to_string()).collect();
+        assert_eq!(labels, ["a", "b", "d", "b", "c", "d"]);
     }
 
     #[test]
