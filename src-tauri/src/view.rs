@@ -18,7 +18,7 @@ use crate::App;
 
 /// Every check of a board: electrical, then plate by plate.
 pub(crate) fn checks(app: &App, board: &Board, tables: &circuits::Tables) -> Vec<Check> {
-    let mut checks = circuits::check_board_told(board, tables);
+    let mut checks = circuits::Analysis::of(board, tables).checks_told();
     for (plate, _) in board.live_plates() {
         checks.extend(plate::check_plate(board, plate, app.plate_tables));
     }

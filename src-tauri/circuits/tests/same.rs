@@ -3,7 +3,7 @@
 
 mod common;
 
-use circuits::{Finding, check_board, verdicts};
+use circuits::{Analysis, Finding, check_board, verdicts};
 use common::mixed::many;
 use common::tables;
 use survey::Check;
@@ -46,7 +46,7 @@ fn checks_tell_the_rows_they_looked_up() {
     let tables = tables();
     let mut board = common::board("three-phase-4", survey::SupplyPhases::Three);
     common::add(&mut board, 1, &common::Job { grouped: 3, ..common::Job::default() });
-    let (plain, told) = (check_board(&board, &tables), circuits::check_board_told(&board, &tables));
+    let (plain, told) = (check_board(&board, &tables), Analysis::of(&board, &tables).checks_told());
     assert!(plain.iter().all(|check| check.tables.is_empty()));
     let without: Vec<Check> =
         told.iter().cloned().map(|check| Check { tables: survey::Text::default(), ..check }).collect();
@@ -67,5 +67,5 @@ fn checks_tell_the_rows_they_looked_up() {
     // What is from memory says so.
     let memory = |text: &str| text.contains("from memory: confirm before relying on it");
     assert!(told.iter().any(|check| memory(&check.tables)));
-    assert!(circuits::check_board_told(&board, &tables) == told && check_board(&board, &tables) == plain);
+    assert!(Analysis::of(&board, &tables).checks_told() == told && check_board(&board, &tables) == plain);
 }
