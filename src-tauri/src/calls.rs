@@ -15,7 +15,7 @@ use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
-use survey::{Board, BoardId, Fact, Known, Photo, Problem, Provenance, Site, SiteId, Stage};
+use survey::{Board, BoardId, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
 
 use crate::error::{failed, from_store};
 use crate::{App, clock, files, own_tables, view};
@@ -167,7 +167,7 @@ impl App {
         Ok(AboutReply {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             role: self.role(),
-            cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
+            cautions: Outlet::ALL.iter().map(|outlet| (outlet.key().to_owned(), crate::cautions(*outlet))).collect(),
             recovered,
             recovered_upto,
         })
@@ -401,7 +401,7 @@ impl App {
                 key: kind.to_string(),
                 name: kind.name(&board),
                 formats: formats.into_iter().map(|format| format.extension().to_owned()).collect(),
-                cautions: kind.cautions().iter().map(|caution| (*caution).to_owned()).collect(),
+                cautions: crate::cautions(kind.outlet()),
             })
             .collect())
     }

@@ -12,11 +12,11 @@ use std::sync::Arc;
 
 use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard};
 use clap::{Parser, Subcommand};
-use survey::{BoardId, Severity, SiteId, Subject, Verdict, errand, file};
+use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file};
 
 use crate::calls::{LARGEST_BUNDLE, paper_error};
 use crate::error::failed;
-use crate::{App, CAUTIONS, demo, ending, files, host, own_tables};
+use crate::{App, demo, ending, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
 ///
@@ -507,11 +507,14 @@ fn open(app: &App, wanted: &str) -> Result<BoardView, ApiError> {
     app.open_board(OpenBoard { board: find_board(app, wanted)? })
 }
 
+/// The cautions owed by what is printed, a line each.
+fn cautions(outlet: Outlet) -> String {
+    crate::cautions(outlet).iter().map(|caution| format!("  {caution}\n")).collect()
+}
+
 fn findings(view: &BoardView) -> String {
     let mut text = format!("{} {}\n", flat(&view.board.reference), flat(&view.board.place));
-    for caution in CAUTIONS {
-        text.push_str(&format!("  {caution}\n"));
-    }
+    text.push_str(&cautions(Outlet::Findings));
     for check in &view.checks {
         let subject = match check.subject {
             Subject::Board => "board".to_owned(),
@@ -587,7 +590,8 @@ fn what_if(found: &api::WhatIfReply) -> String {
     let tally = |[fails, advised, undecided, holds]: [u32; 4]| {
         format!("{fails} fail, {advised} go beyond advice, {undecided} undecided, {holds} hold")
     };
-    let mut text = format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after));
+    let mut text = cautions(Outlet::Weighed);
+    text.push_str(&format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after)));
     let word = |check: &Option<survey::Check>| check.as_ref().map_or("-", |check| check.verdict.words());
     for change in &found.changes {
         let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.to_string());
@@ -608,10 +612,7 @@ fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), Api
     if json {
         print(&pretty(&found)?)?;
     } else {
-        let mut text = String::new();
-        for caution in &found.cautions {
-            text.push_str(&format!("  {caution}\n"));
-        }
+        let mut text = cautions(Outlet::Weighed);
         text.push_str(&format!(
             "largest line {} -> {}, neutral {} -> {}; no allocation comes below {}{}\n",
             found.before.largest,
@@ -635,7 +636,7 @@ fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), Api
 }
 
 fn sizes(found: &api::SizingReply) -> String {
-    let mut text = String::new();
+    let mut text = cautions(Outlet::Weighed);
     for row in &found.tried {
         let with = row.cpc.as_ref().map(|cpc| format!(" with {cpc}")).unwrap_or_default();
         let word = match row.verdict {
@@ -656,10 +657,7 @@ fn sizes(found: &api::SizingReply) -> String {
 }
 
 fn fault_table(found: &api::FaultTable) -> String {
-    let mut text = String::new();
-    for caution in CAUTIONS {
-        text.push_str(&format!("  {caution}\n"));
-    }
+    let mut text = cautions(Outlet::Weighed);
     if !found.from.is_empty() {
         text.push_str(&format!("at the board {}\n", found.from));
     }

@@ -69,7 +69,7 @@ impl App {
             proven: found.proven,
             left: found.left_out.iter().map(|one| format!("{}: {}.", one.label, one.why)).collect(),
             notes: found.notes,
-            cautions: papers::BEFORE_DRILLING.iter().map(|caution| (*caution).to_owned()).collect(),
+            cautions: crate::cautions(survey::Outlet::Drilling),
         })
     }
 

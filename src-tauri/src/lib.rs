@@ -23,9 +23,7 @@ pub mod window;
 
 pub use app::{App, Place};
 
-/// Shown wherever a verdict is.
-pub const CAUTIONS: [&str; 3] = [
-    "Results are an aid: local rules and a competent person decide.",
-    "Before work on a board: isolate, lock off, prove dead at the point of work.",
-    "A value marked assumed or unknown is not a reading: measure before you rely on it.",
-];
+/// The cautions owed at an outlet, in words.
+pub(crate) fn cautions(outlet: survey::Outlet) -> Vec<String> {
+    outlet.owed().iter().map(|caution| caution.message().to_string()).collect()
+}

@@ -7,7 +7,7 @@ use circuits::plan;
 use serde_json::json;
 use survey::intent::{self, DeviceMove, Intent};
 use survey::units::Quantity;
-use survey::{Board, Check, CircuitId, Subject, Verdict};
+use survey::{Board, Check, CircuitId, Outlet, Subject, Verdict};
 
 use crate::error::from_store;
 use crate::{App, view};
@@ -90,7 +90,7 @@ impl App {
             rests_on: currents_counted(&board, &self.circuit_tables()),
             steps,
             intent: (!moves.is_empty()).then(|| json!(Intent::MoveDevices { moves })),
-            cautions: crate::CAUTIONS.map(str::to_owned).to_vec(),
+            cautions: crate::cautions(Outlet::Weighed),
         })
     }
 

@@ -27,7 +27,7 @@ from defusedxml import ElementTree
 LIMIT = 0.05
 POINT = 25.4 / 72
 A4 = (210.0, 297.0)
-BEFORE_WORK = "Isolateandprovedead"
+BEFORE_WORK = "Isolate,lockoffandprovedead"
 
 passed = failed = 0
 
@@ -105,7 +105,7 @@ def template_pdf(folder, want):
         texts = [squeezed(page.extract_text()) for page in pdf.pages]
         # As written: on a crowded plate the words of neighbours share lines.
         written = [squeezed("".join(letter["text"] for letter in page.chars)) for page in pdf.pages]
-        check(BEFORE_WORK in squeezed(pdf.pages[0].extract_text()) or "Isolatetheboard" in texts[0], f"{path.name}: cautions first")
+        check(BEFORE_WORK in squeezed(pdf.pages[0].extract_text()) or BEFORE_WORK in texts[0], f"{path.name}: cautions first")
         sheets = 0
         for number, page in enumerate(pdf.pages, 1):
             drawn = any(near((shape["x1"] - shape["x0"]) * POINT, want["width"], 0.1) for shape in page.rects + page.curves)
@@ -373,8 +373,12 @@ def order(folder, want):
     check(not bad, f"{path.name}: no cell begins as a formula: {bad}")
     for item, quantity in want["lines"].items():
         check(any(row[1].startswith(item) and float(row[2]) == quantity for row in rows[1:]), f"{path.name}: {quantity} of {item}")
+    # The last row is no part: it bears the caution that the sheet has above its headings.
+    caution = rows.pop()
+    check(caution[0] == "note" and "lockoffandprovedead" in squeezed(caution[1]) and not any(caution[2:]), f"{path.name}: caution")
     book = openpyxl.load_workbook(folder / (want["name"] + ".xlsx"))
     sheet = book.active
+    check(sheet.cell(3, 1).value == caution[1], f"{want['name']}.xlsx: caution")
     cells = [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
     check(all(cell.data_type != "f" for cell in cells), f"{want['name']}.xlsx: no formula")
     table = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=6, max_col=8)]

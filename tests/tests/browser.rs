@@ -44,6 +44,12 @@ fn what_is_seen_becomes_a_finding_until_it_is_put_right() -> Result<(), Failed> 
     page.wait_for("[data-screen=boards]")?;
     open_circuit(&page)?;
     let address = |part: &str| format!("{}#/board/01a0c450-73d0-7b72-bc6e-f372fe94f82a/{part}", host.address());
+    for part in ["", "supply", "findings", "plate", "photos", "papers"] {
+        page.go(&address(part))?;
+        page.wait_until("the first caution, not folded away", || {
+            Ok(page.text(".cautions > p")?.contains("Isolate, lock off and prove dead").then_some(()))
+        })?;
+    }
     page.go(&address("notes"))?;
     page.click("[data-seen-new] option[value=MissingBlank]")?;
     page.fill("[data-seen-place]", "over way 4")?;

@@ -5,6 +5,8 @@
 
 mod checks;
 
+use std::collections::BTreeMap;
+
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -350,8 +352,8 @@ pub struct AboutReply {
     pub version: String,
     /// Role stamped on readings.
     pub role: String,
-    /// Shown wherever a verdict is: what the results are and are not.
-    pub cautions: Vec<String>,
+    /// The cautions owed on each screen, by its name; the first of each is not folded away.
+    pub cautions: BTreeMap<String, Vec<String>>,
     /// What happened to the store and no person has read yet: damaged and recovered, older than it was.
     pub recovered: Option<String>,
     /// Number of the last of it, for `MarkRead`.

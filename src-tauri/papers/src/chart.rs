@@ -9,12 +9,13 @@ use survey::housing::{self, HousingPart, PartState};
 use survey::terminal::{self, Occupancy, Terminals};
 use survey::units::Quantity;
 use survey::{
-    Amps, Board, Cable, Check, Circuit, CircuitId, Device, DeviceId, Fact, Known, PoleAt, Reading, Subject, Verdict,
+    Amps, Board, Cable, Check, Circuit, CircuitId, Device, DeviceId, Fact, Known, Outlet, PoleAt, Reading, Subject,
+    Verdict,
 };
 
 use crate::order::{cores_words, cpc_words, device_words};
 use crate::text::{capital, cell, line, number};
-use crate::{AID, PaperInput};
+use crate::{PaperInput, first_caution};
 
 #[derive(Default, Serialize)]
 struct Row {
@@ -89,7 +90,7 @@ pub(crate) struct View {
     parts: Vec<Part>,
     live: String,
     signs: String,
-    caution: &'static str,
+    caution: String,
 }
 
 /// "16 mm² (read from label)".
@@ -456,6 +457,6 @@ pub(crate) fn view(input: &PaperInput) -> View {
             .iter()
             .map(|label| Label { text: cell(&label.text), place: cell(&label.place), source: cell(&label.source) })
             .collect(),
-        caution: AID,
+        caution: first_caution(Outlet::CircuitChart),
     }
 }

@@ -9,9 +9,9 @@ use std::fmt::Write as _;
 use plate::{Opening, SettingOut};
 use survey::pattern::Rect;
 
-use crate::PaperInput;
 use crate::template::edges;
 use crate::text::{line, number, xml};
+use crate::{PaperInput, drilling_cautions};
 
 /// Layers with their colour numbers. Holes made already stand apart, so that no machine cuts them
 /// again.
@@ -161,8 +161,10 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         format!("{} {} {}", input.site, input.board.reference, set.name),
         format!("Millimetres. Seen from outside, {near} up. Origin: upper left corner, 0,0."),
         format!("Plate {} x {} mm. {}", number(set.outline.w), number(set.outline.h), input.date),
-        "Isolate and prove dead. Take the plate off before drilling.".to_owned(),
-    ] {
+    ]
+    .into_iter()
+    .chain(drilling_cautions())
+    {
         out.text(0.0, y, 4.0, &words);
         y += 7.0;
     }
@@ -172,7 +174,7 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
 
 pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
     const PAD: f64 = 12.0;
-    let (w, h) = (set.outline.w + 2.0 * PAD, set.outline.h + 2.0 * PAD + 18.0);
+    let (w, h) = (set.outline.w + 2.0 * PAD, set.outline.h + 2.0 * PAD + 24.0);
     let (near, far) = edges(set.face);
     let title = format!("{} {}, {}", line(&input.board.reference), set.name, line(input.site));
     let mut out = String::new();
@@ -278,13 +280,17 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
         }
     }
     let bottom = set.outline.bottom();
+    let [work, off] = drilling_cautions();
     let _ = write!(
         out,
-        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{title}, {date}. Seen from outside; origin upper left; millimetres.</text><text x=\"0\" y=\"{two}\">Isolate and prove dead. Take the plate off before drilling.</text></g>\n</svg>\n",
+        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{title}, {date}. Seen from outside; origin upper left; millimetres.</text><text x=\"0\" y=\"{two}\">{work}</text><text x=\"0\" y=\"{three}\">{off}</text></g>\n</svg>\n",
         mid = n(set.outline.w / 2.0),
         front = n(bottom + 5.0),
         one = n(bottom + 13.0),
         two = n(bottom + 19.0),
+        three = n(bottom + 25.0),
+        work = xml(&work),
+        off = xml(&off),
         title = xml(&title),
         date = xml(&line(input.date)),
     );

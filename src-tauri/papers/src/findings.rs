@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use survey::{Board, Check, Subject, Verdict, errand};
+use survey::{Board, Check, Outlet, Subject, Verdict, errand};
 
 use crate::text::{capital, cell, line};
-use crate::{AID, PaperInput};
+use crate::{PaperInput, first_caution};
 
 /// Readings listed first.
 const READINGS: usize = 5;
@@ -40,7 +40,7 @@ pub(crate) struct View {
     tally: String,
     readings: Vec<String>,
     groups: Vec<Group>,
-    caution: &'static str,
+    caution: String,
 }
 
 const fn mark(verdict: Verdict) -> &'static str {
@@ -116,6 +116,6 @@ pub(crate) fn view(input: &PaperInput) -> View {
             })
             .collect(),
         groups,
-        caution: AID,
+        caution: first_caution(Outlet::FindingsPaper),
     }
 }

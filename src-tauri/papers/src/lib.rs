@@ -17,25 +17,11 @@ mod text;
 use std::fmt;
 use std::str::FromStr;
 
-use survey::{Board, Check, PlateId};
+use survey::{Board, Caution, Check, Outlet, PlateId};
 
 pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
 pub use template::MOST_SHEETS;
-
-/// Shown on every paper that bears a verdict.
-pub const AID: &str = "An aid; local rules and a competent person decide. Isolate and prove dead before work.";
-
-/// Shown before any paper that is drilled from is used.
-pub const BEFORE_DRILLING: &[&str] = &[
-    "Isolate the board, lock it off and prove it dead. Work of a competent person; local rules decide.",
-    "Take the plate off before drilling. Never drill over live parts or into a closed board.",
-    "Look behind the plate's place for bars, terminals and cables before any hole is fixed.",
-    "Print at 100 %, with no fitting to the page. Measure the 100 mm bars on every sheet with a steel rule.",
-    "Wear eye protection and hold the plate fast. Centre-punch, drill the pilot, then open to size.",
-    "Remove all swarf. Deburr both faces. Touch up the paint, but leave bare metal under earth tags.",
-    "Prove the earth continuity of the plate and of every gland and earth tag after fitting.",
-];
 
 /// A paper's template: its data, the head that all share, what it is.
 macro_rules! set_with_head {
@@ -170,19 +156,27 @@ impl Kind {
         }
     }
 
-    /// Cautions to show before the paper is used.
+    /// Where it stands among what owes cautions: they are shown before the paper is used.
     #[must_use]
-    pub const fn cautions(self) -> &'static [&'static str] {
+    pub const fn outlet(self) -> Outlet {
         match self {
-            Self::CircuitChart | Self::Findings => &[AID],
-            Self::MarkerSheet => &[
-                "Print at 100 %, with no fitting to the page, and measure the check line with a steel rule.",
-                "Lay it level with the plate's face. Keep clear of live parts; isolate and prove dead first.",
-            ],
-            Self::DrillingTemplate(_) | Self::TemplateVariant(..) => BEFORE_DRILLING,
-            Self::OrderList => &["Check sizes and quantities on site before buying."],
+            Self::CircuitChart => Outlet::CircuitChart,
+            Self::Findings => Outlet::FindingsPaper,
+            Self::MarkerSheet => Outlet::MarkerSheet,
+            Self::DrillingTemplate(_) | Self::TemplateVariant(..) => Outlet::Drilling,
+            Self::OrderList => Outlet::OrderList,
         }
     }
+}
+
+/// The first caution of a paper or drawing, for its foot.
+pub(crate) fn first_caution(outlet: Outlet) -> String {
+    outlet.owed().first().map(|caution| caution.message().to_string()).unwrap_or_default()
+}
+
+/// The first two, for a drawing that is drilled from.
+pub(crate) fn drilling_cautions() -> [String; 2] {
+    [Caution::Work, Caution::PlateOff].map(|caution| caution.message().to_string())
 }
 
 /// A file format.

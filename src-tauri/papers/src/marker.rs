@@ -3,7 +3,9 @@
 use plate::photo::marker_sheet;
 use serde::Serialize;
 
-use crate::AID;
+use survey::Outlet;
+
+use crate::first_caution;
 
 #[derive(Serialize)]
 struct Word {
@@ -29,7 +31,7 @@ pub(crate) struct View {
     patches: Vec<Patch>,
     line: [[f64; 2]; 2],
     words: Vec<Word>,
-    caution: &'static str,
+    caution: String,
 }
 
 pub(crate) fn view() -> View {
@@ -44,6 +46,6 @@ pub(crate) fn view() -> View {
             .collect(),
         line: sheet.check_line,
         words: sheet.words.iter().map(|([x, y], text)| Word { x: *x, y: *y, text }).collect(),
-        caution: AID,
+        caution: first_caution(Outlet::MarkerSheet),
     }
 }

@@ -7,12 +7,12 @@ use serde::Serialize;
 use survey::arrangement::consequences;
 use survey::units::Quantity;
 use survey::{
-    Arrangement, Board, Bond, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, RcdType, Reading,
-    Stage, YesNo,
+    Arrangement, Board, Bond, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, Outlet, RcdType,
+    Reading, Stage, YesNo,
 };
 
 use crate::text::{cell, line, number};
-use crate::{AID, PaperError, PaperInput};
+use crate::{PaperError, PaperInput, first_caution};
 
 /// Added to every cable length for terminations and waste, percent. Common practice, no source.
 pub const ALLOWANCE_PERCENT: f64 = 10.0;
@@ -500,7 +500,7 @@ pub(crate) struct View {
     board: String,
     place: String,
     date: String,
-    caution: &'static str,
+    caution: String,
     rows: Vec<Row>,
 }
 
@@ -511,7 +511,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         board: line(&input.board.reference),
         place: line(&input.board.place),
         date: line(input.date),
-        caution: AID,
+        caution: first_caution(Outlet::OrderList),
         rows: order_lines(input.board, input.plate_tables)
             .into_iter()
             .map(|row| Row {
@@ -581,6 +581,9 @@ pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
         file.push_str(&cells.map(|text| quoted(&harmless(&text))).join(","));
         file.push('\n');
     }
+    // Nothing to buy: a row of its own at the end, so that the first is the headings.
+    let caution = quoted(&harmless(&first_caution(Outlet::OrderList)));
+    file.push_str(&format!("{},{caution}{}\n", quoted("note"), ",".repeat(HEADINGS.len() - 2)));
     file.into_bytes()
 }
 
@@ -620,7 +623,7 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let about = [line(input.site), line(&input.board.place), line(input.date)];
     let about: Vec<&str> = about.iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
     sheet.write_string(1, 0, about.join(" · "))?;
-    sheet.write_string(2, 0, AID)?;
+    sheet.write_string(2, 0, first_caution(Outlet::OrderList))?;
     for (column, heading) in HEADINGS.iter().enumerate() {
         sheet.write_string_with_format(4, u16::try_from(column).unwrap_or(0), *heading, &head)?;
     }

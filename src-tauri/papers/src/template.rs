@@ -6,7 +6,7 @@ use survey::pattern::{Face, Rect};
 
 use crate::drawing::slot_corners;
 use crate::text::{cell, line, number};
-use crate::{BEFORE_DRILLING, PaperError, PaperInput, Variant};
+use crate::{PaperError, PaperInput, Variant, drilling_cautions};
 
 /// Most sheets a template may take.
 pub const MOST_SHEETS: usize = 60;
@@ -123,7 +123,9 @@ pub(crate) struct View {
     notes: Vec<String>,
     tools: Vec<ToolView>,
     findings: Vec<String>,
-    cautions: &'static [&'static str],
+    cautions: Vec<String>,
+    /// At the foot of every page.
+    foot: String,
 }
 
 /// Window of a sheet in portrait and in landscape: what is left of the paper beside header, bars and footer.
@@ -298,6 +300,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
             })
             .collect(),
         findings,
-        cautions: BEFORE_DRILLING,
+        cautions: survey::Outlet::Drilling.owed().iter().map(|caution| caution.message().to_string()).collect(),
+        foot: drilling_cautions().join(" "),
     })
 }

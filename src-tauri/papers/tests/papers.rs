@@ -195,7 +195,7 @@ fn every_circuit_is_on_the_chart_and_no_word_is_read_as_markup() {
     let (board, _) = board();
     let pages = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap();
     let text = pages.concat();
-    assert!(pages.iter().all(|page| page.contains("Isolate and prove dead before work.")));
+    assert!(pages.iter().all(|page| page.contains("Isolate, lock off and prove dead before work.")));
     for words in
         ["Pump, Ω ² ≤ ≥ Δ ± °", "*bold* $x^2$", "#panic()", "Nowhere yet", "1L1 1L2 1L3", "spare: device", "3 blanks"]
     {

@@ -223,37 +223,6 @@ impl SettingOut {
         steps
     }
 
-    /// What not to forget on this plate, in the order of the work. Practice, from memory, with the
-    /// clause where there is one; a competent person and the local rules decide.
-    #[must_use]
-    pub fn reminders(&self) -> Vec<&'static str> {
-        let metal = self.material != Some(PlateMaterial::Plastic);
-        let mut list = vec![
-            "Isolate, prove dead, lock off; take the plate off the board before drilling.",
-            "Mark from the datum corner, centre-punch, and check the spacing before the first hole.",
-            "No swarf inside the board.",
-            "Deburr both faces of every hole.",
-        ];
-        if metal {
-            list.push("Touch up bare metal, but leave it bare under earth tags, locknuts and toothed washers.");
-        }
-        if self.entries.iter().any(|entry| entry.hole.tag.is_some()) {
-            list.push("Bolt every earth tag through the plate, or fit an earthing locknut.");
-        }
-        if metal {
-            list.push(
-                "Prove continuity of plate, glands and earth bar before energising (IEC 60364-6 clause 6.4.3.2).",
-            );
-        }
-        if !self.slots.is_empty() {
-            list.push("Fill slots with insulating sealant, so that the degree of protection is kept.");
-        }
-        if self.entries.iter().any(|entry| entry.kind == EntryKind::Blanked) {
-            list.push("Close spare openings with stopping plugs of the plate's degree of protection.");
-        }
-        list
-    }
-
     /// Cumulative dimensions from a corner.
     #[must_use]
     pub fn dimensions(&self, from: Corner) -> Dimensions {

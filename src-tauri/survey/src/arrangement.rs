@@ -311,7 +311,7 @@ fn labels(
         let from = if board.supply.fed_from.is_empty() { "…" } else { &board.supply.fed_from };
         owe(
             "isolate-elsewhere",
-            format!("No isolator here. Isolate at {from} and prove dead."),
+            format!("No isolator here. Isolate at {from}, lock off and prove dead."),
             "on the cover",
             "BS 7671 514.11.1, from memory",
         );

@@ -5,6 +5,7 @@
 
 pub mod arrangement;
 pub mod board;
+pub mod caution;
 pub mod check;
 pub mod drawing;
 pub mod errand;
@@ -26,6 +27,7 @@ pub mod validate;
 pub mod words;
 
 pub use board::*;
+pub use caution::{Caution, Outlet};
 pub use check::{Check, Input, Inputs, InputsIter, NextReading, Subject, Verdict};
 pub use ids::*;
 pub use known::{Fact, Known, Provenance, Reading};

@@ -37,6 +37,7 @@ mod with {
 
     /// The files of the catalogue in English: a domain each.
     const ENGLISH: &[(&str, &str)] = &[
+        ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),

@@ -1,7 +1,7 @@
 //! Checks as a person reads them, and the cautions that go with every verdict.
 
 use leptos::prelude::*;
-use survey::{Check, Subject, Verdict, errand};
+use survey::{Check, Outlet, Subject, Verdict, errand};
 
 use crate::route::Part;
 use crate::state::{app, capital, sign, verdict_key};
@@ -119,16 +119,21 @@ pub fn counts(checks: &[Check]) -> [(Verdict, usize); 4] {
     Verdict::ALL.map(|verdict| (verdict, checks.iter().filter(|check| check.verdict == verdict).count()))
 }
 
-/// The cautions, in full or the first with the rest to unfold.
+/// The cautions owed on a screen, in full or the first with the rest to unfold.
 #[component]
 pub fn Cautions(
+    /// Which screen it is.
+    of: Outlet,
     /// All of them at once.
     #[prop(optional)]
     full: bool,
 ) -> impl IntoView {
     let app = app();
     move || {
-        let cautions = app.about.with(|about| about.as_ref().map(|about| about.cautions.clone())).unwrap_or_default();
+        let cautions = app
+            .about
+            .with(|about| about.as_ref().and_then(|about| about.cautions.get(of.key()).cloned()))
+            .unwrap_or_default();
         let mut rest = cautions.into_iter();
         let first = rest.next()?;
         let rest: Vec<_> = rest.map(|caution| view! { <p>{caution}</p> }).collect();

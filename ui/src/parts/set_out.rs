@@ -94,8 +94,9 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                     number(&reply["bound"])
                 )
             };
-            let cautions =
-                words(&reply, "cautions").into_iter().map(|caution| view! { <p>{caution}</p> }).collect_view();
+            let mut cautions = words(&reply, "cautions").into_iter();
+            let first = cautions.next();
+            let cautions = cautions.map(|caution| view! { <p>{caution}</p> }).collect_view();
             let same = intent(&reply).is_none().then_some(match reply["proven"] == true {
                 true => "Every entry stands where it should: nothing moves.",
                 false => "Nothing moves: the search found no better place for any entry.",
@@ -135,7 +136,10 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                 {list("Not set out:", words(&reply, "left"))}
                 {list("Look at:", words(&reply, "notes"))}
                 {enter}
-                <details class="cautions"><summary>"Before drilling"</summary>{cautions}</details>
+                <aside class="cautions" aria-label="Before drilling">
+                    <p><span aria-hidden="true">"⚠ "</span>{first}</p>
+                    <details><summary>"Before drilling"</summary>{cautions}</details>
+                </aside>
             }
         })
     };

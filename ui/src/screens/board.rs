@@ -125,7 +125,7 @@ fn Summary() -> impl IntoView {
                 {(conflicts > 0).then(|| view! { <span class="tally">{format!("⇄ Two values: {conflicts}")}</span> })}
                 <span class="go">"All findings ›"</span>
             </a>
-            <Cautions />
+            <Cautions of=survey::Outlet::Board />
         })
     }
 }

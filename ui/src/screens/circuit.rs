@@ -167,7 +167,7 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
                 format!("Checks: {fails} fail, {beyond}{undecided} undecided, {holds} hold")
             }}
         </h3>
-        <Cautions />
+        <Cautions of=survey::Outlet::Board />
         <div class="cards">
             {move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}
         </div>

@@ -52,7 +52,7 @@ pub fn Findings() -> impl IntoView {
     view! {
         <div class="single">
             <h2>"Findings"</h2>
-            <Cautions full=true />
+            <Cautions of=survey::Outlet::Findings full=true />
             {move || {
                 (conflicts.get() > 0)
                     .then(|| {

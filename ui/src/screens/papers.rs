@@ -52,7 +52,7 @@ pub fn Papers() -> impl IntoView {
             <section aria-label="Papers">
                 <h2>"Papers"</h2>
                 <ul class="plain-list">{list}</ul>
-                <Cautions />
+                <Cautions of=survey::Outlet::Papers />
             </section>
             <section aria-label="Paper">
                 {paper}

@@ -81,6 +81,7 @@ pub fn Photos() -> impl IntoView {
     view! {
         <div class="single">
             <h2>"Photos"</h2>
+            <crate::parts::checks::Cautions of=survey::Outlet::Photos />
             <div class="row">
                 <label class="detail">
                     <span>"Shows"</span>

@@ -105,7 +105,7 @@ pub fn Settings() -> impl IntoView {
             </section>
             <Tables />
             <Soundness />
-            <Cautions full=true />
+            <Cautions of=survey::Outlet::About full=true />
             <p class="soft">
                 {move || {
                     app.about.with(|about| about.as_ref().map(|about| format!("Waywright {}", about.version)))

@@ -36,7 +36,7 @@ pub fn SupplyScreen() -> impl IntoView {
         <div class="columns editor">
             <section class="side" aria-label="Checks of the board">
                 <h2>"Supply and incomer"</h2>
-                <Cautions />
+                <Cautions of=survey::Outlet::Board />
                 <div class="cards">{move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}</div>
             </section>
             <div>
