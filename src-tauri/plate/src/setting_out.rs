@@ -164,7 +164,7 @@ pub struct SettingOut {
     pub usable: Option<Rect>,
     /// Parts that stay whole.
     pub keep_outs: Vec<Rect>,
-    /// Entries with place and hole, in the order of their labels.
+    /// Entries with place and hole, in the order of their numbers.
     pub entries: Vec<SetEntry>,
     /// Slots whose two entries have a place, in the order of their ids.
     pub slots: Vec<SetSlot>,
@@ -338,10 +338,10 @@ pub(crate) fn serves(board: &Board, cable: CableId) -> String {
     if parts.is_empty() { "a cable of no circuit".to_owned() } else { parts.join(", ") }
 }
 
-/// Labels of a plate's entries in the order of their ids: "E1", "E2". Removed ones keep theirs.
+/// Labels of a plate's entries by their numbers: "E1", "E2". Removed ones keep theirs.
 #[must_use]
 pub fn entry_labels(plate: &Plate) -> BTreeMap<EntryId, String> {
-    plate.entries.keys().enumerate().map(|(index, id)| (*id, format!("E{}", index + 1))).collect()
+    plate.entry_numbers().into_iter().map(|(id, number)| (id, format!("E{number}"))).collect()
 }
 
 /// The cables through an entry that are not removed, its own first.
@@ -421,7 +421,10 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     let labels = entry_labels(plate);
     let mut entries = Vec::new();
     let mut unplaced = Vec::new();
-    for (entry_id, entry) in plate.entries.iter().filter(|(_, entry)| !entry.removed) {
+    let numbers = plate.entry_numbers();
+    let mut ordered: Vec<_> = plate.entries.iter().filter(|(_, entry)| !entry.removed).collect();
+    ordered.sort_by_key(|(id, _)| numbers.get(id));
+    for (entry_id, entry) in ordered {
         let label = labels.get(entry_id).cloned().unwrap_or_default();
         let mut lacks = |why: String| unplaced.push(Unplaced { id: *entry_id, label: label.clone(), why });
         let hole = match hole_of(entry, tables) {

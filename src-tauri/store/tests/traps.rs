@@ -6,7 +6,7 @@ mod common;
 
 use common::*;
 use serde_json::{Value, json};
-use store::{ConflictKind, Incoming, Kind, StoreError};
+use store::{ConflictKind, Incoming, Kind, Store, StoreError};
 use survey::Circuit;
 
 #[test]
@@ -79,6 +79,41 @@ fn the_same_circuit_number_twice_gives_two_circuits() {
     assert_eq!(sevens, ["lift", "pump"]);
     assert!(paths(&mut one).is_empty());
     assert_eq!(read, now(&mut two));
+}
+
+#[test]
+fn entries_made_apart_move_no_number_of_one_another() {
+    use survey::intent::{Intent, Stamp, lower};
+    let plate = survey::PlateId(uuid(50));
+    let (mut one, mut two) = (memory(1), memory(2));
+    let mut start = board(1);
+    // As an older version left it: without numbers.
+    let old = [60, 70].map(|id| (survey::EntryId(uuid(id << 64)), survey::Entry::default()));
+    start.plates.insert(plate, survey::Plate { entries: old.into(), ..Default::default() });
+    create(&mut one, &start);
+    send(&mut one, &mut two);
+    let add = |store: &mut Store, id: u128| {
+        let stamp = Stamp { role: "surveyor".into(), at: chrono::DateTime::from_timestamp(0, 0).unwrap() };
+        let kind = survey::EntryKind::Bush;
+        let intent = Intent::AddEntry { plate, kind, size: "20".into(), at: [10.0, 10.0], cable: None };
+        let changes = lower(&now(store), &intent, &stamp, &mut || uuid(id << 64)).unwrap();
+        store.transact(op("add"), BOARD, &changes, any).unwrap();
+    };
+    // Both put an id before and between those that were there.
+    add(&mut one, 10);
+    add(&mut two, 65);
+    add(&mut two, 20);
+    let numbers = |store: &mut Store| now(store).plates[&plate].entry_numbers();
+    let (drilled, printed) = (numbers(&mut one), numbers(&mut two));
+    assert_eq!(drilled.values().copied().collect::<Vec<_>>(), [3, 1, 2]);
+    both_ways(&mut one, &mut two);
+    let after = numbers(&mut one);
+    assert!(
+        drilled.iter().chain(&printed).all(|(id, number)| after[id] == *number),
+        "{drilled:?} {printed:?} {after:?}"
+    );
+    assert_eq!((after.len(), &after), (5, &numbers(&mut two)));
+    assert!(paths(&mut one).is_empty(), "the same numbers given twice are no conflict");
 }
 
 #[test]

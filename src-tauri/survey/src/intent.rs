@@ -154,6 +154,13 @@ pub enum Intent {
         /// New centre.
         at: Point,
     },
+    /// Gives an entry the plate's next free number, where another came to bear the same.
+    NumberEntry {
+        /// The plate.
+        plate: PlateId,
+        /// Which.
+        entry: EntryId,
+    },
     /// Removes an entry.
     RemoveEntry {
         /// The plate.
@@ -247,6 +254,7 @@ pub fn name(intent: &Intent) -> String {
         Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
         Intent::AddEntry { size, .. } => format!("new entry {size}"),
         Intent::MoveEntry { .. } => "move of an entry".to_owned(),
+        Intent::NumberEntry { .. } => "new number of an entry".to_owned(),
         Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
         Intent::AddEntries { entries, .. } => format!("{} added", counted(entries.len(), "entry", "entries")),
         Intent::PlaceEntries { places, .. } => format!("setting out of {}", counted(places.len(), "entry", "entries")),
@@ -277,6 +285,7 @@ pub fn field_words(path: &str) -> String {
     };
     let last = parts.iter().rev().find(|part| part.parse::<uuid::Uuid>().is_err()).copied().unwrap_or("board");
     let words = match last {
+        "number" if record == "plate " => return "number of the entry".to_owned(),
         "rated" => "rated current",
         "breaking" => "short-circuit capacity",
         "residual" => "residual current",
@@ -373,6 +382,28 @@ pub fn field_words(path: &str) -> String {
 /// Problems that name the field, the value and what would do: a record that is not there, a place
 /// that is taken or does not exist. What the values themselves must be is checked on the result.
 pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId) -> Result<Vec<Change>, Problem> {
+    let mut changes = changes_of(board, intent, stamp, ids)?;
+    keep_numbers(board, &mut changes);
+    Ok(changes)
+}
+
+/// Entries of an older survey keep the numbers they are shown with: no entry that comes later moves them.
+fn keep_numbers(board: &Board, changes: &mut Vec<Change>) {
+    for (id, plate) in &board.plates {
+        if plate.entries.values().all(|entry| entry.number.is_some()) {
+            continue;
+        }
+        for (entry, number) in plate.entry_numbers() {
+            let path = format!("/plates/{id}/entries/{entry}/number");
+            let given = plate.entries.get(&entry).is_some_and(|entry| entry.number.is_some());
+            if !given && !changes.iter().any(|change| change.path == path) {
+                changes.push(Change { path, value: json!(number) });
+            }
+        }
+    }
+}
+
+fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId) -> Result<Vec<Change>, Problem> {
     let set = |path: String, value: Value| Change { path, value };
     match intent {
         Intent::Set { path, value } => {
@@ -480,9 +511,14 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             Ok(changes)
         }
         Intent::AddEntry { plate, kind, size, at, cable } => {
-            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
-            let entry =
-                Entry { kind: Some(*kind), size: size.clone(), at: Some(*at), cable: *cable, ..Entry::default() };
+            let entry = Entry {
+                number: Some(plate_of(board, *plate)?.next_entry_number()),
+                kind: Some(*kind),
+                size: size.clone(),
+                at: Some(*at),
+                cable: *cable,
+                ..Entry::default()
+            };
             Ok(vec![set(format!("/plates/{plate}/entries/{}", EntryId(ids.next())), record(&entry)?)])
         }
         Intent::MoveEntry { plate, entry, at } => {
@@ -499,6 +535,12 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             }
             Ok(vec![set(format!("{path}/at"), json!(at))])
         }
+        Intent::NumberEntry { plate, entry } => {
+            let path = format!("/plates/{plate}/entries/{entry}");
+            let found = plate_of(board, *plate)?;
+            there(found.entries.get(entry).is_some_and(|entry| !entry.removed), path.clone())?;
+            Ok(vec![set(format!("{path}/number"), json!(found.next_entry_number()))])
+        }
         Intent::RemoveEntry { plate, entry } => {
             let path = format!("/plates/{plate}/entries/{entry}");
             there(board.plates.get(plate).is_some_and(|plate| plate.entries.contains_key(entry)), path.clone())?;
@@ -506,11 +548,12 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
         }
         Intent::AddEntries { plate, entries } => {
             few(entries.len(), "/entries")?;
-            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
-            entries
-                .iter()
-                .map(|new| {
+            let first = plate_of(board, *plate)?.next_entry_number();
+            (first..)
+                .zip(entries)
+                .map(|(number, new)| {
                     let entry = Entry {
+                        number: Some(number),
                         kind: Some(new.kind),
                         size: new.size.clone(),
                         at: new.at,
@@ -526,7 +569,7 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             let mut changes = Vec::new();
             for place in places {
                 let one = Intent::MoveEntry { plate: *plate, entry: place.entry, at: place.at };
-                changes.extend(lower(board, &one, stamp, ids)?);
+                changes.extend(changes_of(board, &one, stamp, ids)?);
             }
             Ok(changes)
         }
@@ -534,16 +577,18 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             few(holes.len(), "/holes")?;
             there(board.photos.get(photo).is_some_and(|photo| !photo.removed), format!("/photos/{photo}"))?;
             let path = format!("/plates/{plate}");
-            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            let found = plate_of(board, *plate)?;
+            let mut number = found.next_entry_number();
             let mut changes = Vec::new();
             for hole in holes {
-                changes.extend(take_hole(found, &path, *photo, hole, stamp, ids)?);
+                changes.extend(take_hole(found, &path, *photo, hole, number, stamp, ids)?);
+                number = number.saturating_add(u32::from(hole.entry.is_none()));
             }
             Ok(changes)
         }
         Intent::AddSlot { plate, from, to, width } => {
             let path = format!("/plates/{plate}");
-            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            let found = plate_of(board, *plate)?;
             for end in [from, to] {
                 there(found.entries.get(end).is_some_and(|entry| !entry.removed), format!("{path}/entries/{end}"))?;
             }
@@ -594,6 +639,7 @@ fn take_hole(
     path: &str,
     photo: PhotoId,
     hole: &TakenHole,
+    number: u32,
     stamp: &Stamp,
     ids: &mut dyn NewId,
 ) -> Result<Vec<Change>, Problem> {
@@ -603,6 +649,7 @@ fn take_hole(
     let within = Reading::of(hole.at_within, measured(ids));
     let Some(id) = hole.entry else {
         let entry = Entry {
+            number: Some(number),
             kind: Some(if hole.height.is_some() { EntryKind::TrunkingCutOut } else { EntryKind::Blanked }),
             hole: Some(hole.diameter),
             cut_out_height: hole.height,
@@ -664,11 +711,19 @@ pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
 }
 
 /// The changes that bring one board to another of the same id. Records that the other does not
-/// have stay as they are: a file that leaves something out removes nothing.
+/// have stay as they are: a file that leaves something out removes nothing. Nor does one without the numbers of
+/// entries take them away.
 #[must_use]
 pub fn difference(before: &Board, after: &Board) -> Vec<Change> {
     let mut changes = Vec::new();
-    if let (Ok(before), Ok(after)) = (serde_json::to_value(before), serde_json::to_value(after)) {
+    let mut after = after.clone();
+    for (id, plate) in &mut after.plates {
+        let Some(old) = before.plates.get(id) else { continue };
+        for (id, entry) in plate.entries.iter_mut().filter(|(_, entry)| entry.number.is_none()) {
+            entry.number = old.entries.get(id).and_then(|old| old.number);
+        }
+    }
+    if let (Ok(before), Ok(after)) = (serde_json::to_value(before), serde_json::to_value(&after)) {
         differ(&before, &after, &mut Vec::new(), &mut changes);
     }
     changes
@@ -714,6 +769,10 @@ fn missing(path: String) -> Problem {
         "there is no such record on this board",
         "open the board again: it may have been removed",
     )
+}
+
+fn plate_of(board: &Board, id: PlateId) -> Result<&Plate, Problem> {
+    board.plates.get(&id).filter(|plate| !plate.removed).ok_or_else(|| missing(format!("/plates/{id}")))
 }
 
 fn there(found: bool, path: String) -> Result<(), Problem> {
@@ -864,6 +923,67 @@ mod tests {
         let unknown = PhotoId(Uuid::from_u128(61));
         let refused = run(&board, &Intent::TakeHoles { plate, photo: unknown, holes: vec![hole(None, 1.0)] });
         assert!(refused.unwrap_err()[0].path.starts_with("/photos/"));
+    }
+
+    /// A plate as an older survey holds it: its entries have no numbers.
+    fn with_old_plate() -> (Board, PlateId, [EntryId; 3]) {
+        let mut board = board_with("three-phase-8");
+        let ids = [300, 200, 250].map(|id| EntryId(Uuid::from_u128(id)));
+        let entries = ids.into_iter().take(2).map(|id| (id, Entry::default())).collect();
+        let plate = PlateId(Uuid::from_u128(50));
+        board.plates.insert(plate, Plate { entries, ..Plate::default() });
+        (board, plate, ids)
+    }
+
+    #[test]
+    fn entries_keep_their_numbers_whatever_comes_between_them() {
+        let (board, plate, [third, first, between]) = with_old_plate();
+        let numbers = |board: &Board| board.plates[&plate].entry_numbers();
+        assert_eq!((numbers(&board)[&first], numbers(&board)[&third]), (1, 2));
+        // Any edit keeps them; a record that comes in later, with an id between them, moves none.
+        let note = Intent::AddNote { text: "seen".into(), about: String::new() };
+        let mut board = run(&board, &note).unwrap();
+        board.plates.get_mut(&plate).unwrap().entries.insert(between, Entry::default());
+        let now = numbers(&board);
+        assert_eq!((now[&first], now[&third], now[&between]), (1, 2, 3));
+        let add = |at| Intent::AddEntry { plate, kind: EntryKind::Bush, size: "20".into(), at, cable: None };
+        let board = run(&board, &add([10.0, 10.0])).unwrap();
+        assert!(board.plates[&plate].entries.values().all(|entry| entry.number.is_some()));
+        assert_eq!(numbers(&board).values().copied().collect::<std::collections::BTreeSet<_>>(), (1..=4).collect());
+        // A number is never given twice, though its entry is removed.
+        let last = numbers(&board).into_iter().find(|(_, number)| *number == 4).unwrap().0;
+        let board = run(&board, &Intent::RemoveEntry { plate, entry: last }).unwrap();
+        let new = NewEntry { kind: EntryKind::Bush, size: "20".into(), at: None, cable: None };
+        let mut next = 5000;
+        let mut fresh = || {
+            next += 1;
+            Uuid::from_u128(next)
+        };
+        let stamp = Stamp { role: "surveyor".into(), at: DateTime::from_timestamp(0, 0).unwrap() };
+        let entries = vec![new.clone(), new];
+        let changes = lower(&board, &Intent::AddEntries { plate, entries }, &stamp, &mut fresh).unwrap();
+        let given: Vec<&Value> = changes.iter().map(|change| &change.value["number"]).collect();
+        assert_eq!(given, [5, 6]);
+    }
+
+    #[test]
+    fn an_entry_that_bears_the_number_of_another_is_given_the_next() {
+        let (mut board, plate, [one, other, _]) = with_old_plate();
+        for entry in board.plates.get_mut(&plate).unwrap().entries.values_mut() {
+            entry.number = Some(7);
+        }
+        let board = run(&board, &Intent::NumberEntry { plate, entry: one }).unwrap();
+        let numbers = board.plates[&plate].entry_numbers();
+        assert_eq!((numbers[&one], numbers[&other]), (8, 7));
+        let path = format!("/plates/{plate}/entries/{one}/number");
+        assert!(run(&board, &Intent::Set { path: path.clone(), value: json!(0) }).is_err());
+        assert_eq!(field_words(&path), "number of the entry");
+        // A survey file from before entries had numbers leaves them.
+        let mut older = board.clone();
+        for entry in older.plates.get_mut(&plate).unwrap().entries.values_mut() {
+            entry.number = None;
+        }
+        assert_eq!(difference(&board, &older), vec![]);
     }
 
     #[test]

@@ -220,6 +220,10 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                 <Place plate entry />
                 <ChoiceField path=of("kind") label="Kind" kind=choices!(EntryKind) />
                 <TextField path=of("size") label="Trade size" />
+                <TextField path=of("number") label="Number on plate and paper, E" kind=Kind::Count />
+                <button type="button" on:click=move |_| app.edit(Intent::NumberEntry { plate, entry })>
+                    "Give it the next free number"
+                </button>
                 <PickField path=of("cable") label="Cable" list=cables("none") />
                 <TextField
                     path=of("hole")
