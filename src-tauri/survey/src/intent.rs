@@ -435,7 +435,13 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
                 if board.live_plates().any(|(_, other)| other.face == plate.face) {
                     continue;
                 }
-                let mut reading = |value| Reading::of(value, fresh(*known, stamp, ids));
+                // Nobody took a rule to the plate: its sizes are what the pattern says of it.
+                let mut reading = |value| {
+                    let known = if *known == Known::Decided { Known::Decided } else { Known::Stated };
+                    let by = (known == Known::Stated)
+                        .then(|| format!("pattern {}", pattern.name.chars().take(300).collect::<String>()));
+                    Reading::of(value, Provenance { by, ..fresh(known, stamp, ids) })
+                };
                 let new = Plate {
                     face: plate.face,
                     width: reading(plate.width),
@@ -923,6 +929,26 @@ mod tests {
         let unknown = PhotoId(Uuid::from_u128(61));
         let refused = run(&board, &Intent::TakeHoles { plate, photo: unknown, holes: vec![hole(None, 1.0)] });
         assert!(refused.unwrap_err()[0].path.starts_with("/photos/"));
+    }
+
+    #[test]
+    fn the_plates_of_a_picked_enclosure_are_as_its_pattern_states_until_they_are_measured() {
+        let pattern = board_with("three-phase-8").enclosure.value.unwrap();
+        let empty = Board::new(crate::ids::BoardId(Uuid::from_u128(1)), crate::ids::SiteId(Uuid::from_u128(2)), "T");
+        for (picked, plates) in
+            [(Known::Label, Known::Stated), (Known::Measured, Known::Stated), (Known::Decided, Known::Decided)]
+        {
+            let pick = Intent::PickEnclosure { pattern: Box::new(pattern.clone()), known: picked };
+            let board = run(&empty, &pick).unwrap();
+            assert_eq!(board.enclosure.from.known, picked);
+            assert!(!board.plates.is_empty());
+            for plate in board.plates.values() {
+                for reading in [&plate.width, &plate.depth, &plate.thickness] {
+                    assert_eq!(reading.from.known, plates);
+                    assert_eq!(reading.from.by.is_some(), plates == Known::Stated, "{reading:?}");
+                }
+            }
+        }
     }
 
     /// A plate as an older survey holds it: its entries have no numbers.
