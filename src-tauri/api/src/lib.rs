@@ -640,7 +640,7 @@ pub struct Currents {
     pub unbalance: String,
 }
 
-/// A plate to scale, in millimetres from the datum corner.
+/// A plate to scale, in millimetres from its left rear corner, seen from outside.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlateView {
     /// Which.
@@ -697,7 +697,7 @@ pub struct EntryView {
 pub struct FanLine {
     /// The entry.
     pub entry: EntryId,
-    /// Where its way lies along the plate, in millimetres from the datum corner.
+    /// Where its way lies along the plate, in millimetres from the left rear corner.
     pub to: f64,
     /// The circuit's name.
     pub name: String,
@@ -792,7 +792,7 @@ pub struct MeasuredPlate {
 /// A hole measured on a photo.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MeasuredHole {
-    /// Centre in millimetres from the datum corner.
+    /// Centre in millimetres from the left rear corner.
     pub at: Point,
     /// How far the true centre may be from it, 95 times of 100.
     pub at_within: f64,

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use survey::pattern::Rect;
+use survey::pattern::{Point, Rect};
 use survey::{
     Board, CableId, Check, Construction, Entry, EntryId, EntryKind, Input, Inputs, Known, NextReading, PlateId,
     PlateMaterial, Subject, Text, Verdict,
@@ -89,6 +89,11 @@ pub(crate) fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
     Some([margin, margin])
 }
 
+/// A place of a plate in words: the corner its dimensions run from is another matter.
+fn from_left_rear([x, y]: Point) -> String {
+    format!("{} mm from the left, {} mm from the rear", mm(x), mm(y))
+}
+
 pub(crate) fn mm(value: f64) -> String {
     gland::tenth(value)
 }
@@ -107,9 +112,8 @@ impl List<'_> {
                 .iter()
                 .map(|(_, entry)| {
                     let kind = entry.kind.map_or("entry", EntryKind::words);
-                    let place = entry
-                        .at
-                        .map_or("without a place".to_owned(), |[x, y]| format!("at {} mm, {} mm", mm(x), mm(y)));
+                    let place =
+                        entry.at.map_or("without a place".to_owned(), |at| format!("at {}", from_left_rear(at)));
                     let (serves, _) = crate::setting_out::content(self.board, entry);
                     format!("{} {place} ({serves})", format!("{} {kind}", entry.size).trim())
                 })
@@ -142,7 +146,7 @@ impl List<'_> {
         Input {
             path: self.entry_path(entry, "at").into(),
             label: format!("place of {}", entry.label).into(),
-            value: format!("{} mm, {} mm", mm(x), mm(y)).into(),
+            value: from_left_rear([x, y]).into(),
             known: if entry.existing { Known::Measured } else { Known::Decided },
         }
     }
@@ -264,11 +268,10 @@ impl List<'_> {
                 Verdict::Fails,
                 OURS,
                 format!(
-                    "{} reaches {} mm into the part kept whole that begins at {} mm, {} mm. Move it.",
+                    "{} reaches {} mm into the part kept whole that begins {}. Move it.",
                     entry.label,
                     mm(-gap),
-                    mm(x),
-                    mm(y)
+                    from_left_rear([x, y]),
                 ),
                 format!("free distance {} mm ≥ 0", mm(gap)),
             );
@@ -804,8 +807,13 @@ pub(crate) mod tests {
         let checks = check_plate(&board, plate, Tables::shipped());
         let found = checks.iter().find(|check| check.rule == "entry-number").unwrap();
         assert_eq!((found.verdict, found.inputs.len()), (Verdict::Fails, 2));
-        assert!(found.sentence.starts_with("E4 is the number of 2 entries: 20 conduit at 100 mm, 60 mm"), "{found:?}");
-        assert!(found.sentence.contains("25 conduit at 180 mm, 60 mm"), "{found:?}");
+        assert!(
+            found
+                .sentence
+                .starts_with("E4 is the number of 2 entries: 20 conduit at 100 mm from the left, 60 mm from the rear"),
+            "{found:?}"
+        );
+        assert!(found.sentence.contains("25 conduit at 180 mm from the left, 60 mm from the rear"), "{found:?}");
         // One that is removed may be brought back, but is not on the plate.
         board.plates.get_mut(&plate).unwrap().entries.values_mut().next().unwrap().removed = true;
         assert_eq!(verdicts(&board, plate, "entry-number"), []);

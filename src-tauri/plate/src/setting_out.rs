@@ -40,7 +40,7 @@ pub struct SetEntry {
     pub kind: EntryKind,
     /// Trade size as entered.
     pub size: String,
-    /// Centre in millimetres from the datum corner: across, then away from the rear edge.
+    /// Centre in millimetres from the left rear corner: across, then away from the rear edge.
     pub centre: Point,
     /// The hole, its limits, what makes it, the room its body takes.
     pub hole: Hole,
@@ -60,7 +60,7 @@ pub struct SetEntry {
 /// The bolt of an earth tag through the plate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TagAt {
-    /// Centre of its hole, mm from the datum corner.
+    /// Centre of its hole, mm from the left rear corner.
     pub bolt: Point,
     /// Diameter of its hole, mm.
     pub hole: f64,
@@ -86,13 +86,18 @@ pub struct SetSlot {
 /// One stop of a chain of dimensions.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// Distance from the datum corner, mm.
+    /// Distance from the corner the dimensions run from, mm.
     pub at: f64,
     /// Distance from the stop before, or from the corner, mm.
     pub step: f64,
     /// Labels of the entries there.
     pub entries: Vec<String>,
 }
+
+/// A place as dimensions give it: millimetres from one corner of a plate, inwards along its width and its depth. Not
+/// to be taken for a [`Point`] of the plate, which counts from the left rear corner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FromCorner(pub [f64; 2]);
 
 /// Dimensions from one corner.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,7 +109,7 @@ pub struct Dimensions {
     /// Along the depth.
     pub along: Vec<Stop>,
     /// Label and centre of every entry, from that corner.
-    pub centres: Vec<(String, Point)>,
+    pub centres: Vec<(String, FromCorner)>,
 }
 
 /// A step of the work on the plate.
@@ -254,25 +259,26 @@ impl SettingOut {
         list
     }
 
+    /// A place of the plate as it is measured from a corner.
+    #[must_use]
+    pub fn from_corner(&self, corner: Corner, [x, y]: Point) -> FromCorner {
+        FromCorner([
+            if corner.is_right() { self.outline.w - x } else { x },
+            if corner.is_front() { self.outline.h - y } else { y },
+        ])
+    }
+
     /// Cumulative dimensions from a corner.
     #[must_use]
     pub fn dimensions(&self, from: Corner) -> Dimensions {
-        let (right, front) = (from.is_right(), from.is_front());
-        let centres: Vec<(String, Point)> = self
-            .entries
-            .iter()
-            .map(|entry| {
-                let [x, y] = entry.centre;
-                let at = [if right { self.outline.w - x } else { x }, if front { self.outline.h - y } else { y }];
-                (entry.label.clone(), at)
-            })
-            .collect();
+        let centres: Vec<(String, FromCorner)> =
+            self.entries.iter().map(|entry| (entry.label.clone(), self.from_corner(from, entry.centre))).collect();
         let chain = |axis: usize| {
-            let mut sorted: Vec<&(String, Point)> = centres.iter().collect();
-            sorted.sort_by(|a, b| a.1[axis].total_cmp(&b.1[axis]));
+            let mut sorted: Vec<&(String, FromCorner)> = centres.iter().collect();
+            sorted.sort_by(|a, b| a.1.0[axis].total_cmp(&b.1.0[axis]));
             let mut stops: Vec<Stop> = Vec::new();
             for (label, at) in sorted {
-                let at = at[axis];
+                let at = at.0[axis];
                 match stops.last_mut() {
                     Some(last) if at - last.at < 0.005 => last.entries.push(label.clone()),
                     last => {
@@ -437,7 +443,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
         let centre = match entry.at {
             Some(at) if at.iter().all(|number| number.is_finite() && number.abs() <= 5000.0) => at,
             Some(_) => {
-                lacks("its place is not on a plate: give millimetres from the datum corner".to_owned());
+                lacks("its place is not on a plate: give millimetres from its left rear corner".to_owned());
                 continue;
             }
             None => {

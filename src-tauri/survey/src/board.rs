@@ -777,12 +777,12 @@ Plate {
     thickness: Reading<Millimetres>,
     /// Material.
     material: Fact<PlateMaterial>,
-    /// Corner that its dimensions run from; none: the left rear one. Places in this record always count from the
-    /// left rear one.
+    /// Corner that the dimensions on papers run from; none: the left rear one. Places in this file never count from
+    /// it: they count from the left rear corner, whatever stands here.
     datum: Option<Corner>,
-    /// The part that may be drilled, from the left rear corner seen from outside.
+    /// The part that may be drilled: [x, y, width, depth] in millimetres from the left rear corner, seen from outside.
     usable: Option<Rect>,
-    /// Parts that must stay whole: fixings, folds, the earth stud.
+    /// Parts that must stay whole: fixings, folds, the earth stud. Written as the part that may be drilled.
     keep_outs: Vec<Rect>,
     /// Free depth behind it, up to the nearest terminal or part.
     wiring_depth: Reading<Millimetres>,
@@ -834,7 +834,8 @@ Entry {
     kind: Option<EntryKind>,
     /// Trade size: "20S", "M25", "25".
     size: String,
-    /// Centre in millimetres from the datum corner.
+    /// Centre in millimetres from the left rear corner of the plate, seen from outside with its rear edge up (upper edge
+    /// for a plate in the back): first to the right, then to the front. The plate's datum corner does not change it.
     at: Option<Point>,
     /// Hole, where it is not the clearance hole of its size; the width of a cut-out.
     hole: Option<Millimetres>,

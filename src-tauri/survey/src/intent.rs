@@ -48,7 +48,7 @@ pub struct NewEntry {
     pub kind: EntryKind,
     /// Trade size.
     pub size: String,
-    /// Centre from the datum corner, in millimetres; none where it is yet to be set out.
+    /// Centre from the left rear corner, in millimetres; none where it is yet to be set out.
     pub at: Option<Point>,
     /// The cable it takes.
     pub cable: Option<CableId>,
@@ -60,7 +60,7 @@ pub struct NewEntry {
 pub struct EntryPlace {
     /// Which.
     pub entry: EntryId,
-    /// New centre, in millimetres from the datum corner.
+    /// New centre, in millimetres from the left rear corner.
     pub at: Point,
 }
 
@@ -70,7 +70,7 @@ pub struct EntryPlace {
 pub struct TakenHole {
     /// The entry it is; none for a new one.
     pub entry: Option<EntryId>,
-    /// Centre, in millimetres from the datum corner.
+    /// Centre, in millimetres from the left rear corner.
     pub at: Point,
     /// How far the true centre may be from it.
     pub at_within: Millimetres,
@@ -140,7 +140,7 @@ pub enum Intent {
         kind: EntryKind,
         /// Trade size.
         size: String,
-        /// Centre from the datum corner, in millimetres.
+        /// Centre from the left rear corner, in millimetres.
         at: Point,
         /// The cable it takes.
         cable: Option<CableId>,
@@ -151,7 +151,7 @@ pub enum Intent {
         plate: PlateId,
         /// Which.
         entry: EntryId,
-        /// New centre.
+        /// New centre, in millimetres from the left rear corner.
         at: Point,
     },
     /// Gives an entry the plate's next free number, where another came to bear the same.
