@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use api::ApiError;
 
-use crate::App;
 use crate::error::failed;
 use crate::ui_files::UI;
+use crate::{App, clock};
 
-/// Serves the interface on a loopback port (0: a free one) until the process ends; prints the address.
+/// Serves the interface on a loopback port (0: a free one) until the process ends; prints the address with its key.
 pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
@@ -28,7 +28,9 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
         }),
         folder,
     };
+    let Some(key) = hub::Key::new(&clock::secret()) else { return Err(failed("no key can be made")) };
+    let query = key.query();
     runtime
-        .block_on(hub::serve(address, answers, UI, |address| println!("Waywright at http://{address}/")))
+        .block_on(hub::serve(address, key, answers, UI, |address| println!("Waywright at http://{address}/{query}")))
         .map_err(|error| failed(error.to_string()))
 }
