@@ -19,12 +19,14 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
     let folder = app.on_their_way()?;
     let (taking, giving) = (Arc::clone(&app), Arc::clone(&app));
     let answers = hub::Answers {
-        call: Arc::new(move |name, body| app.answer_text(name, body)),
+        call: Arc::new(move |name, body| app.answer_text(&app.local_caller(), name, body)),
         largest: App::largest_body,
-        take: Arc::new(move |name, request, file| taking.take_file(name, request, file)),
+        take: Arc::new(move |name, request, file| taking.take_file(&taking.local_caller(), name, request, file)),
         largest_file: App::largest_file,
         give: Arc::new(move |name, request, file| {
-            giving.give_file(name, request, file).map(|(name, media)| hub::Given { name, media })
+            giving
+                .give_file(&giving.local_caller(), name, request, file)
+                .map(|(name, media)| hub::Given { name, media })
         }),
         folder,
     };

@@ -262,7 +262,7 @@ fn conflict(board: &Board, found: store::Conflict) -> Conflict {
         .map(|value| ConflictValue {
             shown: if removed { removal_words(&value.json) } else { value_words(&value.json) },
             pick: value.pick_id,
-            role: value.role,
+            by: value.by.words(),
             value: value.json,
         })
         .collect();

@@ -835,8 +835,8 @@ pub struct ConflictValue {
     pub shown: String,
     /// The value itself.
     pub value: Value,
-    /// Role of who entered it, where known.
-    pub role: String,
+    /// Who entered it, where known: "the surveyor", "Ann Field, surveyor".
+    pub by: String,
 }
 
 /// Reply to an edit; `B` as in [`BoardView`].

@@ -93,7 +93,7 @@ fn entries_made_apart_move_no_number_of_one_another() {
     create(&mut one, &start);
     send(&mut one, &mut two);
     let add = |store: &mut Store, id: u128| {
-        let stamp = Stamp { role: "surveyor".into(), at: chrono::DateTime::from_timestamp(0, 0).unwrap() };
+        let stamp = Stamp { by: survey::By::role("surveyor"), at: chrono::DateTime::from_timestamp(0, 0).unwrap() };
         let kind = survey::EntryKind::Bush;
         let intent = Intent::AddEntry { plate, kind, size: "20".into(), at: [10.0, 10.0], cable: None };
         let changes = lower(&now(store), &intent, &stamp, &mut || uuid(id << 64)).unwrap();
@@ -136,6 +136,35 @@ fn one_survey_brought_in_on_two_stores_is_one_board() {
     send(&mut two, &mut one);
     assert_eq!(now(&mut one).circuits[&CIRCUIT].description, "hoist");
     assert!(!paths(&mut one).contains(&circuit("description")));
+}
+
+#[test]
+fn a_value_in_a_conflict_says_who_wrote_it_on_which_device() {
+    let (mut one, mut two) = pair();
+    let by = |person: &str, device| survey::By {
+        role: "surveyor".into(),
+        person: person.into(),
+        device: Some(uuid(device)),
+    };
+    let write = |store: &mut Store, by: &survey::By, place: &str| {
+        store.transact(store::Op::new("edit", by), BOARD, &[change("/place", place)], any).unwrap();
+    };
+    let (ann, ben) = (by("Ann Field", 1), by("Ben Moor", 2));
+    write(&mut one, &ann, "attic");
+    write(&mut two, &ben, "cellar");
+    both_ways(&mut one, &mut two);
+    for store in [&mut one, &mut two] {
+        let conflicts = store.board(BOARD).unwrap().conflicts;
+        let who = |place: &str| {
+            let mut values = conflicts.iter().flat_map(|conflict| &conflict.values);
+            values.find(|value| value.json == place).unwrap().by.clone()
+        };
+        assert_eq!((who("attic"), who("cellar")), (ann.clone(), ben.clone()));
+    }
+    assert_eq!(
+        (ann.words().as_str(), survey::By::role("office").words().as_str()),
+        ("Ann Field, surveyor", "the office")
+    );
 }
 
 #[test]
@@ -190,7 +219,7 @@ fn different_values_stand_side_by_side_until_a_person_picks() {
     let mut values: Vec<&str> = conflict.values.iter().filter_map(|value| value.json.as_str()).collect();
     values.sort_unstable();
     assert_eq!(values, ["lift", "pump"]);
-    assert!(conflict.values.iter().all(|value| value.role == "surveyor" && value.at.is_some()));
+    assert!(conflict.values.iter().all(|value| value.by.role == "surveyor" && value.at.is_some()));
     let lift = conflict.values.iter().find(|value| value.json == "lift").unwrap();
     one.settle("office", BOARD, &conflict.path, &lift.pick_id).unwrap();
     send(&mut one, &mut two);

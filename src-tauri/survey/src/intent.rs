@@ -12,6 +12,7 @@ use crate::board::{
     Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Observation, Photo, Plate,
     Poles, Seen, Slot,
 };
+use crate::by::By;
 use crate::ids::{
     CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
 };
@@ -235,8 +236,8 @@ pub enum Intent {
 /// Who does it and when: stamped on every surveyed value.
 #[derive(Clone, Debug)]
 pub struct Stamp {
-    /// Role: "surveyor", "office".
-    pub role: String,
+    /// Who.
+    pub by: By,
     /// Now, from the caller's clock.
     pub at: DateTime<Utc>,
 }
@@ -621,7 +622,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
                 about: about.clone(),
                 place: place.clone(),
                 at: Some(stamp.at),
-                role: stamp.role.clone(),
+                role: stamp.by.role.clone(),
                 ..Observation::default()
             };
             Ok(vec![set(format!("/observations/{}", ObservationId(ids.next())), record(&observation)?)])
@@ -631,7 +632,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
                 text: text.clone(),
                 about: about.clone(),
                 at: Some(stamp.at),
-                role: stamp.role.clone(),
+                role: stamp.by.role.clone(),
                 ..Note::default()
             };
             Ok(vec![set(format!("/notes/{}", NoteId(ids.next())), record(&note)?)])
@@ -831,7 +832,7 @@ fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
 fn fresh(known: Known, stamp: &Stamp, ids: &mut dyn NewId) -> Provenance {
     Provenance {
         id: Some(crate::ids::ReadingId(ids.next())),
-        role: Some(stamp.role.clone()),
+        role: Some(stamp.by.role.clone()),
         at: Some(stamp.at),
         ..Provenance::new(known)
     }
@@ -842,7 +843,7 @@ fn stamp_reading(value: &mut Value, stamp: &Stamp, ids: &mut dyn NewId) {
         && object.contains_key("known")
     {
         object.insert("id".to_owned(), json!(ids.next()));
-        object.insert("role".to_owned(), json!(stamp.role));
+        object.insert("role".to_owned(), json!(stamp.by.role));
         object.insert("at".to_owned(), json!(stamp.at));
     }
 }
@@ -859,7 +860,7 @@ mod tests {
             next += 1;
             Uuid::from_u128(next)
         };
-        let stamp = Stamp { role: "surveyor".into(), at: DateTime::from_timestamp(1_700_000_000, 0).unwrap() };
+        let stamp = Stamp { by: By::role("surveyor"), at: DateTime::from_timestamp(1_700_000_000, 0).unwrap() };
         let changes = lower(board, intent, &stamp, &mut ids).map_err(|problem| vec![problem])?;
         apply(board, &changes)
     }
@@ -985,7 +986,7 @@ mod tests {
             next += 1;
             Uuid::from_u128(next)
         };
-        let stamp = Stamp { role: "surveyor".into(), at: DateTime::from_timestamp(0, 0).unwrap() };
+        let stamp = Stamp { by: By::role("surveyor"), at: DateTime::from_timestamp(0, 0).unwrap() };
         let entries = vec![new.clone(), new];
         let changes = lower(&board, &Intent::AddEntries { plate, entries }, &stamp, &mut fresh).unwrap();
         let given: Vec<&Value> = changes.iter().map(|change| &change.value["number"]).collect();

@@ -5,6 +5,7 @@
 
 pub mod arrangement;
 pub mod board;
+pub mod by;
 pub mod check;
 pub mod drawing;
 pub mod errand;
@@ -23,6 +24,7 @@ pub mod units;
 pub mod validate;
 
 pub use board::*;
+pub use by::By;
 pub use check::{Check, Input, Inputs, InputsIter, NextReading, Subject, Verdict};
 pub use ids::*;
 pub use known::{Fact, Known, Provenance, Reading};
