@@ -559,6 +559,21 @@ impl Asked<'_> {
                 "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
             ));
         }
+        let whole = store.document_json(board.id.0, store::Kind::Board).map_err(from_store)?;
+        let read = serde_json::to_value(&board).map_err(|error| failed(error.to_string()))?;
+        let newer = file::unread(&whole, &read);
+        if !newer.is_empty() {
+            let named = newer.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(", ");
+            return Err(refused(
+                "/board",
+                &board.reference,
+                &format!(
+                    "{} of its fields cannot be read by this version, such as {named}: a survey file would lose them",
+                    newer.len()
+                ),
+                "update this app; until then hand on the site's bundle, which keeps them",
+            ));
+        }
         let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
         file::write(&board, &site).map_err(|error| failed(error.to_string()))
     }
