@@ -6,7 +6,6 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use api::ApiError;
 use store::{Env, Store};
 use survey::Pattern;
-use survey::intent::Stamp;
 use survey::pattern::PatternList;
 use uuid::Uuid;
 
@@ -146,7 +145,7 @@ impl App {
     /// # Errors
     /// Where the store refuses it or fails.
     pub fn seed_demo(&self) -> Result<(), ApiError> {
-        crate::demo::seed(self)
+        crate::demo::seed(&self.asked(&self.local_caller()))
     }
 
     pub(crate) fn place(&self) -> &Place {
@@ -263,10 +262,6 @@ impl App {
             store.put_own(&rows).map_err(crate::error::from_store)?;
         }
         self.patterns()
-    }
-
-    pub(crate) fn stamp(&self) -> Stamp {
-        Stamp { role: self.role(), at: clock::now() }
     }
 
     pub(crate) fn new_id(&self) -> Uuid {

@@ -15,8 +15,9 @@ use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
-use survey::{Board, BoardId, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
+use survey::{Board, BoardId, By, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
 
+use crate::caller::{Asked, Caller};
 use crate::error::{failed, from_store};
 use crate::{App, clock, files, own_tables, view};
 
@@ -38,14 +39,14 @@ const LONGEST_QUERY: usize = 200;
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
 
 impl App {
-    /// Answers a call by its name and JSON body: for the window's IPC and the loopback host. The reply
+    /// Answers a caller's call by its name and JSON body: for the window's IPC and the loopback host. The reply
     /// is the text of its JSON, so that a large board is written once and copied nowhere.
     ///
     /// # Errors
     /// An [`ApiError`] as JSON. A panic inside becomes one too: the app goes on, and what was
     /// saved stays saved.
-    pub fn answer(&self, name: &str, body: Value) -> Result<String, Value> {
-        guarded(name, || self.route(name, body))
+    pub fn answer(&self, caller: &Caller, name: &str, body: Value) -> Result<String, Value> {
+        guarded(name, || self.asked(caller).route(name, body))
     }
 
     /// Answers a call by its name and the text of its body: for the loopback host. A text that would take far more
@@ -53,8 +54,8 @@ impl App {
     ///
     /// # Errors
     /// As for [`Self::answer`].
-    pub fn answer_text(&self, name: &str, body: &[u8]) -> Result<String, Value> {
-        self.answer(name, json(body)?)
+    pub fn answer_text(&self, caller: &Caller, name: &str, body: &[u8]) -> Result<String, Value> {
+        self.answer(caller, name, json(body)?)
     }
 
     /// Largest body of a call, in bytes: photos and bundles come as files instead.
@@ -83,12 +84,13 @@ impl App {
     ///
     /// # Errors
     /// As for [`Self::answer`].
-    pub fn take_file(&self, name: &str, request: &[u8], path: &Path) -> Result<String, Value> {
+    pub fn take_file(&self, caller: &Caller, name: &str, request: &[u8], path: &Path) -> Result<String, Value> {
+        let asked = self.asked(caller);
         guarded(name, || match name {
-            ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| self.import_bundle_file(path)),
+            ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| asked.import_bundle_file(path)),
             AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
                 let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
-                self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+                asked.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
             }),
             _ => Err(no_call(name)),
         })
@@ -98,19 +100,28 @@ impl App {
     ///
     /// # Errors
     /// As for [`Self::answer`].
-    pub fn give_file(&self, name: &str, request: &[u8], path: &Path) -> Result<(String, String), Value> {
+    pub fn give_file(
+        &self,
+        caller: &Caller,
+        name: &str,
+        request: &[u8],
+        path: &Path,
+    ) -> Result<(String, String), Value> {
+        let asked = self.asked(caller);
         guarded(name, || match name {
             ExportSite::NAME => {
                 let request: SiteFile = parse(json_of(request)?)?;
-                let name = self.bundle_name(request.site)?;
+                let name = asked.bundle_name(request.site)?;
                 let mut out = File::create(path).map_err(|error| failed(format!("{}: {error}", path.display())))?;
-                self.bundle(request.site, &mut out)?;
+                asked.bundle(request.site, &mut out)?;
                 Ok((name, BUNDLE_MEDIA.to_owned()))
             }
             _ => Err(no_call(name)),
         })
     }
+}
 
+impl Asked<'_> {
     fn route(&self, name: &str, body: Value) -> Result<String, ApiError> {
         macro_rules! routes {
             ($($call:ident => $function:ident),+ $(,)?) => {
@@ -162,11 +173,15 @@ impl App {
         }
     }
 
-    pub(crate) fn about(&self, _: About) -> Reply<About> {
+    fn about(&self, _: About) -> Reply<About> {
+        self.about_for(self.caller.role.clone())
+    }
+
+    fn about_for(&self, role: String) -> Reply<About> {
         let (recovered, recovered_upto) = self.unread()?.unzip();
         Ok(AboutReply {
             version: env!("CARGO_PKG_VERSION").to_owned(),
-            role: self.role(),
+            role,
             cautions: Outlet::ALL.iter().map(|outlet| (outlet.key().to_owned(), crate::cautions(*outlet))).collect(),
             recovered,
             recovered_upto,
@@ -174,7 +189,7 @@ impl App {
     }
 
     pub(crate) fn check_store(&self, request: CheckStore) -> Reply<CheckStore> {
-        let old = self.stamp().at - chrono::Duration::days(1);
+        let old = clock::now() - chrono::Duration::days(1);
         let mut store = self.store();
         let ended = store.health().map_err(from_store)?.and_then(|health| health.finished);
         let is_old = ended.and_then(|at| at.parse::<chrono::DateTime<chrono::Utc>>().ok()).is_some_and(|at| at < old);
@@ -188,7 +203,7 @@ impl App {
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
         self.set_role(&request.role)?;
-        self.about(About {})
+        self.about_for(self.role())
     }
 
     fn mark_read(&self, request: MarkRead) -> Reply<MarkRead> {
@@ -206,9 +221,8 @@ impl App {
         if name.is_empty() || name.chars().count() > 200 {
             return Err(refused("/name", &name, "a site needs a name", "give up to 200 letters"));
         }
-        let role = self.role();
         let site = Site { name: name.clone(), ..Site::default() };
-        let (id, _) = self.store().create_site(Op::new("new site", &role), &site).map_err(from_store)?;
+        let (id, _) = self.store().create_site(Op::new("new site", self.caller.by()), &site).map_err(from_store)?;
         Ok(SiteRow { id, name, boards: 0 })
     }
 
@@ -239,7 +253,7 @@ impl App {
         if reference.is_empty() {
             return Err(refused("/reference", reference, "a board needs a reference", "give one such as \"DB1\""));
         }
-        let stamp = self.stamp();
+        let stamp = self.caller.stamp();
         let mut board = Board::new(BoardId(self.new_id()), request.site, reference);
         request.place.trim().clone_into(&mut board.place);
         board.stage = if request.new { Stage::New } else { Stage::Existing };
@@ -257,7 +271,7 @@ impl App {
         }
         let mut store = self.store();
         store.site(request.site).map_err(from_store)?;
-        store.create_board(Op::new("new board", &stamp.role), &board, acceptable).map_err(from_store)?;
+        store.create_board(Op::new("new board", &stamp.by), &board, acceptable).map_err(from_store)?;
         self.view_of(&mut store, board.id)
     }
 
@@ -272,25 +286,25 @@ impl App {
     }
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
-        let stamp = self.stamp();
+        let stamp = self.caller.stamp();
         let mut store = self.store();
         let before = store.board(request.board).map_err(from_store)?.board;
         let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
         let name = intent::name(&request.intent);
         let saved =
-            store.transact(Op::new(&name, &stamp.role), request.board, &changes, refuse_new).map_err(from_store)?;
+            store.transact(Op::new(&name, &stamp.by), request.board, &changes, refuse_new).map_err(from_store)?;
         Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
     }
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
         let mut store = self.store();
-        let saved = store.undo(&self.role(), request.board, refuse_new).map_err(from_store)?;
+        let saved = store.undo(self.caller.by(), request.board, refuse_new).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
         let mut store = self.store();
-        let saved = store.redo(&self.role(), request.board, refuse_new).map_err(from_store)?;
+        let saved = store.redo(self.caller.by(), request.board, refuse_new).map_err(from_store)?;
         self.stepped(&mut store, request.board, saved)
     }
 
@@ -303,7 +317,7 @@ impl App {
 
     pub(crate) fn settle(&self, request: Settle) -> Reply<Settle> {
         let mut store = self.store();
-        let saved = store.settle(&self.role(), request.board, &request.path, &request.pick).map_err(from_store)?;
+        let saved = store.settle(self.caller.by(), request.board, &request.path, &request.pick).map_err(from_store)?;
         Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
     }
 
@@ -447,7 +461,7 @@ impl App {
             board: &board,
             checks: &checks,
             site: &site,
-            date: &clock::day(self.stamp().at),
+            date: &clock::day(clock::now()),
             circuit_tables: &tables,
             plate_tables: self.plate_tables,
         })
@@ -545,28 +559,43 @@ impl App {
                 "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
             ));
         }
+        let whole = store.document_json(board.id.0, store::Kind::Board).map_err(from_store)?;
+        let read = serde_json::to_value(&board).map_err(|error| failed(error.to_string()))?;
+        let newer = file::unread(&whole, &read);
+        if !newer.is_empty() {
+            let named = newer.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(", ");
+            return Err(refused(
+                "/board",
+                &board.reference,
+                &format!(
+                    "{} of its fields cannot be read by this version, such as {named}: a survey file would lose them",
+                    newer.len()
+                ),
+                "update this app; until then hand on the site's bundle, which keeps them",
+            ));
+        }
         let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
         file::write(&board, &site).map_err(|error| failed(error.to_string()))
     }
 
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
-        let role = self.role();
+        let by = self.caller.by();
         let mut store = self.store();
-        store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
+        store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
         self.view_of(&mut store, survey.board.id)
     }
 }
 
 /// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
 /// store that takes in the same file writes the same history.
-pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<(), store::StoreError> {
+pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Result<(), store::StoreError> {
     let SurveyFile { site_name, board, .. } = survey;
     if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
         let site = Site { name: site_name.clone(), ..Site::default() };
-        store.import_site(Op::new("site of an imported survey", role), board.site, &site)?;
+        store.import_site(Op::new("site of an imported survey", by), board.site, &site)?;
     }
-    let op = Op::new("import of a survey", role);
+    let op = Op::new("import of a survey", by);
     match store.board(board.id) {
         Ok(known) => {
             let changes = intent::difference(&known.board, board);

@@ -14,6 +14,7 @@ use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, O
 use clap::{Parser, Subcommand};
 use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file};
 
+use crate::caller::Asked;
 use crate::calls::{LARGEST_BUNDLE, paper_error};
 use crate::error::failed;
 use crate::{App, demo, ending, files, host, own_tables};
@@ -221,8 +222,10 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         print(&pretty(&file::schema())?)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let app = Arc::new(App::open(&data_folder(line.data)?)?);
-    ending::watch(&app);
+    let shared = Arc::new(App::open(&data_folder(line.data)?)?);
+    ending::watch(&shared);
+    let caller = shared.local_caller();
+    let app = shared.asked(&caller);
     // Printed by every call until a person has dismissed it on the screen: a script may have run this one.
     if let Some((note, _)) = app.unread()? {
         tell(&note);
@@ -230,11 +233,11 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
     match line.command.unwrap_or(Command::Window { demo: false }) {
         Command::Window { demo } => {
             seed(&app, demo)?;
-            window(&app)?;
+            window(&shared)?;
         }
         Command::Serve { demo, port } => {
             seed(&app, demo)?;
-            host::serve(Arc::clone(&app), port)?;
+            host::serve(Arc::clone(&shared), port)?;
         }
         Command::Demo => seed(&app, true)?,
         Command::Check => return check(&app),
@@ -354,7 +357,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn check(app: &App) -> Result<ExitCode, ApiError> {
+fn check(app: &Asked) -> Result<ExitCode, ApiError> {
     let mut file = app.store().check().map_err(crate::error::from_store)?;
     let mut found = app.check_store(api::CheckStore { again: true })?;
     while found.finished.is_none() {
@@ -375,7 +378,7 @@ fn check(app: &App) -> Result<ExitCode, ApiError> {
     Ok(ExitCode::FAILURE)
 }
 
-fn seed(app: &App, wanted: bool) -> Result<(), ApiError> {
+fn seed(app: &Asked, wanted: bool) -> Result<(), ApiError> {
     if wanted && (app.list_sites(ListSites {})?.is_empty() || demo::is_begun(app)?) {
         demo::seed(app)?;
         app.settle_file();
@@ -443,7 +446,7 @@ fn is_bundle(path: &Path) -> Result<bool, ApiError> {
     }
 }
 
-fn import(app: &App, path: &Path) -> Result<(), ApiError> {
+fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
     let bytes = if path.as_os_str() == "-" {
         let mut bytes = Vec::new();
         let mut input = std::io::stdin().lock().take(file::LARGEST as u64 + 1);
@@ -478,7 +481,7 @@ fn text(bytes: Vec<u8>) -> Result<String, ApiError> {
     })
 }
 
-fn find_board(app: &App, wanted: &str) -> Result<BoardId, ApiError> {
+fn find_board(app: &Asked, wanted: &str) -> Result<BoardId, ApiError> {
     if let Ok(id) = wanted.parse() {
         return Ok(id);
     }
@@ -493,7 +496,7 @@ fn find_board(app: &App, wanted: &str) -> Result<BoardId, ApiError> {
     }
 }
 
-fn find_site(app: &App, wanted: &str) -> Result<SiteId, ApiError> {
+fn find_site(app: &Asked, wanted: &str) -> Result<SiteId, ApiError> {
     let sites = app.list_sites(ListSites {})?;
     let id = wanted.parse().ok();
     sites
@@ -503,7 +506,7 @@ fn find_site(app: &App, wanted: &str) -> Result<SiteId, ApiError> {
         .ok_or_else(|| ApiError::not_found(format!("there is no site \"{wanted}\"")))
 }
 
-fn open(app: &App, wanted: &str) -> Result<BoardView, ApiError> {
+fn open(app: &Asked, wanted: &str) -> Result<BoardView, ApiError> {
     app.open_board(OpenBoard { board: find_board(app, wanted)? })
 }
 
@@ -606,7 +609,7 @@ fn what_if(found: &api::WhatIfReply) -> String {
     text
 }
 
-fn balance(app: &App, board: BoardId, json: bool, enter: bool) -> Result<(), ApiError> {
+fn balance(app: &Asked, board: BoardId, json: bool, enter: bool) -> Result<(), ApiError> {
     let request = api::Allocate { board, fixed: Vec::new(), together: Vec::new(), apart: Vec::new() };
     let found = app.allocate(request)?;
     if json {
@@ -683,7 +686,7 @@ fn fault_table(found: &api::FaultTable) -> String {
     text
 }
 
-fn papers(app: &App, wanted: &str, folder: &Path) -> Result<(), ApiError> {
+fn papers(app: &Asked, wanted: &str, folder: &Path) -> Result<(), ApiError> {
     let board = find_board(app, wanted)?;
     app.damage(board)?.iter().for_each(|line| tell(line));
     app.with_papers(board, |input| {

@@ -17,6 +17,12 @@ pub(crate) fn new_id() -> Uuid {
     id_at(SystemTime::now())
 }
 
+/// What nobody guesses: 64 hexadecimal digits of the system's randomness.
+#[allow(clippy::disallowed_methods, reason = "the app is where randomness is read, to be passed in")]
+pub(crate) fn secret() -> String {
+    format!("{}{}", Uuid::new_v4().simple(), Uuid::new_v4().simple())
+}
+
 /// The day where the device is, as papers bear it.
 pub(crate) fn day(at: DateTime<Utc>) -> String {
     at.with_timezone(&Local).format("%Y-%m-%d").to_string()

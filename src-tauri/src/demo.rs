@@ -4,6 +4,7 @@ use api::ApiError;
 use store::{Op, ReadPhoto, StoreError};
 use survey::{Board, Photo, PhotoId, file, intent};
 
+use crate::caller::Asked;
 use crate::error::from_store;
 use crate::{App, calls};
 
@@ -24,7 +25,7 @@ const PHOTOS: [(&str, &str, &str, &[u8]); 1] = [(
 /// Brings the demo in: all of it in one transaction, so that whatever ends the program meanwhile
 /// leaves nothing of it. Boards that are here already stay as they are, so that one which an
 /// earlier version brought in by half is completed. It has the same history on every store.
-pub(crate) fn seed(app: &App) -> Result<(), ApiError> {
+pub(crate) fn seed(app: &Asked) -> Result<(), ApiError> {
     let mut surveys = Vec::new();
     let mut photos = Vec::new();
     for text in BOARDS {
@@ -48,7 +49,7 @@ pub(crate) fn seed(app: &App) -> Result<(), ApiError> {
         }
         surveys.push(survey);
     }
-    let role = app.role();
+    let by = app.caller.by();
     let mut store = app.store();
     store
         .batch(|store| {
@@ -61,11 +62,11 @@ pub(crate) fn seed(app: &App) -> Result<(), ApiError> {
                     Ok(known) if known.board.photos.is_empty() && !survey.board.photos.is_empty() => {
                         let whole = Board { photos: survey.board.photos.clone(), ..known.board.clone() };
                         let changes = intent::difference(&known.board, &whole);
-                        let op = Op::new("photo of the demo", &role);
+                        let op = Op::new("photo of the demo", &by);
                         store.import_changes(op, survey.board.id, &changes, |_, _| Ok(()))?;
                     }
                     Ok(_) => {}
-                    Err(StoreError::NotFound { .. }) => calls::take_survey(store, &role, survey)?,
+                    Err(StoreError::NotFound { .. }) => calls::take_survey(store, &by, survey)?,
                     Err(error) => return Err(error),
                 }
             }

@@ -149,7 +149,7 @@ fn chosen_words(one: &plate::Chosen) -> String {
 }
 
 fn place_words([x, y]: Point) -> String {
-    format!("x {x} mm, y {y} mm")
+    format!("{x} mm from the left, {y} mm from the rear")
 }
 
 fn score_view(score: Score) -> PlateScore {
@@ -169,7 +169,7 @@ fn measured(hole: &plate::photo::MeasuredHole, take: &TakenHole) -> MeasuredHole
         None => format!("Ø {diameter} ± {diameter_within} mm"),
     };
     MeasuredHole {
-        words: format!("{shape} at x {x}, y {y} mm, within {at_within} mm"),
+        words: format!("{shape} {x} mm from the left, {y} mm from the rear, within {at_within} mm"),
         at: take.at,
         at_within,
         diameter,

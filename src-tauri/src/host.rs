@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use api::ApiError;
 
-use crate::App;
 use crate::error::failed;
 use crate::ui_files::UI;
+use crate::{App, clock};
 
-/// Serves the interface on a loopback port (0: a free one) until the process ends; prints the address.
+/// Serves the interface on a loopback port (0: a free one) until the process ends; prints the address with its key.
 pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
@@ -19,16 +19,20 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
     let folder = app.on_their_way()?;
     let (taking, giving) = (Arc::clone(&app), Arc::clone(&app));
     let answers = hub::Answers {
-        call: Arc::new(move |name, body| app.answer_text(name, body)),
+        call: Arc::new(move |name, body| app.answer_text(&app.local_caller(), name, body)),
         largest: App::largest_body,
-        take: Arc::new(move |name, request, file| taking.take_file(name, request, file)),
+        take: Arc::new(move |name, request, file| taking.take_file(&taking.local_caller(), name, request, file)),
         largest_file: App::largest_file,
         give: Arc::new(move |name, request, file| {
-            giving.give_file(name, request, file).map(|(name, media)| hub::Given { name, media })
+            giving
+                .give_file(&giving.local_caller(), name, request, file)
+                .map(|(name, media)| hub::Given { name, media })
         }),
         folder,
     };
+    let Some(key) = hub::Key::new(&clock::secret()) else { return Err(failed("no key can be made")) };
+    let query = key.query();
     runtime
-        .block_on(hub::serve(address, answers, UI, |address| println!("Waywright at http://{address}/")))
+        .block_on(hub::serve(address, key, answers, UI, |address| println!("Waywright at http://{address}/{query}")))
         .map_err(|error| failed(error.to_string()))
 }

@@ -4,6 +4,7 @@
 //! [`App::answer`] serves the window's IPC, the loopback host and the command line.
 
 mod app;
+mod caller;
 mod calls;
 pub mod cli;
 mod clock;
@@ -22,6 +23,7 @@ mod view;
 pub mod window;
 
 pub use app::{App, Place};
+pub use caller::Caller;
 
 /// The cautions owed at an outlet, in words.
 pub(crate) fn cautions(outlet: survey::Outlet) -> Vec<String> {

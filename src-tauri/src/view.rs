@@ -177,15 +177,16 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
             let set = plate::setting_out(board, id, app.plate_tables).ok();
             let size = found.width.single().zip(found.depth.single()).map(|(width, depth)| [width.get(), depth.get()]);
             let labels = plate::entry_labels(found);
+            let numbers = found.entry_numbers();
             let faults: Vec<&str> = checks
                 .iter()
                 .filter(|check| check.subject == Subject::Plate(id) && check.verdict == Verdict::Fails)
                 .flat_map(|check| check.inputs.iter().map(|input| input.path.as_str()))
                 .collect();
-            let entries = found
-                .entries
-                .iter()
-                .filter(|(_, entry)| !entry.removed)
+            let mut ordered: Vec<_> = found.entries.iter().filter(|(_, entry)| !entry.removed).collect();
+            ordered.sort_by_key(|(id, _)| numbers.get(id));
+            let entries = ordered
+                .into_iter()
                 .map(|(entry_id, entry)| {
                     let placed = set.as_ref().and_then(|set| set.entries.iter().find(|other| other.id == *entry_id));
                     let hole = entry.kind.and_then(|kind| plate::hole_for(kind, &entry.size, app.plate_tables));
@@ -261,7 +262,7 @@ fn conflict(board: &Board, found: store::Conflict) -> Conflict {
         .map(|value| ConflictValue {
             shown: if removed { removal_words(&value.json) } else { value_words(&value.json) },
             pick: value.pick_id,
-            role: value.role,
+            by: value.by.words(),
             value: value.json,
         })
         .collect();

@@ -58,7 +58,7 @@ fn ours(address: &Url) -> bool {
 #[tauri::command]
 async fn call(app: State<'_, Shared>, name: String, body: Value) -> Result<Response, Value> {
     let app = app.inner().clone();
-    answered(move || app.answer(&name, body)).await
+    answered(move || app.answer(&app.local_caller(), &name, body)).await
 }
 
 async fn answered(work: impl FnOnce() -> Result<String, Value> + Send + 'static) -> Result<Response, Value> {
@@ -106,7 +106,7 @@ async fn take(app: State<'_, Shared>, name: String, request: String, file: u32) 
     let app = app.inner().clone();
     answered(move || {
         let path = on_its_way(&app, file)?;
-        let answer = app.take_file(&name, request.as_bytes(), &path);
+        let answer = app.take_file(&app.local_caller(), &name, request.as_bytes(), &path);
         let _left = std::fs::remove_file(&path);
         answer
     })

@@ -87,7 +87,7 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
 
 /// A call up to the text of its reply, as window and host hand it on.
 fn answered<C: Call>(bench: &Bench, request: &C) -> String {
-    bench.app.answer(C::NAME, serde_json::to_value(request).unwrap()).unwrap()
+    bench.app.answer(&bench.app.local_caller(), C::NAME, serde_json::to_value(request).unwrap()).unwrap()
 }
 
 fn edit(criterion: &mut Criterion) {

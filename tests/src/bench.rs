@@ -80,7 +80,7 @@ impl Bench {
 /// Where request or reply do not go through JSON.
 pub fn call<C: Call>(app: &App, request: C) -> Result<C::Reply, ApiError> {
     let body = serde_json::to_value(request).expect("a request is JSON");
-    match app.answer(C::NAME, body) {
+    match app.answer(&app.local_caller(), C::NAME, body) {
         Ok(reply) => Ok(serde_json::from_str(&reply).expect("the reply is what the contract says")),
         Err(error) => Err(serde_json::from_value(error).expect("an error is what the contract says")),
     }

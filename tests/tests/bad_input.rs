@@ -135,7 +135,7 @@ fn calls_that_make_no_sense_are_answered() {
         ("photo_data", json!({"hash": "../../etc", "size": "original"})),
         ("preview_paper", json!({"board": "01900000-0000-7000-8000-000000000000", "paper": "circuit-chart"})),
     ] {
-        let error = bench.app.answer(name, body.clone()).expect_err(name);
+        let error = bench.app.answer(&bench.app.local_caller(), name, body.clone()).expect_err(name);
         assert!(error["message"].as_str().is_some_and(|message| !message.is_empty()), "{name} {body}: {error}");
     }
     assert_eq!(bench.surveys(), before);

@@ -91,6 +91,7 @@ fn deep_and_turned(path: &Path, side: u32, interlaced: bool) {
 struct Host {
     child: Child,
     address: String,
+    key: String,
 }
 
 impl Host {
@@ -98,15 +99,15 @@ impl Host {
         let mut child = command(data, &["serve"]).stdout(Stdio::piped()).spawn().unwrap();
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let address = line.trim().trim_end_matches('/').rsplit('/').next().unwrap().to_owned();
-        Self { child, address }
+        let (address, key) = line.trim().rsplit_once("http://").unwrap().1.split_once("/?key=").unwrap();
+        Self { child, address: address.to_owned(), key: key.to_owned() }
     }
 
     fn head(&self, method: &str, path: &str, media: &str, length: u64) -> TcpStream {
         let mut stream = TcpStream::connect(&self.address).unwrap();
         let head = format!(
-            "{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Type: {media}\r\nContent-Length: {length}\r\n\r\n",
-            self.address
+            "{method} {path} HTTP/1.1\r\nHost: {}\r\nWaywright-Key: {}\r\nConnection: close\r\nContent-Type: {media}\r\nContent-Length: {length}\r\n\r\n",
+            self.address, self.key
         );
         stream.write_all(head.as_bytes()).unwrap();
         stream

@@ -137,7 +137,8 @@ fn a_hostile_page_neither_reads_nor_writes() -> Result<(), Failed> {
     let folder = tempfile::tempdir().expect("a folder for the store");
     let data = folder.path().to_string_lossy();
     let host = Host::start(&["--demo", "--data", &data])?;
-    let ours = host.address().trim_end_matches('/').to_owned();
+    let (ours, _) = host.address().split_once("/?key=").expect("an address with its key");
+    let ours = ours.to_owned();
     // The same machine under another name and on another port: as near as another page can come.
     let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
     let theirs = format!("http://localhost:{}/", listener.local_addr().expect("an address").port());
@@ -161,17 +162,26 @@ fn a_hostile_page_neither_reads_nor_writes() -> Result<(), Failed> {
         Ok(told.as_array().cloned())
     })?;
     println!("{told:#?}");
-    assert!(told.len() >= 9, "{told:?}");
+    assert!(told.len() >= 10, "{told:?}");
     for line in &told {
         let line = line.as_str().unwrap_or_default();
         assert!(line.ends_with(": refused") || line.ends_with(": sent, answer hidden"), "{line}");
     }
+    // A page of our own that was not given the key shows nothing of the store, and says what to open.
     browser.go(&format!("{ours}/"))?;
+    browser.wait_until("the page to say what to open", || {
+        let shown = browser.run("return document.body.textContent", serde_json::json!([]))?.to_string();
+        assert!(!shown.contains("PH-DB1"), "{shown}");
+        Ok(shown.contains("open the whole address that was printed").then_some(()))
+    })?;
+    browser.go(host.address())?;
     browser.wait_for("[data-screen=boards]")?;
+    let address = browser.run("return location.href", serde_json::json!([]))?.to_string();
+    assert!(!address.contains("key="), "the key stays on the screen: {address}");
     let shown = browser.run("return document.body.textContent", serde_json::json!([]))?.to_string();
     assert!(shown.contains("PH-DB1") && !shown.contains("Hostile"), "{shown}");
     let sites = browser.run(
-        "return fetch('/api/list_sites', {method: 'POST', headers: {'Content-Type': 'application/json'}, body: '{}'})
+        "return fetch('/api/list_sites', {method: 'POST', headers: {'Content-Type': 'application/json', 'Waywright-Key': waywrightKey}, body: '{}'})
              .then(answer => answer.json()).then(sites => sites.length)",
         serde_json::json!([]),
     )?;
@@ -231,6 +241,7 @@ const script = (what, path) => new Promise(done => {
 });
 Promise.all([
     ask('call in JSON', '/api/create_site', {method: 'POST', headers: json, body: site}),
+    ask('call with a guessed key', '/api/create_site', {method: 'POST', headers: {...json, 'Waywright-Key': '0'.repeat(64)}, body: site}),
     ask('call as text', '/api/create_site', {method: 'POST', headers: {'Content-Type': 'text/plain'}, body: site}),
     ask('call unseen', '/api/create_site', {method: 'POST', mode: 'no-cors', body: site}),
     ask('reading the sites', '/api/list_sites', {method: 'POST', headers: json, body: '{}'}),

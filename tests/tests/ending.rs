@@ -11,7 +11,8 @@ use std::process::{Child, Command, Stdio};
 
 use waywright_tests::webdriver::waywright;
 
-fn serve(data: &Path) -> (Child, String) {
+/// A host, and its address and key.
+fn serve(data: &Path) -> (Child, (String, String)) {
     let mut child = Command::new(waywright())
         .arg("--data")
         .arg(data)
@@ -21,15 +22,15 @@ fn serve(data: &Path) -> (Child, String) {
         .unwrap();
     let mut line = String::new();
     BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-    let address = line.trim().rsplit_once("http://").unwrap().1.trim_end_matches('/').to_owned();
-    (child, address)
+    let (address, key) = line.trim().rsplit_once("http://").unwrap().1.split_once("/?key=").unwrap();
+    (child, (address.to_owned(), key.to_owned()))
 }
 
-fn call(address: &str, name: &str, body: &str) -> String {
+fn call((address, key): &(String, String), name: &str, body: &str) -> String {
     let mut stream = TcpStream::connect(address).unwrap();
     write!(
         stream,
-        "POST /api/{name} HTTP/1.1\r\nHost: {address}\r\nContent-Type: application/json\r\nConnection: close\r\nContent-Length: {}\r\n\r\n{body}",
+        "POST /api/{name} HTTP/1.1\r\nHost: {address}\r\nWaywright-Key: {key}\r\nContent-Type: application/json\r\nConnection: close\r\nContent-Length: {}\r\n\r\n{body}",
         body.len()
     )
     .unwrap();

@@ -47,6 +47,29 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
 }
 
 #[test]
+fn what_is_saved_is_stamped_with_who_called_and_not_with_who_sits_at_the_machine() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let caller = waywright::Caller {
+        device: None,
+        person: "Ann Field".to_owned(),
+        role: "office".to_owned(),
+        locale: "en".to_owned(),
+    };
+    let edit = |caller: &waywright::Caller, value: &str| {
+        let value = json!({ "known": "measured", "value": value });
+        let body = json!({ "board": board, "intent": { "set": { "path": "/supply/ze", "value": value } } });
+        let reply = bench.app.answer(caller, "edit", body).unwrap();
+        serde_json::from_str::<serde_json::Value>(&reply).unwrap()["view"]["board"]["supply"]["ze"]["role"].clone()
+    };
+    assert_eq!(edit(&caller, "0.21 ohm"), "office");
+    assert_eq!(edit(&bench.app.local_caller(), "0.22 ohm"), "surveyor");
+    let about = bench.app.answer(&caller, "about", json!({})).unwrap();
+    assert!(about.contains("\"role\":\"office\""), "{about}");
+    assert!(bench.app.local_caller().device.is_some());
+}
+
+#[test]
 fn every_demo_board_shows_drawing_checks_and_what_rests_on_what() {
     let bench = Bench::with_demo();
     for reference in ["PH-DB1", "BL-DB2", "BR-DB3"] {

@@ -149,7 +149,7 @@ fn mutated_edits_are_refused_by_name_or_taken_and_never_break() {
         let content: Value = serde_json::from_str(&call(&bench.app, ExportSurvey { board }).unwrap()).unwrap();
         let body = json!({ "board": board, "intent": edit(&content["board"], &mut dice) });
         let body = if dice.below(3) == 0 { spoilt(body, &mut dice) } else { body };
-        match bench.app.answer("edit", body.clone()) {
+        match bench.app.answer(&bench.app.local_caller(), "edit", body.clone()) {
             Ok(_) => {
                 taken += 1;
                 comes_back(&bench, board, &body);
@@ -230,7 +230,7 @@ fn a_path_of_a_thousand_parts_is_refused() {
                 json!({"board": board, "path": path, "pick": "1@00"}),
             ] {
                 let name = if body.get("pick").is_some() { "settle" } else { "edit" };
-                let error = bench.app.answer(name, body).unwrap_err();
+                let error = bench.app.answer(&bench.app.local_caller(), name, body).unwrap_err();
                 assert_eq!(error["kind"], "refused", "{parts} parts: {error}");
                 assert!(error.to_string().len() < 4000);
             }
@@ -264,7 +264,7 @@ fn every_text_has_a_longest() {
         ("/supply/system".to_owned(), json!({"known": "label", "value": "TnS", "instrument": long})),
     ] {
         let body = json!({"board": board, "intent": {"set": {"path": path, "value": value}}});
-        let error = bench.app.answer("edit", body).expect_err(&path);
+        let error = bench.app.answer(&bench.app.local_caller(), "edit", body).expect_err(&path);
         assert_eq!(error["kind"], "refused", "{path}: {error:.300}");
         assert!(error.to_string().len() < 10_000, "{path}: the refusal repeats what it refuses");
     }
@@ -274,7 +274,7 @@ fn every_text_has_a_longest() {
         json!({"board": board, "intent": {"add_note": {"text": long, "about": ""}}}),
         json!({"board": board, "intent": {"add_observation": {"seen": "Spur", "about": long, "place": ""}}}),
     ] {
-        let error = bench.app.answer("edit", body).unwrap_err();
+        let error = bench.app.answer(&bench.app.local_caller(), "edit", body).unwrap_err();
         assert_eq!(error["kind"], "refused", "{:.300}", error.to_string());
     }
     assert!(call(&bench.app, CreateSite { name: long.clone() }).is_err());
@@ -460,7 +460,12 @@ fn role_and_patterns_are_there_again() {
     let mut bench = Bench::with_demo();
     call(&bench.app, api::SetRole { role: "office".to_owned() }).unwrap();
     call(&bench.app, api::AddPatterns { toml: own_pattern("mine") }).unwrap();
-    assert!(bench.app.answer("add_patterns", json!({"toml": own_pattern(&"k".repeat(300))})).is_err());
+    assert!(
+        bench
+            .app
+            .answer(&bench.app.local_caller(), "add_patterns", json!({"toml": own_pattern(&"k".repeat(300))}))
+            .is_err()
+    );
     bench.restart();
     assert_eq!(call(&bench.app, api::About {}).unwrap().role, "office");
     assert_eq!(keys(&bench).iter().filter(|key| *key == "mine").count(), 1);

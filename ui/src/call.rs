@@ -80,8 +80,18 @@ pub fn sent_with(
 }
 
 /// Where the host takes or gives the file of a call.
-pub fn file_path(name: &str, request: &str) -> String {
+fn file_path(name: &str, request: &str) -> String {
     format!("/files/{name}/{}", String::from(js_sys::encode_uri_component(request)))
+}
+
+/// A link that the host gives the file of a call by: it bears the key itself.
+pub fn file_link(name: &str, request: &str) -> String {
+    format!("{}?key={}", file_path(name, request), key())
+}
+
+/// The key of the address that was opened, kept by `boot.js`.
+fn key() -> String {
+    Reflect::get(&js_sys::global(), &"waywrightKey".into()).ok().and_then(|key| key.as_string()).unwrap_or_default()
 }
 
 thread_local! {
@@ -191,6 +201,7 @@ async fn over_http(path: &str, media: &str, body: &JsValue) -> Result<String, Ap
     let window = web_sys::window().ok_or_else(silent)?;
     let headers = web_sys::Headers::new().map_err(|_| silent())?;
     headers.set("content-type", media).map_err(|_| silent())?;
+    headers.set("waywright-key", &key()).map_err(|_| silent())?;
     let options = web_sys::RequestInit::new();
     options.set_method("POST");
     options.set_headers(&headers);

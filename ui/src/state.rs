@@ -69,8 +69,6 @@ pub struct App {
     pub load_error: RwSignal<Option<ApiError>>,
     /// Typed and not yet saved, by board and path.
     pub drafts: RwSignal<BTreeMap<(BoardId, String), Draft>>,
-    /// How the last value was known: offered for the next one.
-    pub last_known: RwSignal<Option<String>>,
     /// Good news.
     pub status: RwSignal<Option<Message>>,
     /// Bad news; stays until it is dismissed.
@@ -144,7 +142,6 @@ impl App {
             view: RwSignal::new(None),
             load_error: RwSignal::new(None),
             drafts: RwSignal::new(BTreeMap::new()),
-            last_known: RwSignal::new(None),
             status: RwSignal::new(None),
             alert: RwSignal::new(None),
             zoom: RwSignal::new(crate::parts::board_drawing::THUMB),

@@ -642,7 +642,7 @@ pub struct Currents {
     pub unbalance: String,
 }
 
-/// A plate to scale, in millimetres from the datum corner.
+/// A plate to scale, in millimetres from its left rear corner, seen from outside.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlateView {
     /// Which.
@@ -699,7 +699,7 @@ pub struct EntryView {
 pub struct FanLine {
     /// The entry.
     pub entry: EntryId,
-    /// Where its way lies along the plate, in millimetres from the datum corner.
+    /// Where its way lies along the plate, in millimetres from the left rear corner.
     pub to: f64,
     /// The circuit's name.
     pub name: String,
@@ -794,7 +794,7 @@ pub struct MeasuredPlate {
 /// A hole measured on a photo.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MeasuredHole {
-    /// Centre in millimetres from the datum corner.
+    /// Centre in millimetres from the left rear corner.
     pub at: Point,
     /// How far the true centre may be from it, 95 times of 100.
     pub at_within: f64,
@@ -837,8 +837,8 @@ pub struct ConflictValue {
     pub shown: String,
     /// The value itself.
     pub value: Value,
-    /// Role of who entered it, where known.
-    pub role: String,
+    /// Who entered it, where known: "the surveyor", "Ann Field, surveyor".
+    pub by: String,
 }
 
 /// Reply to an edit; `B` as in [`BoardView`].

@@ -4,6 +4,7 @@
 //! as raw bytes, by way of the disk: however large it is, a part of it at a time is in memory.
 
 mod files;
+mod key;
 mod patient;
 
 use std::net::SocketAddr;
@@ -16,7 +17,7 @@ use axum::Router;
 use axum::body::{Body, Bytes, HttpBody};
 use axum::extract::{Path, Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, Uri, header};
-use axum::middleware::{Next, from_fn, map_response};
+use axum::middleware::{Next, from_fn, from_fn_with_state, map_response};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use hyper::server::conn::http1;
@@ -27,6 +28,7 @@ use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 use tokio::time::timeout;
 
+pub use key::{KEY_HEADER, Key};
 use patient::Patient;
 
 /// Answers a call: its name and the JSON of its body in, the text of the reply's JSON or an error out.
@@ -114,12 +116,15 @@ pub struct ServeError {
 /// Serves pages and calls until the process ends. `ready` gets the address once it is open.
 ///
 /// Only this machine may ask: the listener must be on a loopback address, and a request whose
-/// `Host` or `Origin` names anything else is refused, so that no page on the internet can reach it.
+/// `Host` or `Origin` names anything else is refused, so that no page on the internet can reach it. And only who
+/// holds the key gets a call answered or a file: other people and programs of this machine reach the same
+/// address. The page itself, the same for everybody, needs none.
 ///
 /// # Errors
 /// [`ServeError`] where the address is taken, is not loopback, or the socket fails.
 pub async fn serve(
     address: SocketAddr,
+    key: Key,
     answers: Answers,
     ui: &'static [UiFile],
     ready: impl FnOnce(SocketAddr),
@@ -131,7 +136,7 @@ pub async fn serve(
     let listener = TcpListener::bind(address).await.map_err(failed)?;
     ready(listener.local_addr().map_err(failed)?);
     let patience = Patience::default();
-    serve_on(&listener, router(answers, ui, patience), patience).await;
+    serve_on(&listener, router(key, answers, ui, patience), patience).await;
     Ok(())
 }
 
@@ -169,10 +174,12 @@ async fn serve_on(listener: &TcpListener, router: Router, patience: Patience) {
 }
 
 /// The routes.
-fn router(answers: Answers, ui: &'static [UiFile], patience: Patience) -> Router {
+fn router(key: Key, answers: Answers, ui: &'static [UiFile], patience: Patience) -> Router {
     Router::new()
         .route("/api/{name}", post(call))
         .route("/files/{name}/{request}", get(files::give).post(files::take))
+        // Before anything of a call is looked at, were it its length.
+        .route_layer(from_fn_with_state(Arc::new(key), key::holders_only))
         .route("/", get(page))
         .route("/{*path}", get(page))
         .with_state(Shared { answers, ui, patience })
@@ -338,6 +345,8 @@ mod tests {
     use super::*;
     use tokio::io::{AsyncReadExt, AsyncWriteExt};
 
+    const KEY: &str = "5f0c4d1e9b7a43b2a1d0c9e8f7a6b5c4";
+
     /// A host in a folder of its own.
     struct Host {
         address: SocketAddr,
@@ -368,7 +377,9 @@ mod tests {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
         static UI: &[UiFile] = &[("index.html", "text/html; charset=utf-8", b"<title>board</title>")];
-        tokio::spawn(async move { serve_on(&listener, router(answers, UI, patience), patience).await });
+        tokio::spawn(async move {
+            serve_on(&listener, router(Key::new(KEY).unwrap(), answers, UI, patience), patience).await
+        });
         Host { address, folder }
     }
 
@@ -379,7 +390,7 @@ mod tests {
             stream
         }
         async fn ask(&self, request: &str) -> String {
-            let request = request.replace("HOST", &self.address.to_string());
+            let request = request.replace("HOST", &self.address.to_string()).replace("KEY", KEY);
             let mut stream = self.connect(request.as_bytes()).await;
             let mut reply = String::new();
             stream.read_to_string(&mut reply).await.unwrap();
@@ -400,11 +411,12 @@ mod tests {
     #[tokio::test]
     async fn files_come_and_go_by_way_of_the_disk() {
         let host = host(Patience::default()).await;
-        let raw = "Host: HOST\r\nContent-Type: application/octet-stream\r\n";
+        let raw = "Host: HOST\r\nWaywright-Key: KEY\r\nContent-Type: application/octet-stream\r\n";
         let body = "y".repeat(2_500_000);
         let reply = host.ask(&post("/files/put/%7B%22a%22%3A%22b%2Fc%22%7D", raw, &body)).await;
         assert!(reply.ends_with(r#"["{\"a\":\"b/c\"}",2500000]"#), "{reply:.300}");
-        let reply = host.ask("GET /files/get/3000000 HTTP/1.1\r\nHost: HOST\r\nConnection: close\r\n\r\n").await;
+        let reply =
+            host.ask("GET /files/get/3000000?key=KEY HTTP/1.1\r\nHost: HOST\r\nConnection: close\r\n\r\n").await;
         let (head, file) = reply.split_once("\r\n\r\n").unwrap();
         let head = head.to_lowercase();
         assert!(head.contains("content-length: 3000000") && head.contains("filename=\"all.zip\""), "{head}");
@@ -412,14 +424,18 @@ mod tests {
         let reply = host.ask(&post("/files/put/1", raw, &"y".repeat(3_000_001))).await;
         assert!(reply.starts_with("HTTP/1.1 413") && reply.contains("up to 2 MB"), "{reply:.300}");
         assert!(host.ask(&post("/files/nothing/1", raw, "y")).await.starts_with("HTTP/1.1 404"));
-        assert!(host.ask(&post("/files/put/1", "Host: HOST\r\n", "y")).await.starts_with("HTTP/1.1 415"));
+        assert!(
+            host.ask(&post("/files/put/1", "Host: HOST\r\nWaywright-Key: KEY\r\n", "y"))
+                .await
+                .starts_with("HTTP/1.1 415")
+        );
         let left: Vec<_> = std::fs::read_dir(host.folder.path()).unwrap().collect();
         assert!(left.is_empty(), "{left:?}");
     }
 
     #[tokio::test]
     async fn each_call_has_its_own_largest_body_and_status() {
-        let json = "Host: HOST\r\nContent-Type: application/json\r\n";
+        let json = "Host: HOST\r\nWaywright-Key: KEY\r\nContent-Type: application/json\r\n";
         let reply = ask(&post("/api/echo", json, &format!("\"{}\"", "a".repeat(999)))).await;
         assert!(reply.starts_with("HTTP/1.1 413") && reply.contains("up to 1000 bytes"), "{reply}");
         assert!(ask(&post("/api/refuse", json, "\"aaaaaaaaa\"")).await.starts_with("HTTP/1.1 413"));
@@ -430,7 +446,7 @@ mod tests {
     async fn who_says_nothing_or_stops_halfway_is_let_go_and_others_get_their_turn() {
         let host = host(hasty()).await;
         let head = format!(
-            "POST /api/echo HTTP/1.1\r\nHost: {}\r\nContent-Type: application/json\r\nContent-Length: 9\r\n\r\n[1,",
+            "POST /api/echo HTTP/1.1\r\nHost: {}\r\nWaywright-Key: {KEY}\r\nContent-Type: application/json\r\nContent-Length: 9\r\n\r\n[1,",
             host.address
         );
         // More than it bears at a time; none of them ever goes on.
@@ -452,7 +468,7 @@ mod tests {
     #[tokio::test]
     async fn who_takes_nothing_of_the_reply_is_let_go() {
         let host = host(hasty()).await;
-        let request = format!("GET /files/get/90000000 HTTP/1.1\r\nHost: {}\r\n\r\n", host.address);
+        let request = format!("GET /files/get/90000000?key={KEY} HTTP/1.1\r\nHost: {}\r\n\r\n", host.address);
         let held = [host.connect(request.as_bytes()).await, host.connect(request.as_bytes()).await];
         let page = host.ask("GET / HTTP/1.1\r\nHost: HOST\r\nConnection: close\r\n\r\n").await;
         assert!(page.starts_with("HTTP/1.1 200"), "{page}");
@@ -468,11 +484,55 @@ mod tests {
         let page = ask("GET / HTTP/1.1\r\nHost: HOST\r\nConnection: close\r\n\r\n").await;
         assert!(page.starts_with("HTTP/1.1 200") && page.contains("<title>board</title>"), "{page}");
         assert!(page.to_lowercase().contains("content-security-policy"));
-        let json = "Host: HOST\r\nContent-Type: application/json\r\n";
+        let json = "Host: HOST\r\nWaywright-Key: KEY\r\nContent-Type: application/json\r\n";
         assert!(ask(&post("/api/echo", json, "{\"a\":1}")).await.ends_with("{\"a\":1}"));
         assert!(ask(&post("/api/none", json, "{}")).await.starts_with("HTTP/1.1 404"));
         assert!(ask(&post("/api/echo", json, "{")).await.starts_with("HTTP/1.1 400"));
-        assert!(ask(&post("/api/echo", "Host: HOST\r\n", "{}")).await.starts_with("HTTP/1.1 415"));
+        assert!(
+            ask(&post("/api/echo", "Host: HOST\r\nWaywright-Key: KEY\r\n", "{}")).await.starts_with("HTTP/1.1 415")
+        );
+    }
+
+    #[tokio::test]
+    async fn no_call_and_no_file_without_the_key() {
+        let json = "Host: HOST\r\nContent-Type: application/json\r\n";
+        let raw = "Host: HOST\r\nContent-Type: application/octet-stream\r\n";
+        let get = |path: &str| format!("GET {path} HTTP/1.1\r\nHost: HOST\r\nConnection: close\r\n\r\n");
+        for request in [
+            post("/api/echo", json, "1"),
+            // Which calls there are is nobody's business either.
+            post("/api/none", json, "1"),
+            post("/files/put/1", raw, "y"),
+            get("/files/get/3"),
+            get("/files/get/3?key="),
+            // Sent as the page's own requests never are: not in the address of a call.
+            post("/api/echo?key=KEY", json, "1"),
+            post("/files/put/1?key=KEY", raw, "y"),
+        ] {
+            let reply = ask(&request).await;
+            assert!(reply.starts_with("HTTP/1.1 401"), "{request}: {reply}");
+            assert!(reply.contains("open the whole address that was printed"), "{reply}");
+        }
+        let wrong = KEY.replace('5', "6");
+        for request in [
+            post("/api/echo", &format!("{json}Waywright-Key: {wrong}\r\n"), "1"),
+            post("/api/echo", &format!("{json}Waywright-Key: {}\r\n", &KEY[..31]), "1"),
+            post("/api/echo", &format!("{json}Waywright-Key: {KEY}0\r\n"), "1"),
+            post("/files/put/1", &format!("{raw}Waywright-Key: {wrong}\r\n"), "y"),
+            get(&format!("/files/get/3?key={wrong}")),
+            get("/files/get/3?keys=KEY&key=KEY0"),
+        ] {
+            let reply = ask(&request).await;
+            assert!(reply.starts_with("HTTP/1.1 403") && reply.contains("another start"), "{request}: {reply}");
+        }
+        // The page and what belongs to it are the same for everybody.
+        assert!(ask(&get("/")).await.starts_with("HTTP/1.1 200"));
+        assert!(ask(&get("/?key=whatever")).await.starts_with("HTTP/1.1 200"));
+        // The key alone is not enough.
+        let elsewhere =
+            "Host: HOST\r\nOrigin: http://example.org\r\nWaywright-Key: KEY\r\nContent-Type: application/json\r\n";
+        assert!(ask(&post("/api/echo", elsewhere, "1")).await.starts_with("HTTP/1.1 403"));
+        assert!(Key::new("").is_none() && Key::new("short").is_none() && Key::new(&"ä".repeat(32)).is_none());
     }
 
     #[tokio::test]
@@ -480,7 +540,7 @@ mod tests {
         for headers in
             ["Host: example.org\r\n", "Host: HOST\r\nOrigin: http://example.org\r\n", "Host: HOST\r\nOrigin: null\r\n"]
         {
-            let all = format!("{headers}Content-Type: application/json\r\n");
+            let all = format!("{headers}Waywright-Key: KEY\r\nContent-Type: application/json\r\n");
             assert!(ask(&post("/api/echo", &all, "{}")).await.starts_with("HTTP/1.1 403"), "{headers}");
         }
     }

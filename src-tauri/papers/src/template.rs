@@ -181,7 +181,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 serves: cell(&entry.serves),
                 tool: if entry.existing { "none: made already".to_owned() } else { entry.hole.tool.words() },
                 existing: entry.existing,
-                place: from_datum.map(number),
+                place: from_datum.0.map(number),
             }
         })
         .collect();
@@ -191,11 +191,6 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         .zip(&shown.entries)
         .filter_map(|(entry, drawn)| {
             let (tag, drawn) = (entry.tag?, drawn.tag?);
-            let [x, y] = tag.bolt;
-            let from_datum = [
-                if set.datum.is_right() { set.outline.w - x } else { x },
-                if set.datum.is_front() { set.outline.h - y } else { y },
-            ];
             Some(TagView {
                 label: format!("{}T", entry.label),
                 x: drawn.bolt[0],
@@ -204,7 +199,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 ear: tag.ear,
                 hole: format!("Ø {} mm", number(tag.hole)),
                 tool: format!("drill {} mm", number(tag.hole)),
-                place: from_datum.map(number),
+                place: set.from_corner(set.datum, tag.bolt).0.map(number),
             })
         })
         .collect();

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use survey::pattern::Rect;
+use survey::pattern::{Point, Rect};
 use survey::{
-    Board, CableId, Check, Construction, EntryKind, Input, Inputs, Known, Message, NextReading, PlateId, PlateMaterial,
-    Subject, Text, Verdict,
+    Board, CableId, Check, Construction, Entry, EntryId, EntryKind, Input, Inputs, Known, Message, NextReading,
+    PlateId, PlateMaterial, Subject, Text, Verdict,
 };
 
 use crate::gland::{self, Fit};
@@ -16,6 +16,7 @@ use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, Shape, TINY};
 use crate::tables::{Tables, ferrous};
 
 pub(crate) const OURS: &str = "geometry, a rule of this program: no standard fixes it";
+const NAMES: &str = "a rule of this program: no standard fixes it";
 
 /// Every check of a plate, in a fixed order. A rule that nothing breaks is one record that holds; a
 /// rule that is broken names each entry with its worst neighbour only.
@@ -29,6 +30,7 @@ pub fn check_plate(board: &Board, plate: PlateId, tables: &Tables) -> Vec<Check>
         }
     };
     let mut list = List { board, plate, set: &set, checks: Vec::new() };
+    list.numbers();
     list.unplaced();
     list.inside();
     list.keep_outs();
@@ -87,11 +89,54 @@ pub(crate) fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
     Some([margin, margin])
 }
 
+/// A place of a plate in words: the corner its dimensions run from is another matter.
+fn from_left_rear([x, y]: Point) -> String {
+    format!("{} mm from the left, {} mm from the rear", mm(x), mm(y))
+}
+
 pub(crate) fn mm(value: f64) -> String {
     gland::tenth(value)
 }
 
 impl List<'_> {
+    /// Two entries of one number: on the plate nobody could tell which of them is meant.
+    fn numbers(&mut self) {
+        let Some(plate) = self.board.plates.get(&self.plate) else { return };
+        let numbers = plate.entry_numbers();
+        let mut same: BTreeMap<u32, Vec<(EntryId, &Entry)>> = BTreeMap::new();
+        for (id, entry) in plate.entries.iter().filter(|(_, entry)| !entry.removed) {
+            same.entry(numbers.get(id).copied().unwrap_or_default()).or_default().push((*id, entry));
+        }
+        for (number, entries) in same.into_iter().filter(|(_, entries)| entries.len() > 1) {
+            let named: Vec<String> = entries
+                .iter()
+                .map(|(_, entry)| {
+                    let kind = entry.kind.map_or("entry", EntryKind::words);
+                    let place =
+                        entry.at.map_or("without a place".to_owned(), |at| format!("at {}", from_left_rear(at)));
+                    let (serves, _) = crate::setting_out::content(self.board, entry);
+                    format!("{} {place} ({serves})", format!("{} {kind}", entry.size).trim())
+                })
+                .collect();
+            let sentence = format!(
+                "E{number} is the number of {} entries: {}. Give all but one another number before anything is marked or drilled.",
+                entries.len(),
+                named.join("; "),
+            );
+            let inputs: Vec<Input> = entries
+                .iter()
+                .map(|(id, entry)| Input {
+                    path: format!("/plates/{}/entries/{id}/number", self.plate).into(),
+                    label: format!("number of the {}", entry.kind.map_or("entry", EntryKind::words)).into(),
+                    value: number.to_string().into(),
+                    known: Known::Decided,
+                })
+                .collect();
+            let inequality = format!("{} entries of number {number} > 1", entries.len());
+            self.push("entry-number", Verdict::Fails, NAMES, sentence, inequality).inputs = inputs.into();
+        }
+    }
+
     pub(crate) fn entry_path(&self, entry: &SetEntry, field: &str) -> String {
         format!("/plates/{}/entries/{}/{field}", self.plate, entry.id)
     }
@@ -101,7 +146,7 @@ impl List<'_> {
         Input {
             path: self.entry_path(entry, "at").into(),
             label: format!("place of {}", entry.label).into(),
-            value: format!("{} mm, {} mm", mm(x), mm(y)).into(),
+            value: from_left_rear([x, y]).into(),
             known: if entry.existing { Known::Measured } else { Known::Decided },
         }
     }
@@ -223,11 +268,10 @@ impl List<'_> {
                 Verdict::Fails,
                 OURS,
                 format!(
-                    "{} reaches {} mm into the part kept whole that begins at {} mm, {} mm. Move it.",
+                    "{} reaches {} mm into the part kept whole that begins {}. Move it.",
                     entry.label,
                     mm(-gap),
-                    mm(x),
-                    mm(y)
+                    from_left_rear([x, y]),
                 ),
                 format!("free distance {} mm ≥ 0", mm(gap)),
             );
@@ -749,6 +793,31 @@ pub(crate) mod tests {
         assert!(fails("plate-metal").unwrap().sentence.contains("E1 and E2 overlap by 5.4 mm"), "{checks:#?}");
         assert!(fails("plate-inside").unwrap().sentence.words().starts_with("E3 reaches 5 mm outside"), "{checks:#?}");
         assert!(fails("plate-keep-out").unwrap().sentence.words().starts_with("E1 "), "{checks:#?}");
+    }
+
+    #[test]
+    fn two_entries_of_one_number_are_both_named() {
+        let (mut board, plate) = plate_board(300.0, 120.0);
+        entry(&mut board, plate, EntryKind::Conduit, "20", [100.0, 60.0]);
+        entry(&mut board, plate, EntryKind::Conduit, "25", [180.0, 60.0]);
+        assert_eq!(verdicts(&board, plate, "entry-number"), []);
+        for entry in board.plates.get_mut(&plate).unwrap().entries.values_mut() {
+            entry.number = Some(4);
+        }
+        let checks = check_plate(&board, plate, Tables::shipped());
+        let found = checks.iter().find(|check| check.rule == "entry-number").unwrap();
+        assert_eq!((found.verdict, found.inputs.len()), (Verdict::Fails, 2));
+        assert!(
+            found
+                .sentence
+                .words()
+                .starts_with("E4 is the number of 2 entries: 20 conduit at 100 mm from the left, 60 mm from the rear"),
+            "{found:?}"
+        );
+        assert!(found.sentence.contains("25 conduit at 180 mm from the left, 60 mm from the rear"), "{found:?}");
+        // One that is removed may be brought back, but is not on the plate.
+        board.plates.get_mut(&plate).unwrap().entries.values_mut().next().unwrap().removed = true;
+        assert_eq!(verdicts(&board, plate, "entry-number"), []);
     }
 
     /// The standard's clause and its published remedies: one opening, or a non-ferrous plate.

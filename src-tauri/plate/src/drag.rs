@@ -57,7 +57,7 @@ pub enum DragError {
         why: String,
     },
     /// The place is no number of millimetres.
-    #[error("a place of {0} is not on a plate: give millimetres from the datum corner")]
+    #[error("a place of {0} is not on a plate: give millimetres from its left rear corner")]
     NoPlace(String),
 }
 

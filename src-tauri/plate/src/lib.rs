@@ -36,8 +36,8 @@ pub use missing::{Chosen, Missing, missing_entries};
 pub use place::next_place;
 pub use rules::spanner_for;
 pub use setting_out::{
-    Dimensions, DrillStep, NotReady, SetEntry, SetSlot, SettingOut, Stop, TagAt, ToolUse, Unplaced, circuit_label,
-    entry_labels, plate_name, setting_out, subject_name,
+    Dimensions, DrillStep, FromCorner, NotReady, SetEntry, SetSlot, SettingOut, Stop, TagAt, ToolUse, Unplaced,
+    circuit_label, entry_labels, plate_name, setting_out, subject_name,
 };
 pub use shape::{BODY_GAP, CUT_OUT_EDGE, EAR_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, LEAST_SECTION};
 pub use solve::{

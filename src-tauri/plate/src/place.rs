@@ -9,7 +9,7 @@ use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, Shape, TINY};
 use crate::tables::Tables;
 
 /// The first legal place on whole millimetres for a new entry: on a row that is begun or the first
-/// one, else on a fresh row clear of all others, else wherever there is room; as near the datum
+/// one, else on a fresh row clear of all others, else wherever there is room; as near the left rear
 /// corner as that allows. `None` where the plate's size, the fitting or the room is missing.
 #[must_use]
 pub fn next_place(board: &Board, plate: PlateId, kind: EntryKind, size: &str, tables: &Tables) -> Option<Point> {

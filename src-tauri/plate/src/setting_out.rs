@@ -40,7 +40,7 @@ pub struct SetEntry {
     pub kind: EntryKind,
     /// Trade size as entered.
     pub size: String,
-    /// Centre in millimetres from the datum corner: across, then away from the rear edge.
+    /// Centre in millimetres from the left rear corner: across, then away from the rear edge.
     pub centre: Point,
     /// The hole, its limits, what makes it, the room its body takes.
     pub hole: Hole,
@@ -60,7 +60,7 @@ pub struct SetEntry {
 /// The bolt of an earth tag through the plate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TagAt {
-    /// Centre of its hole, mm from the datum corner.
+    /// Centre of its hole, mm from the left rear corner.
     pub bolt: Point,
     /// Diameter of its hole, mm.
     pub hole: f64,
@@ -86,13 +86,18 @@ pub struct SetSlot {
 /// One stop of a chain of dimensions.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// Distance from the datum corner, mm.
+    /// Distance from the corner the dimensions run from, mm.
     pub at: f64,
     /// Distance from the stop before, or from the corner, mm.
     pub step: f64,
     /// Labels of the entries there.
     pub entries: Vec<String>,
 }
+
+/// A place as dimensions give it: millimetres from one corner of a plate, inwards along its width and its depth. Not
+/// to be taken for a [`Point`] of the plate, which counts from the left rear corner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FromCorner(pub [f64; 2]);
 
 /// Dimensions from one corner.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,7 +109,7 @@ pub struct Dimensions {
     /// Along the depth.
     pub along: Vec<Stop>,
     /// Label and centre of every entry, from that corner.
-    pub centres: Vec<(String, Point)>,
+    pub centres: Vec<(String, FromCorner)>,
 }
 
 /// A step of the work on the plate.
@@ -164,7 +169,7 @@ pub struct SettingOut {
     pub usable: Option<Rect>,
     /// Parts that stay whole.
     pub keep_outs: Vec<Rect>,
-    /// Entries with place and hole, in the order of their labels.
+    /// Entries with place and hole, in the order of their numbers.
     pub entries: Vec<SetEntry>,
     /// Slots whose two entries have a place, in the order of their ids.
     pub slots: Vec<SetSlot>,
@@ -223,25 +228,26 @@ impl SettingOut {
         steps
     }
 
+    /// A place of the plate as it is measured from a corner.
+    #[must_use]
+    pub fn from_corner(&self, corner: Corner, [x, y]: Point) -> FromCorner {
+        FromCorner([
+            if corner.is_right() { self.outline.w - x } else { x },
+            if corner.is_front() { self.outline.h - y } else { y },
+        ])
+    }
+
     /// Cumulative dimensions from a corner.
     #[must_use]
     pub fn dimensions(&self, from: Corner) -> Dimensions {
-        let (right, front) = (from.is_right(), from.is_front());
-        let centres: Vec<(String, Point)> = self
-            .entries
-            .iter()
-            .map(|entry| {
-                let [x, y] = entry.centre;
-                let at = [if right { self.outline.w - x } else { x }, if front { self.outline.h - y } else { y }];
-                (entry.label.clone(), at)
-            })
-            .collect();
+        let centres: Vec<(String, FromCorner)> =
+            self.entries.iter().map(|entry| (entry.label.clone(), self.from_corner(from, entry.centre))).collect();
         let chain = |axis: usize| {
-            let mut sorted: Vec<&(String, Point)> = centres.iter().collect();
-            sorted.sort_by(|a, b| a.1[axis].total_cmp(&b.1[axis]));
+            let mut sorted: Vec<&(String, FromCorner)> = centres.iter().collect();
+            sorted.sort_by(|a, b| a.1.0[axis].total_cmp(&b.1.0[axis]));
             let mut stops: Vec<Stop> = Vec::new();
             for (label, at) in sorted {
-                let at = at[axis];
+                let at = at.0[axis];
                 match stops.last_mut() {
                     Some(last) if at - last.at < 0.005 => last.entries.push(label.clone()),
                     last => {
@@ -307,10 +313,10 @@ pub(crate) fn serves(board: &Board, cable: CableId) -> String {
     if parts.is_empty() { "a cable of no circuit".to_owned() } else { parts.join(", ") }
 }
 
-/// Labels of a plate's entries in the order of their ids: "E1", "E2". Removed ones keep theirs.
+/// Labels of a plate's entries by their numbers: "E1", "E2". Removed ones keep theirs.
 #[must_use]
 pub fn entry_labels(plate: &Plate) -> BTreeMap<EntryId, String> {
-    plate.entries.keys().enumerate().map(|(index, id)| (*id, format!("E{}", index + 1))).collect()
+    plate.entry_numbers().into_iter().map(|(id, number)| (id, format!("E{number}"))).collect()
 }
 
 /// The cables through an entry that are not removed, its own first.
@@ -390,7 +396,10 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     let labels = entry_labels(plate);
     let mut entries = Vec::new();
     let mut unplaced = Vec::new();
-    for (entry_id, entry) in plate.entries.iter().filter(|(_, entry)| !entry.removed) {
+    let numbers = plate.entry_numbers();
+    let mut ordered: Vec<_> = plate.entries.iter().filter(|(_, entry)| !entry.removed).collect();
+    ordered.sort_by_key(|(id, _)| numbers.get(id));
+    for (entry_id, entry) in ordered {
         let label = labels.get(entry_id).cloned().unwrap_or_default();
         let mut lacks = |why: String| unplaced.push(Unplaced { id: *entry_id, label: label.clone(), why });
         let hole = match hole_of(entry, tables) {
@@ -403,7 +412,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
         let centre = match entry.at {
             Some(at) if at.iter().all(|number| number.is_finite() && number.abs() <= 5000.0) => at,
             Some(_) => {
-                lacks("its place is not on a plate: give millimetres from the datum corner".to_owned());
+                lacks("its place is not on a plate: give millimetres from its left rear corner".to_owned());
                 continue;
             }
             None => {

@@ -1,7 +1,7 @@
 //! The wiring space behind a plate: where its cables end, and how deep it is.
 //!
-//! A plate lies centred on its face (an assumption: patterns do not say). Its datum corner is left
-//! rear seen from outside with the rear edge up, so along a bottom or back plate the numbers run
+//! A plate lies centred on its face (an assumption: patterns do not say). Places count from its left
+//! rear corner seen from outside with the rear edge up, so along a bottom or back plate the numbers run
 //! against those of the front view, along a left side plate upwards, along a right side plate down.
 
 use std::collections::BTreeMap;
@@ -12,7 +12,7 @@ use survey::{Board, CableId, PlateId, arrangement, drawing};
 /// Where a cable ends, along its plate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Target {
-    /// Place along the plate's width, mm from the datum corner; it may lie beyond the plate's ends.
+    /// Place along the plate's width, mm from the left rear corner; it may lie beyond the plate's ends.
     pub x: f64,
     /// Order among cables that rise in one gutter: the one that goes further lies further out. A
     /// cable with a smaller lane lies at smaller x. Zero where there is no gutter.

@@ -22,7 +22,7 @@ use automerge::{
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Number, Value};
-use survey::Problem;
+use survey::{By, Problem};
 
 use crate::json::{DEEPEST, below, canonical, is_below, is_record, parts};
 
@@ -99,11 +99,11 @@ fn guarded<T>(work: impl FnOnce() -> Result<T, DocumentError>) -> Result<T, Docu
     catch_unwind(AssertUnwindSafe(work)).unwrap_or(Err(DocumentError::Broke))
 }
 
-/// What is written beside a change: what was done, by which role, when.
+/// What is written beside a change: what was done, by whom, when.
 #[derive(Clone, Debug)]
 pub(crate) struct Stamp<'a> {
     pub op: &'a str,
-    pub role: &'a str,
+    pub by: By,
     pub at: DateTime<Utc>,
 }
 
@@ -111,7 +111,8 @@ pub(crate) struct Stamp<'a> {
 #[serde(default)]
 struct Message {
     op: String,
-    role: String,
+    #[serde(flatten)]
+    by: By,
 }
 
 /// One value of several that stand side by side.
@@ -121,8 +122,9 @@ pub struct ConflictValue {
     pub json: Value,
     /// Give this to pick it.
     pub pick_id: String,
-    /// Role of who wrote it, as far as it is known.
-    pub role: String,
+    /// Who wrote it, as far as it is known.
+    #[serde(flatten)]
+    pub by: By,
     /// When it was written.
     pub at: Option<DateTime<Utc>>,
     /// The board shows this one until a person picks.
@@ -470,7 +472,7 @@ impl Doc {
             .unwrap_or_default();
         // A change from a file that names no time has none.
         let at = meta.and_then(|meta| DateTime::from_timestamp(meta.timestamp, 0)).filter(|at| at.timestamp() != 0);
-        ConflictValue { json, pick_id, role: message.role, at, shown }
+        ConflictValue { json, pick_id, by: message.by, at, shown }
     }
 
     /// Records removed by one person while another, not knowing, worked on them.
@@ -537,7 +539,7 @@ impl Doc {
             edit.tx.rollback();
             return Ok((done, None));
         }
-        let message = Message { op: stamp.op.to_owned(), role: stamp.role.to_owned() };
+        let message = Message { op: stamp.op.to_owned(), by: stamp.by.clone() };
         let message = serde_json::to_string(&message).unwrap_or_default();
         let options = CommitOptions::default().with_message(message).with_time(stamp.at.timestamp());
         let (hash, _) = edit.tx.commit_with(options);

@@ -7,7 +7,7 @@ use rusqlite::params;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use survey::intent::Change;
-use survey::{Board, BoardId, Problem, Site, SiteId};
+use survey::{Board, BoardId, By, Problem, Site, SiteId};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Conflict, ConflictKind, Doc, Edit, PICK_KEPT, PICK_REMOVED, Stamp, Touch};
@@ -16,20 +16,20 @@ use crate::error::StoreError;
 use crate::json::{below, canonical};
 use crate::store::{Kind, Loaded, Model, Store, grouped, hydrate, parts_of, version};
 
-/// An operation: what is done, by which role.
-#[derive(Clone, Copy, Debug)]
+/// An operation: what is done, by whom.
+#[derive(Clone, Debug)]
 pub struct Op<'a> {
     /// Name shown with undo: "change cable size".
     pub name: &'a str,
-    /// Role of the person: "surveyor", "office".
-    pub role: &'a str,
+    /// Who does it.
+    pub by: By,
 }
 
 impl<'a> Op<'a> {
-    /// An operation by a role.
+    /// An operation by somebody; a word alone is a role.
     #[must_use]
-    pub const fn new(name: &'a str, role: &'a str) -> Self {
-        Self { name, role }
+    pub fn new(name: &'a str, by: impl Into<By>) -> Self {
+        Self { name, by: by.into() }
     }
 }
 
@@ -55,7 +55,7 @@ impl<'a> Hand<'a> {
         hasher.update(canonical(content).as_bytes());
         let mut author = [0; 16];
         author.copy_from_slice(&hasher.finalize()[..16]);
-        Self { stamp: Stamp { op, role: "", at }, author: Some(author) }
+        Self { stamp: Stamp { op, by: By::default(), at }, author: Some(author) }
     }
 
     /// The id of the settled record of that number.
@@ -192,7 +192,7 @@ impl Store {
             }
             let hand = match from_file {
                 true => Hand::of_file(op.name, &[], &json),
-                false => store.hand(op),
+                false => store.hand(&op),
             };
             let mut doc = Doc::new(&hand.author.unwrap_or(store.actor));
             let (written, change) = doc.edit(&hand.stamp, |edit| {
@@ -256,7 +256,7 @@ impl Store {
                     let content = changes.iter().map(|change| json!([change.path, change.value])).collect();
                     Hand::of_file(op.name, &heads, &content)
                 }
-                false => store.hand(op),
+                false => store.hand(&op),
             };
             let (saved, touched, change) = store.edit_by::<T, _>(&hand, id, check, |edit| {
                 changes.iter().try_for_each(|change| edit.set(&change.path, &change.value))
@@ -268,8 +268,8 @@ impl Store {
         })
     }
 
-    fn hand<'a>(&mut self, op: Op<'a>) -> Hand<'a> {
-        Hand { stamp: Stamp { op: op.name, role: op.role, at: self.env.now() }, author: None }
+    fn hand<'a>(&mut self, op: &Op<'a>) -> Hand<'a> {
+        Hand { stamp: Stamp { op: op.name, by: op.by.clone(), at: self.env.now() }, author: None }
     }
 
     /// Writes into a document that is there, checks the outcome and stores the change. Runs inside
@@ -284,7 +284,7 @@ impl Store {
     where
         StoreError: From<E>,
     {
-        let hand = self.hand(op);
+        let hand = self.hand(&op);
         self.edit_by(&hand, id, check, work)
     }
 
@@ -398,8 +398,14 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::NoConflict`] where no such value stands there (any more).
-    pub fn settle(&mut self, role: &str, board: BoardId, path: &str, pick_id: &str) -> Result<Saved, StoreError> {
-        let op = Op::new("settle a conflict", role);
+    pub fn settle(
+        &mut self,
+        by: impl Into<By>,
+        board: BoardId,
+        path: &str,
+        pick_id: &str,
+    ) -> Result<Saved, StoreError> {
+        let op = Op::new("settle a conflict", by);
         self.write(|store| {
             let loaded = store.take(board.0, Kind::Board)?;
             let found = loaded.conflicts.iter().find(|conflict| conflict.path == path).and_then(|conflict| {
@@ -413,6 +419,7 @@ impl Store {
             }
             store.keep(loaded);
             let (conflict, value) = found.ok_or_else(|| StoreError::NoConflict { path: path.to_owned() })?;
+            let name = op.name;
             let (saved, touched, change) = store.edit::<Board, StoreError>(
                 op,
                 board.0,
@@ -431,7 +438,7 @@ impl Store {
                 },
             )?;
             if let Some(change) = change {
-                store.journal(board.0, op.name, &touched, change)?;
+                store.journal(board.0, name, &touched, change)?;
             }
             Ok(saved)
         })
@@ -440,7 +447,7 @@ impl Store {
 
 fn settled(conflict: &Conflict, to: &Value, stamp: &Stamp<'_>) -> Value {
     let from: Vec<String> = conflict.values.iter().map(|value| canonical(&value.json)).collect();
-    json!({ "path": conflict.path, "from": from, "to": canonical(to), "role": stamp.role, "at": stamp.at })
+    json!({ "path": conflict.path, "from": from, "to": canonical(to), "role": stamp.by.role, "at": stamp.at })
 }
 
 fn to_json<T: Model>(model: &T, id: Uuid) -> Result<Value, StoreError> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use sha2::{Digest, Sha256};
-use survey::SiteId;
+use survey::{By, SiteId};
 use uuid::Uuid;
 
 use crate::document::{ChangeBytes, ChangeId, Doc, DocumentError, Stamp};
@@ -327,7 +327,7 @@ fn rescue(ours: &Doc, theirs: &Doc) -> Result<Vec<ChangeBytes>, DocumentError> {
     base.apply(shared.iter().map(Vec::as_slice))?;
     let at = chrono::DateTime::from_timestamp(last, 0).unwrap_or_default();
     let json = theirs.read().json;
-    let stamp = Stamp { op: "taken in from a copied store", role: "", at };
+    let stamp = Stamp { op: "taken in from a copied store", by: By::default(), at };
     let ((), change) = base.edit(&stamp, |edit| edit.set("", &json))?;
     Ok(change.and_then(|change| base.change(&change)).into_iter().collect())
 }

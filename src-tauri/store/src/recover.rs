@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::types::Value;
 use rusqlite::{params, params_from_iter};
+use survey::By;
 use uuid::Uuid;
 
 use crate::damaged::{Found, Image, Table};
@@ -186,7 +187,7 @@ impl Store {
                 here.extend(&whole);
                 report.changes += whole.len();
                 if !orphans.is_empty() {
-                    let stamp = Stamp { op: "recovered from a damaged store", role: "", at };
+                    let stamp = Stamp { op: "recovered from a damaged store", by: By::default(), at };
                     let (kept, _) = doc.replant(&orphans, &touched, &stamp);
                     report.by_value += kept.len();
                     missing.entry(id).or_default().1 += orphans.len() - kept.len();
@@ -196,7 +197,7 @@ impl Store {
                     continue;
                 }
                 if doc.value("/id").is_none() {
-                    let stamp = Stamp { op: "recovered from a damaged store", role: "", at };
+                    let stamp = Stamp { op: "recovered from a damaged store", by: By::default(), at };
                     let named = serde_json::json!({ "id": id.to_string() });
                     let _shown_as_nameless = doc.edit(&stamp, |edit| edit.set("", &named));
                 }

@@ -201,6 +201,12 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
+    /// The id of this store as a device: new in a copied folder. None for a store in memory or one that is only read.
+    #[must_use]
+    pub fn device(&self) -> Option<Uuid> {
+        self.owner.as_ref().map(|_| Uuid::from_bytes(self.device))
+    }
+
     pub(crate) fn on(db: Connection, mut env: Env, device: [u8; 16], owner: Option<Owner>) -> Result<Self, StoreError> {
         db.set_prepared_statement_cache_capacity(64);
         let actor = *env.id().as_bytes();

@@ -5,7 +5,7 @@
 
 use rusqlite::{OptionalExtension, Row, params};
 use serde_json::Value;
-use survey::{Board, BoardId, Problem};
+use survey::{Board, BoardId, By, Problem};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Touch};
@@ -71,11 +71,11 @@ impl Store {
     /// [`StoreError::Nothing`]; [`StoreError::Refused`] by `check`; the database failed.
     pub fn undo(
         &mut self,
-        role: &str,
+        by: impl Into<By>,
         board: BoardId,
         check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        self.go(Way::Undo, role, board, check)
+        self.go(Way::Undo, by.into(), board, check)
     }
 
     /// Brings back the operation last undone.
@@ -84,17 +84,17 @@ impl Store {
     /// As for [`Self::undo`].
     pub fn redo(
         &mut self,
-        role: &str,
+        by: impl Into<By>,
         board: BoardId,
         check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        self.go(Way::Redo, role, board, check)
+        self.go(Way::Redo, by.into(), board, check)
     }
 
     fn go(
         &mut self,
         way: Way,
-        role: &str,
+        by: By,
         board: BoardId,
         check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
@@ -116,7 +116,7 @@ impl Store {
                 }
             }
             let name = format!("{word}: {}", op.name);
-            let (mut saved, _, change) = store.edit::<Board, _>(Op::new(&name, role), board.0, check, |edit| {
+            let (mut saved, _, change) = store.edit::<Board, _>(Op::new(&name, by), board.0, check, |edit| {
                 writes.iter().try_for_each(|(path, value)| edit.set(path, value))
             })?;
             saved.skipped = skipped;

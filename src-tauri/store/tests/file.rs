@@ -14,7 +14,7 @@ fn take_in(store: &mut Store, board: &Board) {
     store.import_site(op("site of a survey"), SITE, &site).unwrap();
     // The role is the store's own and not part of what the file says.
     let role = format!("role of {}", store.document_ids().unwrap().len());
-    store.import_board(store::Op::new("import of a survey", &role), board, |_| Ok(())).unwrap();
+    store.import_board(store::Op::new("import of a survey", role.as_str()), board, |_| Ok(())).unwrap();
 }
 
 /// Two stores that have both taken in the file, at different times.
@@ -57,7 +57,7 @@ fn a_file_taken_in_on_two_stores_is_one_beginning() {
     assert_eq!(now(&mut one), now(&mut two));
     // The change is the file's: no role, and no time but the file's own.
     let conflict = one.board(BOARD).unwrap().conflicts.remove(0);
-    assert!(conflict.values.iter().all(|value| value.role == "surveyor"), "{conflict:?}");
+    assert!(conflict.values.iter().all(|value| value.by.role == "surveyor"), "{conflict:?}");
 }
 
 #[test]
@@ -108,7 +108,8 @@ fn settling_by_a_file_is_the_same_everywhere() {
 }
 
 fn remove_circuit(store: &mut Store) {
-    let stamp = Stamp { role: "surveyor".into(), at: chrono::DateTime::from_timestamp(1_780_000_000, 0).unwrap() };
+    let stamp =
+        Stamp { by: survey::By::role("surveyor"), at: chrono::DateTime::from_timestamp(1_780_000_000, 0).unwrap() };
     let intent = Intent::RemoveCircuit { circuit: CIRCUIT };
     let changes = intent::lower(&now(store), &intent, &stamp, &mut || uuid(1)).unwrap();
     store.transact(op("remove"), BOARD, &changes, any).unwrap();

@@ -380,7 +380,7 @@ fn a_role_is_kept_with_a_change(store: &mut Store) {
     send(&mut other, store);
     let conflict = store.board(BOARD).unwrap().conflicts.remove(0);
     let attic = conflict.values.iter().find(|value| value.json == "attic").unwrap();
-    assert_eq!(attic.role, "office");
+    assert_eq!(attic.by.role, "office");
 }
 
 macro_rules! suite {

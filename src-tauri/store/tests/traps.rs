@@ -6,7 +6,7 @@ mod common;
 
 use common::*;
 use serde_json::{Value, json};
-use store::{ConflictKind, Incoming, Kind, StoreError};
+use store::{ConflictKind, Incoming, Kind, Store, StoreError};
 use survey::Circuit;
 
 #[test]
@@ -82,6 +82,41 @@ fn the_same_circuit_number_twice_gives_two_circuits() {
 }
 
 #[test]
+fn entries_made_apart_move_no_number_of_one_another() {
+    use survey::intent::{Intent, Stamp, lower};
+    let plate = survey::PlateId(uuid(50));
+    let (mut one, mut two) = (memory(1), memory(2));
+    let mut start = board(1);
+    // As an older version left it: without numbers.
+    let old = [60, 70].map(|id| (survey::EntryId(uuid(id << 64)), survey::Entry::default()));
+    start.plates.insert(plate, survey::Plate { entries: old.into(), ..Default::default() });
+    create(&mut one, &start);
+    send(&mut one, &mut two);
+    let add = |store: &mut Store, id: u128| {
+        let stamp = Stamp { by: survey::By::role("surveyor"), at: chrono::DateTime::from_timestamp(0, 0).unwrap() };
+        let kind = survey::EntryKind::Bush;
+        let intent = Intent::AddEntry { plate, kind, size: "20".into(), at: [10.0, 10.0], cable: None };
+        let changes = lower(&now(store), &intent, &stamp, &mut || uuid(id << 64)).unwrap();
+        store.transact(op("add"), BOARD, &changes, any).unwrap();
+    };
+    // Both put an id before and between those that were there.
+    add(&mut one, 10);
+    add(&mut two, 65);
+    add(&mut two, 20);
+    let numbers = |store: &mut Store| now(store).plates[&plate].entry_numbers();
+    let (drilled, printed) = (numbers(&mut one), numbers(&mut two));
+    assert_eq!(drilled.values().copied().collect::<Vec<_>>(), [3, 1, 2]);
+    both_ways(&mut one, &mut two);
+    let after = numbers(&mut one);
+    assert!(
+        drilled.iter().chain(&printed).all(|(id, number)| after[id] == *number),
+        "{drilled:?} {printed:?} {after:?}"
+    );
+    assert_eq!((after.len(), &after), (5, &numbers(&mut two)));
+    assert!(paths(&mut one).is_empty(), "the same numbers given twice are no conflict");
+}
+
+#[test]
 fn one_survey_brought_in_on_two_stores_is_one_board() {
     let (mut one, mut two) = (memory(1), memory(2));
     create(&mut one, &board(2));
@@ -101,6 +136,35 @@ fn one_survey_brought_in_on_two_stores_is_one_board() {
     send(&mut two, &mut one);
     assert_eq!(now(&mut one).circuits[&CIRCUIT].description, "hoist");
     assert!(!paths(&mut one).contains(&circuit("description")));
+}
+
+#[test]
+fn a_value_in_a_conflict_says_who_wrote_it_on_which_device() {
+    let (mut one, mut two) = pair();
+    let by = |person: &str, device| survey::By {
+        role: "surveyor".into(),
+        person: person.into(),
+        device: Some(uuid(device)),
+    };
+    let write = |store: &mut Store, by: &survey::By, place: &str| {
+        store.transact(store::Op::new("edit", by), BOARD, &[change("/place", place)], any).unwrap();
+    };
+    let (ann, ben) = (by("Ann Field", 1), by("Ben Moor", 2));
+    write(&mut one, &ann, "attic");
+    write(&mut two, &ben, "cellar");
+    both_ways(&mut one, &mut two);
+    for store in [&mut one, &mut two] {
+        let conflicts = store.board(BOARD).unwrap().conflicts;
+        let who = |place: &str| {
+            let mut values = conflicts.iter().flat_map(|conflict| &conflict.values);
+            values.find(|value| value.json == place).unwrap().by.clone()
+        };
+        assert_eq!((who("attic"), who("cellar")), (ann.clone(), ben.clone()));
+    }
+    assert_eq!(
+        (ann.words().as_str(), survey::By::role("office").words().as_str()),
+        ("Ann Field, surveyor", "the office")
+    );
 }
 
 #[test]
@@ -155,7 +219,7 @@ fn different_values_stand_side_by_side_until_a_person_picks() {
     let mut values: Vec<&str> = conflict.values.iter().filter_map(|value| value.json.as_str()).collect();
     values.sort_unstable();
     assert_eq!(values, ["lift", "pump"]);
-    assert!(conflict.values.iter().all(|value| value.role == "surveyor" && value.at.is_some()));
+    assert!(conflict.values.iter().all(|value| value.by.role == "surveyor" && value.at.is_some()));
     let lift = conflict.values.iter().find(|value| value.json == "lift").unwrap();
     one.settle("office", BOARD, &conflict.path, &lift.pick_id).unwrap();
     send(&mut one, &mut two);

@@ -3,7 +3,7 @@
 //! Every record sits in a map under its own id and is never taken out: `removed` hides it, so an
 //! edit made elsewhere on a removed record is still there to be seen.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
@@ -777,12 +777,12 @@ Plate {
     thickness: Reading<Millimetres>,
     /// Material.
     material: Fact<PlateMaterial>,
-    /// Corner that its dimensions run from; none: the left rear one. Places in this record always count from the
-    /// left rear one.
+    /// Corner that the dimensions on papers run from; none: the left rear one. Places in this file never count from
+    /// it: they count from the left rear corner, whatever stands here.
     datum: Option<Corner>,
-    /// The part that may be drilled, from the left rear corner seen from outside.
+    /// The part that may be drilled: [x, y, width, depth] in millimetres from the left rear corner, seen from outside.
     usable: Option<Rect>,
-    /// Parts that must stay whole: fixings, folds, the earth stud.
+    /// Parts that must stay whole: fixings, folds, the earth stud. Written as the part that may be drilled.
     keep_outs: Vec<Rect>,
     /// Free depth behind it, up to the nearest terminal or part.
     wiring_depth: Reading<Millimetres>,
@@ -792,15 +792,50 @@ Plate {
     entries: BTreeMap<EntryId, Entry>,
 });
 
+impl Plate {
+    /// The number every entry bears on plate and paper, removed ones too: the one it was given when it was made. An
+    /// entry of an older survey that was given none has the place of its id among the others, or, where that number is
+    /// given already, the next free one; the first edit of the board keeps it.
+    #[must_use]
+    pub fn entry_numbers(&self) -> BTreeMap<EntryId, u32> {
+        let mut taken: BTreeSet<u32> = self.entries.values().filter_map(|entry| entry.number).collect();
+        let mut numbers = BTreeMap::new();
+        let mut late = Vec::new();
+        for (place, (id, entry)) in (1..).zip(&self.entries) {
+            match entry.number {
+                Some(number) => drop(numbers.insert(*id, number)),
+                None if taken.insert(place) => drop(numbers.insert(*id, place)),
+                None => late.push(*id),
+            }
+        }
+        let mut next = taken.last().copied().unwrap_or_default();
+        for id in late {
+            next = next.saturating_add(1);
+            numbers.insert(id, next);
+        }
+        numbers
+    }
+
+    /// The smallest number above those of all entries that were ever on this plate.
+    #[must_use]
+    pub fn next_entry_number(&self) -> u32 {
+        self.entry_numbers().into_values().max().map_or(1, |most| most.saturating_add(1))
+    }
+}
+
 record!(/// An entry in a plate.
 Entry {
     /// Hidden.
     removed: bool,
+    /// Its number on plate and paper, "E3": given when it is made, and never to another. None in an older survey:
+    /// the place of its id among the plate's entries.
+    number: Option<u32>,
     /// Kind.
     kind: Option<EntryKind>,
     /// Trade size: "20S", "M25", "25".
     size: String,
-    /// Centre in millimetres from the datum corner.
+    /// Centre in millimetres from the left rear corner of the plate, seen from outside with its rear edge up (upper edge
+    /// for a plate in the back): first to the right, then to the front. The plate's datum corner does not change it.
     at: Option<Point>,
     /// Hole, where it is not the clearance hole of its size; the width of a cut-out.
     hole: Option<Millimetres>,

@@ -1,5 +1,7 @@
 //! The survey file: one board as JSON, and the schema published from the types.
 
+use std::collections::BTreeSet;
+
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -139,7 +141,12 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
         problems.into_iter().partition(|problem| problem.severity == Severity::Refused);
     match board {
         Some(board) if refused.is_empty() => Ok(SurveyFile { site_name: head.site_name, board, doubts }),
-        _ => Err(refused),
+        _ => {
+            // A file that is no survey at all has as many as it has fields.
+            let mut refused = refused;
+            refused.truncate(MOST_PROBLEMS);
+            Err(refused)
+        }
     }
 }
 
@@ -168,48 +175,216 @@ pub fn schema() -> Value {
     })
 }
 
-/// Most problems listed in one go.
+/// Most problems that a person is told of a survey file.
 const MOST_PROBLEMS: usize = 200;
+/// Values that may be gone through, all readings of one document together: a document made to be read for ever is given
+/// up. One of a newer version, with a thousand fields unknown here, takes a hundredth of it.
+const MOST_STEPS: usize = 50_000_000;
 
 /// Reads a value and puts every field that cannot be read on a list instead of stopping at the
 /// first: the field counts as not given. `None` where not even the frame can be read.
 ///
 /// A document from a newer version is read this way too: fields this code does not know are kept
 /// in the document and only passed over here.
+///
+/// The frame is read first, then every record by itself in a frame without others: a field that cannot be read costs
+/// one more reading of its record, and not of the document.
 pub fn lenient<T: DeserializeOwned>(mut value: Value) -> (Option<T>, Vec<Problem>) {
-    let mut problems = Vec::new();
-    loop {
-        let error = match serde_path_to_error::deserialize::<_, T>(&value) {
-            Ok(read) => return (Some(read), problems),
-            Err(error) => error,
-        };
-        let mut path: Vec<String> = error
-            .path()
-            .iter()
-            .filter_map(|segment| match segment {
-                Segment::Map { key } => Some(key.clone()),
-                Segment::Seq { index } => Some(index.to_string()),
-                Segment::Enum { .. } | Segment::Unknown => None,
-            })
-            .collect();
-        let message = error.inner().to_string();
-        if let Some(field) = message.strip_prefix("unknown field `").and_then(|rest| rest.split('`').next())
-            && path.last().map(String::as_str) != Some(field)
-        {
-            path.push(field.to_owned());
+    let mut reader = Reader { problems: Vec::new(), steps: 0 };
+    // The common case first, and where it is small nothing else is worth its while.
+    if let Ok(read) = T::deserialize(&value) {
+        return (Some(read), reader.problems);
+    }
+    if value.is_object() {
+        let mut frame = value.clone();
+        without_records(&mut frame, 0);
+        if reader.mend::<T>(&mut frame, &mut value).is_none() {
+            return (None, reader.problems);
         }
-        let pointer = pointer(&path);
-        let found = value.pointer(&pointer).map(Value::to_string).unwrap_or_default();
-        let remedy = if message.starts_with("unknown field") {
-            "leave it out, or check its spelling"
-        } else {
-            "correct it, or leave it out"
-        };
-        problems.push(Problem::doubt(pointer, found, message, remedy));
-        if problems.len() >= MOST_PROBLEMS || !take_out(&mut value, &path) {
-            return (None, problems);
+        // Records of the frame that is left; the parts of a record after the record.
+        for depth in 1..=DEEPEST_RECORD {
+            for path in records(&value, depth) {
+                let mut alone = alone(&value, &path);
+                reader.mend::<T>(&mut alone, &mut value);
+            }
         }
     }
+    let read = reader.mend(&mut value, &mut Value::Null);
+    (read, reader.problems)
+}
+
+/// Levels of records within records: an entry in a plate, a mark in a photo.
+const DEEPEST_RECORD: usize = 2;
+
+struct Reader {
+    problems: Vec<Problem>,
+    steps: usize,
+}
+
+impl Reader {
+    /// Reads a part, takes out of it and of the whole what cannot be read, and reads again, until it reads.
+    fn mend<T: DeserializeOwned>(&mut self, part: &mut Value, whole: &mut Value) -> Option<T> {
+        let size = values_in(part);
+        loop {
+            self.steps = self.steps.saturating_add(size);
+            let error = match serde_path_to_error::deserialize::<_, T>(&*part) {
+                Ok(read) => return Some(read),
+                Err(error) => error,
+            };
+            let mut path: Vec<String> = error
+                .path()
+                .iter()
+                .filter_map(|segment| match segment {
+                    Segment::Map { key } => Some(key.clone()),
+                    Segment::Seq { index } => Some(index.to_string()),
+                    Segment::Enum { .. } | Segment::Unknown => None,
+                })
+                .collect();
+            let message = error.inner().to_string();
+            let strangers = strangers(part, &mut path, &message);
+            let pointer_of = pointer(&path);
+            let found = part.pointer(&pointer_of).map(Value::to_string).unwrap_or_default();
+            let remedy = if message.starts_with("unknown field") {
+                "leave it out, or check its spelling"
+            } else {
+                "correct it, or leave it out"
+            };
+            self.problems.push(Problem::doubt(pointer_of, found, message, remedy));
+            if self.steps > MOST_STEPS || !take_out(part, &path) {
+                return None;
+            }
+            take_out(whole, &path);
+            for (path, message) in strangers {
+                let pointer_of = pointer(&path);
+                let found = part.pointer(&pointer_of).map(Value::to_string).unwrap_or_default();
+                if take_out(part, &path) {
+                    take_out(whole, &path);
+                    self.problems.push(Problem::doubt(pointer_of, found, message, remedy));
+                }
+            }
+        }
+    }
+}
+
+/// Where a field is unknown: completes the path to it, and finds the other unknown ones of the same record. Which are
+/// known the message says, so that a record of many unknown fields is read twice and not once for each.
+fn strangers(part: &Value, path: &mut Vec<String>, message: &str) -> Vec<(Vec<String>, String)> {
+    let Some((field, known)) = message.strip_prefix("unknown field `").and_then(|rest| rest.split_once("`, expected "))
+    else {
+        return Vec::new();
+    };
+    if path.last().map(String::as_str) != Some(field) {
+        path.push(field.to_owned());
+    }
+    let Some((_, record)) = path.split_last() else { return Vec::new() };
+    let Some(Value::Object(object)) = part.pointer(&pointer(record)) else { return Vec::new() };
+    // An atom is taken out as a whole.
+    if object.contains_key("known") && !record.is_empty() {
+        return Vec::new();
+    }
+    let known: BTreeSet<&str> = known.split('`').skip(1).step_by(2).collect();
+    let others = object.keys().filter(|key| *key != field && !known.contains(key.as_str()));
+    others
+        .map(|key| {
+            let path = record.iter().cloned().chain([key.clone()]).collect();
+            (path, message.replacen(field, key, 1))
+        })
+        .collect()
+}
+
+/// A map of records: its keys are ids.
+fn is_records(value: &Value) -> bool {
+    value.as_object().is_some_and(|object| {
+        !object.contains_key("known")
+            && object.iter().next().is_some_and(|(key, record)| is_id(key) && record.is_object())
+    })
+}
+
+fn is_id(key: &str) -> bool {
+    uuid::Uuid::try_parse(key).is_ok()
+}
+
+/// Takes the records out of a record, or of the whole.
+fn without_records(value: &mut Value, depth: usize) {
+    let Value::Object(object) = value else { return };
+    for inner in object.values_mut() {
+        if is_records(inner) {
+            if let Value::Object(records) = inner {
+                records.retain(|key, _| !is_id(key));
+            }
+        } else if depth < DEEPEST_RECORD && inner.get("known").is_none() {
+            without_records(inner, depth + 1);
+        }
+    }
+}
+
+/// Paths of the records at a depth: 1 for those of the whole, 2 for those in other records.
+fn records(value: &Value, depth: usize) -> Vec<Vec<String>> {
+    let mut found = vec![Vec::new()];
+    for _ in 0..depth {
+        found = found
+            .into_iter()
+            .flat_map(|path: Vec<String>| {
+                let maps = value.pointer(&pointer(&path)).and_then(Value::as_object).into_iter().flatten();
+                let maps = maps.filter(|(_, map)| is_records(map));
+                let ids = maps.flat_map(|(name, map)| {
+                    map.as_object().into_iter().flatten().map(move |(id, _)| [name.clone(), id.clone()])
+                });
+                ids.filter(|[_, id]| is_id(id))
+                    .map(|step| path.iter().cloned().chain(step).collect())
+                    .collect::<Vec<Vec<String>>>()
+            })
+            .collect();
+    }
+    found
+}
+
+/// A document with this record alone, without those in it: of what stands around it only plain values, which its frame
+/// may not do without.
+fn alone(value: &Value, path: &[String]) -> Value {
+    let [name, id, rest @ ..] = path else {
+        let mut record = value.clone();
+        without_records(&mut record, 0);
+        return record;
+    };
+    let plain = |value: &Value| !value.is_object() && !value.is_array();
+    let around = value.as_object().into_iter().flatten().filter(|(_, value)| plain(value));
+    let mut frame: serde_json::Map<String, Value> = around.map(|(key, value)| (key.clone(), value.clone())).collect();
+    let record = value.get(name).and_then(|map| map.get(id)).map(|record| alone(record, rest)).unwrap_or_default();
+    frame.insert(name.clone(), Value::Object([(id.clone(), record)].into_iter().collect()));
+    Value::Object(frame)
+}
+
+fn values_in(value: &Value) -> usize {
+    1 + match value {
+        Value::Object(object) => object.values().map(values_in).sum(),
+        Value::Array(items) => items.iter().map(values_in).sum(),
+        _ => 0,
+    }
+}
+
+/// Fields of a document that its typed reading does not hold: what a newer version wrote. In the order of their paths.
+#[must_use]
+pub fn unread(document: &Value, read: &Value) -> Vec<String> {
+    fn compare(document: &Value, read: &Value, path: &mut Vec<String>, found: &mut Vec<String>) {
+        let (Value::Object(document), Value::Object(read)) = (document, read) else { return };
+        for (key, value) in document {
+            path.push(key.clone());
+            match read.get(key) {
+                _ if value.is_null() => {}
+                // Not known, though something stands there: it could not be read.
+                None => found.push(pointer(path)),
+                Some(Value::Object(atom)) if atom.contains_key("known") && atom.get("known") != value.get("known") => {
+                    found.push(pointer(path));
+                }
+                Some(inner) => compare(value, inner, path, found),
+            }
+            path.pop();
+        }
+    }
+    let mut found = Vec::new();
+    compare(document, read, &mut Vec::new(), &mut found);
+    found
 }
 
 /// A JSON pointer from its parts (RFC 6901).
@@ -276,6 +451,55 @@ mod tests {
                 "{start} {end}: {paths:?}"
             );
         }
+    }
+
+    #[test]
+    fn many_fields_of_a_newer_version_are_passed_over_wherever_they_stand() {
+        let mut board = board_with("three-phase-8");
+        for at in 0..600_u128 {
+            let circuit = crate::board::Circuit { number: at.to_string(), ..crate::board::Circuit::default() };
+            board.circuits.insert(crate::ids::CircuitId(uuid::Uuid::from_u128(at + 1)), circuit);
+        }
+        let plate = crate::board::Plate {
+            entries: (1..=50)
+                .map(|at| (crate::ids::EntryId(uuid::Uuid::from_u128(at)), crate::board::Entry::default()))
+                .collect(),
+            ..crate::board::Plate::default()
+        };
+        board.plates.insert(crate::ids::PlateId(uuid::Uuid::from_u128(5)), plate);
+        let mut value = serde_json::to_value(&board).unwrap();
+        let (mut fields, mut paths) = (0, BTreeSet::new());
+        let mut add = |path: String, value: &mut Value, field: Value| {
+            let (parent, last) = path.rsplit_once('/').unwrap();
+            value.pointer_mut(parent).unwrap()[last] = field;
+            fields += 1;
+            paths.insert(path);
+        };
+        for at in 0..600_u128 {
+            let id = uuid::Uuid::from_u128(at + 1);
+            add(format!("/circuits/{id}/lamp_{at}"), &mut value, "LED".into());
+            add(format!("/circuits/{id}/load/mood_{at}"), &mut value, at.to_string().into());
+            // A choice that is not known yet.
+            add(format!("/circuits/{id}/kind"), &mut value, "Refrigeration".into());
+            add(format!("/new_{at}"), &mut value, serde_json::json!({"known": "label", "value": 1}));
+            add(format!("/supply/new_{at}"), &mut value, serde_json::json!([1, 2]));
+        }
+        for at in 1..=50_u128 {
+            let id = uuid::Uuid::from_u128(at);
+            let entry = format!("/plates/{}/entries/{id}", uuid::Uuid::from_u128(5));
+            add(format!("{entry}/thread"), &mut value, 7.into());
+            add(format!("{entry}/seal"), &mut value, 7.into());
+        }
+        let meters = (1..=50_u128).map(|at| (uuid::Uuid::from_u128(at).to_string(), serde_json::json!({"reads": 1})));
+        add("/meters".to_owned(), &mut value, Value::Object(meters.collect()));
+        let (read, problems) = lenient::<Board>(value.clone());
+        let read = read.unwrap();
+        assert_eq!(read, board, "all that is known is read");
+        let told: BTreeSet<String> = problems.iter().map(|problem| problem.path.clone()).collect();
+        assert_eq!((problems.len(), &told), (fields, &paths));
+        let lost = unread(&value, &serde_json::to_value(&read).unwrap());
+        assert!(lost.len() >= 2400 && lost.contains(&"/meters".to_owned()), "{}", lost.len());
+        assert_eq!(unread(&serde_json::to_value(&board).unwrap(), &serde_json::to_value(&board).unwrap()), [""; 0]);
     }
 
     #[test]

@@ -12,6 +12,7 @@ use crate::board::{
     Board, Cable, Circuit, Device, DeviceKind, Entry, EntryKind, LoadKind, Mark, Note, Observation, Photo, Plate,
     Poles, Seen, Slot,
 };
+use crate::by::By;
 use crate::ids::{
     CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
 };
@@ -48,7 +49,7 @@ pub struct NewEntry {
     pub kind: EntryKind,
     /// Trade size.
     pub size: String,
-    /// Centre from the datum corner, in millimetres; none where it is yet to be set out.
+    /// Centre from the left rear corner, in millimetres; none where it is yet to be set out.
     pub at: Option<Point>,
     /// The cable it takes.
     pub cable: Option<CableId>,
@@ -60,7 +61,7 @@ pub struct NewEntry {
 pub struct EntryPlace {
     /// Which.
     pub entry: EntryId,
-    /// New centre, in millimetres from the datum corner.
+    /// New centre, in millimetres from the left rear corner.
     pub at: Point,
 }
 
@@ -70,7 +71,7 @@ pub struct EntryPlace {
 pub struct TakenHole {
     /// The entry it is; none for a new one.
     pub entry: Option<EntryId>,
-    /// Centre, in millimetres from the datum corner.
+    /// Centre, in millimetres from the left rear corner.
     pub at: Point,
     /// How far the true centre may be from it.
     pub at_within: Millimetres,
@@ -140,7 +141,7 @@ pub enum Intent {
         kind: EntryKind,
         /// Trade size.
         size: String,
-        /// Centre from the datum corner, in millimetres.
+        /// Centre from the left rear corner, in millimetres.
         at: Point,
         /// The cable it takes.
         cable: Option<CableId>,
@@ -151,8 +152,15 @@ pub enum Intent {
         plate: PlateId,
         /// Which.
         entry: EntryId,
-        /// New centre.
+        /// New centre, in millimetres from the left rear corner.
         at: Point,
+    },
+    /// Gives an entry the plate's next free number, where another came to bear the same.
+    NumberEntry {
+        /// The plate.
+        plate: PlateId,
+        /// Which.
+        entry: EntryId,
     },
     /// Removes an entry.
     RemoveEntry {
@@ -228,8 +236,8 @@ pub enum Intent {
 /// Who does it and when: stamped on every surveyed value.
 #[derive(Clone, Debug)]
 pub struct Stamp {
-    /// Role: "surveyor", "office".
-    pub role: String,
+    /// Who.
+    pub by: By,
     /// Now, from the caller's clock.
     pub at: DateTime<Utc>,
 }
@@ -247,6 +255,7 @@ pub fn name(intent: &Intent) -> String {
         Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
         Intent::AddEntry { size, .. } => format!("new entry {size}"),
         Intent::MoveEntry { .. } => "move of an entry".to_owned(),
+        Intent::NumberEntry { .. } => "new number of an entry".to_owned(),
         Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
         Intent::AddEntries { entries, .. } => format!("{} added", counted(entries.len(), "entry", "entries")),
         Intent::PlaceEntries { places, .. } => format!("setting out of {}", counted(places.len(), "entry", "entries")),
@@ -277,6 +286,7 @@ pub fn field_words(path: &str) -> String {
     };
     let last = parts.iter().rev().find(|part| part.parse::<uuid::Uuid>().is_err()).copied().unwrap_or("board");
     let words = match last {
+        "number" if record == "plate " => return "number of the entry".to_owned(),
         "rated" => "rated current",
         "breaking" => "short-circuit capacity",
         "residual" => "residual current",
@@ -373,6 +383,28 @@ pub fn field_words(path: &str) -> String {
 /// Problems that name the field, the value and what would do: a record that is not there, a place
 /// that is taken or does not exist. What the values themselves must be is checked on the result.
 pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId) -> Result<Vec<Change>, Problem> {
+    let mut changes = changes_of(board, intent, stamp, ids)?;
+    keep_numbers(board, &mut changes);
+    Ok(changes)
+}
+
+/// Entries of an older survey keep the numbers they are shown with: no entry that comes later moves them.
+fn keep_numbers(board: &Board, changes: &mut Vec<Change>) {
+    for (id, plate) in &board.plates {
+        if plate.entries.values().all(|entry| entry.number.is_some()) {
+            continue;
+        }
+        for (entry, number) in plate.entry_numbers() {
+            let path = format!("/plates/{id}/entries/{entry}/number");
+            let given = plate.entries.get(&entry).is_some_and(|entry| entry.number.is_some());
+            if !given && !changes.iter().any(|change| change.path == path) {
+                changes.push(Change { path, value: json!(number) });
+            }
+        }
+    }
+}
+
+fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId) -> Result<Vec<Change>, Problem> {
     let set = |path: String, value: Value| Change { path, value };
     match intent {
         Intent::Set { path, value } => {
@@ -404,7 +436,13 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
                 if board.live_plates().any(|(_, other)| other.face == plate.face) {
                     continue;
                 }
-                let mut reading = |value| Reading::of(value, fresh(*known, stamp, ids));
+                // Nobody took a rule to the plate: its sizes are what the pattern says of it.
+                let mut reading = |value| {
+                    let known = if *known == Known::Decided { Known::Decided } else { Known::Stated };
+                    let by = (known == Known::Stated)
+                        .then(|| format!("pattern {}", pattern.name.chars().take(300).collect::<String>()));
+                    Reading::of(value, Provenance { by, ..fresh(known, stamp, ids) })
+                };
                 let new = Plate {
                     face: plate.face,
                     width: reading(plate.width),
@@ -480,9 +518,14 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             Ok(changes)
         }
         Intent::AddEntry { plate, kind, size, at, cable } => {
-            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
-            let entry =
-                Entry { kind: Some(*kind), size: size.clone(), at: Some(*at), cable: *cable, ..Entry::default() };
+            let entry = Entry {
+                number: Some(plate_of(board, *plate)?.next_entry_number()),
+                kind: Some(*kind),
+                size: size.clone(),
+                at: Some(*at),
+                cable: *cable,
+                ..Entry::default()
+            };
             Ok(vec![set(format!("/plates/{plate}/entries/{}", EntryId(ids.next())), record(&entry)?)])
         }
         Intent::MoveEntry { plate, entry, at } => {
@@ -499,6 +542,12 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             }
             Ok(vec![set(format!("{path}/at"), json!(at))])
         }
+        Intent::NumberEntry { plate, entry } => {
+            let path = format!("/plates/{plate}/entries/{entry}");
+            let found = plate_of(board, *plate)?;
+            there(found.entries.get(entry).is_some_and(|entry| !entry.removed), path.clone())?;
+            Ok(vec![set(format!("{path}/number"), json!(found.next_entry_number()))])
+        }
         Intent::RemoveEntry { plate, entry } => {
             let path = format!("/plates/{plate}/entries/{entry}");
             there(board.plates.get(plate).is_some_and(|plate| plate.entries.contains_key(entry)), path.clone())?;
@@ -506,11 +555,12 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
         }
         Intent::AddEntries { plate, entries } => {
             few(entries.len(), "/entries")?;
-            there(board.plates.get(plate).is_some_and(|plate| !plate.removed), format!("/plates/{plate}"))?;
-            entries
-                .iter()
-                .map(|new| {
+            let first = plate_of(board, *plate)?.next_entry_number();
+            (first..)
+                .zip(entries)
+                .map(|(number, new)| {
                     let entry = Entry {
+                        number: Some(number),
                         kind: Some(new.kind),
                         size: new.size.clone(),
                         at: new.at,
@@ -526,7 +576,7 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             let mut changes = Vec::new();
             for place in places {
                 let one = Intent::MoveEntry { plate: *plate, entry: place.entry, at: place.at };
-                changes.extend(lower(board, &one, stamp, ids)?);
+                changes.extend(changes_of(board, &one, stamp, ids)?);
             }
             Ok(changes)
         }
@@ -534,16 +584,18 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
             few(holes.len(), "/holes")?;
             there(board.photos.get(photo).is_some_and(|photo| !photo.removed), format!("/photos/{photo}"))?;
             let path = format!("/plates/{plate}");
-            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            let found = plate_of(board, *plate)?;
+            let mut number = found.next_entry_number();
             let mut changes = Vec::new();
             for hole in holes {
-                changes.extend(take_hole(found, &path, *photo, hole, stamp, ids)?);
+                changes.extend(take_hole(found, &path, *photo, hole, number, stamp, ids)?);
+                number = number.saturating_add(u32::from(hole.entry.is_none()));
             }
             Ok(changes)
         }
         Intent::AddSlot { plate, from, to, width } => {
             let path = format!("/plates/{plate}");
-            let Some(found) = board.plates.get(plate).filter(|plate| !plate.removed) else { return Err(missing(path)) };
+            let found = plate_of(board, *plate)?;
             for end in [from, to] {
                 there(found.entries.get(end).is_some_and(|entry| !entry.removed), format!("{path}/entries/{end}"))?;
             }
@@ -570,7 +622,7 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
                 about: about.clone(),
                 place: place.clone(),
                 at: Some(stamp.at),
-                role: stamp.role.clone(),
+                role: stamp.by.role.clone(),
                 ..Observation::default()
             };
             Ok(vec![set(format!("/observations/{}", ObservationId(ids.next())), record(&observation)?)])
@@ -580,7 +632,7 @@ pub fn lower(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId)
                 text: text.clone(),
                 about: about.clone(),
                 at: Some(stamp.at),
-                role: stamp.role.clone(),
+                role: stamp.by.role.clone(),
                 ..Note::default()
             };
             Ok(vec![set(format!("/notes/{}", NoteId(ids.next())), record(&note)?)])
@@ -594,6 +646,7 @@ fn take_hole(
     path: &str,
     photo: PhotoId,
     hole: &TakenHole,
+    number: u32,
     stamp: &Stamp,
     ids: &mut dyn NewId,
 ) -> Result<Vec<Change>, Problem> {
@@ -603,6 +656,7 @@ fn take_hole(
     let within = Reading::of(hole.at_within, measured(ids));
     let Some(id) = hole.entry else {
         let entry = Entry {
+            number: Some(number),
             kind: Some(if hole.height.is_some() { EntryKind::TrunkingCutOut } else { EntryKind::Blanked }),
             hole: Some(hole.diameter),
             cut_out_height: hole.height,
@@ -664,11 +718,19 @@ pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
 }
 
 /// The changes that bring one board to another of the same id. Records that the other does not
-/// have stay as they are: a file that leaves something out removes nothing.
+/// have stay as they are: a file that leaves something out removes nothing. Nor does one without the numbers of
+/// entries take them away.
 #[must_use]
 pub fn difference(before: &Board, after: &Board) -> Vec<Change> {
     let mut changes = Vec::new();
-    if let (Ok(before), Ok(after)) = (serde_json::to_value(before), serde_json::to_value(after)) {
+    let mut after = after.clone();
+    for (id, plate) in &mut after.plates {
+        let Some(old) = before.plates.get(id) else { continue };
+        for (id, entry) in plate.entries.iter_mut().filter(|(_, entry)| entry.number.is_none()) {
+            entry.number = old.entries.get(id).and_then(|old| old.number);
+        }
+    }
+    if let (Ok(before), Ok(after)) = (serde_json::to_value(before), serde_json::to_value(&after)) {
         differ(&before, &after, &mut Vec::new(), &mut changes);
     }
     changes
@@ -714,6 +776,10 @@ fn missing(path: String) -> Problem {
         "there is no such record on this board",
         "open the board again: it may have been removed",
     )
+}
+
+fn plate_of(board: &Board, id: PlateId) -> Result<&Plate, Problem> {
+    board.plates.get(&id).filter(|plate| !plate.removed).ok_or_else(|| missing(format!("/plates/{id}")))
 }
 
 fn there(found: bool, path: String) -> Result<(), Problem> {
@@ -766,7 +832,7 @@ fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
 fn fresh(known: Known, stamp: &Stamp, ids: &mut dyn NewId) -> Provenance {
     Provenance {
         id: Some(crate::ids::ReadingId(ids.next())),
-        role: Some(stamp.role.clone()),
+        role: Some(stamp.by.role.clone()),
         at: Some(stamp.at),
         ..Provenance::new(known)
     }
@@ -777,7 +843,7 @@ fn stamp_reading(value: &mut Value, stamp: &Stamp, ids: &mut dyn NewId) {
         && object.contains_key("known")
     {
         object.insert("id".to_owned(), json!(ids.next()));
-        object.insert("role".to_owned(), json!(stamp.role));
+        object.insert("role".to_owned(), json!(stamp.by.role));
         object.insert("at".to_owned(), json!(stamp.at));
     }
 }
@@ -794,7 +860,7 @@ mod tests {
             next += 1;
             Uuid::from_u128(next)
         };
-        let stamp = Stamp { role: "surveyor".into(), at: DateTime::from_timestamp(1_700_000_000, 0).unwrap() };
+        let stamp = Stamp { by: By::role("surveyor"), at: DateTime::from_timestamp(1_700_000_000, 0).unwrap() };
         let changes = lower(board, intent, &stamp, &mut ids).map_err(|problem| vec![problem])?;
         apply(board, &changes)
     }
@@ -864,6 +930,87 @@ mod tests {
         let unknown = PhotoId(Uuid::from_u128(61));
         let refused = run(&board, &Intent::TakeHoles { plate, photo: unknown, holes: vec![hole(None, 1.0)] });
         assert!(refused.unwrap_err()[0].path.starts_with("/photos/"));
+    }
+
+    #[test]
+    fn the_plates_of_a_picked_enclosure_are_as_its_pattern_states_until_they_are_measured() {
+        let pattern = board_with("three-phase-8").enclosure.value.unwrap();
+        let empty = Board::new(crate::ids::BoardId(Uuid::from_u128(1)), crate::ids::SiteId(Uuid::from_u128(2)), "T");
+        for (picked, plates) in
+            [(Known::Label, Known::Stated), (Known::Measured, Known::Stated), (Known::Decided, Known::Decided)]
+        {
+            let pick = Intent::PickEnclosure { pattern: Box::new(pattern.clone()), known: picked };
+            let board = run(&empty, &pick).unwrap();
+            assert_eq!(board.enclosure.from.known, picked);
+            assert!(!board.plates.is_empty());
+            for plate in board.plates.values() {
+                for reading in [&plate.width, &plate.depth, &plate.thickness] {
+                    assert_eq!(reading.from.known, plates);
+                    assert_eq!(reading.from.by.is_some(), plates == Known::Stated, "{reading:?}");
+                }
+            }
+        }
+    }
+
+    /// A plate as an older survey holds it: its entries have no numbers.
+    fn with_old_plate() -> (Board, PlateId, [EntryId; 3]) {
+        let mut board = board_with("three-phase-8");
+        let ids = [300, 200, 250].map(|id| EntryId(Uuid::from_u128(id)));
+        let entries = ids.into_iter().take(2).map(|id| (id, Entry::default())).collect();
+        let plate = PlateId(Uuid::from_u128(50));
+        board.plates.insert(plate, Plate { entries, ..Plate::default() });
+        (board, plate, ids)
+    }
+
+    #[test]
+    fn entries_keep_their_numbers_whatever_comes_between_them() {
+        let (board, plate, [third, first, between]) = with_old_plate();
+        let numbers = |board: &Board| board.plates[&plate].entry_numbers();
+        assert_eq!((numbers(&board)[&first], numbers(&board)[&third]), (1, 2));
+        // Any edit keeps them; a record that comes in later, with an id between them, moves none.
+        let note = Intent::AddNote { text: "seen".into(), about: String::new() };
+        let mut board = run(&board, &note).unwrap();
+        board.plates.get_mut(&plate).unwrap().entries.insert(between, Entry::default());
+        let now = numbers(&board);
+        assert_eq!((now[&first], now[&third], now[&between]), (1, 2, 3));
+        let add = |at| Intent::AddEntry { plate, kind: EntryKind::Bush, size: "20".into(), at, cable: None };
+        let board = run(&board, &add([10.0, 10.0])).unwrap();
+        assert!(board.plates[&plate].entries.values().all(|entry| entry.number.is_some()));
+        assert_eq!(numbers(&board).values().copied().collect::<std::collections::BTreeSet<_>>(), (1..=4).collect());
+        // A number is never given twice, though its entry is removed.
+        let last = numbers(&board).into_iter().find(|(_, number)| *number == 4).unwrap().0;
+        let board = run(&board, &Intent::RemoveEntry { plate, entry: last }).unwrap();
+        let new = NewEntry { kind: EntryKind::Bush, size: "20".into(), at: None, cable: None };
+        let mut next = 5000;
+        let mut fresh = || {
+            next += 1;
+            Uuid::from_u128(next)
+        };
+        let stamp = Stamp { by: By::role("surveyor"), at: DateTime::from_timestamp(0, 0).unwrap() };
+        let entries = vec![new.clone(), new];
+        let changes = lower(&board, &Intent::AddEntries { plate, entries }, &stamp, &mut fresh).unwrap();
+        let given: Vec<&Value> = changes.iter().map(|change| &change.value["number"]).collect();
+        assert_eq!(given, [5, 6]);
+    }
+
+    #[test]
+    fn an_entry_that_bears_the_number_of_another_is_given_the_next() {
+        let (mut board, plate, [one, other, _]) = with_old_plate();
+        for entry in board.plates.get_mut(&plate).unwrap().entries.values_mut() {
+            entry.number = Some(7);
+        }
+        let board = run(&board, &Intent::NumberEntry { plate, entry: one }).unwrap();
+        let numbers = board.plates[&plate].entry_numbers();
+        assert_eq!((numbers[&one], numbers[&other]), (8, 7));
+        let path = format!("/plates/{plate}/entries/{one}/number");
+        assert!(run(&board, &Intent::Set { path: path.clone(), value: json!(0) }).is_err());
+        assert_eq!(field_words(&path), "number of the entry");
+        // A survey file from before entries had numbers leaves them.
+        let mut older = board.clone();
+        for entry in older.plates.get_mut(&plate).unwrap().entries.values_mut() {
+            entry.number = None;
+        }
+        assert_eq!(difference(&board, &older), vec![]);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 
 pub mod arrangement;
 pub mod board;
+pub mod by;
 pub mod caution;
 pub mod check;
 pub mod drawing;
@@ -27,6 +28,7 @@ pub mod validate;
 pub mod words;
 
 pub use board::*;
+pub use by::By;
 pub use caution::{Caution, Outlet};
 pub use check::{Check, Input, Inputs, InputsIter, NextReading, Subject, Verdict};
 pub use ids::*;

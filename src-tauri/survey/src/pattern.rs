@@ -132,7 +132,7 @@ pub struct PatternPlate {
     pub depth: Millimetres,
     /// Sheet thickness.
     pub thickness: Millimetres,
-    /// The part that may be drilled, from the datum corner (left, rear, seen from outside).
+    /// The part that may be drilled, from the left rear corner, seen from outside.
     pub usable: Rect,
 }
 

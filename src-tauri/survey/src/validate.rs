@@ -25,6 +25,9 @@ const MOST_BOARD_VALUES: usize = crate::file::MOST_VALUES / 10 * 9;
 /// Most records of one kind on a board.
 pub const MOST_RECORDS: usize = 2000;
 
+/// Largest number of an entry.
+const MOST_NUMBER: u32 = 99_999;
+
 /// Lists every problem of a board. Empty fields are no problem: a survey begins empty.
 #[must_use]
 pub fn validate(board: &Board) -> Vec<Problem> {
@@ -514,6 +517,10 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
 
 fn check_entry(path: &str, entry: &Entry, board: &Board, list: &mut List) {
     list.text(format!("{path}/size"), &entry.size);
+    if let Some(number) = entry.number.filter(|number| !(1..=MOST_NUMBER).contains(number)) {
+        let remedy = format!("give a whole number from 1 to {MOST_NUMBER}");
+        list.refuse(format!("{path}/number"), number, "no possible number of an entry", remedy);
+    }
     if let Some(at) = entry.at
         && at.iter().any(|number| !number.is_finite() || number.abs() > 5000.0)
     {

@@ -33,11 +33,8 @@ pub fn Conflicts(
                     .map(|value| {
                         let (field, pick) = (field.clone(), value.pick.clone());
                         let shown = value.shown.clone();
-                        let role = if value.role.is_empty() {
-                            String::new()
-                        } else {
-                            format!(" (entered by the {})", value.role)
-                        };
+                        let by =
+                            if value.by.is_empty() { String::new() } else { format!(" (entered by {})", value.by) };
                         let settle = move |_| {
                             let Some(board) = app.board() else { return };
                             let request = api::Settle { board, path: field.clone(), pick: pick.clone() };
@@ -45,7 +42,7 @@ pub fn Conflicts(
                         };
                         view! {
                             <button type="button" data-pick=value.pick on:click=settle>
-                                {format!("Use {}{role}", value.shown)}
+                                {format!("Use {}{by}", value.shown)}
                             </button>
                         }
                     })

@@ -89,16 +89,26 @@ impl Kind {
     }
 }
 
-/// Adds the unit to a bare number; a decimal comma before one or two digits becomes a point. More
-/// digits could be thousands, so they are left for the answer to refuse.
+/// A number as people write it: a minus sign of print, a decimal comma before one or two digits. More digits after
+/// a comma could be thousands, so they stay, and no reader takes them.
+fn as_written(text: &str) -> String {
+    let text = text.trim().replace('\u{2212}', "-");
+    let Some((whole, rest)) = text.split_once(',') else { return text };
+    let digits = rest.chars().take_while(char::is_ascii_digit).count();
+    if (1..=2).contains(&digits) && !rest.contains(['.', ',']) { format!("{whole}.{rest}") } else { text }
+}
+
+/// A typed number that a screen needs as one, in its unit, which may be written after it. None where it is no number
+/// or could be two: every screen reads what is typed by this rule.
+pub fn number(text: &str, unit: &str) -> Option<f64> {
+    let text = as_written(text);
+    let bare = text.strip_suffix(unit).unwrap_or(&text).trim_end();
+    bare.parse::<f64>().ok().filter(|number| number.is_finite())
+}
+
+/// Adds the unit to a bare number.
 fn with_unit(text: &str, unit: &str) -> String {
-    let mut text = text.replace('\u{2212}', "-");
-    if let Some((whole, rest)) = text.split_once(',') {
-        let digits = rest.chars().take_while(char::is_ascii_digit).count();
-        if (1..=2).contains(&digits) && !rest.contains(['.', ',']) {
-            text = format!("{whole}.{rest}");
-        }
-    }
+    let text = as_written(text);
     if text.parse::<f64>().is_ok_and(f64::is_finite) && !unit.is_empty() { format!("{text} {unit}") } else { text }
 }
 
@@ -157,10 +167,19 @@ impl Draft {
         if self.two { self.low.trim().is_empty() && self.high.trim().is_empty() } else { self.text.trim().is_empty() }
     }
 
-    /// True where there is enough to save: both bounds or none, and a value for a way of knowing.
+    /// True where a surveyed value stands in the field and nobody has said how it is known.
+    pub fn is_unsaid(&self) -> bool {
+        !self.is_empty() && self.known == "unknown"
+    }
+
+    /// True where there is enough to save: both bounds or none, a value for a way of knowing, and a way of knowing
+    /// for a value: none is taken for granted.
     pub fn is_whole(&self) -> bool {
         if self.is_empty() {
             return self.known == "unknown";
+        }
+        if self.is_unsaid() {
+            return false;
         }
         !self.two || (!self.low.trim().is_empty() && !self.high.trim().is_empty())
     }
@@ -247,5 +266,42 @@ mod tests {
         assert!(!half.is_whole() && Draft { high: "2".into(), ..half }.is_whole());
         assert!(!Draft { known: "label".into(), ..Draft::default() }.is_whole());
         assert!(Draft { known: "unknown".into(), ..Draft::default() }.is_whole());
+    }
+
+    #[test]
+    fn a_value_waits_until_somebody_says_how_it_is_known() {
+        let kind = quantity::<SquareMillimetres>("mm2");
+        // A field that was never filled, a number typed into it, nothing else touched.
+        let new = Draft { text: "2.5".into(), ..Draft::surveyed(&Value::Null, &kind) };
+        assert!(!new.is_whole() && new.is_unsaid());
+        let between = Draft { two: true, low: "1".into(), high: "2".into(), ..Draft::surveyed(&Value::Null, &kind) };
+        assert!(!between.is_whole() && between.is_unsaid());
+        let said = Draft { known: "stated".into(), ..new };
+        assert!(said.is_whole());
+        assert_eq!(said.to_value(&kind), json!({"known": "stated", "value": "2.5 mm2"}));
+    }
+
+    #[test]
+    fn a_number_is_read_alike_wherever_it_is_typed() {
+        for (typed, read) in [
+            (" 12,5 mm", Some(12.5)),
+            ("120", Some(120.0)),
+            ("12.5mm", Some(12.5)),
+            ("\u{2212}3", Some(-3.0)),
+            // Fifteen hundred or one and a half: nobody but the person knows.
+            ("1,500", None),
+            ("1,500 mm", None),
+            ("1,5,0", None),
+            ("far", None),
+            ("", None),
+            ("NaN", None),
+            ("inf", None),
+        ] {
+            assert_eq!(number(typed, "mm"), read, "{typed}");
+            // A field with a unit takes and refuses the same.
+            let sent = quantity::<survey::Millimetres>("mm").typed(typed);
+            let taken = serde_json::from_value::<survey::Millimetres>(sent).ok().map(Quantity::get);
+            assert_eq!(taken, read, "{typed}");
+        }
     }
 }

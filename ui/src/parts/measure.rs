@@ -87,11 +87,11 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
     let ask = move |_| {
         let corners: Result<[Point; 4], _> = taps.corners.get_untracked().try_into();
         let (Some(board), Some(plate), Ok(corners)) = (app.board(), untrack(plate_id), corners) else { return };
-        let line = check_line.get_untracked().trim().replace(',', ".");
-        let check_line = match line.parse::<f64>() {
-            Ok(line) => Some(line),
-            Err(_) if line.is_empty() => None,
-            Err(_) => {
+        let line = check_line.get_untracked();
+        let check_line = match super::field::number(&line, "mm") {
+            Some(line) => Some(line),
+            None if line.trim().is_empty() => None,
+            None => {
                 let error = api::ApiError::failed("Write the check line's length in millimetres, or leave it empty.");
                 return app.warn("Not measured.", &error);
             }

@@ -2,8 +2,10 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
+use survey::Millimetres;
 use survey::ids::PlateId;
 
+use super::field::quantity;
 use crate::sheet::live;
 use crate::state::app;
 
@@ -38,7 +40,7 @@ pub fn Slots(plate: PlateId) -> impl IntoView {
     };
     let add = move |_| {
         let [from, to] = ends.map(|end| end.get_untracked());
-        let width = format!("{} mm", width.get_untracked().trim().replace(',', "."));
+        let width = quantity::<Millimetres>("mm").typed(&width.get_untracked());
         let intent = json!({ "add_slot": { "plate": plate, "from": from, "to": to, "width": width } });
         app.edit_ready(intent, |_| ());
     };

@@ -62,9 +62,6 @@ impl Slot {
         draft.error = None;
         let kind = self.kind.get_value();
         let value = if self.surveyed {
-            if !draft.is_empty() && draft.known == "unknown" {
-                draft.known = self.guess();
-            }
             if draft.is_empty() && !self.stored.get_untracked().is_empty() {
                 draft.known = "unknown".to_owned();
             }
@@ -87,9 +84,6 @@ impl Slot {
     }
 
     fn send(self, key: (BoardId, String), draft: Draft, value: Value) {
-        if self.surveyed && draft.known != "unknown" {
-            self.app.last_known.set(Some(draft.known.clone()));
-        }
         let app = self.app;
         app.drafts.update(|drafts| {
             drafts.insert(key.clone(), draft.clone());
@@ -123,10 +117,9 @@ impl Slot {
         });
     }
 
-    /// How a new value is taken to be known until the person says otherwise: as the last one was,
-    /// else as read from a label.
-    fn guess(self) -> String {
-        self.app.last_known.get_untracked().unwrap_or_else(|| "label".to_owned())
+    /// A value waits for somebody to say how it is known.
+    fn unsaid(self) -> bool {
+        self.surveyed && self.now.with(Draft::is_unsaid)
     }
 
     /// Chooses how the value is known; taking it to be unknown empties the field.
@@ -236,7 +229,8 @@ pub fn Surveyed(
     let id = element_id(&path);
     let open = RwSignal::new(false);
     let input = value_input(slot, &kind, &path, &id, label, hint);
-    let words = move || slot.now.with(|now| known_words(&now.known));
+    let words = move || if slot.unsaid() { "not said yet" } else { slot.now.with(|now| known_words(&now.known)) };
+    let shown = Memo::new(move |_| open.get() || slot.unsaid());
     let unsaved = move || {
         let (now, stored) = (slot.now.get(), slot.stored.get());
         now != stored && now.error.is_none()
@@ -260,21 +254,24 @@ pub fn Surveyed(
                     type="button"
                     class="how"
                     data-known=move || slot.now.with(|now| now.known.clone())
-                    aria-expanded=move || open.get().to_string()
+                    aria-expanded=move || shown.get().to_string()
                     aria-controls=controls
                     aria-label=move || format!("{label}: {}. Change how it is known", words())
                     on:click=move |_| open.update(|open| *open = !*open)
                 >
                     <span>{words}</span>
-                    <span aria-hidden="true">{move || if open.get() { "▴" } else { "▾" }}</span>
+                    <span aria-hidden="true">{move || if shown.get() { "▴" } else { "▾" }}</span>
                 </button>
             </div>
             {(!hint.is_empty()).then(|| view! { <p class="hint" id=format!("{id}-hint")>{hint}</p> })}
-            <div id=panel_id class="known" hidden=move || !open.get()>
-                {move || open.get().then(|| known_panel(slot, &panel_path, label, ranged))}
+            <div id=panel_id class="known" hidden=move || !shown.get()>
+                {move || shown.get().then(|| known_panel(slot, &panel_path, label, ranged))}
             </div>
             <p class="origin">{said}</p>
-            {move || unsaved().then(|| view! { <p class="hint">"Not saved yet."</p> })}
+            {move || {
+                let words = if slot.unsaid() { "Not saved yet: say how it is known." } else { "Not saved yet." };
+                unsaved().then(|| view! { <p class="hint" data-unsaved="">{words}</p> })
+            }}
             <Outcome of=slot id=id.clone() />
         </div>
     }
@@ -426,7 +423,8 @@ pub fn options(slot: Slot, list: &[(&'static str, &'static str)], none: &'static
 
 fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> AnyView {
     let name = format!("known{path}");
-    let known = Memo::new(move |_| slot.now.with(|now| now.known.clone()));
+    // None is picked beforehand for a value that is new.
+    let known = Memo::new(move |_| if slot.unsaid() { String::new() } else { slot.now.with(|now| now.known.clone()) });
     let chips = KNOWN
         .iter()
         .map(|&(key, words)| {

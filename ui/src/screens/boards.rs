@@ -7,7 +7,7 @@ use leptos::leptos_dom::helpers::TimeoutHandle;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
-use crate::call::{call, call_as, call_with, file_path, in_window, written};
+use crate::call::{call, call_as, call_with, file_link, in_window, written};
 use crate::files;
 use crate::route::{Part, Screen};
 use crate::screens::board::pattern_words;
@@ -223,7 +223,7 @@ fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
         if !in_window() {
             // Straight to the disk: a site may be larger than a page can hold.
             let request = written(&api::SiteFile { site: site.id }).unwrap_or_default();
-            files::download_from(&file_path(<api::SiteFile as api::Call>::NAME, &request));
+            files::download_from(&file_link(<api::SiteFile as api::Call>::NAME, &request));
             let _ = report.try_set(Some(vec![format!("{name}: the browser saves the bundle.")]));
             return;
         }

@@ -8,7 +8,7 @@ use survey::units::Millimetres;
 use survey::{Corner, EntryKind, PlateMaterial, Subject};
 
 use crate::parts::checks::{Cautions, card};
-use crate::parts::field::{Kind, choices, quantity};
+use crate::parts::field::{Kind, choices, number, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::parts::set_out::SetOut;
@@ -220,6 +220,10 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                 <Place plate entry />
                 <ChoiceField path=of("kind") label="Kind" kind=choices!(EntryKind) />
                 <TextField path=of("size") label="Trade size" />
+                <TextField path=of("number") label="Number on plate and paper, E" kind=Kind::Count />
+                <button type="button" on:click=move |_| app.edit(Intent::NumberEntry { plate, entry })>
+                    "Give it the next free number"
+                </button>
                 <PickField path=of("cable") label="Cable" list=cables("none") />
                 <TextField
                     path=of("hole")
@@ -269,12 +273,6 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
     .into_any()
 }
 
-/// A number as typed; a decimal comma counts as a point.
-fn number(text: &str) -> Option<f64> {
-    let text = text.trim().trim_end_matches("mm").trim().replace(',', ".");
-    text.parse::<f64>().ok().filter(|number| number.is_finite())
-}
-
 /// The centre of an entry, typed in millimetres.
 #[component]
 fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
@@ -296,10 +294,10 @@ fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
             return;
         }
         let [x, y] = untrack(|| [text(0), text(1)]);
-        let (Some(x), Some(y)) = (number(&x), number(&y)) else {
+        let (Some(x), Some(y)) = (number(&x, "mm"), number(&y, "mm")) else {
             // One of the two may still be to come.
             if !x.trim().is_empty() && !y.trim().is_empty() {
-                wrong.set(Some("Not saved: write x and y as numbers in millimetres, such as 120.".to_owned()));
+                wrong.set(Some("Not saved: write x and y as numbers in millimetres, such as 1200 or 12.5.".to_owned()));
             }
             return;
         };
@@ -451,7 +449,8 @@ fn Areas(plate: PlateId) -> impl IntoView {
     });
     let wrong: RwSignal<Option<String>> = RwSignal::new(None);
     let read = move |text: &str| -> Option<Value> {
-        let numbers: Option<Vec<f64>> = text.split([' ', ';']).filter(|part| !part.is_empty()).map(number).collect();
+        let numbers: Option<Vec<f64>> =
+            text.split([' ', ';']).filter(|part| !part.is_empty()).map(|part| number(part, "mm")).collect();
         let numbers = numbers.filter(|numbers| numbers.len() == 4);
         if numbers.is_none() {
             wrong.set(Some("Not saved: write four numbers, x y width height, such as 20 20 320 70.".to_owned()));
@@ -543,16 +542,4 @@ fn Areas(plate: PlateId) -> impl IntoView {
         {move || wrong.get().map(|wrong| view! { <p class="said bad" role="alert">{wrong}</p> })}
     }
     .into_any()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::number;
-
-    #[test]
-    fn millimetres_are_read_as_people_write_them() {
-        assert_eq!(number(" 12,5 mm"), Some(12.5));
-        assert_eq!(number("120"), Some(120.0));
-        assert_eq!((number("far"), number(""), number("NaN")), (None, None, None));
-    }
 }

@@ -11,7 +11,7 @@
 //!
 //! Places are in millimetres in the plate's plane, from the corner tapped first, x towards the
 //! second corner, y towards the fourth. With the corners tapped from the left rear one clockwise as
-//! seen from outside, that is the datum of [`survey::board::Plate`].
+//! seen from outside, that is how [`survey::board::Entry::at`] counts.
 
 mod adjust;
 mod cut;
@@ -49,7 +49,7 @@ pub enum Reference {
     /// The plate itself, of known size.
     Corners {
         /// Its corners in the photo, tapped roughly: left rear, right rear, right front, left front
-        /// as seen from outside (that is, clockwise from the datum). Pixels of the upright photo,
+        /// as seen from outside (that is, clockwise). Pixels of the upright photo,
         /// from 0 to its width and height.
         taps: [[f64; 2]; 4],
         /// Length of the edge from the first corner to the second, in millimetres.
@@ -175,7 +175,7 @@ pub enum HoleKind {
 /// lies up to some 3 mm above or below the face; they do not hold a plate that is not flat.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MeasuredHole {
-    /// Centre in millimetres from the datum.
+    /// Centre in millimetres from the corner tapped first.
     pub centre: [f64; 2],
     /// Radius in millimetres of the circle about `centre` that holds the true one.
     pub centre_within: f64,

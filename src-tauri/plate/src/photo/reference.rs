@@ -54,7 +54,7 @@ pub struct Located {
 }
 
 impl Located {
-    /// How far a place may be off by what contradicts, in millimetres: from the datum on it grows with
+    /// How far a place may be off by what contradicts, in millimetres: from the first corner on it grows with
     /// the distance.
     pub(super) fn contradicted(&self, [x, y]: [f64; 2]) -> f64 {
         let mut off = [0.0; 2];
