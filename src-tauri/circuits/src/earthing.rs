@@ -1,7 +1,7 @@
 //! The earthing conductor and the main bonding conductors, taken to be of copper.
 
 use survey::range::Span;
-use survey::{Check, EarthingSystem, Input, Insulation, Known, Material, Range, Subject, Verdict};
+use survey::{Message, Check, EarthingSystem, Input, Insulation, Known, Material, Range, Subject, Verdict};
 
 use crate::energy::by_line_size;
 use crate::finding::{self, Rule};
@@ -13,8 +13,8 @@ use crate::verdict::Outcome;
 
 const EARTHING: Rule = Rule {
     name: "earthing-conductor",
-    clause: "IEC 60364-5-54, 542.3.1 and 543.1: S ≥ table 54.2 or √(I²t)/k",
-    symbols: ["S needed", "S"],
+    clause: Message::fixed("IEC 60364-5-54, 542.3.1 and 543.1: S ≥ table 54.2 or √(I²t)/k"),
+    symbols: [Message::fixed("S needed"), Message::fixed("S")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
@@ -22,8 +22,8 @@ const EARTHING: Rule = Rule {
 
 const BONDING: Rule = Rule {
     name: "main-bonding",
-    clause: "IEC 60364-5-54, 544.1.1: half the largest protective conductor, 6 mm² to 25 mm² of copper",
-    symbols: ["S needed", "S"],
+    clause: Message::fixed("IEC 60364-5-54, 544.1.1: half the largest protective conductor, 6 mm² to 25 mm² of copper"),
+    symbols: [Message::fixed("S needed"), Message::fixed("S")],
     unit: "mm²",
     scale: 1.0,
     advice: false,

@@ -7,14 +7,14 @@ use crate::rules::{Compared, as_advice, bare_relation};
 use crate::verdict::Outcome;
 
 /// A rule of the board before its verdict.
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 pub(crate) struct Rule {
     /// Its key in check records.
     pub(crate) name: &'static str,
     /// Standard and clause.
-    pub(crate) clause: &'static str,
+    pub(crate) clause: Message,
     /// Symbols of value and limit.
-    pub(crate) symbols: [&'static str; 2],
+    pub(crate) symbols: [Message; 2],
     /// Unit shown, and what one of it is in the rule's own numbers.
     pub(crate) unit: &'static str,
     pub(crate) scale: f64,
@@ -24,8 +24,14 @@ pub(crate) struct Rule {
 
 impl Rule {
     /// A rule whose checks are words alone, without value and limit.
-    pub(crate) const fn in_words(name: &'static str, clause: &'static str) -> Self {
-        Self { name, clause, symbols: ["", ""], unit: "", scale: 1.0, advice: false }
+    pub(crate) const fn in_words(name: &'static str, clause: Message) -> Self {
+        Self { name, clause, symbols: [Message::fixed(""), Message::fixed("")], unit: "", scale: 1.0, advice: false }
+    }
+
+    /// The same rule as a recommendation.
+    pub(crate) const fn advised(mut self) -> Self {
+        self.advice = true;
+        self
     }
 
     /// A check with numbers; `say` makes the sentence from verdict, value and limit as shown.
@@ -40,7 +46,7 @@ impl Rule {
         let verdict = outcome.verdict();
         let compared = Compared::of(outcome, verdict, self.unit, self.scale);
         let sentence = say(verdict, compared.clone());
-        let inequality = compared.relation(self.symbols, verdict);
+        let inequality = compared.relation(self.symbols.clone(), verdict);
         self.plain(subject, verdict, sentence, inequality, outcome.margin(), inputs, next)
     }
 
@@ -68,7 +74,7 @@ impl Rule {
         next: Vec<NextReading>,
     ) -> Check {
         let sentence = say!("not-settled", why = why.into());
-        self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols), None, inputs, next)
+        self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols.clone()), None, inputs, next)
     }
 
     /// A check in words of its own.
@@ -91,7 +97,7 @@ impl Rule {
             verdict,
             sentence: sentence.into(),
             inequality: inequality.into(),
-            clause: self.clause.into(),
+            clause: self.clause.clone(),
             margin,
             inputs: inputs.into(),
             next,

@@ -1,8 +1,7 @@
 //! A neutral that is the protective conductor as well (PEN), and what a TN-C-S supply asks of charging points.
 
 use survey::range::Span;
-use survey::{
-    Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
+use survey::{Message, Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
     Material, Poles, Range, Subject, SupplyPhases, Verdict,
 };
 
@@ -12,9 +11,9 @@ use crate::verdict::Outcome;
 
 const SIZE: Rule = Rule {
     name: "pen-size",
-    clause: "IEC 60364-5-54, 543.4.1 (BS 7671, 543.4.2), from memory: a PEN conductor of 10 mm² copper or 16 mm² aluminium at \
-             least",
-    symbols: ["S needed", "S of the PEN"],
+    clause: Message::fixed("IEC 60364-5-54, 543.4.1 (BS 7671, 543.4.2), from memory: a PEN conductor of 10 mm² copper or 16 mm² aluminium at \
+             least"),
+    symbols: [Message::fixed("S needed"), Message::fixed("S of the PEN")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
@@ -22,17 +21,14 @@ const SIZE: Rule = Rule {
 
 const RCD: Rule = Rule::in_words(
     "pen-rcd",
-    "IEC 60364-4-41, 411.4.5 (from memory): no PEN conductor on the load side of an RCD; it is parted before",
+    Message::fixed("IEC 60364-4-41, 411.4.5 (from memory): no PEN conductor on the load side of an RCD; it is parted before"),
 );
 
-const CHARGING: Rule = Rule {
-    advice: true,
-    ..Rule::in_words(
+const CHARGING: Rule = Rule::in_words(
         "charging-earth",
-        "BS 7671, 722.411.4.1 (from memory): no charging point outdoors on the earth of a TN-C-S supply without \
-             protection against a broken PEN",
-    )
-};
+        Message::fixed("BS 7671, 722.411.4.1 (from memory): no charging point outdoors on the earth of a TN-C-S supply without \
+             protection against a broken PEN"),
+    ).advised();
 
 /// A supply cable with no core left for a protective conductor beside lines and neutral.
 struct Pen<'a> {

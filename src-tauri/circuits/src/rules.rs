@@ -817,15 +817,15 @@ impl Compared {
     }
 
     /// The inequality with its numbers, as it turned out.
-    pub(crate) fn relation(self, symbols: [&'static str; 2], verdict: Verdict) -> Message {
-        let [left, right] = symbols;
+    pub(crate) fn relation(self, symbols: [impl Into<Argument>; 2], verdict: Verdict) -> Message {
+        let [left, right]: [Argument; 2] = symbols.map(Into::into);
         say!("relation", verdict = verdict, left = left, value = self.value, right = right, limit = self.limit)
     }
 }
 
 /// The inequality of a check that has no numbers.
-pub(crate) fn bare_relation(symbols: [&'static str; 2]) -> Message {
-    let [left, right] = symbols;
+pub(crate) fn bare_relation(symbols: [impl Into<Argument>; 2]) -> Message {
+    let [left, right]: [Argument; 2] = symbols.map(Into::into);
     say!("relation-bare", left = left, right = right)
 }
 

@@ -1,6 +1,6 @@
 //! Surge-protective devices: what opens behind one that failed.
 
-use survey::{Check, DeviceKind, Range, Subject, Verdict};
+use survey::{Message, Check, DeviceKind, Range, Subject, Verdict};
 
 use crate::finding::{self, Rule};
 use crate::shown;
@@ -12,9 +12,9 @@ pub(crate) const KEY: &str = "spd-backup";
 
 const BACKUP: Rule = Rule {
     name: KEY,
-    clause: "IEC 60364-5-53, 534.4.5 (from memory): an SPD that fails short is cut off by the overcurrent device that its \
-             maker names, up to the fault current here (ISCCR)",
-    symbols: ["Ipf", "ISCCR with the device upstream"],
+    clause: Message::fixed("IEC 60364-5-53, 534.4.5 (from memory): an SPD that fails short is cut off by the overcurrent device that its \
+             maker names, up to the fault current here (ISCCR)"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("ISCCR with the device upstream")],
     unit: "kA",
     scale: 1000.0,
     advice: false,

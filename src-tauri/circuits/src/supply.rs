@@ -5,8 +5,7 @@
 //! held to the rules of a circuit. What feeds it stands at the origin.
 
 use survey::range::Span;
-use survey::{
-    Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
+use survey::{Message, Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
     Reading, Stage, Subject, SupplyPhases, Verdict, terminal,
 };
 
@@ -31,7 +30,7 @@ struct Along {
     undecided: &'static str,
 }
 
-const fn rule(name: &'static str, clause: &'static str, symbols: [&'static str; 2], unit: &'static str) -> Rule {
+const fn rule(name: &'static str, clause: Message, symbols: [Message; 2], unit: &'static str) -> Rule {
     let advice = matches!(unit.as_bytes(), [b'%']);
     Rule {
         name,
@@ -52,8 +51,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-cable-current",
-            "IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523",
-            ["In upstream", "Iz"],
+            Message::fixed("IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523"),
+            [Message::fixed("In upstream"), Message::fixed("Iz")],
             "A",
         ),
         evaluate: |case| {
@@ -67,8 +66,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-overload-trip",
-            "IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz, for the cable that feeds the board",
-            ["I2 upstream", "1.45 Iz"],
+            Message::fixed("IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz, for the cable that feeds the board"),
+            [Message::fixed("I2 upstream"), Message::fixed("1.45 Iz")],
             "A",
         ),
         evaluate: |case| {
@@ -83,9 +82,9 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-disconnection",
-            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit; a \
-             fuse by BS 7671, table 41.4, where it prints one, else by the gates of IEC 60269-1 (both from memory)",
-            ["Zs at the board", "Zs max"],
+            Message::fixed("IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit; a \
+             fuse by BS 7671, table 41.4, where it prints one, else by the gates of IEC 60269-1 (both from memory)"),
+            [Message::fixed("Zs at the board"), Message::fixed("Zs max")],
             "Ω",
         ),
         evaluate: at_the_board,
@@ -97,8 +96,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-line-energy",
-            "IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the origin to the board",
-            ["√(I²t)/k", "S"],
+            Message::fixed("IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the origin to the board"),
+            [Message::fixed("√(I²t)/k"), Message::fixed("S")],
             "mm²",
         ),
         evaluate: energy::line,
@@ -110,8 +109,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-cpc-energy",
-            "IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2, for the supply cable's protective conductor",
-            ["S needed", "S"],
+            Message::fixed("IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2, for the supply cable's protective conductor"),
+            [Message::fixed("S needed"), Message::fixed("S")],
             "mm²",
         ),
         evaluate: energy::protective,
@@ -123,8 +122,8 @@ const ALONG: &[Along] = &[
     Along {
         rule: rule(
             DROP,
-            "IEC 60364-5-52, annex G, table G.52.1: the drop before the board leaves none for its circuits",
-            ["ΔU", "limit"],
+            Message::fixed("IEC 60364-5-52, annex G, table G.52.1: the drop before the board leaves none for its circuits"),
+            [Message::fixed("ΔU"), Message::fixed("limit")],
             "%",
         ),
         evaluate: |case| {
@@ -141,8 +140,8 @@ const ALONG: &[Along] = &[
 
 const THIN_NEUTRAL: Rule = Rule {
     name: "supply-neutral-size",
-    clause: "IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al at least",
-    symbols: ["SN needed", "SN"],
+    clause: Message::fixed("IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al at least"),
+    symbols: [Message::fixed("SN needed"), Message::fixed("SN")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
@@ -150,8 +149,8 @@ const THIN_NEUTRAL: Rule = Rule {
 
 const NEUTRAL: Rule = Rule {
     name: "supply-neutral",
-    clause: "IEC 60364-4-43, 431.2.1: a neutral thinner than its lines carries In, or surely less flows in it",
-    symbols: ["In upstream", "Iz of the neutral"],
+    clause: Message::fixed("IEC 60364-4-43, 431.2.1: a neutral thinner than its lines carries In, or surely less flows in it"),
+    symbols: [Message::fixed("In upstream"), Message::fixed("Iz of the neutral")],
     unit: "A",
     scale: 1.0,
     advice: false,
@@ -159,9 +158,9 @@ const NEUTRAL: Rule = Rule {
 
 const TERMINALS: Rule = Rule {
     name: "supply-terminals",
-    clause: "IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
-             incomer's terminals bear the conductor's temperature",
-    symbols: ["IL", "Iz with what the terminals bear"],
+    clause: Message::fixed("IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
+             incomer's terminals bear the conductor's temperature"),
+    symbols: [Message::fixed("IL"), Message::fixed("Iz with what the terminals bear")],
     unit: "A",
     scale: 1.0,
     advice: false,
@@ -169,28 +168,28 @@ const TERMINALS: Rule = Rule {
 
 const INCOMER_OVERLOAD: Rule = Rule {
     name: "incomer-overload",
-    clause: "IEC 60364-5-53, 536.4.3: a switch or RCD is protected by the device before it or by those behind it \
-             (clause from memory)",
-    symbols: ["least of In upstream and Σ In behind", "In"],
+    clause: Message::fixed("IEC 60364-5-53, 536.4.3: a switch or RCD is protected by the device before it or by those behind it \
+             (clause from memory)"),
+    symbols: [Message::fixed("least of In upstream and Σ In behind"), Message::fixed("In")],
     unit: "A",
     scale: 1.0,
     advice: false,
 };
 
-const INCOMER_SHORT: Rule = Rule {
+static INCOMER_SHORT: Rule = Rule {
     name: "incomer-short-circuit",
-    clause: "IEC 60364-5-53, 536.4.2 (clause from memory); IEC 60947-3 (Icw, conditional) or IEC 61008-1 (Inc): the \
-             incomer bears a fault at the board",
-    symbols: ["Ipf", "what the incomer bears"],
+    clause: Message::fixed("IEC 60364-5-53, 536.4.2 (clause from memory); IEC 60947-3 (Icw, conditional) or IEC 61008-1 (Inc): the \
+             incomer bears a fault at the board"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("what the incomer bears")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
 };
 
-const ASSEMBLY_SHORT: Rule = Rule {
+static ASSEMBLY_SHORT: Rule = Rule {
     name: "assembly-short-circuit",
-    clause: "IEC 61439-3 with IEC 61439-1, 5.3.4 to 5.3.6 and 9.3: the busbars bear a fault at the board (Icc or Icw)",
-    symbols: ["Ipf", "what the busbars bear"],
+    clause: Message::fixed("IEC 61439-3 with IEC 61439-1, 5.3.4 to 5.3.6 and 9.3: the busbars bear a fault at the board (Icc or Icw)"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("what the busbars bear")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -198,7 +197,7 @@ const ASSEMBLY_SHORT: Rule = Rule {
 
 const NOT_ENTERED: Rule = Rule::in_words(
     "supply-cable",
-    "IEC 60364-4-43, 433.1 and 434.5.2, and IEC 60364-4-41, 411.3.2.3: the cable that feeds the board and what protects it",
+    Message::fixed("IEC 60364-4-43, 433.1 and 434.5.2, and IEC 60364-4-41, 411.3.2.3: the cable that feeds the board and what protects it"),
 );
 
 /// Keys of the rules here, for records without words.

@@ -1,14 +1,14 @@
 //! Readings of the supply that cannot both be true of it: three phases of direct current, a voltage that its breakers
 //! are not made for.
 
-use survey::{Board, Check, DeviceKind, Known, Subject, SupplyPhases, Verdict};
+use survey::{Message, Board, Check, DeviceKind, Known, Subject, SupplyPhases, Verdict};
 
 use crate::finding::{self, Rule};
 use crate::source::{Common, direct};
 
 const VOLTAGE: Rule = Rule::in_words(
     "supply-voltage",
-    "IEC 60898-1, clause 1, and IEC 61008-1 (both from memory): for at most 440 V between lines; direct current has no phases",
+    Message::fixed("IEC 60898-1, clause 1, and IEC 61008-1 (both from memory): for at most 440 V between lines; direct current has no phases"),
 );
 
 /// Largest voltage between lines that breakers and RCDs of installations are made for, V: IEC 60898-1, clause 1;

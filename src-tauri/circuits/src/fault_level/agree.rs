@@ -2,7 +2,7 @@
 
 use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Check, Known, Reading, Subject, Verdict};
+use survey::{Message, Check, Known, Reading, Subject, Verdict};
 
 use crate::finding::{self, Rule};
 use crate::shown;
@@ -10,8 +10,8 @@ use crate::source::Common;
 
 const IPF: Rule = Rule {
     name: "fault-level",
-    clause: "IEC 60364-4-43, 434.1: fault current by calculation or measurement; IEC 60909-0",
-    symbols: ["Ipf", "Ipf calculated"],
+    clause: Message::fixed("IEC 60364-4-43, 434.1: fault current by calculation or measurement; IEC 60909-0"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("Ipf calculated")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -19,8 +19,8 @@ const IPF: Rule = Rule {
 
 const ZE: Rule = Rule {
     name: "external-loop",
-    clause: "IEC 60364-6, 6.4.3.7.3: loop impedance by measurement or calculation",
-    symbols: ["Ze", "Ze calculated"],
+    clause: Message::fixed("IEC 60364-6, 6.4.3.7.3: loop impedance by measurement or calculation"),
+    symbols: [Message::fixed("Ze"), Message::fixed("Ze calculated")],
     unit: "Ω",
     scale: 1.0,
     advice: false,
@@ -28,8 +28,8 @@ const ZE: Rule = Rule {
 
 const DENY: Rule = Rule {
     name: "supply-readings",
-    clause: "IEC 60364-6, 6.4.3.7.3; IEC 60909-0: the largest fault current at a point is not below U0 over its loop",
-    symbols: ["U0/Ze", "Ipf"],
+    clause: Message::fixed("IEC 60364-6, 6.4.3.7.3; IEC 60909-0: the largest fault current at a point is not below U0 over its loop"),
+    symbols: [Message::fixed("U0/Ze"), Message::fixed("Ipf")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -146,7 +146,7 @@ fn compare<Q: Quantity>(
     let agree = meet(read, calculated);
     let scaled = |span: Span| shown::span(Span { lo: span.lo / rule.scale, hi: span.hi / rule.scale }, rule.unit);
     let (read, calculated) = (scaled(read), scaled(calculated));
-    let symbol = rule.symbols[0];
+    let symbol = &rule.symbols[0];
     let (verdict, sentence, sign) = if agree {
         let sentence = format!("{symbol} at the board is {read}; {from} it comes to {calculated}: they agree.");
         (Verdict::Holds, sentence, "within")

@@ -1,8 +1,7 @@
 //! Selectivity of a board's devices, put into records.
 
 use survey::range::Span;
-use survey::{
-    Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
+use survey::{Message, Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
     Verdict,
 };
 
@@ -15,8 +14,8 @@ use crate::verdict::Outcome;
 
 const OVERCURRENT: Rule = Rule {
     name: "selectivity",
-    clause: "IEC 60364-5-53:2019, 536.4.1, where selectivity is asked for; bands by IEC 60898-1 table 7 and IEC 60269-1",
-    symbols: ["Ipf", "Is"],
+    clause: Message::fixed("IEC 60364-5-53:2019, 536.4.1, where selectivity is asked for; bands by IEC 60898-1 table 7 and IEC 60269-1"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("Is")],
     unit: "kA",
     scale: 1000.0,
     advice: true,
@@ -24,9 +23,9 @@ const OVERCURRENT: Rule = Rule {
 
 const RESIDUAL: Rule = Rule {
     name: "rcd-selectivity",
-    clause: "IEC 60364-5-53:2019, 536.4.1.4 (clause from memory), where selectivity is asked for: type S upstream, \
-             IΔn at least three times",
-    symbols: ["3 IΔn", "IΔn upstream"],
+    clause: Message::fixed("IEC 60364-5-53:2019, 536.4.1.4 (clause from memory), where selectivity is asked for: type S upstream, \
+             IΔn at least three times"),
+    symbols: [Message::fixed("3 IΔn"), Message::fixed("IΔn upstream")],
     unit: "mA",
     scale: 0.001,
     advice: true,
