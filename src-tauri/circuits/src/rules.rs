@@ -61,9 +61,7 @@ impl Said<'_, '_> {
 
     /// The same with more in it.
     fn say_with<const N: usize>(&self, id: &'static str, more: [(&'static str, Argument); N]) -> Message {
-        let Compared { value, limit } = self.compared.clone();
-        let own = [("verdict", self.verdict.into()), ("value", value), ("limit", limit)];
-        Message::said(id, own.into_iter().chain(more))
+        self.compared.clone().said(id, self.verdict, more)
     }
 
     fn value(&self) -> Argument {
@@ -814,6 +812,17 @@ impl Compared {
     /// As words, for sentences that are not in the catalogue yet.
     pub(crate) fn shown(&self) -> [String; 2] {
         [&self.value, &self.limit].map(|side| say!("input-value", value = side.clone()).to_string())
+    }
+
+    /// The sentence of this name, with verdict, value and limit in it and what else it names.
+    pub(crate) fn said(
+        self,
+        id: &'static str,
+        verdict: Verdict,
+        more: impl IntoIterator<Item = (&'static str, Argument)>,
+    ) -> Message {
+        let own = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
+        Message::said(id, own.into_iter().chain(more))
     }
 
     /// The inequality with its numbers, as it turned out.
