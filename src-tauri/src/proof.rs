@@ -107,7 +107,7 @@ impl App {
             let place = format!("end of {}", plate::subject_name(&board, Subject::Circuit(end.circuit)));
             fault_row(place, &end.currents, &end.wanting)
         }));
-        Ok(FaultTable { rows, from: found.from, notes: FAULT_NOTES.map(str::to_owned).to_vec() })
+        Ok(FaultTable { rows, from: found.from.to_string(), notes: FAULT_NOTES.map(str::to_owned).to_vec() })
     }
 
     pub(crate) fn time_current(&self, request: TimeCurrent) -> Reply<TimeCurrent> {
@@ -228,7 +228,7 @@ fn fault_row(place: String, currents: &fault_level::Currents, wanting: &[Wanting
         line_line: extent(currents.line_line),
         line_neutral: extent(currents.line_neutral),
         line_earth: extent(currents.line_earth),
-        next: wanting.iter().map(|wanting| wanting.what.to_owned()).collect(),
+        next: wanting.iter().map(|wanting| wanting.what.to_string()).collect(),
     }
 }
 

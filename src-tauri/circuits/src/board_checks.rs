@@ -11,8 +11,8 @@ use survey::{
 use crate::balance::{Share, Sums};
 use crate::demand;
 use crate::field::Field;
+use crate::finding;
 use crate::rules::{Compared, bare_relation};
-use crate::shown;
 use crate::source::{Common, Source, harmonic_of};
 use crate::tables::Assumable;
 use crate::verdict::Outcome;
@@ -26,24 +26,26 @@ enum Shown<'a> {
 }
 
 impl Shown<'_> {
-    fn words(self) -> String {
+    fn words(self) -> Message {
         match self {
-            Self::Reading(reading) => reading.shown(),
-            Self::Plain(rated) => rated.to_string(),
+            Self::Reading(reading) => finding::shown(reading),
+            Self::Plain(rated) => rated.to_string().into(),
         }
     }
 }
 
 /// One thing that carries the board's current.
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 struct Bearer<'a> {
     rule: &'static str,
-    clause: &'static str,
+    clause: Message,
     symbols: [&'static str; 2],
     /// What it is, after "the".
-    what: &'static str,
+    what: Message,
+    /// What a person calls its rating.
+    label: Message,
     path: &'static str,
-    ask: &'static str,
+    ask: Message,
     rated: Option<Range<Amps>>,
     shown: Shown<'a>,
     known: Known,
@@ -81,20 +83,21 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     if !lugs {
         let lines = Bearer {
             rule: "incomer-current",
-            clause: "IEC 61439-1, 5.3.2, with IEC 61439-3 (clauses from memory): line current ≤ rated current of the incomer",
+            clause: say!("incomer-current-clause"),
             symbols: ["IL", "In"],
-            what: "incomer",
+            what: say!("bearer-incomer"),
+            label: say!("supply-label-incomer-rated"),
             path: "/incomer/rated",
-            ask: "read the rating on the incomer",
+            ask: say!("supply-ask-incomer-rated"),
             rated: incomer.rated.range(),
             shown: Shown::Reading(&incomer.rated),
             known: incomer.rated.from.known,
             current: Current::LargestLine,
         };
-        bearers.push(lines);
+        bearers.push(lines.clone());
         bearers.push(Bearer {
             rule: "neutral-current",
-            clause: "IEC 61439-1, 5.3.2, with IEC 61439-3 (clauses from memory): neutral current ≤ rated current of the incomer",
+            clause: say!("neutral-current-clause"),
             symbols: ["IN", "In"],
             current: Current::Neutral,
             ..lines
@@ -103,11 +106,12 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     if let Some(pattern) = enclosure.get() {
         bearers.push(Bearer {
             rule: "busbar-current",
-            clause: "IEC 61439-1, 5.3.1, with IEC 61439-3 (clauses from memory): line current ≤ rated current of the busbars",
+            clause: say!("busbar-current-clause"),
             symbols: ["IL", "InA"],
-            what: "busbars",
+            what: say!("bearer-busbars"),
+            label: say!("supply-label-busbars-rated"),
             path: "/enclosure",
-            ask: "read the rating plate of the board",
+            ask: say!("supply-ask-busbars-rated"),
             rated: Some(Range::point(pattern.rated)),
             shown: Shown::Plain(pattern.rated),
             known: enclosure.from.known,
@@ -117,11 +121,12 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
     let upstream = &common.board.supply.upstream;
     bearers.push(Bearer {
         rule: "upstream-current",
-        clause: "IEC 60364-4-43, 433.1: Ib ≤ In, for the cable that feeds the board",
+        clause: say!("upstream-current-clause"),
         symbols: ["IL", "In"],
-        what: "upstream device",
+        what: say!("bearer-upstream"),
+            label: say!("supply-label-upstream"),
         path: "/supply/upstream",
-        ask: "read the rating of the device upstream",
+        ask: say!("supply-ask-upstream"),
         rated: upstream.range(),
         shown: Shown::Reading(upstream),
         known: upstream.from.known,
@@ -169,16 +174,17 @@ pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
         ("load/current", load.current.from.known)
     };
     let (value, known) = match share {
-        None => (shown::NOT_KNOWN.to_owned(), Known::Unknown),
-        Some(share) if share.known => (shown::span(share.draw.current.numbers(), "A"), known),
+        None => (say!("not-known"), Known::Unknown),
+        Some(share) if share.known => (finding::value((share.draw.current.numbers(), "A")), known),
         Some(share) => {
-            (format!("{}: up to its device's rating", shown::span(share.draw.current.numbers(), "A")), Known::Assumed)
+            let value = (share.draw.current.numbers(), "A");
+            (say!("input-up-to-device", value = value), Known::Assumed)
         }
     };
     Input {
         path: source.at(field).into(),
-        label: ["design current of ", &source.name()].concat().into(),
-        value: value.into(),
+        label: say!("board-label-design-current", circuit = source.name().into_owned()),
+        value,
         known,
     }
 }
@@ -189,16 +195,17 @@ fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) ->
     let reading = &source.circuit.load.third_harmonic;
     let (value, known) = match reading.range().map(Range::numbers) {
         Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => {
-            ("what was entered is no number: counted as anything from 0 to 100\u{a0}%".to_owned(), Known::Unknown)
+            (say!("input-no-share"), Known::Unknown)
         }
-        Some(_) => (reading.shown(), reading.from.known),
+        Some(_) => (finding::shown(reading), reading.from.known),
         None => {
             let taken = common.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source))?;
-            (format!("{}: {}", shown::percent(taken.span), taken.why), Known::Assumed)
+            let share = Span { lo: taken.span.lo * 100.0, hi: taken.span.hi * 100.0 };
+            (say!("input-assumed", value = (share, "%"), why = taken.why.clone()), Known::Assumed)
         }
     };
-    let label = ["third harmonic of ", &source.name()].concat();
-    Some(Input { path: source.at("load/third_harmonic").into(), label: label.into(), value: value.into(), known })
+    let label = say!("board-label-third-harmonic", circuit = source.name().into_owned());
+    Some(Input { path: source.at("load/third_harmonic").into(), label, value, known })
 }
 
 fn one(
@@ -212,8 +219,8 @@ fn one(
     let mut inputs = Vec::with_capacity(loads.len() + 1);
     inputs.push(Input {
         path: bearer.path.into(),
-        label: format!("rated current of the {}", bearer.what).into(),
-        value: bearer.shown.words().into(),
+        label: bearer.label.clone(),
+        value: bearer.shown.words(),
         known: bearer.known,
     });
     inputs.extend_from_slice(loads);
@@ -226,21 +233,21 @@ fn one(
         verdict: Verdict::Undecided,
         sentence: Message::default(),
         inequality: bare_relation(bearer.symbols),
-        clause: bearer.clause.into(),
+        clause: bearer.clause.clone(),
         margin: None,
         inputs: inputs.into(),
         next: Vec::new(),
         tables: Text::default(),
     };
-    let mut wanting: Vec<(String, &'static str, f64)> = Vec::new();
+    let mut wanting: Vec<(String, Message, f64)> = Vec::new();
     let mut labels: Vec<Message> = Vec::new();
     if common.supply.is_none() {
-        wanting.push(("/supply/phases".to_owned(), "find whether the supply is single- or three-phase", 1.0));
-        labels.push("phases of the supply".into());
+        wanting.push(("/supply/phases".to_owned(), say!("supply-ask-phases"), 1.0));
+        labels.push(say!("supply-label-phases"));
     }
     if bearer.rated.is_none() {
-        wanting.push((bearer.path.to_owned(), bearer.ask, 1.0));
-        labels.push(format!("rated current of the {}", bearer.what).into());
+        wanting.push((bearer.path.to_owned(), bearer.ask.clone(), 1.0));
+        labels.push(bearer.label.clone());
     }
     for ((source, share), input) in circuits.iter().zip(loads) {
         if share.is_none() {
@@ -272,7 +279,7 @@ fn one(
     check
 }
 
-const ASK_LOAD: &str = "measure the circuit's current with a clamp at full load, or read the load's rating plate";
+const ASK_LOAD: Message = say!("board-ask-load");
 
 fn sentence(bearer: &Bearer, sums: &Sums, compared: Compared, verdict: Verdict) -> Message {
     let Compared { value, limit } = compared;
@@ -290,7 +297,7 @@ fn sentence(bearer: &Bearer, sums: &Sums, compared: Compared, verdict: Verdict) 
         }
         _ => say!("line-carries", value = value),
     };
-    say!("bearer-carries", verdict = verdict, carries = carries, what = Message::from(bearer.what), limit = limit)
+    say!("bearer-carries", verdict = verdict, carries = carries, what = bearer.what.clone(), limit = limit)
 }
 
 /// How much each circuit's load, shrunk to its middle, takes off the width.
@@ -313,8 +320,8 @@ fn sensitivity(
             let exact = share.is_some_and(|share| share.draw.current.is_point() && share.draw.active.is_point());
             let harmonic = share.is_some_and(|share| share.third.lo != share.third.hi);
             found.push(match (exact, load.current.is_unknown()) {
-                (true, _) if harmonic => (source.at("load/third_harmonic"), Field::ThirdHarmonic.about().ask, settles),
-                (true, _) => (source.at("load/leading"), Field::Leading.about().ask, settles),
+                (true, _) if harmonic => (source.at("load/third_harmonic"), finding::ask(Field::ThirdHarmonic), settles),
+                (true, _) => (source.at("load/leading"), finding::ask(Field::Leading), settles),
                 (false, true) => (source.at("load/power"), ASK_LOAD, settles),
                 (false, false) => (source.at("load/current"), ASK_LOAD, settles),
             });

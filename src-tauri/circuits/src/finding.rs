@@ -1,20 +1,22 @@
 //! How the checks of the board as a whole are put into records.
 
+use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Check, Input, Known, Message, NextReading, Reading, Subject, Text, Verdict, say};
+use survey::{Argument, Check, Input, Known, Message, NextReading, Reading, Subject, Text, Verdict, say};
 
+use crate::field::Field;
 use crate::rules::{Compared, as_advice, bare_relation};
 use crate::verdict::Outcome;
 
 /// A rule of the board before its verdict.
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 pub(crate) struct Rule {
     /// Its key in check records.
     pub(crate) name: &'static str,
     /// Standard and clause.
-    pub(crate) clause: &'static str,
+    pub(crate) clause: Message,
     /// Symbols of value and limit.
-    pub(crate) symbols: [&'static str; 2],
+    pub(crate) symbols: [Message; 2],
     /// Unit shown, and what one of it is in the rule's own numbers.
     pub(crate) unit: &'static str,
     pub(crate) scale: f64,
@@ -24,8 +26,14 @@ pub(crate) struct Rule {
 
 impl Rule {
     /// A rule whose checks are words alone, without value and limit.
-    pub(crate) const fn in_words(name: &'static str, clause: &'static str) -> Self {
-        Self { name, clause, symbols: ["", ""], unit: "", scale: 1.0, advice: false }
+    pub(crate) const fn in_words(name: &'static str, clause: Message) -> Self {
+        Self { name, clause, symbols: [Message::fixed(""), Message::fixed("")], unit: "", scale: 1.0, advice: false }
+    }
+
+    /// The same rule as a recommendation.
+    pub(crate) const fn advised(mut self) -> Self {
+        self.advice = true;
+        self
     }
 
     /// A check with numbers; `say` makes the sentence from verdict, value and limit as shown.
@@ -40,8 +48,22 @@ impl Rule {
         let verdict = outcome.verdict();
         let compared = Compared::of(outcome, verdict, self.unit, self.scale);
         let sentence = say(verdict, compared.clone());
-        let inequality = compared.relation(self.symbols, verdict);
+        let inequality = compared.relation(self.symbols.clone(), verdict);
         self.plain(subject, verdict, sentence, inequality, outcome.margin(), inputs, next)
+    }
+
+    /// A check with numbers whose sentence is one message of the catalogue, with verdict, value and limit in it and what
+    /// else it names.
+    pub(crate) fn judged_as<const N: usize>(
+        &self,
+        subject: Subject,
+        outcome: Outcome,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+        id: &'static str,
+        more: [(&'static str, Argument); N],
+    ) -> Check {
+        self.judged(subject, outcome, inputs, next, |verdict, compared| compared.said(id, verdict, more))
     }
 
     /// The same with a sentence that is not in the catalogue yet.
@@ -67,8 +89,22 @@ impl Rule {
         inputs: Vec<Input>,
         next: Vec<NextReading>,
     ) -> Check {
-        let sentence = say!("not-settled", why = why.into());
-        self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols), None, inputs, next)
+        self.undecided(subject, say!("not-settled", why = why.into()), inputs, next)
+    }
+
+    /// A check that lacks readings, by their labels.
+    pub(crate) fn wanting(
+        &self,
+        subject: Subject,
+        labels: Vec<Message>,
+        inputs: Vec<Input>,
+        next: Vec<NextReading>,
+    ) -> Check {
+        self.undecided(subject, say!("not-settled-for-want-of", what = labels), inputs, next)
+    }
+
+    fn undecided(&self, subject: Subject, sentence: Message, inputs: Vec<Input>, next: Vec<NextReading>) -> Check {
+        self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols.clone()), None, inputs, next)
     }
 
     /// A check in words of its own.
@@ -91,7 +127,7 @@ impl Rule {
             verdict,
             sentence: sentence.into(),
             inequality: inequality.into(),
-            clause: self.clause.into(),
+            clause: self.clause.clone(),
             margin,
             inputs: inputs.into(),
             next,
@@ -102,7 +138,12 @@ impl Rule {
 
 /// A surveyed quantity as an input.
 pub(crate) fn input<Q: Quantity>(path: impl Into<Text>, label: impl Into<Message>, reading: &Reading<Q>) -> Input {
-    told(path, label, reading.shown(), reading.from.known)
+    told(path, label, shown(reading), reading.from.known)
+}
+
+/// A surveyed quantity as it was entered.
+pub(crate) fn shown<Q: Quantity>(reading: &Reading<Q>) -> Message {
+    if reading.is_unknown() { say!("not-known") } else { reading.shown().into() }
 }
 
 /// Anything else as an input.
@@ -111,11 +152,11 @@ pub(crate) fn told(path: impl Into<Text>, label: impl Into<Message>, value: impl
 }
 
 /// A choice as an input.
-pub(crate) fn chosen<T>(
+pub(crate) fn chosen<T, W: Into<Message>>(
     path: impl Into<Text>,
     label: impl Into<Message>,
     fact: &survey::Fact<T>,
-    words: impl Fn(&T) -> String,
+    words: impl Fn(&T) -> W,
 ) -> Input {
     told(path, label, fact.get().map_or(say!("not-known"), |chosen| words(chosen).into()), fact.from.known)
 }
@@ -125,8 +166,28 @@ pub(crate) fn next(path: impl Into<Text>, what: impl Into<Message>, settles: f64
     NextReading { path: path.into(), what: what.into(), settles }
 }
 
+/// What a person calls a field.
+pub(crate) fn label(field: Field) -> Message {
+    field.about().label.into()
+}
+
+/// How to get a field.
+pub(crate) fn ask(field: Field) -> Message {
+    field.about().ask.into()
+}
+
+/// A current in A, shown in kA.
+pub(crate) fn kiloamperes(current: Span) -> Argument {
+    Argument::span(Span { lo: current.lo / 1000.0, hi: current.hi / 1000.0 }, "kA")
+}
+
+/// A range in a unit as a message of its own.
+pub(crate) fn value(value: impl Into<Argument>) -> Message {
+    say!("input-value", value = value.into())
+}
+
 /// Readings that all are needed: each settles its share.
-pub(crate) fn all_of<const N: usize>(wanted: [Option<(&str, &'static str)>; N]) -> Vec<NextReading> {
+pub(crate) fn all_of<const N: usize, M: Into<Message>>(wanted: [Option<(&str, M)>; N]) -> Vec<NextReading> {
     let wanted: Vec<_> = wanted.into_iter().flatten().collect();
     let share = 1.0 / wanted.len().max(1) as f64;
     wanted.into_iter().map(|(path, what)| next(path.to_owned(), what, share)).collect()

@@ -1,8 +1,7 @@
 //! A neutral that is the protective conductor as well (PEN), and what a TN-C-S supply asks of charging points.
 
 use survey::range::Span;
-use survey::{
-    Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
+use survey::{Message, say, Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
     Material, Poles, Range, Subject, SupplyPhases, Verdict,
 };
 
@@ -12,9 +11,8 @@ use crate::verdict::Outcome;
 
 const SIZE: Rule = Rule {
     name: "pen-size",
-    clause: "IEC 60364-5-54, 543.4.1 (BS 7671, 543.4.2), from memory: a PEN conductor of 10 mm² copper or 16 mm² aluminium at \
-             least",
-    symbols: ["S needed", "S of the PEN"],
+    clause: say!("pen-size-clause"),
+    symbols: [say!("supply-symbol-s-needed"), say!("supply-symbol-s-pen")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
@@ -22,17 +20,13 @@ const SIZE: Rule = Rule {
 
 const RCD: Rule = Rule::in_words(
     "pen-rcd",
-    "IEC 60364-4-41, 411.4.5 (from memory): no PEN conductor on the load side of an RCD; it is parted before",
+    say!("pen-rcd-clause"),
 );
 
-const CHARGING: Rule = Rule {
-    advice: true,
-    ..Rule::in_words(
+const CHARGING: Rule = Rule::in_words(
         "charging-earth",
-        "BS 7671, 722.411.4.1 (from memory): no charging point outdoors on the earth of a TN-C-S supply without \
-             protection against a broken PEN",
-    )
-};
+        say!("charging-earth-clause"),
+    ).advised();
 
 /// A supply cable with no core left for a protective conductor beside lines and neutral.
 struct Pen<'a> {
@@ -53,15 +47,13 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
         rcd(common, &pen, out);
     }
     for (source, _) in circuits.iter().filter(|(source, _)| source.circuit.kind == Some(LoadKind::VehicleCharging)) {
-        let sentence = "A broken PEN before a TN-C-S supply would make the vehicle live. Outdoors the charging point needs \
-                        protection that opens on it, or an earth electrode of its own instead; look which this one has.";
         let inputs = vec![system_input(common)];
         let subject = Subject::Circuit(source.id);
         out.push(CHARGING.plain(
             subject,
             Verdict::Fails,
-            sentence,
-            "TN-C-S: charging outdoors",
+            say!("charging-earth"),
+            say!("charging-earth-relation"),
             None,
             inputs,
             Vec::new(),
@@ -70,7 +62,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
 }
 
 fn system_input(common: &Common) -> Input {
-    finding::chosen("/supply/system", "earthing system", &common.board.supply.system, |one| one.words().to_owned())
+    finding::chosen("/supply/system", say!("pen-label-system"), &common.board.supply.system, |one| one.words())
 }
 
 fn pen(board: &Board, supply: Option<SupplyPhases>) -> Option<Pen<'_>> {
@@ -110,13 +102,12 @@ pub(crate) fn behind_rcd(board: &Board, supply: Option<SupplyPhases>) -> bool {
 fn inputs(pen: &Pen) -> Vec<Input> {
     let at = |field: &str| format!("/cables/{}/{field}", pen.id);
     vec![
-        finding::chosen(at("cores"), "cores of the supply cable", &pen.cable.cores, ToString::to_string),
-        finding::chosen(at("cpc"), "its protective conductor", &pen.cable.cpc, |one| one.words().to_owned()),
+        finding::chosen(at("cores"), say!("pen-label-cores"), &pen.cable.cores, ToString::to_string),
+        finding::chosen(at("cpc"), say!("pen-label-cpc"), &pen.cable.cpc, |one| one.words()),
     ]
 }
 
-const ASK: &str =
-    "look what the supply's protective conductor is: a conductor of its own, the armour, or the neutral as a PEN";
+const ASK: Message = say!("pen-ask");
 
 fn size(pen: &Pen, out: &mut Vec<Check>) {
     let (name, reading) = match pen.cable.neutral_size.range() {
@@ -132,30 +123,17 @@ fn size(pen: &Pen, out: &mut Vec<Check>) {
     };
     let outcome = Outcome { value: needed, limit: has };
     let mut inputs = inputs(pen);
-    inputs.push(finding::input(at(name), "size of its neutral", reading));
-    inputs.push(finding::chosen(at("material"), "material", &pen.cable.material, |one| one.words().to_owned()));
+    inputs.push(finding::input(at(name), say!("pen-label-neutral"), reading));
+    inputs.push(finding::chosen(at("material"), say!("pen-label-material"), &pen.cable.material, |one| one.words()));
     if !pen.read {
         if outcome.verdict() == Verdict::Fails {
-            let why = format!(
-                "the supply cable has no core for a protective conductor beside its neutral; as a PEN a neutral of {} is too \
-                 thin. To settle it, {ASK}",
-                reading.shown()
-            );
+            let why = say!("pen-size-perhaps", size = finding::shown(reading), ask = ASK);
             out.push(SIZE.open(Subject::Board, why, inputs, vec![finding::next(at("cpc"), ASK, 1.0)]));
         }
         return;
     }
-    let next = vec![finding::next(at(name), "measure the supply's neutral, and look of what metal it is", 1.0)];
-    out.push(SIZE.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, needed, has| match verdict {
-        Verdict::Holds => format!("The supply's neutral is its protective conductor too; it has {has} of {needed} needed."),
-        Verdict::Undecided => {
-            format!("The supply's neutral is its protective conductor too and has {has}; it needs {needed}: undecided.")
-        }
-        _ => format!(
-            "The supply's neutral is its protective conductor too, and has only {has}: a PEN needs {needed}. Count the cores \
-             again, or lay a protective conductor."
-        ),
-    }));
+    let next = vec![finding::next(at(name), say!("pen-size-ask"), 1.0)];
+    out.push(SIZE.judged_as(Subject::Board, outcome, inputs, next, "pen-size", []));
 }
 
 fn rcd(common: &Common, pen: &Pen, out: &mut Vec<Check>) {
@@ -166,36 +144,15 @@ fn rcd(common: &Common, pen: &Pen, out: &mut Vec<Check>) {
     inputs.push(system_input(common));
     let cpc = format!("/cables/{}/cpc", pen.id);
     let (verdict, sentence, path, ask) = match (upstream, incomer, pen.read) {
-        (true, _, true) => (
-            Verdict::Fails,
-            "The RCD upstream has a PEN conductor behind it: it cannot see a fault to earth. The PEN has to be parted before \
-             the RCD, and a protective conductor laid to this board.",
-            cpc,
-            ASK,
-        ),
-        (true, _, false) => (
-            Verdict::Undecided,
-            "The cable behind the RCD upstream has no core for a protective conductor: whether its neutral is a PEN is \
-             undecided.",
-            cpc,
-            ASK,
-        ),
-        (false, true, true) => (
-            Verdict::Undecided,
-            "A PEN conductor comes to an incomer that is an RCD: whether it is parted before the RCD is undecided.",
-            "/incomer/arrangement".to_owned(),
-            "look, isolated upstream and proved dead, whether the PEN ends at the earth bar or a terminal before the RCD, and \
-             only the neutral passes the RCD",
-        ),
-        (false, true, false) => (
-            Verdict::Undecided,
-            "The supply cable has no core for a protective conductor and the incomer is an RCD: whether a PEN passes through \
-             it is undecided.",
-            cpc,
-            ASK,
-        ),
+        (true, _, true) => (Verdict::Fails, say!("pen-rcd-upstream"), cpc, ASK),
+        (true, _, false) => (Verdict::Undecided, say!("pen-rcd-upstream-perhaps"), cpc, ASK),
+        (false, true, true) => {
+            let path = "/incomer/arrangement".to_owned();
+            (Verdict::Undecided, say!("pen-rcd-incomer"), path, say!("pen-rcd-ask-parted"))
+        }
+        (false, true, false) => (Verdict::Undecided, say!("pen-rcd-incomer-perhaps"), cpc, ASK),
         (false, false, _) => return,
     };
     let next = vec![finding::next(path, ask, 1.0)];
-    out.push(RCD.plain(Subject::Board, verdict, sentence, "PEN: parted before the RCD", None, inputs, next));
+    out.push(RCD.plain(Subject::Board, verdict, sentence, say!("pen-rcd-relation"), None, inputs, next));
 }

@@ -1,8 +1,7 @@
 //! RCDs: the current that leaks in normal use, and whether all live conductors pass through.
 
 use survey::range::Span;
-use survey::{
-    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range,
+use survey::{Message, Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range,
     Reading, Subject, SupplyPhases, Verdict, YesNo,
 };
 
@@ -15,8 +14,8 @@ use crate::verdict::Outcome;
 
 const LEAKAGE: Rule = Rule {
     name: "leakage",
-    clause: "IEC 60364-5-53, 531.3.2: standing protective conductor current ≤ 0.3 IΔn",
-    symbols: ["leakage", "0.3 IΔn"],
+    clause: Message::fixed("IEC 60364-5-53, 531.3.2: standing protective conductor current ≤ 0.3 IΔn"),
+    symbols: [Message::fixed("leakage"), Message::fixed("0.3 IΔn")],
     unit: "mA",
     scale: 0.001,
     advice: false,
@@ -24,8 +23,8 @@ const LEAKAGE: Rule = Rule {
 
 const POLES: Rule = Rule {
     name: "rcd-poles",
-    clause: "IEC 60364-5-53, 531.3.1: all live conductors of the circuit pass through the RCD",
-    symbols: ["conductors", "poles"],
+    clause: Message::fixed("IEC 60364-5-53, 531.3.1: all live conductors of the circuit pass through the RCD"),
+    symbols: [Message::fixed("conductors"), Message::fixed("poles")],
     unit: "",
     scale: 1.0,
     advice: false,
@@ -33,8 +32,8 @@ const POLES: Rule = Rule {
 
 const NEUTRAL: Rule = Rule {
     name: "neutral-switched",
-    clause: "IEC 60364-4-46, 461.2: in TT and IT systems the neutral is isolated too (from memory)",
-    symbols: ["conductors", "poles"],
+    clause: Message::fixed("IEC 60364-4-46, 461.2: in TT and IT systems the neutral is isolated too (from memory)"),
+    symbols: [Message::fixed("conductors"), Message::fixed("poles")],
     unit: "",
     scale: 1.0,
     advice: false,
@@ -42,7 +41,7 @@ const NEUTRAL: Rule = Rule {
 
 const BOTH_LINES: Rule = Rule::in_words(
     "reduced-lines",
-    "BS 7671, 411.8.3 (from memory): reduced low voltage, an overcurrent device in each line conductor",
+    Message::fixed("BS 7671, 411.8.3 (from memory): reduced low voltage, an overcurrent device in each line conductor"),
 );
 
 /// Share of IΔn that may leak in normal use.

@@ -61,9 +61,7 @@ impl Said<'_, '_> {
 
     /// The same with more in it.
     fn say_with<const N: usize>(&self, id: &'static str, more: [(&'static str, Argument); N]) -> Message {
-        let Compared { value, limit } = self.compared.clone();
-        let own = [("verdict", self.verdict.into()), ("value", value), ("limit", limit)];
-        Message::said(id, own.into_iter().chain(more))
+        self.compared.clone().said(id, self.verdict, more)
     }
 
     fn value(&self) -> Argument {
@@ -816,16 +814,27 @@ impl Compared {
         [&self.value, &self.limit].map(|side| say!("input-value", value = side.clone()).to_string())
     }
 
+    /// The sentence of this name, with verdict, value and limit in it and what else it names.
+    pub(crate) fn said(
+        self,
+        id: &'static str,
+        verdict: Verdict,
+        more: impl IntoIterator<Item = (&'static str, Argument)>,
+    ) -> Message {
+        let own = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
+        Message::said(id, own.into_iter().chain(more))
+    }
+
     /// The inequality with its numbers, as it turned out.
-    pub(crate) fn relation(self, symbols: [&'static str; 2], verdict: Verdict) -> Message {
-        let [left, right] = symbols;
+    pub(crate) fn relation(self, symbols: [impl Into<Argument>; 2], verdict: Verdict) -> Message {
+        let [left, right]: [Argument; 2] = symbols.map(Into::into);
         say!("relation", verdict = verdict, left = left, value = self.value, right = right, limit = self.limit)
     }
 }
 
 /// The inequality of a check that has no numbers.
-pub(crate) fn bare_relation(symbols: [&'static str; 2]) -> Message {
-    let [left, right] = symbols;
+pub(crate) fn bare_relation(symbols: [impl Into<Argument>; 2]) -> Message {
+    let [left, right]: [Argument; 2] = symbols.map(Into::into);
     say!("relation-bare", left = left, right = right)
 }
 

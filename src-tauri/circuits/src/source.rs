@@ -486,7 +486,7 @@ impl<'a> Common<'a> {
                 Ok(Feed::OneLine(Some(Conductor::L)))
             }
             Poles::P3 | Poles::P3N if direct(&self.board.supply) => {
-                Err(Gap::Unfit(Field::CurrentForm, supply_form::NO_PHASES.into()))
+                Err(Gap::Unfit(Field::CurrentForm, supply_form::NO_PHASES))
             }
             Poles::P3 | Poles::P3N => Ok(Feed::ThreeLines),
         }
@@ -551,7 +551,7 @@ impl<'a> Common<'a> {
                 (Ink::Said(say!("input-diversity", value = value(span))), Known::Assumed)
             }
             (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
-                (Ink::Said(say!("input-calculated", value = value(span), from = self.level.from)), Known::Assumed)
+                (Ink::Said(say!("input-calculated", value = value(span), from = self.level.from.clone())), Known::Assumed)
             }
             _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
                 Some(usual) => (Ink::Fixed(usual), Known::Assumed),

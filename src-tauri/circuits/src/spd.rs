@@ -1,9 +1,8 @@
 //! Surge-protective devices: what opens behind one that failed.
 
-use survey::{Check, DeviceKind, Range, Subject, Verdict};
+use survey::{Argument, Message, say, Check, DeviceKind, Range, Subject};
 
 use crate::finding::{self, Rule};
-use crate::shown;
 use crate::source::Common;
 use crate::verdict::Outcome;
 
@@ -12,9 +11,8 @@ pub(crate) const KEY: &str = "spd-backup";
 
 const BACKUP: Rule = Rule {
     name: KEY,
-    clause: "IEC 60364-5-53, 534.4.5 (from memory): an SPD that fails short is cut off by the overcurrent device that its \
-             maker names, up to the fault current here (ISCCR)",
-    symbols: ["Ipf", "ISCCR with the device upstream"],
+    clause: say!("spd-backup-clause"),
+    symbols: [Message::fixed("Ipf"), say!("supply-symbol-isccr")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -35,40 +33,23 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let fault = common.level.at_board(board).prospective().map(|extent| extent.largest.numbers());
     for (id, device) in board.live_devices().filter(|(_, device)| device.kind == Some(DeviceKind::Spd)) {
         let path = format!("/devices/{id}/backed_up");
-        let place = device.at.map(|at| format!(" at {at}")).unwrap_or_default();
-        let behind = shown::span(rated.numbers(), "A");
+        let spd = device.at.map_or(say!("spd-backup-spd"), |at| say!("spd-backup-spd-at", place = at.to_string()));
+        let behind = Argument::span(rated.numbers(), "A");
         let inputs = vec![
-            finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
-            finding::input(
-                path.clone(),
-                "fault current up to which the device upstream backs it up",
-                &device.backed_up,
-            ),
+            finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream),
+            finding::input(path.clone(), say!("spd-backup-label"), &device.backed_up),
         ];
-        let ask = "read in the SPD's data which device may stand before it at most, and up to which fault current (ISCCR); \
-                   behind a larger one it needs a fuse or breaker of its own";
-        let mut next = vec![finding::next(path, ask, 1.0)];
+        let mut next = vec![finding::next(path, say!("spd-backup-ask"), 1.0)];
         let Some((limit, fault)) = device.backed_up.range().map(Range::numbers).zip(fault) else {
             if fault.is_none() {
-                next.push(finding::next("/supply/ipf", "measure the prospective fault current at the board", 0.5));
+                next.push(finding::next("/supply/ipf", say!("supply-ask-ipf"), 0.5));
             }
-            let why =
-                format!("the SPD{place} stands behind {behind} with no device of its own, more than most are made for");
+            let why = say!("spd-backup-alone", spd = spd, behind = behind);
             out.push(BACKUP.open(Subject::Board, why, inputs, next));
             continue;
         };
         let outcome = Outcome { value: fault, limit };
-        out.push(BACKUP.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
-            Verdict::Holds => format!(
-                "A fault at the board draws {value}; behind {behind} the SPD{place} is cut off safely up to {limit}."
-            ),
-            Verdict::Fails | Verdict::Advised => format!(
-                "A fault at the board draws {value}; behind {behind} the SPD{place} is cut off safely only up to {limit}: put \
-                 the fuse or breaker that its maker names before it."
-            ),
-            Verdict::Undecided => format!(
-                "A fault at the board draws {value}; behind {behind} the SPD{place} is cut off safely up to {limit}: undecided."
-            ),
-        }));
+        let more = [("spd", spd.into()), ("behind", behind)];
+        out.push(BACKUP.judged_as(Subject::Board, outcome, inputs, next, "spd-backup", more));
     }
 }

@@ -5,8 +5,7 @@
 //! held to the rules of a circuit. What feeds it stands at the origin.
 
 use survey::range::Span;
-use survey::{
-    Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
+use survey::{ Message, Argument, say, Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
     Reading, Stage, Subject, SupplyPhases, Verdict, terminal,
 };
 
@@ -17,21 +16,18 @@ use crate::finding::{self, Rule};
 use crate::rules::undenied;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::{self, Evaluate, Outcome};
-use crate::{cable, device, energy, fault_level, fault_loop, selectivity, settings, shown, volt_drop};
+use crate::{cable, device, energy, fault_level, fault_loop, selectivity, settings, volt_drop};
 
 /// A rule of the supply cable.
 struct Along {
+    /// Its sentence has the rule's key as its name.
     rule: Rule,
     evaluate: Evaluate,
     /// It needs the cable; else it is judged by the device upstream alone.
     of_cable: bool,
-    /// What the sentence speaks of: "The supply cable".
-    holds: &'static str,
-    fails: &'static str,
-    undecided: &'static str,
 }
 
-const fn rule(name: &'static str, clause: &'static str, symbols: [&'static str; 2], unit: &'static str) -> Rule {
+const fn rule(name: &'static str, clause: Message, symbols: [Message; 2], unit: &'static str) -> Rule {
     let advice = matches!(unit.as_bytes(), [b'%']);
     Rule {
         name,
@@ -46,29 +42,25 @@ const fn rule(name: &'static str, clause: &'static str, symbols: [&'static str; 
 /// Key of the rule of the drop before the board.
 const DROP: &str = "supply-drop";
 
-/// The rules in the order their checks are listed. In a sentence `{v}` stands for the value, `{l}` for
-/// the limit.
+/// The rules in the order their checks are listed.
 const ALONG: &[Along] = &[
     Along {
         rule: rule(
             "supply-cable-current",
-            "IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523",
-            ["In upstream", "Iz"],
+            say!("supply-cable-current-clause"),
+            [say!("supply-symbol-in-upstream"), Message::fixed("Iz")],
             "A",
         ),
         evaluate: |case| {
             Ok(Outcome { value: device::overcurrent_rating(case)?, limit: cable::carried(case)?.numbers() })
         },
         of_cable: true,
-        holds: "The supply cable carries {l}, enough for the {v} device upstream.",
-        fails: "The supply cable carries only {l}; the {v} device upstream is too large for it.",
-        undecided: "The supply cable carries {l}; whether that suits the {v} device upstream is undecided.",
     },
     Along {
         rule: rule(
             "supply-overload-trip",
-            "IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz, for the cable that feeds the board",
-            ["I2 upstream", "1.45 Iz"],
+            say!("supply-overload-trip-clause"),
+            [say!("supply-symbol-i2-upstream"), Message::fixed("1.45 Iz")],
             "A",
         ),
         evaluate: |case| {
@@ -76,55 +68,42 @@ const ALONG: &[Along] = &[
             Ok(Outcome { value: device::conventional(case)?, limit })
         },
         of_cable: true,
-        holds: "The device upstream surely opens at {v}, before the supply cable's overload limit of {l}.",
-        fails: "The device upstream may carry {v} for an hour or more, beyond the supply cable's overload limit of {l}.",
-        undecided: "The device upstream surely opens at {v}; the supply cable's overload limit lies at {l}: undecided.",
     },
     Along {
         rule: rule(
             "supply-disconnection",
-            "IEC 60364-4-41, 411.3.2.3 and 411.4.4: a fault at the board itself, in the time of a distribution circuit; a \
-             fuse by BS 7671, table 41.4, where it prints one, else by the gates of IEC 60269-1 (both from memory)",
-            ["Zs at the board", "Zs max"],
+            say!("supply-disconnection-clause"),
+            [say!("supply-symbol-zs-at-board"), say!("supply-symbol-zs-max")],
             "Ω",
         ),
         evaluate: at_the_board,
         of_cable: false,
-        holds: "A fault to earth at the board meets {v}; the device upstream opens in time up to {l}.",
-        fails: "A fault to earth at the board meets {v}; the device upstream opens in time only up to {l}.",
-        undecided: "A fault to earth at the board meets {v}; the device upstream opens in time up to {l}: undecided.",
     },
     Along {
         rule: rule(
             "supply-line-energy",
-            "IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the origin to the board",
-            ["√(I²t)/k", "S"],
+            say!("supply-line-energy-clause"),
+            [Message::fixed("√(I²t)/k"), Message::fixed("S")],
             "mm²",
         ),
         evaluate: energy::line,
         of_cable: true,
-        holds: "A short circuit along the supply cable needs {v} of conductor; it has {l}.",
-        fails: "A short circuit along the supply cable needs {v} of conductor; it has only {l}.",
-        undecided: "A short circuit along the supply cable needs {v} of conductor; it has {l}: undecided.",
     },
     Along {
         rule: rule(
             "supply-cpc-energy",
-            "IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2, for the supply cable's protective conductor",
-            ["S needed", "S"],
+            say!("supply-cpc-energy-clause"),
+            [say!("supply-symbol-s-needed"), Message::fixed("S")],
             "mm²",
         ),
         evaluate: energy::protective,
         of_cable: true,
-        holds: "The supply cable's protective conductor needs {v}; it has {l}.",
-        fails: "The supply cable's protective conductor needs {v}; it has only {l}.",
-        undecided: "The supply cable's protective conductor needs {v}; it has {l}: undecided.",
     },
     Along {
         rule: rule(
             DROP,
-            "IEC 60364-5-52, annex G, table G.52.1: the drop before the board leaves none for its circuits",
-            ["ΔU", "limit"],
+            say!("supply-drop-clause"),
+            [Message::fixed("ΔU"), say!("supply-symbol-limit")],
             "%",
         ),
         evaluate: |case| {
@@ -133,16 +112,13 @@ const ALONG: &[Along] = &[
             Ok(Outcome { value, limit: volt_drop::limit(case).ok_or(Gap::Missing(Field::Kind))? })
         },
         of_cable: true,
-        holds: "The supply cable loses {v} of the voltage under the board's load; {l} is allowed up to the loads.",
-        fails: "The supply cable alone loses {v} of the voltage under the board's load; {l} is all that is allowed.",
-        undecided: "The supply cable loses {v} of the voltage under the board's load, against {l}: undecided.",
     },
 ];
 
 const THIN_NEUTRAL: Rule = Rule {
     name: "supply-neutral-size",
-    clause: "IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al at least",
-    symbols: ["SN needed", "SN"],
+    clause: say!("supply-neutral-size-clause"),
+    symbols: [say!("supply-symbol-sn-needed"), Message::fixed("SN")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
@@ -150,8 +126,8 @@ const THIN_NEUTRAL: Rule = Rule {
 
 const NEUTRAL: Rule = Rule {
     name: "supply-neutral",
-    clause: "IEC 60364-4-43, 431.2.1: a neutral thinner than its lines carries In, or surely less flows in it",
-    symbols: ["In upstream", "Iz of the neutral"],
+    clause: say!("supply-neutral-clause"),
+    symbols: [say!("supply-symbol-in-upstream"), say!("supply-symbol-iz-neutral")],
     unit: "A",
     scale: 1.0,
     advice: false,
@@ -159,9 +135,8 @@ const NEUTRAL: Rule = Rule {
 
 const TERMINALS: Rule = Rule {
     name: "supply-terminals",
-    clause: "IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
-             incomer's terminals bear the conductor's temperature",
-    symbols: ["IL", "Iz with what the terminals bear"],
+    clause: say!("supply-terminals-clause"),
+    symbols: [Message::fixed("IL"), say!("supply-symbol-iz-terminals")],
     unit: "A",
     scale: 1.0,
     advice: false,
@@ -169,28 +144,26 @@ const TERMINALS: Rule = Rule {
 
 const INCOMER_OVERLOAD: Rule = Rule {
     name: "incomer-overload",
-    clause: "IEC 60364-5-53, 536.4.3: a switch or RCD is protected by the device before it or by those behind it \
-             (clause from memory)",
-    symbols: ["least of In upstream and Σ In behind", "In"],
+    clause: say!("incomer-overload-clause"),
+    symbols: [say!("supply-symbol-least-in"), Message::fixed("In")],
     unit: "A",
     scale: 1.0,
     advice: false,
 };
 
-const INCOMER_SHORT: Rule = Rule {
+static INCOMER_SHORT: Rule = Rule {
     name: "incomer-short-circuit",
-    clause: "IEC 60364-5-53, 536.4.2 (clause from memory); IEC 60947-3 (Icw, conditional) or IEC 61008-1 (Inc): the \
-             incomer bears a fault at the board",
-    symbols: ["Ipf", "what the incomer bears"],
+    clause: say!("incomer-short-circuit-clause"),
+    symbols: [Message::fixed("Ipf"), say!("supply-symbol-incomer-bears")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
 };
 
-const ASSEMBLY_SHORT: Rule = Rule {
+static ASSEMBLY_SHORT: Rule = Rule {
     name: "assembly-short-circuit",
-    clause: "IEC 61439-3 with IEC 61439-1, 5.3.4 to 5.3.6 and 9.3: the busbars bear a fault at the board (Icc or Icw)",
-    symbols: ["Ipf", "what the busbars bear"],
+    clause: say!("assembly-short-circuit-clause"),
+    symbols: [Message::fixed("Ipf"), say!("supply-symbol-busbars-bear")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -198,7 +171,7 @@ const ASSEMBLY_SHORT: Rule = Rule {
 
 const NOT_ENTERED: Rule = Rule::in_words(
     "supply-cable",
-    "IEC 60364-4-43, 433.1 and 434.5.2, and IEC 60364-4-41, 411.3.2.3: the cable that feeds the board and what protects it",
+    say!("supply-cable-clause"),
 );
 
 /// Keys of the rules here, for records without words.
@@ -264,25 +237,20 @@ fn not_entered(common: &Common) -> Check {
     let supply = &common.board.supply;
     let kind = &supply.upstream_kind;
     let inputs = vec![
-        finding::told("/supply/cable", "supply cable", shown::NOT_KNOWN, Known::Unknown),
-        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
-        finding::chosen("/supply/upstream_kind", "upstream device", kind, |one| one.words().to_owned()),
+        finding::told("/supply/cable", say!("supply-label-cable"), say!("not-known"), Known::Unknown),
+        finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream),
+        finding::chosen("/supply/upstream_kind", say!("supply-label-upstream-kind"), kind, |one| one.words()),
     ];
-    let ask = "enter the cable that feeds the board: its size, length and how it lies";
     let next = finding::all_of([
-        Some(("/supply/cable", ask)),
-        supply.upstream.is_unknown().then_some(("/supply/upstream", "read the rating of the device upstream")),
-        kind.get().is_none().then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+        Some(("/supply/cable", say!("supply-ask-cable"))),
+        supply.upstream.is_unknown().then_some(("/supply/upstream", say!("supply-ask-upstream"))),
+        kind.get().is_none().then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
     ]);
-    let also = match next.len() {
-        1 => "",
-        _ => ", nor all of the device that protects it",
+    let sentence = match next.len() {
+        1 => say!("supply-cable"),
+        _ => say!("supply-cable-and-device"),
     };
-    let sentence = format!(
-        "The cable that feeds the board is not entered{also}: whether it bears its load and a fault, and what it loses of \
-         the voltage, is undecided."
-    );
-    let inequality = "In upstream ≤? Iz of the supply cable";
+    let inequality = say!("supply-cable-relation");
     NOT_ENTERED.plain(Subject::Board, Verdict::Undecided, sentence, inequality, None, inputs, next)
 }
 
@@ -296,9 +264,7 @@ fn has_protective(case: &Case) -> bool {
 fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
     fault_loop::earthed(case)?;
     if case.pen_behind_rcd {
-        let words = "the RCD upstream sees no fault to earth where the supply cable's neutral is its protective conductor too: \
-                     look what its protective conductor is";
-        return Err(Gap::Unfit(Field::Cpc, words.into()));
+        return Err(Gap::Unfit(Field::Cpc, say!("supply-disconnection-pen")));
     }
     let measured = case.get(ZS)?.numbers();
     let warm = (measured / Span::point(fault_loop::COLD_SHARE)).hi;
@@ -306,9 +272,7 @@ fn at_the_board(case: &Case) -> Result<Outcome, Gap> {
     let cold = case.given(ZS)?.is_some();
     let value = if case.has_cable && cold { Span { lo: measured.lo, hi: warm } } else { measured };
     if case.systems == [EarthingSystem::Tt] && !case.device_kind.is_some_and(watches) {
-        let words = "in a TT system all before the board's own RCD needs an RCD upstream, or double or reinforced \
-                     insulation: look which it has";
-        return Err(Gap::Unfit(Field::DeviceKind, words.into()));
+        return Err(Gap::Unfit(Field::DeviceKind, say!("supply-disconnection-tt")));
     }
     let (limit, _) = fault_loop::limit(case)?;
     let outcome = Outcome { value, limit };
@@ -336,14 +300,7 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
                 }
                 _ => Vec::new(),
             };
-            rule.judged_in_words(subject, outcome, inputs(common, case, used), next, |verdict, value, limit| {
-                let words = match verdict {
-                    Verdict::Holds => along.holds,
-                    Verdict::Fails | Verdict::Advised => along.fails,
-                    Verdict::Undecided => along.undecided,
-                };
-                words.replace("{v}", value).replace("{l}", limit)
-            })
+            rule.judged_as(subject, outcome, inputs(common, case, used), next, rule.name, [])
         }
         Err(Gap::Missing(first)) => {
             let mut supposed = case.clone();
@@ -351,10 +308,9 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
             let wanting = verdict::missing(&supposed, along.evaluate, first);
             let share = 1.0 / wanting.len().max(1) as f64;
             used |= wanting.iter().fold(0, |mask, field| mask | 1 << *field as u128);
-            let labels: Vec<String> = wanting.iter().map(|field| place(common, *field).1.to_string()).collect();
-            let why = format!("for want of: {}", labels.join("; "));
+            let labels = wanting.iter().map(|field| place(common, *field).1).collect();
             let next = wanting.into_iter().map(|field| next(common, field, share)).collect();
-            rule.open(subject, why, inputs(common, case, used), next)
+            rule.wanting(subject, labels, inputs(common, case, used), next)
         }
         Err(Gap::Unfit(field, words)) => {
             used |= 1 << field as u128;
@@ -366,19 +322,19 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
 fn next(common: &Common, field: Field, settles: f64) -> NextReading {
     let (path, label, ..) = place(common, field);
     let what = match field {
-        Field::Rated => "read the rating of the device upstream".to_owned(),
-        Field::DeviceKind | Field::Device => "read what the device upstream is and its type".to_owned(),
-        Field::Curve => "read the type letter on the device upstream".to_owned(),
+        Field::Rated => say!("supply-ask-upstream"),
+        Field::DeviceKind | Field::Device => say!("supply-ask-upstream-kind"),
+        Field::Curve => say!("supply-ask-upstream-curve"),
         Field::Ir | Field::Ii | Field::Isd | Field::Tsd | Field::DcRated | Field::TimeCurve => {
-            format!("device upstream: {}", field.about().ask)
+            say!("supply-ask-of-upstream", ask = finding::ask(field))
         }
-        Field::Ipf => "measure the prospective fault current at the origin of the supply cable".to_owned(),
-        Field::Zs | Field::LoopAngle => "measure the loop impedance at the board's incoming terminals".to_owned(),
-        Field::Ze => "measure the loop impedance at the origin of the supply cable".to_owned(),
-        Field::LetThrough => "take the let-through energy of the device upstream from its data".to_owned(),
-        Field::DropBefore | Field::Cable => "enter the supply cable".to_owned(),
-        Field::EnergyClass | Field::LetThroughAt => format!("read the {label}"),
-        other => format!("supply cable: {}", other.about().ask),
+        Field::Ipf => say!("supply-ask-origin-ipf"),
+        Field::Zs | Field::LoopAngle => say!("supply-ask-ze"),
+        Field::Ze => say!("supply-ask-origin-ze"),
+        Field::LetThrough => say!("supply-ask-let-through"),
+        Field::DropBefore | Field::Cable => say!("supply-ask-cable-entered"),
+        Field::EnergyClass | Field::LetThroughAt => say!("supply-ask-read", what = label),
+        other => say!("supply-ask-of-cable", ask = finding::ask(other)),
     };
     finding::next(path, what, settles)
 }
@@ -392,14 +348,14 @@ fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
             let (value, known) = match (slot.span, known) {
                 (Some(span), Known::Unknown) => {
                     let shown = if field == Field::DropBefore {
-                        shown::percent(span)
+                        Argument::span(Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%")
                     } else {
-                        shown::span(span, field.about().unit)
+                        Argument::span(span, field.about().unit)
                     };
-                    (shown, Known::Assumed)
+                    (finding::value(shown), Known::Assumed)
                 }
                 (None, Known::Unknown) => match taken_as_usual(field) {
-                    Some(usual) => (usual.to_owned(), Known::Assumed),
+                    Some(usual) => (usual.into(), Known::Assumed),
                     None => (value, known),
                 },
                 _ => (value, known),
@@ -410,91 +366,91 @@ fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
 }
 
 /// Path, label, value and knowledge of a field of the supply side.
-fn place(common: &Common, field: Field) -> (String, &'static str, String, Known) {
+fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
     let supply = &common.board.supply;
-    let unknown = || (shown::NOT_KNOWN.to_owned(), Known::Unknown);
-    fn read<Q: survey::Quantity>(reading: &Reading<Q>) -> (String, Known) {
-        (reading.shown(), reading.from.known)
+    let unknown = || (say!("not-known"), Known::Unknown);
+    fn read<Q: survey::Quantity>(reading: &Reading<Q>) -> (Message, Known) {
+        (finding::shown(reading), reading.from.known)
     }
-    fn fact<T>(fact: &survey::Fact<T>, words: impl Fn(&T) -> String) -> (String, Known) {
-        fact.get().map_or((shown::NOT_KNOWN.to_owned(), Known::Unknown), |value| (words(value), fact.from.known))
+    fn fact<T, W: Into<Message>>(fact: &survey::Fact<T>, words: impl Fn(&T) -> W) -> (Message, Known) {
+        fact.get().map_or((say!("not-known"), Known::Unknown), |value| (words(value).into(), fact.from.known))
     }
     let of_cable =
-        |name: &str, label: &'static str, seen: &dyn Fn(&Cable) -> (String, Known)| match common.supply_cable() {
+        |name: &str, label: Message, seen: &dyn Fn(&Cable) -> (Message, Known)| match common.supply_cable() {
             Some((id, cable)) => {
                 let (value, known) = seen(cable);
                 (cable_path(id, name), label, value, known)
             }
-            None => ("/supply/cable".to_owned(), label, shown::NOT_KNOWN.to_owned(), Known::Unknown),
+            None => ("/supply/cable".to_owned(), label, say!("not-known"), Known::Unknown),
         };
-    let on = |name: &str, label: &'static str, (value, known): (String, Known)| {
+    let on = |name: &str, label: Message, (value, known): (Message, Known)| {
         (format!("/supply/{name}"), label, value, known)
     };
-    let label = field.about().label;
+    let label = finding::label(field);
     match field {
-        Field::Rated => on("upstream", "rated current of the upstream device", read(&supply.upstream)),
+        Field::Rated => on("upstream", say!("supply-label-upstream"), read(&supply.upstream)),
         Field::DeviceKind | Field::Device => {
-            on("upstream_kind", "upstream device", fact(&supply.upstream_kind, |one| one.words().to_owned()))
+            on("upstream_kind", say!("supply-label-upstream-kind"), fact(&supply.upstream_kind, |one| one.words()))
         }
         Field::Curve => {
-            on("upstream_curve", "type of the upstream device", fact(&supply.upstream_curve, |one| one.words().into()))
+            on("upstream_curve", say!("supply-label-upstream-curve"), fact(&supply.upstream_curve, |one| one.words()))
         }
         Field::Residual => {
-            on("upstream_residual", "residual current of the upstream device", read(&supply.upstream_residual))
+            on("upstream_residual", say!("supply-label-upstream-residual"), read(&supply.upstream_residual))
         }
         Field::Delay => {
-            on("upstream_delay", "delay of the upstream RCD", fact(&supply.upstream_delay, |one| one.words().into()))
+            on("upstream_delay", say!("supply-label-upstream-delay"), fact(&supply.upstream_delay, |one| one.words()))
         }
-        Field::Formation => of_cable("formation", label, &|cable| fact(&cable.formation, |one| one.words().into())),
-        Field::CurrentForm => on("current_form", label, fact(&supply.current_form, |one| one.words().into())),
-        Field::DcRated => on("upstream_kind", "upstream device for direct current", unknown()),
-        Field::Reduced => on("reduced", label, fact(&supply.reduced, |one| one.words().into())),
-        Field::Ir => on("upstream_ir", "overload setting of the upstream device, Ir", read(&supply.upstream_ir)),
-        Field::Ii => on("upstream_ii", "instantaneous setting of the upstream device, Ii", read(&supply.upstream_ii)),
-        Field::Isd => on("upstream_isd", "short-time setting of the upstream device, Isd", read(&supply.upstream_isd)),
-        Field::Tsd => on("upstream_tsd", "opening time of the upstream short-time release", read(&supply.upstream_tsd)),
-        Field::OwnBlind => ("/circuits".to_owned(), Field::UpstreamBlind.about().label, unknown().0, Known::Unknown),
-        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE.to_string(), Known::Assumed),
+        Field::Formation => of_cable("formation", label, &|cable| fact(&cable.formation, |one| one.words())),
+        Field::CurrentForm => on("current_form", label, fact(&supply.current_form, |one| one.words())),
+        Field::DcRated => on("upstream_kind", say!("supply-label-upstream-dc"), unknown()),
+        Field::Reduced => on("reduced", label, fact(&supply.reduced, |one| one.words())),
+        Field::Ir => on("upstream_ir", say!("supply-label-upstream-ir"), read(&supply.upstream_ir)),
+        Field::Ii => on("upstream_ii", say!("supply-label-upstream-ii"), read(&supply.upstream_ii)),
+        Field::Isd => on("upstream_isd", say!("supply-label-upstream-isd"), read(&supply.upstream_isd)),
+        Field::Tsd => on("upstream_tsd", say!("supply-label-upstream-tsd"), read(&supply.upstream_tsd)),
+        Field::OwnBlind => ("/circuits".to_owned(), finding::label(Field::UpstreamBlind), unknown().0, Known::Unknown),
+        Field::LoopAngle => ("/supply/ze".to_owned(), label, crate::source::NO_ANGLE, Known::Assumed),
         Field::TimeCurve => (
             "/supply/upstream".to_owned(),
-            "time/current curve of the upstream device",
-            crate::source::NO_CURVE.to_string(),
+            say!("supply-label-upstream-time-curve"),
+            crate::source::NO_CURVE,
             Known::Assumed,
         ),
         Field::Voltage => on("voltage", label, read(&supply.voltage)),
-        Field::System => on("system", label, fact(&supply.system, |one| one.words().into())),
-        Field::Network => on("network", label, fact(&supply.network, |one| one.words().into())),
+        Field::System => on("system", label, fact(&supply.system, |one| one.words())),
+        Field::Network => on("network", label, fact(&supply.network, |one| one.words())),
         Field::Electrode => on("electrode", label, read(&supply.electrode)),
-        Field::Zs => on("ze", "loop impedance at the board, Ze", read(&supply.ze)),
-        Field::Ze => on("origin_ze", "loop impedance at the origin of the supply cable", read(&supply.origin_ze)),
-        Field::Ipf => on("origin_ipf", "fault current at the origin of the supply cable", read(&supply.origin_ipf)),
+        Field::Zs => on("ze", say!("supply-label-ze"), read(&supply.ze)),
+        Field::Ze => on("origin_ze", say!("supply-label-origin-ze"), read(&supply.origin_ze)),
+        Field::Ipf => on("origin_ipf", say!("supply-label-origin-ipf"), read(&supply.origin_ipf)),
         Field::LetThrough => {
-            on("upstream_let_through", "let-through energy of the upstream device", read(&supply.upstream_let_through))
+            on("upstream_let_through", say!("supply-label-let-through"), read(&supply.upstream_let_through))
         }
         Field::LetThroughAt => on(
             "upstream_let_through_at",
-            "fault current that its let-through energy is said of",
+            say!("supply-label-let-through-at"),
             read(&supply.upstream_let_through_at),
         ),
         Field::EnergyClass => {
-            on("upstream_let_through", "let-through energy of the upstream device", read(&supply.upstream_let_through))
+            on("upstream_let_through", say!("supply-label-let-through"), read(&supply.upstream_let_through))
         }
-        Field::Kind => ("/circuits".to_owned(), "kinds of load", "as entered".to_owned(), Known::Stated),
+        Field::Kind => ("/circuits".to_owned(), say!("supply-label-kinds"), say!("supply-as-entered"), Known::Stated),
         Field::Current | Field::Power | Field::PowerFactor | Field::Demand => {
-            ("/circuits".to_owned(), "loads of the board", "as entered".to_owned(), Known::Stated)
+            ("/circuits".to_owned(), say!("supply-label-loads"), say!("supply-as-entered"), Known::Stated)
         }
         Field::DropBefore => {
-            ("/supply/cable".to_owned(), "drop in the supply cable", shown::NOT_KNOWN.to_owned(), Known::Unknown)
+            ("/supply/cable".to_owned(), say!("supply-label-drop"), say!("not-known"), Known::Unknown)
         }
         Field::Size => of_cable("size", label, &|cable| read(&cable.size)),
         Field::CpcSize => of_cable("cpc_size", label, &|cable| read(&cable.cpc_size)),
         Field::NeutralSize => of_cable("neutral_size", label, &|cable| read(&cable.neutral_size)),
         Field::Length => of_cable("length", label, &|cable| read(&cable.length)),
         Field::Ambient => of_cable("ambient", label, &|cable| read(&cable.ambient)),
-        Field::TouchLimit => on("touch_limit", label, fact(&supply.touch_limit, |one| one.words().into())),
-        Field::Frequency => on("frequency", label, fact(&supply.frequency, |one| one.words().into())),
+        Field::TouchLimit => on("touch_limit", label, fact(&supply.touch_limit, |one| one.words())),
+        Field::Frequency => on("frequency", label, fact(&supply.frequency, |one| one.words())),
         Field::CpcMaterial => {
-            of_cable("cpc_material", label, &|cable| fact(&cable.cpc_material, |one| one.words().into()))
+            of_cable("cpc_material", label, &|cable| fact(&cable.cpc_material, |one| one.words()))
         }
         Field::GroupedLight => {
             of_cable("grouped_light", label, &|cable| fact(&cable.grouped_light, |one| one.to_string()))
@@ -502,18 +458,18 @@ fn place(common: &Common, field: Field) -> (String, &'static str, String, Known)
         Field::Soil => of_cable("soil", label, &|cable| read(&cable.soil)),
         Field::Depth => of_cable("burial_depth", label, &|cable| read(&cable.burial_depth)),
         Field::InInsulation => of_cable("in_insulation", label, &|cable| read(&cable.in_insulation)),
-        Field::Material => of_cable("material", label, &|cable| fact(&cable.material, |one| one.words().into())),
-        Field::Insulation => of_cable("insulation", label, &|cable| fact(&cable.insulation, |one| one.words().into())),
-        Field::Method => of_cable("method", label, &|cable| fact(&cable.method, |one| one.words().into())),
+        Field::Material => of_cable("material", label, &|cable| fact(&cable.material, |one| one.words())),
+        Field::Insulation => of_cable("insulation", label, &|cable| fact(&cable.insulation, |one| one.words())),
+        Field::Method => of_cable("method", label, &|cable| fact(&cable.method, |one| one.words())),
         Field::Construction => {
-            of_cable("construction", label, &|cable| fact(&cable.construction, |one| one.words().into()))
+            of_cable("construction", label, &|cable| fact(&cable.construction, |one| one.words()))
         }
-        Field::Layout => of_cable("layout", label, &|cable| fact(&cable.layout, |one| one.words().into())),
+        Field::Layout => of_cable("layout", label, &|cable| fact(&cable.layout, |one| one.words())),
         Field::MixedSizes => {
-            of_cable("mixed_sizes", label, &|cable| fact(&cable.mixed_sizes, |one| one.words().into()))
+            of_cable("mixed_sizes", label, &|cable| fact(&cable.mixed_sizes, |one| one.words()))
         }
-        Field::Cpc => of_cable("cpc", label, &|cable| fact(&cable.cpc, |one| one.words().into())),
-        Field::CpcApart => of_cable("cpc_apart", label, &|cable| fact(&cable.cpc_apart, |one| one.words().into())),
+        Field::Cpc => of_cable("cpc", label, &|cable| fact(&cable.cpc, |one| one.words())),
+        Field::CpcApart => of_cable("cpc_apart", label, &|cable| fact(&cable.cpc_apart, |one| one.words())),
         Field::Grouped => of_cable("grouped", label, &|cable| fact(&cable.grouped, u8::to_string)),
         Field::Cores => of_cable("cores", label, &|cable| fact(&cable.cores, u8::to_string)),
         Field::Parallel => of_cable("parallel", label, &|cable| fact(&cable.parallel, u8::to_string)),
@@ -547,13 +503,12 @@ fn terminals(
     }
     case.forget();
     let mut given =
-        vec![finding::chosen("/incomer/terminals_90", Field::Terminals.about().label, &incomer.terminals_90, |one| {
-            one.words().to_owned()
+        vec![finding::chosen("/incomer/terminals_90", finding::label(Field::Terminals), &incomer.terminals_90, |one| {
+            one.words()
         })];
     let carried = cable::carried(case).and_then(|hot| Ok((hot.numbers(), cable::carried_at_70(case)?.numbers())));
     given.extend(inputs(common, case, case.used_mask()));
-    let ask = "read on the incomer or in its data whether its terminals take conductors at 90 °C";
-    let ask = || vec![finding::next("/incomer/terminals_90", ask, 1.0)];
+    let ask = || vec![finding::next("/incomer/terminals_90", say!("supply-terminals-ask"), 1.0)];
     match carried {
         Ok((hot, cool)) => {
             let limit = match incomer.terminals_90.get() {
@@ -568,37 +523,24 @@ fn terminals(
             let flows = common.board.supply.upstream.range().map_or(f64::INFINITY, |rated| rated.numbers().hi);
             let value = Span { lo: most.lo, hi: if all { most.hi } else { flows } };
             if value.hi.is_infinite() {
-                out.push(TERMINALS.open(Subject::Board, "what the board draws is not known", given, ask()));
+                out.push(TERMINALS.open(Subject::Board, say!("supply-terminals-load-unknown"), given, ask()));
                 return;
             }
             let outcome = Outcome { value, limit };
-            out.push(TERMINALS.judged_in_words(Subject::Board, outcome, given, ask(), |verdict, value, limit| match verdict {
-                Verdict::Holds => {
-                    format!("The lines carry {value} at most; the incomer's terminals bear the supply cable at {limit}.")
-                }
-                Verdict::Fails | Verdict::Advised => format!(
-                    "The lines carry {value}; beyond {limit} the supply cable is warmer than 70 °C, and the incomer's \
-                     terminals are not for that."
-                ),
-                Verdict::Undecided => format!(
-                    "The lines carry {value}; the supply cable may be warmer than the incomer's terminals bear ({limit}): \
-                     undecided."
-                ),
-            }));
+            out.push(TERMINALS.judged_as(Subject::Board, outcome, given, ask(), "supply-terminals", []));
         }
         Err(Gap::Missing(field)) => {
-            let why = format!("for want of: {}", place(common, field).1);
-            out.push(TERMINALS.open(Subject::Board, why, given, vec![next(common, field, 1.0)]));
+            let labels = vec![place(common, field).1];
+            out.push(TERMINALS.wanting(Subject::Board, labels, given, vec![next(common, field, 1.0)]));
         }
         Err(Gap::Unfit(..)) => {
-            let why = "the capacity tables have no such cable";
             out.push(TERMINALS.open(
                 Subject::Board,
-                why,
+                say!("supply-terminals-no-such-cable"),
                 given,
                 vec![finding::next(
                     cable_path(id, "size"),
-                    format!("check what was entered for the supply cable ({})", feeding.size.shown()),
+                    say!("supply-terminals-ask-cable", size = finding::shown(&feeding.size)),
                     1.0,
                 )],
             ));
@@ -617,28 +559,14 @@ fn thin_neutral(id: CableId, feeding: &Cable, neutral: Span, out: &mut Vec<Check
     };
     let needed = Span { lo: line.lo.min(least.lo), hi: line.hi.min(least.hi) };
     let inputs = vec![
-        finding::input(cable_path(id, "neutral_size"), Field::NeutralSize.about().label, &feeding.neutral_size),
-        finding::input(cable_path(id, "size"), Field::Size.about().label, &feeding.size),
-        finding::chosen(cable_path(id, "material"), Field::Material.about().label, &feeding.material, |one| {
-            one.words().to_owned()
-        }),
+        finding::input(cable_path(id, "neutral_size"), finding::label(Field::NeutralSize), &feeding.neutral_size),
+        finding::input(cable_path(id, "size"), finding::label(Field::Size), &feeding.size),
+        finding::chosen(cable_path(id, "material"), finding::label(Field::Material), &feeding.material, |one| one.words()),
     ];
     let next =
-        vec![finding::next(cable_path(id, "material"), "look at the supply's conductors: copper or aluminium", 1.0)];
+        vec![finding::next(cable_path(id, "material"), say!("supply-neutral-size-ask"), 1.0)];
     let outcome = Outcome { value: needed, limit: neutral };
-    out.push(THIN_NEUTRAL.judged_in_words(
-        Subject::Board,
-        outcome,
-        inputs,
-        next,
-        |verdict, needed, found| match verdict {
-            Verdict::Holds => {
-                format!("The supply's neutral of {found} is no thinner than the {needed} it needs at least.")
-            }
-            Verdict::Undecided => format!("The supply's neutral is of {found}; it needs {needed} at least: undecided."),
-            _ => format!("The supply's neutral of {found} is too thin: {needed} at least."),
-        },
-    ));
+    out.push(THIN_NEUTRAL.judged_as(Subject::Board, outcome, inputs, next, "supply-neutral-size", []));
 }
 
 /// A neutral of its own size: what the device upstream lets flow, and what surely flows.
@@ -651,8 +579,8 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
     thin_neutral(id, feeding, size.numbers(), out);
     case.forget();
     let mut given = vec![
-        finding::input("/supply/upstream", "rated current of the upstream device", &common.board.supply.upstream),
-        finding::input(cable_path(id, "neutral_size"), Field::NeutralSize.about().label, &feeding.neutral_size),
+        finding::input("/supply/upstream", say!("supply-label-upstream"), &common.board.supply.upstream),
+        finding::input(cable_path(id, "neutral_size"), finding::label(Field::NeutralSize), &feeding.neutral_size),
     ];
     let found = (|| {
         let rated = device::overcurrent_rating(case)?;
@@ -671,26 +599,15 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
             let outcome = Outcome { value: Span { lo: flows.lo.min(rated.lo), hi: rated.hi }, limit: carried };
             let ask = finding::next(
                 cable_path(id, "neutral_size"),
-                "show that the neutral's largest current stays below what it carries, or fit a device that watches it",
+                say!("supply-neutral-ask"),
                 1.0,
             );
-            out
-                .push(NEUTRAL.judged_in_words(Subject::Board, outcome, given, vec![ask], |verdict, value, limit| match verdict {
-                Verdict::Holds => {
-                    format!("The supply's neutral carries {limit}, all that the device upstream lets flow.")
-                }
-                Verdict::Fails | Verdict::Advised => {
-                    format!("The supply's neutral carries only {limit}, and {value} flow in it.")
-                }
-                Verdict::Undecided => format!(
-                    "The supply's neutral carries {limit}; the device upstream lets up to {} flow in it: undecided.",
-                    shown::span(Span::point(rated.hi), "A")
-                ),
-            }));
+            let most = [("most", Argument::number(rated.hi, "A"))];
+            out.push(NEUTRAL.judged_as(Subject::Board, outcome, given, vec![ask], "supply-neutral", most));
         }
         Err(Gap::Missing(field)) => {
-            let why = format!("for want of: {}", place(common, field).1);
-            out.push(NEUTRAL.open(Subject::Board, why, given, vec![next(common, field, 1.0)]));
+            let labels = vec![place(common, field).1];
+            out.push(NEUTRAL.wanting(Subject::Board, labels, given, vec![next(common, field, 1.0)]));
         }
         Err(Gap::Unfit(field, words)) => {
             out.push(NEUTRAL.open(Subject::Board, words, given, vec![next(common, field, 1.0)]));
@@ -712,7 +629,7 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
             paths: ["/incomer/conditional", "/incomer/short_time"],
             conditional: &board.incomer.conditional,
             short_time: &board.incomer.short_time,
-            what: "incomer bears",
+            unknown: say!("incomer-short-circuit-unknown"),
         };
         short_circuit(common, &part, out);
     }
@@ -722,7 +639,7 @@ fn incomer(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
             paths: ["/surroundings/conditional", "/surroundings/short_time"],
             conditional: &board.surroundings.conditional,
             short_time: &board.surroundings.short_time,
-            what: "busbars bear",
+            unknown: say!("assembly-short-circuit-unknown"),
         };
         short_circuit(common, &part, out);
     }
@@ -782,41 +699,39 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     let board = common.board;
     let supply = &board.supply;
     let mut inputs = vec![
-        finding::input("/incomer/rated", "rated current of the incomer", &board.incomer.rated),
-        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
-        finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
-            kind.words().to_owned()
+        finding::input("/incomer/rated", say!("supply-label-incomer-rated"), &board.incomer.rated),
+        finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream),
+        finding::chosen("/supply/upstream_kind", say!("supply-label-upstream-kind"), &supply.upstream_kind, |kind| {
+            kind.words()
         }),
     ];
     let sum = behind(common, circuits);
     let told = match sum.hi.is_finite() {
-        true => shown::span(sum, "A"),
-        false => {
-            format!("{} or more: a rating or what stands on a pole is not known", shown::span(Span::point(sum.lo), "A"))
-        }
+        true => finding::value((sum, "A")),
+        false => say!("incomer-overload-sum-or-more", least = (sum.lo, "A")),
     };
-    inputs.push(finding::told("/devices", "sum of the ratings behind it, per line", told, Known::Stated));
+    inputs.push(finding::told("/devices", say!("incomer-overload-label-sum"), told, Known::Stated));
     let before = match supply.upstream_kind.get() {
         Some(kind) if !kind.opens_on_overcurrent() => None,
         kind => Some(lets_flow(kind.copied(), &supply.upstream, &supply.upstream_ir)),
     };
     let wanting = finding::all_of([
-        board.incomer.rated.is_unknown().then_some(("/incomer/rated", "read the rating on the incomer")),
-        matches!(before, Some(None)).then_some(("/supply/upstream", "read the rating of the device upstream")),
+        board.incomer.rated.is_unknown().then_some(("/incomer/rated", say!("supply-ask-incomer-rated"))),
+        matches!(before, Some(None)).then_some(("/supply/upstream", say!("supply-ask-upstream"))),
         supply
             .upstream_kind
             .get()
             .is_none()
-            .then_some(("/supply/upstream_kind", "read what the device upstream is and its type")),
+            .then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
         before.is_none().then_some((
             "/supply/upstream_kind",
-            "find the device that opens on overcurrent before the one upstream, and read its kind and its rating",
+            say!("incomer-overload-ask-before"),
         )),
     ]);
     let Some(rated) = board.incomer.rated.range().map(Range::numbers) else {
         out.push(INCOMER_OVERLOAD.open(
             Subject::Board,
-            "the rated current of the incomer is not known",
+            say!("incomer-overload-rated-unknown"),
             inputs,
             wanting,
         ));
@@ -832,38 +747,27 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     };
     let value = Span { lo: before.lo.min(sum.lo), hi: before.hi.min(sum.hi) };
     if value.hi.is_infinite() && value.lo <= rated.hi {
-        let why = "neither the device upstream nor the sum of those behind is known well enough";
-        out.push(INCOMER_OVERLOAD.open(Subject::Board, why, inputs, wanting));
+        out.push(INCOMER_OVERLOAD.open(Subject::Board, say!("incomer-overload-unknown"), inputs, wanting));
         return;
     }
     let finite = Span { lo: value.lo, hi: if value.hi.is_finite() { value.hi } else { value.lo } };
     let outcome = Outcome { value: finite, limit: rated };
-    out
-        .push(INCOMER_OVERLOAD.judged_in_words(Subject::Board, outcome, inputs, wanting, |verdict, value, limit| match verdict {
-        Verdict::Holds => format!("No more than {value} can flow for long through the incomer, rated {limit}."),
-        Verdict::Fails | Verdict::Advised => format!(
-            "{value} can flow for long through the incomer, rated only {limit}: neither the device upstream nor those \
-             behind it open before."
-        ),
-        Verdict::Undecided => format!("{value} can flow for long through the incomer, rated {limit}: undecided."),
-    }));
+    out.push(INCOMER_OVERLOAD.judged_as(Subject::Board, outcome, inputs, wanting, "incomer-overload", []));
 }
 
 /// A part of the board that a fault at it passes, with what its maker says that it bears.
 struct Bearer<'b> {
+    /// Its sentence has the rule's key as its name.
     rule: &'static Rule,
     paths: [&'static str; 2],
     conditional: &'b Reading<Amps>,
     short_time: &'b Reading<Amps>,
-    /// With its verb: "busbars bear".
-    what: &'static str,
+    /// Said where it is not known what it bears, or of what.
+    unknown: Message,
 }
 
 /// What to read of a part: its conditional and its short-time rating.
-const BEARS: [&str; 2] = [
-    "read the conditional short-circuit current, and with which device upstream, in the maker's data",
-    "read the short-time withstand current (1 s) on the rating plate",
-];
+static BEARS: [Message; 2] = [say!("supply-ask-conditional"), say!("supply-ask-short-time")];
 
 impl Bearer<'_> {
     /// Current in A that it bears by its short-time rating and how long the device upstream takes, I²t ≤ Icw²·1 s
@@ -884,57 +788,45 @@ impl Bearer<'_> {
 
     /// Why its ratings prove nothing, with what to read: those of alternating current on a d.c. supply, or a conditional
     /// one without the device that ends the fault.
-    fn unproven(&self, common: &Common, by_time: Option<Span>) -> Option<(&'static str, NextReading)> {
+    fn unproven(&self, common: &Common, by_time: Option<Span>) -> Option<(Message, NextReading)> {
         let supply = &common.board.supply;
         if crate::source::direct(supply) {
-            let why = "the ratings are read as of alternating current: read in the maker's data what it bears of direct \
-                       current";
-            return Some((why, finding::next(self.paths[0], why, 1.0)));
+            let why = say!("short-circuit-direct");
+            return Some((why.clone(), finding::next(self.paths[0], why, 1.0)));
         }
         let bare = supply.upstream_kind.get().is_some_and(|kind| !kind.opens_on_overcurrent());
         if stands(supply) || self.conditional.is_unknown() || !(bare || by_time.is_none()) {
             return None;
         }
         let why = if bare {
-            "the conditional rating stands only behind a device that opens on overcurrent, and the one upstream does not"
+            say!("short-circuit-behind-none")
         } else {
-            "the conditional rating stands only behind the device that its maker names: read what the one upstream is"
+            say!("short-circuit-behind-unread")
         };
-        Some((why, finding::next("/supply/upstream_kind", "read what the device upstream is, and its rating", 1.0)))
+        Some((why, finding::next("/supply/upstream_kind", say!("supply-ask-upstream-kind-rated"), 1.0)))
     }
 
     /// Fault and ratings as inputs, as far as they count.
     fn inputs(&self, common: &Common, fault: Option<Span>, unproven: bool) -> Vec<Input> {
         let supply = &common.board.supply;
-        let shown = |fault: Span| shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA");
         let known = match (fault, supply.ipf.is_unknown()) {
             (None, _) => Known::Unknown,
             (Some(_), true) => Known::Assumed,
             (Some(_), false) => supply.ipf.from.known,
         };
-        let label = "conditional short-circuit current, with the device upstream";
+        let shown = fault.map_or(say!("not-known"), |fault| finding::value(finding::kiloamperes(fault)));
         let mut inputs = vec![
-            finding::told(
-                "/supply/ipf",
-                Field::Ipf.about().label,
-                fault.map_or(shown::NOT_KNOWN.to_owned(), shown),
-                known,
-            ),
-            finding::input(self.paths[0], label, self.conditional),
+            finding::told("/supply/ipf", finding::label(Field::Ipf), shown, known),
+            finding::input(self.paths[0], say!("supply-label-conditional"), self.conditional),
         ];
         let direct = crate::source::direct(supply);
         if unproven && !direct {
-            inputs.push(finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
-                kind.words().to_owned()
-            }));
+            let label = say!("supply-label-upstream-kind");
+            inputs.push(finding::chosen("/supply/upstream_kind", label, &supply.upstream_kind, |kind| kind.words()));
         } else if direct || !self.short_time.is_unknown() {
-            inputs.push(finding::input(self.paths[1], "short-time withstand current, 1 s", self.short_time));
+            inputs.push(finding::input(self.paths[1], say!("supply-label-short-time"), self.short_time));
             if !direct {
-                inputs.push(finding::input(
-                    "/supply/upstream",
-                    "rated current of the upstream device",
-                    &supply.upstream,
-                ));
+                inputs.push(finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream));
             }
         }
         inputs
@@ -948,7 +840,7 @@ fn stands(supply: &survey::Supply) -> bool {
 
 /// A part that a fault at the board passes, by its conditional rating or by its short-time one.
 fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
-    let Bearer { rule, what, paths, .. } = part;
+    let Bearer { rule, unknown, paths, .. } = part;
     let fault = common.level.at_board(common.board).prospective().map(|extent| extent.largest.numbers());
     // Readings that deny each other: what holds must hold by the larger current.
     let most = fault_level::most_told(&common.board.supply, &common.level);
@@ -967,12 +859,11 @@ fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
     };
     let (Some(fault), Some(limit)) = (fault, limit) else {
         let next = finding::all_of([
-            fault.is_none().then_some(("/supply/ipf", "measure the prospective fault current at the board")),
-            limit.is_none().then_some((paths[0], BEARS[0])),
-            limit.is_none().then_some((paths[1], BEARS[1])),
+            fault.is_none().then_some(("/supply/ipf", say!("supply-ask-ipf"))),
+            limit.is_none().then_some((paths[0], BEARS[0].clone())),
+            limit.is_none().then_some((paths[1], BEARS[1].clone())),
         ]);
-        let why = format!("what the {what} of a fault is not known");
-        out.push(rule.open(Subject::Board, why, inputs, next));
+        out.push(rule.open(Subject::Board, unknown.clone(), inputs, next));
         return;
     };
     // One of the two figures may allow what the other does not tell.
@@ -980,17 +871,13 @@ fn short_circuit(common: &Common, part: &Bearer, out: &mut Vec<Check>) {
     let outcome = Outcome { value: fault, limit };
     if outcome.verdict() == Verdict::Fails && !known {
         let place = usize::from(!part.conditional.is_unknown());
-        let shown = [fault, limit].map(|span| shown::span(Span { lo: span.lo / 1000.0, hi: span.hi / 1000.0 }, "kA"));
-        let why = format!("a fault at the board draws {}, by what is known it may be {}", shown[0], shown[1]);
-        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[place], BEARS[place], 1.0)]));
+        let [fault, limit] = [fault, limit].map(finding::kiloamperes);
+        let why = say!("short-circuit-partly-known", value = fault, limit = limit);
+        out.push(rule.open(Subject::Board, why, inputs, vec![finding::next(paths[place], BEARS[place].clone(), 1.0)]));
         return;
     }
-    let next = vec![finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0)];
-    out.push(rule.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
-        Verdict::Holds => format!("A fault at the board draws {value}; by the maker's figure the {what} {limit}."),
-        Verdict::Fails | Verdict::Advised => format!("A fault at the board draws {value}; the {what} only {limit}."),
-        Verdict::Undecided => format!("A fault at the board draws {value}, and the {what} {limit}: undecided."),
-    }));
+    let next = vec![finding::next("/supply/ipf", say!("supply-ask-ipf"), 1.0)];
+    out.push(rule.judged_as(Subject::Board, outcome, inputs, next, rule.name, []));
 }
 
 impl<'a> Common<'a> {

@@ -1,14 +1,14 @@
 //! Readings of the supply that cannot both be true of it: three phases of direct current, a voltage that its breakers
 //! are not made for.
 
-use survey::{Board, Check, DeviceKind, Known, Subject, SupplyPhases, Verdict};
+use survey::{Argument, Message, say, Board, Check, DeviceKind, Known, Subject, SupplyPhases, Verdict};
 
 use crate::finding::{self, Rule};
 use crate::source::{Common, direct};
 
 const VOLTAGE: Rule = Rule::in_words(
     "supply-voltage",
-    "IEC 60898-1, clause 1, and IEC 61008-1 (both from memory): for at most 440 V between lines; direct current has no phases",
+    say!("supply-voltage-clause"),
 );
 
 /// Largest voltage between lines that breakers and RCDs of installations are made for, V: IEC 60898-1, clause 1;
@@ -33,40 +33,38 @@ pub(crate) fn phases(board: &Board, implied: Option<SupplyPhases>) -> Option<Sup
 }
 
 /// What is wrong with phases and current; the words for it.
-pub(crate) const NO_PHASES: &str = "direct current has no three phases: one of the two was read wrongly";
+pub(crate) const NO_PHASES: Message = say!("supply-voltage-no-phases");
 
 /// Findings of such readings.
 pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
-    let form = finding::chosen("/supply/current_form", "form of the current", &supply.current_form, |one| {
-        one.words().to_owned()
-    });
     if direct(supply) && supply.phases.get() == Some(&SupplyPhases::Three) {
-        let ask = "find whether the supply is a.c. or d.c., and count its lines";
-        let sentence =
-            format!("The supply is entered as three-phase and as {}: {NO_PHASES}. To settle it, {ask}.", form.value);
+        let current = &supply.current_form;
+        let form = finding::chosen("/supply/current_form", say!("supply-voltage-label-form"), current, |one| one.words());
+        let ask = say!("supply-voltage-ask-form");
+        let sentence = say!("supply-voltage-phases", form = form.value.clone(), why = NO_PHASES, ask = ask.clone());
         let phases =
-            finding::chosen("/supply/phases", "phases of the supply", &supply.phases, |one| one.words().to_owned());
+            finding::chosen("/supply/phases", say!("supply-label-phases"), &supply.phases, |one| one.words());
         let next = vec![finding::next("/supply/current_form", ask, 1.0)];
+        let relation = say!("supply-voltage-agree");
         let inputs = vec![phases, form];
-        out.push(VOLTAGE.plain(Subject::Board, Verdict::Undecided, sentence, "readings: agree", None, inputs, next));
+        out.push(VOLTAGE.plain(Subject::Board, Verdict::Undecided, sentence, relation, None, inputs, next));
     } else if beyond(supply) {
         let many = common.board.live_devices().filter(|(_, device)| device.kind.is_some_and(bound)).count();
         if many == 0 {
             return;
         }
-        let ask = "measure the voltage between line and earth, and read the rated voltage on the devices";
-        let voltage = supply.voltage.shown();
-        let sentence = format!(
-            "{voltage} to earth is far more than the breakers and RCDs on the ways are made for, {BETWEEN_LINES} V between lines: \
-             the voltage between lines may have been entered for that to earth. To settle it, {ask}."
-        );
+        let ask = say!("supply-voltage-ask");
+        let voltage = finding::shown(&supply.voltage);
+        let most = Argument::number(BETWEEN_LINES, "V");
+        let sentence =
+            say!("supply-voltage-beyond", voltage = voltage.clone(), most = most.clone(), ask = ask.clone());
         let inputs = vec![
-            finding::input("/supply/voltage", "voltage to earth", &supply.voltage),
-            finding::told("/devices", "breakers and RCDs", many.to_string(), Known::Stated),
+            finding::input("/supply/voltage", say!("supply-voltage-label"), &supply.voltage),
+            finding::told("/devices", say!("supply-voltage-label-devices"), many.to_string(), Known::Stated),
         ];
         let next = vec![finding::next("/supply/voltage", ask, 1.0)];
-        let inequality = format!("√3 · {voltage} ≤? {BETWEEN_LINES} V");
-        out.push(VOLTAGE.plain(Subject::Board, Verdict::Undecided, sentence, inequality, None, inputs, next));
+        let relation = say!("supply-voltage-relation", voltage = voltage, most = most);
+        out.push(VOLTAGE.plain(Subject::Board, Verdict::Undecided, sentence, relation, None, inputs, next));
     }
 }

@@ -3,8 +3,7 @@
 
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
-use survey::{
-    Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Pattern, Poles, Range, Ratio, Subject, Verdict,
+use survey::{Message, Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Pattern, Poles, Range, Ratio, Subject, Verdict,
     Watts,
 };
 
@@ -18,8 +17,8 @@ use crate::verdict::Outcome;
 
 const LOADING: Rule = Rule {
     name: "outgoing-loading",
-    clause: "IEC 61439-3, table 101: Ib ≤ RDF·In for circuits loaded together without a break",
-    symbols: ["Ib/In", "RDF"],
+    clause: Message::fixed("IEC 61439-3, table 101: Ib ≤ RDF·In for circuits loaded together without a break"),
+    symbols: [Message::fixed("Ib/In"), Message::fixed("RDF")],
     unit: "%",
     scale: 0.01,
     advice: false,
@@ -27,8 +26,8 @@ const LOADING: Rule = Rule {
 
 const WARMTH: Rule = Rule {
     name: "enclosure-temperature",
-    clause: "IEC TR 60890 (factors from memory); IEC 60898-1: breakers are made for 30 °C, up to 40 °C",
-    symbols: ["air inside", "limit"],
+    clause: Message::fixed("IEC TR 60890 (factors from memory); IEC 60898-1: breakers are made for 30 °C, up to 40 °C"),
+    symbols: [Message::fixed("air inside"), Message::fixed("limit")],
     unit: "°C",
     scale: 1.0,
     advice: false,

@@ -119,7 +119,9 @@ pub(crate) fn missing(supposed: &Case, evaluate: Evaluate, first: Field) -> Vec<
 }
 
 /// Readings as the check record lists them.
-pub(crate) fn readings(ranked: impl IntoIterator<Item = (impl Into<Text>, &'static str, f64)>) -> Vec<NextReading> {
+pub(crate) fn readings(
+    ranked: impl IntoIterator<Item = (impl Into<Text>, impl Into<survey::Message>, f64)>,
+) -> Vec<NextReading> {
     ranked
         .into_iter()
         .map(|(path, what, settles)| NextReading { path: path.into(), what: what.into(), settles })

@@ -139,8 +139,8 @@ fn grid(scales: &Scales, out: &mut String) {
 fn legend(chain: &Chain, out: &mut String) {
     let mut y = PLOT[3] + 44.0;
     for upstream in [true, false] {
-        let names: Vec<&str> =
-            chain.links.iter().filter(|link| link.upstream == upstream).map(|link| link.name.as_str()).collect();
+        let names: Vec<_> =
+            chain.links.iter().filter(|link| link.upstream == upstream).map(|link| link.name.words()).collect();
         if names.is_empty() {
             continue;
         }
@@ -181,8 +181,8 @@ mod tests {
 
     fn links() -> Vec<Link> {
         let tables = circuits::Tables::shipped().unwrap();
-        let link = |name: &str, upstream, device| Link {
-            name: name.to_owned(),
+        let link = |name: &'static str, upstream, device| Link {
+            name: name.into(),
             upstream,
             band: band(device, &tables).unwrap(),
         };
@@ -195,7 +195,7 @@ mod tests {
     #[test]
     fn every_device_is_drawn_within_the_plot() {
         let fault = Some(Range::new(Amps::new(2000.0), Amps::new(3000.0)));
-        let drawn = time_current(&Chain { links: links(), fault, missing: vec!["a & b".to_owned()] }, "3L1");
+        let drawn = time_current(&Chain { links: links(), fault, missing: vec!["a & b".into()] }, "3L1");
         assert_eq!((drawn.matches("<polygon").count(), drawn.matches("<polyline").count()), (2, 4));
         assert!(drawn.contains("B16 &lt;breaker&gt;, of this circuit") && drawn.contains("a &amp; b"), "{drawn}");
         for list in drawn.split("points=\"").skip(1) {

@@ -76,6 +76,12 @@ impl Message {
         Self(Repr::Plain(words.into()))
     }
 
+    /// Words that never change, as [`Message::plain`]: for constants.
+    #[must_use]
+    pub const fn fixed(words: &'static str) -> Self {
+        Self(Repr::Plain(Text::fixed(words)))
+    }
+
     /// A message of the catalogue with nothing in it.
     #[must_use]
     pub const fn bare(id: &'static str) -> Self {

@@ -42,6 +42,7 @@ mod with {
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("plate", include_str!("../../../seed-data/words/en/plate.ftl")),
+        ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
         ("survey", include_str!("../../../seed-data/words/en/survey.ftl")),
     ];
 
@@ -178,6 +179,9 @@ mod with {
                 Argument::Choice(name) => FluentValue::from(*name),
                 Argument::Name(name) => FluentValue::from(name.as_str()),
                 Argument::Message(message) => {
+                    if let Some(words) = message.as_plain() {
+                        return words.into();
+                    }
                     let mut out = String::new();
                     self.write(message, &mut out);
                     out.into()

@@ -2,16 +2,15 @@
 
 use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Check, Known, Reading, Subject, Verdict};
+use survey::{Argument, Message, say, Check, Known, Reading, Subject, Verdict};
 
 use crate::finding::{self, Rule};
-use crate::shown;
 use crate::source::Common;
 
 const IPF: Rule = Rule {
     name: "fault-level",
-    clause: "IEC 60364-4-43, 434.1: fault current by calculation or measurement; IEC 60909-0",
-    symbols: ["Ipf", "Ipf calculated"],
+    clause: say!("fault-level-clause"),
+    symbols: [Message::fixed("Ipf"), say!("supply-symbol-ipf-calculated")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -19,8 +18,8 @@ const IPF: Rule = Rule {
 
 const ZE: Rule = Rule {
     name: "external-loop",
-    clause: "IEC 60364-6, 6.4.3.7.3: loop impedance by measurement or calculation",
-    symbols: ["Ze", "Ze calculated"],
+    clause: say!("external-loop-clause"),
+    symbols: [Message::fixed("Ze"), say!("supply-symbol-ze-calculated")],
     unit: "Ω",
     scale: 1.0,
     advice: false,
@@ -28,8 +27,8 @@ const ZE: Rule = Rule {
 
 const DENY: Rule = Rule {
     name: "supply-readings",
-    clause: "IEC 60364-6, 6.4.3.7.3; IEC 60909-0: the largest fault current at a point is not below U0 over its loop",
-    symbols: ["U0/Ze", "Ipf"],
+    clause: say!("supply-readings-clause"),
+    symbols: [Message::fixed("U0/Ze"), Message::fixed("Ipf")],
     unit: "kA",
     scale: 1000.0,
     advice: false,
@@ -91,22 +90,17 @@ pub(crate) fn most_told(supply: &survey::Supply, level: &super::Level) -> f64 {
 pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
     let level = &common.level;
-    compare(&IPF, ("/supply/ipf", &supply.ipf), level.ipf().map(survey::Range::numbers), level.from, out);
+    compare(&IPF, ("/supply/ipf", &supply.ipf), level.ipf().map(survey::Range::numbers), &level.from, out);
     if beyond_origin(supply, level) {
-        let amps =
-            |current: Option<Span>| current.map_or(shown::NOT_KNOWN.to_owned(), |current| shown::span(current, "A"));
-        let sentence = format!(
-            "Ze of {} would let more flow at the board than what feeds it gives: {} at most. One of the two is wrong, and \
-             what rests on it. Measure Ze again, and look at the data of the origin.",
-            supply.ze.shown(),
-            amps(level.origin_current().map(|one| Span::point(one.hi)))
-        );
+        let origin = level.origin_current();
+        let most = origin.map_or(say!("not-known"), |origin| finding::value((origin.hi, "A")));
+        let sentence = say!("supply-readings-beyond-origin", ze = finding::shown(&supply.ze), most = most);
         let inputs = vec![
-            finding::input("/supply/ze", "loop impedance at the board, Ze", &supply.ze),
+            finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze),
             finding::told(
                 if supply.origin_ze.is_unknown() { "/supply/transformer" } else { "/supply/origin_ze" },
-                "largest fault current at the origin",
-                amps(level.origin_current()),
+                say!("supply-readings-label-origin"),
+                origin.map_or(say!("not-known"), |origin| finding::value((origin, "A"))),
                 Known::Assumed,
             ),
         ];
@@ -114,58 +108,54 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
             Subject::Board,
             Verdict::Fails,
             sentence,
-            "Ze ≥ Ze of the origin",
+            say!("supply-readings-relation-origin"),
             None,
             inputs,
             Vec::new(),
         ));
     } else if deny(supply, level) {
-        let sentence = format!(
-            "Ze of {} would let more flow than the Ipf of {} that was read: one of the two is wrong, and what rests on it. \
-             Measure both again, at the same terminals.",
-            supply.ze.shown(),
-            supply.ipf.shown()
-        );
+        let [ze, ipf] = [finding::shown(&supply.ze), finding::shown(&supply.ipf)];
+        let sentence = say!("supply-readings-deny-each-other", ze = ze, ipf = ipf);
         let inputs = vec![
-            finding::input("/supply/ze", "loop impedance at the board, Ze", &supply.ze),
-            finding::input("/supply/ipf", "fault current at the board, Ipf", &supply.ipf),
+            finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze),
+            finding::input("/supply/ipf", say!("supply-label-ipf"), &supply.ipf),
         ];
-        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, "U0/Ze ≤ Ipf", None, inputs, Vec::new()));
+        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, Message::fixed("U0/Ze ≤ Ipf"), None, inputs, Vec::new()));
     }
-    compare(&ZE, ("/supply/ze", &supply.ze), level.ze().map(survey::Range::numbers), level.from, out);
+    compare(&ZE, ("/supply/ze", &supply.ze), level.ze().map(survey::Range::numbers), &level.from, out);
 }
 
 fn compare<Q: Quantity>(
     rule: &Rule,
     (path, reading): (&'static str, &Reading<Q>),
     calculated: Option<Span>,
-    from: &'static str,
+    from: &Message,
     out: &mut Vec<Check>,
 ) {
     let Some((read, calculated)) = reading.range().map(survey::Range::numbers).zip(calculated) else { return };
-    let agree = meet(read, calculated);
-    let scaled = |span: Span| shown::span(Span { lo: span.lo / rule.scale, hi: span.hi / rule.scale }, rule.unit);
+    let verdict = if meet(read, calculated) { Verdict::Holds } else { Verdict::Fails };
+    let scaled = |span: Span| Argument::span(Span { lo: span.lo / rule.scale, hi: span.hi / rule.scale }, rule.unit);
     let (read, calculated) = (scaled(read), scaled(calculated));
-    let symbol = rule.symbols[0];
-    let (verdict, sentence, sign) = if agree {
-        let sentence = format!("{symbol} at the board is {read}; {from} it comes to {calculated}: they agree.");
-        (Verdict::Holds, sentence, "within")
-    } else {
-        let sentence = format!(
-            "{symbol} at the board is {read}, but {from} it comes to {calculated}: one of the two is wrong. Take the \
-             reading again, then look at the cable and the data of the origin."
-        );
-        (Verdict::Fails, sentence, "not within")
+    let symbol = &rule.symbols[0];
+    let said = |id: &'static str| {
+        let parts = [
+            ("verdict", verdict.into()),
+            ("symbol", symbol.clone().into()),
+            ("read", read.clone()),
+            ("calculated", calculated.clone()),
+            ("from", from.clone().into()),
+        ];
+        Message::said(id, parts)
     };
     let inputs = vec![
-        finding::input(path, format!("{symbol} at the board"), reading),
+        finding::input(path, say!("fault-level-label-read", symbol = symbol.clone()), reading),
         finding::told(
             "/supply/cable",
-            format!("{symbol} from the origin"),
-            format!("{calculated}, {from}"),
+            say!("fault-level-label-calculated", symbol = symbol.clone()),
+            say!("input-calculated", value = calculated.clone(), from = from.clone()),
             Known::Assumed,
         ),
     ];
-    let inequality = format!("{symbol} {read} {sign} {calculated}");
-    out.push(rule.plain(Subject::Board, verdict, sentence, inequality, None, inputs, Vec::new()));
+    let (sentence, relation) = (said("fault-level"), said("fault-level-relation"));
+    out.push(rule.plain(Subject::Board, verdict, sentence, relation, None, inputs, Vec::new()));
 }

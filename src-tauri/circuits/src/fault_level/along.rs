@@ -6,7 +6,7 @@
 
 use survey::range::Span;
 use survey::{
-    Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Method, Ohms, Range, SupplyPhases,
+    Message, say, Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Method, Ohms, Range, SupplyPhases,
     YesNo,
 };
 
@@ -41,12 +41,12 @@ pub struct Currents {
 }
 
 /// A field that would give a current that is missing.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Wanting {
     /// Path of the field in the board.
     pub path: String,
     /// What to measure or read.
-    pub what: &'static str,
+    pub what: Message,
 }
 
 /// Fault currents at the far end of a circuit.
@@ -70,7 +70,7 @@ pub struct Along {
     /// At the board: as read there, else calculated.
     pub board: Currents,
     /// What the calculation rests on, in words: "calculated from …"; empty where there is none.
-    pub from: String,
+    pub from: Message,
     /// What would give currents at the board that are missing.
     pub wanting: Vec<Wanting>,
     /// At the far end of every circuit, in the order of the poles.
@@ -110,7 +110,7 @@ pub fn along(board: &Board, tables: &Tables) -> Along {
         origin: level.origin.currents(level.voltage),
         calculated: level.calculated.currents(level.voltage),
         board: level.at_board(board),
-        from: level.from.to_owned(),
+        from: level.from.clone(),
         wanting: level.wanting.clone(),
         circuits,
     }
@@ -255,7 +255,7 @@ pub(crate) struct Level {
     calculated: Loops,
     board: Loops,
     /// "calculated from …"; empty where the origin gives nothing.
-    pub(crate) from: &'static str,
+    pub(crate) from: Message,
     wanting: Vec<Wanting>,
 }
 
@@ -335,10 +335,10 @@ impl Level {
         let neutral = choose(read.line_neutral, better, bounded(&given.ze));
         let at_board = Loops { line_neutral: neutral, ..read.or(calculated) };
         let from = match (calculated == Loops::default(), read_current(&given.origin_ipf).is_some(), transformer) {
-            (true, ..) => "",
-            (false, true, _) => "calculated from the fault current at the origin and the supply cable",
-            (false, false, Some(_)) => "calculated from the transformer and the supply cable",
-            (false, false, None) => "calculated from the loop impedance at the origin and the supply cable",
+            (true, ..) => Message::default(),
+            (false, true, _) => say!("calculated-from-origin-current"),
+            (false, false, Some(_)) => say!("calculated-from-transformer"),
+            (false, false, None) => say!("calculated-from-origin-loop"),
         };
         let wanting = if at_board.three_phase.is_some() && at_board.line_earth.is_some() {
             Vec::new()
@@ -448,15 +448,15 @@ impl Level {
 
     fn wanting_at_end(&self, source: &Source, currents: &Currents, feed: Option<Feed>) -> Vec<Wanting> {
         let mut found = Vec::new();
-        let mut want = |path: String, what: &'static str| found.push(Wanting { path, what });
+        let mut want = |path: String, what: Message| found.push(Wanting { path, what });
         match source.cable {
-            None => want(source.at("cable"), "enter the circuit's cable"),
+            None => want(source.at("cable"), say!("fault-ask-cable")),
             Some((id, cable)) => {
                 if cable.size.is_unknown() {
-                    want(format!("/cables/{id}/size"), "read the size on the sheath or measure a core");
+                    want(format!("/cables/{id}/size"), say!("fault-ask-size"));
                 }
                 if cable.length.is_unknown() {
-                    want(format!("/cables/{id}/length"), "measure the length of the run");
+                    want(format!("/cables/{id}/length"), say!("fault-ask-length"));
                 }
                 if self.board.line_earth.is_some()
                     && currents.line_earth.is_none()
@@ -464,13 +464,13 @@ impl Level {
                     && !cable.length.is_unknown()
                 {
                     let path = source.at("tests/r1_r2");
-                    want(path, "measure R1+R2, supply isolated and proved dead");
+                    want(path, say!("fault-ask-r1-r2"));
                 }
             }
         }
         let by_line = !matches!(feed, Some(Feed::OneLine(_)));
         if by_line && self.board.three_phase.is_none() || !by_line && self.board.line_neutral.is_none() {
-            want("/supply/ipf".to_owned(), "measure the prospective fault current at the board");
+            want("/supply/ipf".to_owned(), say!("supply-ask-ipf"));
         }
         found
     }
@@ -543,15 +543,15 @@ fn leg(tables: &Tables, cable: &Cable) -> Leg {
 
 fn wanting_at_board(at_board: &Loops, supply: Option<SupplyPhases>, earthed: bool) -> Vec<Wanting> {
     let mut found = Vec::new();
-    let mut want = |path: &str, what: &'static str| found.push(Wanting { path: path.to_owned(), what });
+    let mut want = |path: &str, what: Message| found.push(Wanting { path: path.to_owned(), what });
     if supply.is_none() {
-        want("/supply/phases", "find whether the supply is single- or three-phase");
+        want("/supply/phases", say!("supply-ask-phases"));
     }
     if at_board.three_phase.is_none() && at_board.line_neutral.is_none() {
-        want("/supply/ipf", "measure the prospective fault current at the board");
+        want("/supply/ipf", say!("supply-ask-ipf"));
     }
     if at_board.line_earth.is_none() && earthed {
-        want("/supply/ze", "measure the loop impedance at the board's incoming terminals");
+        want("/supply/ze", say!("supply-ask-ze"));
     }
     found
 }

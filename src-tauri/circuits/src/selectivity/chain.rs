@@ -1,6 +1,6 @@
 //! The devices that a fault on a circuit passes, with their bands: what a plot of them shows.
 
-use survey::{Amps, Board, CircuitId, DeviceKind, Range};
+use survey::{Message, say, Amps, Board, CircuitId, DeviceKind, Range};
 
 use super::check::{Upstream, forms, has_band, name, set_by_hand, upstream};
 use super::{Band, Overcurrent, band};
@@ -11,7 +11,7 @@ use crate::tables::Tables;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Link {
     /// What a person calls it: "C16 breaker".
-    pub name: String,
+    pub name: Message,
     /// It feeds the board.
     pub upstream: bool,
     /// When it opens.
@@ -27,7 +27,7 @@ pub struct Chain {
     /// Prospective fault current at the board, where it is known.
     pub fault: Option<Range<Amps>>,
     /// Devices that are not in it, and why.
-    pub missing: Vec<String>,
+    pub missing: Vec<Message>,
 }
 
 /// The chain of a circuit.
@@ -37,23 +37,23 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
     let fault = common.level.at_board(board).prospective().map(|extent| extent.largest);
     let mut out = Chain { fault, ..Chain::default() };
     match upstream(board) {
-        Upstream::BySetting => out.lacks("the device upstream: its data alone tell its band"),
+        Upstream::BySetting => out.lacks(say!("chain-upstream-by-data")),
         Upstream::Devices(devices) => out.add(devices, true, tables),
-        Upstream::None => out.lacks("nothing upstream opens on overcurrent"),
-        Upstream::Unknown => out.lacks("the device upstream: its kind or its rating is not known"),
+        Upstream::None => out.lacks(say!("chain-upstream-none")),
+        Upstream::Unknown => out.lacks(say!("chain-upstream-unknown")),
     }
     let device = board.circuits.get(&circuit).and_then(|circuit| board.device_of(circuit));
     match device.map(|(_, device)| (device, device.rated.range())) {
         Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
-            out.lacks("the tables have no band for a rewirable fuse");
+            out.lacks(say!("chain-rewirable"));
         }
         Some((device, _)) if set_by_hand(device) => {
-            out.lacks("the circuit's adjustable breaker: its data tell its band")
+            out.lacks(say!("chain-adjustable"))
         }
-        Some((device, _)) if !has_band(device) => out.lacks("the circuit's device does not open on overcurrent"),
+        Some((device, _)) if !has_band(device) => out.lacks(say!("chain-no-overcurrent")),
         Some((device, Some(rated))) => out.add(forms(device, rated.hi()), false, tables),
-        Some((_, None)) => out.lacks("the circuit's device: its rating is not known"),
-        None => out.lacks("the circuit has no device yet"),
+        Some((_, None)) => out.lacks(say!("chain-rating-unknown")),
+        None => out.lacks(say!("chain-no-device")),
     }
     out
 }
@@ -63,12 +63,12 @@ impl Chain {
         for device in devices {
             match band(device, tables) {
                 Some(band) => self.links.push(Link { name: name(device), upstream, band }),
-                None => self.lacks(format!("the tables have no band for a {}", name(device))),
+                None => self.lacks(say!("chain-no-band", device = name(device))),
             }
         }
     }
 
-    fn lacks(&mut self, why: impl Into<String>) {
-        self.missing.push(why.into());
+    fn lacks(&mut self, why: Message) {
+        self.missing.push(why);
     }
 }

@@ -1,22 +1,20 @@
 //! Selectivity of a board's devices, put into records.
 
 use survey::range::Span;
-use survey::{
-    Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
+use survey::{Argument, Message, say, Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
     Verdict,
 };
 
 use super::{Overcurrent, OverlapKind, RESIDUAL_RATIO, Selectivity, pair};
 use crate::case::choices;
 use crate::finding::{self, Rule};
-use crate::shown;
 use crate::source::{Common, Source};
 use crate::verdict::Outcome;
 
 const OVERCURRENT: Rule = Rule {
     name: "selectivity",
-    clause: "IEC 60364-5-53:2019, 536.4.1, where selectivity is asked for; bands by IEC 60898-1 table 7 and IEC 60269-1",
-    symbols: ["Ipf", "Is"],
+    clause: say!("selectivity-clause"),
+    symbols: [Message::fixed("Ipf"), Message::fixed("Is")],
     unit: "kA",
     scale: 1000.0,
     advice: true,
@@ -24,21 +22,12 @@ const OVERCURRENT: Rule = Rule {
 
 const RESIDUAL: Rule = Rule {
     name: "rcd-selectivity",
-    clause: "IEC 60364-5-53:2019, 536.4.1.4 (clause from memory), where selectivity is asked for: type S upstream, \
-             IΔn at least three times",
-    symbols: ["3 IΔn", "IΔn upstream"],
+    clause: say!("rcd-selectivity-clause"),
+    symbols: [Message::fixed("3 IΔn"), say!("supply-symbol-idn-upstream")],
     unit: "mA",
     scale: 0.001,
     advice: true,
 };
-
-const ASK_KIND: &str = "read what the device upstream is and its type";
-const ASK_TABLE: &str =
-    "take the selectivity limit of this device under the one upstream from the makers' table for the two";
-const ASK_CLASS: &str =
-    "look for the energy-limiting class on the device: a 3 in a square below its short-circuit capacity";
-const ASK_AT: &str = "read in the data sheet at which fault current the let-through energy is said";
-const ASK_ENERGY: &str = "take the energy let through at this fault current from the device's data sheet";
 
 /// Selectivity of every outgoing device against the one upstream.
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)], out: &mut Vec<Check>) {
@@ -55,18 +44,20 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance:
         Upstream::None => return,
         Upstream::Unknown => {
             let inputs = vec![
-                finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
-                finding::chosen("/supply/upstream_kind", "upstream device", &supply.upstream_kind, |kind| {
-                    kind.words().to_owned()
-                }),
+                finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream),
+                finding::chosen(
+                    "/supply/upstream_kind",
+                    say!("supply-label-upstream-kind"),
+                    &supply.upstream_kind,
+                    |kind| kind.words(),
+                ),
             ];
             let next = finding::all_of([
-                supply.upstream_kind.get().is_none().then_some(("/supply/upstream_kind", ASK_KIND)),
+                supply.upstream_kind.get().is_none().then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
                 (!supply.upstream.range().is_some_and(Range::is_point))
-                    .then_some(("/supply/upstream", "read the rating of the device upstream")),
+                    .then_some(("/supply/upstream", say!("supply-ask-upstream"))),
             ]);
-            let why = "what opens first needs the kind and the rating of the device upstream";
-            out.push(OVERCURRENT.open(Subject::Board, why, inputs, next));
+            out.push(OVERCURRENT.open(Subject::Board, say!("selectivity-upstream-unknown"), inputs, next));
             return;
         }
     };
@@ -135,12 +126,13 @@ pub(super) fn forms(device: &Device, rated: Amps) -> Vec<Overcurrent> {
     }
 }
 
-pub(super) fn name(device: Overcurrent) -> String {
+/// What a person calls it: "C16 breaker".
+pub(super) fn name(device: Overcurrent) -> Message {
     match device {
         Overcurrent::Breaker { curve, rated } => {
-            format!("{}{} breaker", curve.words(), shown::span(Span::point(rated.get()), ""))
+            say!("selectivity-breaker", type = curve.words(), rated = (rated.get(), ""))
         }
-        Overcurrent::Fuse { rated } => format!("{} fuse", shown::span(Span::point(rated.get()), "A")),
+        Overcurrent::Fuse { rated } => say!("selectivity-fuse", rated = (rated.get(), "A")),
     }
 }
 
@@ -151,41 +143,27 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     let feed = common.feed(device).ok();
     let fault = common.level.largest(common.board, feed);
     let mut inputs = vec![
-        finding::input("/supply/upstream", "rated current of the upstream device", &supply.upstream),
-        finding::input(format!("/devices/{id}/rated"), "rated current of the device, In", &device.rated),
+        finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream),
+        finding::input(format!("/devices/{id}/rated"), say!("selectivity-label-rated"), &device.rated),
         fault_input(common, fault),
     ];
-    let ask_fault = || finding::next("/supply/ipf", "measure the prospective fault current at the board", 1.0);
+    let ask_fault = || finding::next("/supply/ipf", say!("supply-ask-ipf"), 1.0);
     let Some(rated) = device.rated.range() else {
-        let next = vec![finding::next(format!("/devices/{id}/rated"), "read the rating on the device", 1.0)];
-        return OVERCURRENT.open(subject, "the device's rating is not known", inputs, next);
+        let next = vec![finding::next(format!("/devices/{id}/rated"), say!("selectivity-ask-rated"), 1.0)];
+        return OVERCURRENT.open(subject, say!("selectivity-rating-unknown"), inputs, next);
     };
     let Some(fault) = fault else {
-        let why = "how large a fault current may be here is not known";
-        return OVERCURRENT.open(subject, why, inputs, vec![ask_fault()]);
+        return OVERCURRENT.open(subject, say!("selectivity-fault-unknown"), inputs, vec![ask_fault()]);
     };
-    let up = upstream.first().copied().map_or_else(|| "device".to_owned(), name);
+    let up = upstream.first().copied().map_or(say!("selectivity-device"), name);
     if let Some(limit) = device.selective.range() {
         inputs.push(finding::input(
             format!("/devices/{id}/selective"),
-            "selectivity limit by the makers' table",
+            say!("selectivity-label-limit"),
             &device.selective,
         ));
         let outcome = Outcome { value: fault, limit: limit.numbers() };
-        return OVERCURRENT.judged_in_words(subject, outcome, inputs, vec![ask_fault()], |verdict, value, limit| {
-            match verdict {
-                Verdict::Holds => {
-                    format!("By the makers' table it opens alone up to {limit}; a fault here draws {value}.")
-                }
-                Verdict::Fails | Verdict::Advised => format!(
-                    "By the makers' table it opens alone only up to {limit}; a fault here draws {value}, and the {up} \
-                 upstream may open too."
-                ),
-                Verdict::Undecided => {
-                    format!("By the makers' table it opens alone up to {limit}; a fault here draws {value}: open.")
-                }
-            }
-        });
+        return OVERCURRENT.judged_as(subject, outcome, inputs, vec![ask_fault()], "selectivity-by-table", [("up", up.into())]);
     }
     let downstream = if set_by_hand(device) { Vec::new() } else { forms(device, rated.hi()) };
     // Only a class that was read limits the energy, up to the breaker's own capacity; a figure of the
@@ -200,75 +178,70 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         .map(|(up, down)| pair(up, down, Some(fault.of()), let_through, breaking, common.tables))
         .collect();
     let Some(found) = found.filter(|found| !found.is_empty()) else {
-        let why = "the tables have no band for one of the two ratings; the makers' table for the two decides";
         return OVERCURRENT.open(
             subject,
-            why,
+            say!("selectivity-no-band"),
             inputs,
-            vec![finding::next(format!("/devices/{id}/selective"), ASK_TABLE, 1.0)],
+            vec![finding::next(format!("/devices/{id}/selective"), say!("selectivity-ask-table"), 1.0)],
         );
     };
     let mut next = Vec::new();
     if supply.upstream_curve.get().is_none() && upstream.len() > 1 {
-        next.push(finding::next("/supply/upstream_curve", "read the type letter on the device upstream", 0.5));
+        next.push(finding::next("/supply/upstream_curve", say!("supply-ask-upstream-curve"), 0.5));
     }
     // Beyond its own capacity it opens nothing alone: IEC 60364-5-53, 536.4.
     let capacity = device.breaking.range().map(|breaking| breaking.lo().get()).filter(|most| fault.hi > *most);
     if capacity.is_some() {
         let path = format!("/devices/{id}/breaking");
-        inputs.push(finding::input(path, "short-circuit capacity of the device", &device.breaking));
+        inputs.push(finding::input(path, say!("selectivity-label-capacity"), &device.breaking));
     }
     let all = |verdict: Verdict| {
         found.iter().all(|one| one.verdict == verdict) && !(verdict == Verdict::Holds && capacity.is_some())
     };
     let verdict = [Verdict::Holds, Verdict::Fails].into_iter().find(|one| all(*one)).unwrap_or(Verdict::Undecided);
-    let draws = shown::span(Span { lo: fault.lo / 1000.0, hi: fault.hi / 1000.0 }, "kA");
+    let draws = finding::kiloamperes(fault);
     let down = downstream.first().copied().map(name).unwrap_or_default();
     let limit = found.iter().filter_map(|one| one.limit).chain(capacity.map(Amps::new)).reduce(Amps::min);
-    let limit_shown = limit.map(|limit| shown::span(Span::point(limit.get()), "A"));
+    let limit = limit.map(|limit| Argument::number(limit.get(), "A"));
+    let mut parts = vec![("verdict", verdict.into()), ("down", down.into()), ("up", up.into()), ("draws", draws)];
+    parts.extend(limit.clone().map(|limit| ("limit", limit)));
+    let higher = |up: &Overcurrent, down: &Overcurrent| up.rated() <= down.rated();
     let sentence = match verdict {
-        Verdict::Holds => {
-            format!("Up to {draws}, the most a fault here draws, the {down} opens before the {up} upstream.")
+        Verdict::Undecided if upstream.iter().any(|up| downstream.iter().any(|down| higher(up, down))) => {
+            let surely = upstream.iter().all(|up| downstream.iter().all(|down| higher(up, down)));
+            Message::said("selectivity-rated", parts.iter().cloned().chain([("surely", surely.into())]))
         }
-        Verdict::Fails | Verdict::Advised => format!(
-            "The {up} upstream opens first: from {} on, a fault on this circuit takes the whole board off.",
-            limit_shown.clone().unwrap_or_default()
-        ),
-        Verdict::Undecided if upstream.iter().any(|up| downstream.iter().any(|down| up.rated() <= down.rated())) => {
-            let surely = upstream.iter().all(|up| downstream.iter().all(|down| up.rated() <= down.rated()));
-            let is = if surely { "is" } else { "may be" };
-            format!(
-                "The {up} upstream {is} rated no higher than the {down}: in overload it may open first and take the whole \
-                 board off; the makers' table decides."
-            )
-        }
-        Verdict::Undecided => partial(&found, fault, capacity, [&down, &up, &draws]),
+        Verdict::Undecided => partial(&found, fault, capacity, &parts),
+        _ => Message::said("selectivity", parts.iter().cloned()),
     };
     if verdict == Verdict::Undecided {
         let fuse = matches!(upstream, [Overcurrent::Fuse { .. }]) && device.kind != Some(DeviceKind::Fuse);
         if fuse && device.energy_class.get().is_none() && device.let_through.is_unknown() {
-            next.push(finding::next(format!("/devices/{id}/energy_class"), ASK_CLASS, 0.6));
+            next.push(finding::next(format!("/devices/{id}/energy_class"), say!("selectivity-ask-class"), 0.6));
         }
         if fuse && !device.let_through.is_unknown() && device.let_through_at.is_unknown() {
-            next.push(finding::next(format!("/devices/{id}/let_through_at"), ASK_AT, 0.6));
+            next.push(finding::next(format!("/devices/{id}/let_through_at"), say!("selectivity-ask-at"), 0.6));
         }
         if fuse && device.let_through.is_unknown() {
-            next.push(finding::next(format!("/devices/{id}/let_through"), ASK_ENERGY, 0.5));
+            next.push(finding::next(format!("/devices/{id}/let_through"), say!("selectivity-ask-energy"), 0.5));
         }
-        next.insert(0, finding::next(format!("/devices/{id}/selective"), ASK_TABLE, 1.0));
+        next.insert(0, finding::next(format!("/devices/{id}/selective"), say!("selectivity-ask-table"), 1.0));
     }
-    let inequality = match (verdict, limit_shown) {
-        (_, None) => format!("Ipf {draws}; no limit"),
-        (Verdict::Holds, Some(limit)) => format!("Ipf {draws} ≤ Is {limit}"),
-        (Verdict::Fails | Verdict::Advised, Some(limit)) => format!("Ipf {draws} > Is {limit}"),
-        (Verdict::Undecided, Some(limit)) => format!("Ipf {draws} ≤? Is, at least {limit}"),
+    let relation = match limit {
+        Some(_) => Message::said("selectivity-relation", parts),
+        None => Message::said("selectivity-relation-no-limit", parts),
     };
-    OVERCURRENT.plain(subject, verdict, sentence, inequality, None, inputs, next)
+    OVERCURRENT.plain(subject, verdict, sentence, relation, None, inputs, next)
 }
 
-/// What is certain and what is not, in one sentence.
+/// What is certain and what is not, in one sentence: with these parts.
 /// `capacity`: of the device, where a fault may be larger.
-fn partial(found: &[Selectivity], fault: Span, capacity: Option<f64>, [down, up, draws]: [&str; 3]) -> String {
+fn partial(
+    found: &[Selectivity],
+    fault: Span,
+    capacity: Option<f64>,
+    parts: &[(&'static str, Argument)],
+) -> Message {
     let of = |kind: OverlapKind| {
         found
             .iter()
@@ -278,34 +251,27 @@ fn partial(found: &[Selectivity], fault: Span, capacity: Option<f64>, [down, up,
                 crate::case::hull(found, Span { lo: one.from.get(), hi: one.to.get().min(fault.hi) })
             })
     };
-    let slow = of(OverlapKind::Slow)
-        .map(|slow| format!("the curves on both data sheets decide from {}", shown::span(slow, "A")));
+    let slow = of(OverlapKind::Slow).map(|slow| ("slow", Argument::span(slow, "A")));
     let at_once = [of(OverlapKind::AtOnce), of(OverlapKind::Wrong)].into_iter().flatten().map(|span| span.lo);
     let at_once = at_once.chain(capacity).reduce(f64::min);
-    match (at_once, slow) {
-        (Some(limit), slow) => {
-            let slow = slow.map(|slow| format!(", where {slow}")).unwrap_or_default();
-            format!(
-                "The {down} opens alone up to {}{slow}; above that, up to the {draws} of a fault here, the {up} upstream may \
-                 open too: the makers' table decides.",
-                shown::span(Span::point(limit), "A")
-            )
-        }
-        (None, Some(slow)) => {
-            format!("The {down} opens before the {up} upstream at a fault of {draws}; in overload {slow}.")
-        }
-        (None, None) => format!("Whether the {down} opens before the {up} upstream is open."),
-    }
+    let id = match (at_once, slow.is_some()) {
+        (Some(_), true) => "selectivity-partial-slow",
+        (Some(_), false) => "selectivity-partial",
+        (None, true) => "selectivity-slow",
+        (None, false) => "selectivity-undecided",
+    };
+    let alone = at_once.map(|alone| ("alone", Argument::number(alone, "A")));
+    Message::said(id, parts.iter().cloned().chain(slow).chain(alone))
 }
 
 fn fault_input(common: &Common, fault: Option<Span>) -> Input {
     let read = &common.board.supply.ipf;
     match fault {
         Some(fault) if read.is_unknown() => {
-            let value = format!("{}, {}", shown::span(fault, "A"), common.level.from);
-            finding::told("/supply/ipf", "fault current at the board, Ipf", value, Known::Assumed)
+            let value = say!("input-calculated", value = (fault, "A"), from = common.level.from.clone());
+            finding::told("/supply/ipf", say!("supply-label-ipf"), value, Known::Assumed)
         }
-        _ => finding::input("/supply/ipf", "fault current at the board, Ipf", read),
+        _ => finding::input("/supply/ipf", say!("supply-label-ipf"), read),
     }
 }
 
@@ -319,8 +285,7 @@ fn residual(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)
     if above && incomer {
         out.push(series(
             Subject::Board,
-            "incomer",
-            "upstream",
+            ["incomer", "upstream"],
             (up_residual, &board.supply.upstream_residual, up_delay, &board.supply.upstream_delay),
             ("/incomer/residual".to_owned(), &board.incomer.residual, &board.incomer.delay),
         ));
@@ -336,8 +301,8 @@ fn residual(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)
         let Some((id, device)) = source.device else { continue };
         if matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
             let own = (format!("/devices/{id}/residual"), &device.residual, &device.delay);
-            let whose = if incomer { "of the incomer" } else { "upstream" };
-            out.push(series(Subject::Circuit(source.id), "circuit", whose, upstream, own));
+            let whose = if incomer { "incomer" } else { "upstream" };
+            out.push(series(Subject::Circuit(source.id), ["circuit", whose], upstream, own));
         }
     }
 }
@@ -345,14 +310,15 @@ fn residual(common: &Common, circuits: &[(Source, Option<crate::balance::Share>)
 type Above<'a> = (&'static str, &'a survey::Reading<Amps>, &'static str, &'a survey::Fact<RcdDelay>);
 type Below<'a> = (String, &'a survey::Reading<Amps>, &'a survey::Fact<RcdDelay>);
 
-fn series(subject: Subject, what: &str, whose: &str, above: Above, below: Below) -> Check {
+/// Two RCDs in series. `which`: the one below, "incomer" or "circuit", and the one above, "upstream" or "incomer".
+fn series(subject: Subject, which: [&'static str; 2], above: Above, below: Below) -> Check {
     let (residual_path, residual, delay_path, delay) = above;
     let (own_path, own, own_delay) = below;
-    let words = |delay: &RcdDelay| delay.words().to_owned();
+    let [what, whose] = which.map(Argument::Choice);
     let inputs = vec![
-        finding::input(residual_path, format!("rated residual current {whose}"), residual),
-        finding::chosen(delay_path, format!("delay {whose}"), delay, words),
-        finding::input(own_path.clone(), format!("rated residual current of the {what}"), own),
+        finding::input(residual_path, say!("rcd-selectivity-label-above", whose = whose.clone()), residual),
+        finding::chosen(delay_path, say!("rcd-selectivity-label-delay", whose = whose.clone()), delay, |one| one.words()),
+        finding::input(own_path.clone(), say!("rcd-selectivity-label-own", what = what.clone()), own),
     ];
     let waits = match (delay.get(), own_delay.get()) {
         (Some(RcdDelay::S), Some(RcdDelay::S)) | (Some(RcdDelay::None), _) => Some(false),
@@ -370,35 +336,28 @@ fn series(subject: Subject, what: &str, whose: &str, above: Above, below: Below)
         (Some(true), Some(Verdict::Holds)) => Verdict::Holds,
         _ => Verdict::Undecided,
     };
-    let shown_of = |reading: &survey::Reading<Amps>| {
-        reading.range().map_or("unknown".to_owned(), |range| shown::span(range.numbers() * Span::point(1000.0), "mA"))
+    let shown_of = |reading: &survey::Reading<Amps>| match reading.range() {
+        Some(range) => Argument::span(range.numbers() * Span::point(1000.0), "mA"),
+        None => say!("rcd-selectivity-unknown").into(),
     };
-    let (up, down) = (shown_of(residual), shown_of(own));
-    let sentence = match (verdict, waits) {
-        (Verdict::Holds, _) => format!("The delayed {up} RCD {whose} waits for the {down} one of this {what}."),
-        (Verdict::Fails, Some(false)) => {
-            format!(
-                "The RCD {whose} ({up}) does not wait for the {down} one of this {what}: an earth fault may open both."
-            )
-        }
-        (Verdict::Fails | Verdict::Advised, _) => {
-            format!("The RCD {whose} ({up}) is not three times as coarse as the {down} one of this {what}.")
-        }
-        (Verdict::Undecided, _) => {
-            format!("Whether the RCD {whose} ({up}) waits for the {down} one of this {what} is open.")
-        }
-    };
-    let inequality = match verdict {
-        Verdict::Holds => format!("3 × {down} ≤ {up}, delayed"),
-        Verdict::Fails if waits == Some(false) => format!("{up} without delay over {down}"),
-        Verdict::Fails | Verdict::Advised => format!("3 × {down} > {up}"),
-        Verdict::Undecided => format!("3 × {down} ≤? {up}"),
-    };
+    let parts = [
+        ("verdict", verdict.into()),
+        ("up", shown_of(residual)),
+        ("down", shown_of(own)),
+        ("what", what),
+        ("whose", whose),
+    ];
+    let at_once = verdict == Verdict::Fails && waits == Some(false);
+    let [sentence, relation] = match at_once {
+        true => ["rcd-selectivity-at-once", "rcd-selectivity-relation-at-once"],
+        false => ["rcd-selectivity", "rcd-selectivity-relation"],
+    }
+    .map(|id| Message::said(id, parts.iter().cloned()));
     let next = finding::all_of([
-        waits.is_none().then_some((delay_path, "look for the S in a square on the RCD")),
-        residual.is_unknown().then_some((residual_path, "read the rated residual current on the RCD")),
+        waits.is_none().then_some((delay_path, say!("rcd-selectivity-ask-delay"))),
+        residual.is_unknown().then_some((residual_path, say!("rcd-selectivity-ask-above"))),
         (own.is_unknown() || fits == Some(Verdict::Undecided))
-            .then_some((own_path.as_str(), "read the rated residual current on the device")),
+            .then_some((own_path.as_str(), say!("rcd-selectivity-ask-own"))),
     ]);
-    RESIDUAL.plain(subject, verdict, sentence, inequality, None, inputs, next)
+    RESIDUAL.plain(subject, verdict, sentence, relation, None, inputs, next)
 }
