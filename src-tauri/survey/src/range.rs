@@ -114,7 +114,7 @@ where
 }
 
 /// An interval of a plain number, for formulas; turn it back into a [`Range`] with [`Span::of`].
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Span {
     /// Lower bound.
     pub lo: f64,

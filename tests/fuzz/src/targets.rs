@@ -10,16 +10,14 @@ use std::sync::LazyLock;
 use chrono::DateTime;
 use sha2::{Digest, Sha256};
 use store::{Env, Incoming, Kind, Store, StoreError};
-use survey::{Board, SiteId};
+use survey::Board;
 use uuid::Uuid;
 
 static TABLES: LazyLock<circuits::Tables> = LazyLock::new(|| circuits::Tables::shipped().unwrap());
 
 const BOARD: &str = include_str!("../../cases/02-supply-as-it-should-be.json");
 
-fn known() -> Board {
-    survey::file::read(BOARD).unwrap().board
-}
+static KNOWN: LazyLock<Board> = LazyLock::new(|| survey::file::read(BOARD).unwrap().board);
 
 /// All that is worked out from a board.
 fn look_at(board: &Board) {
@@ -46,7 +44,7 @@ pub fn patterns(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     let Ok(list) = survey::pattern::PatternList::parse(text) else { return };
     for pattern in list.into_iter().take(4) {
-        let mut board = known();
+        let mut board = KNOWN.clone();
         board.enclosure = survey::Fact::of(pattern, survey::Provenance::new(survey::Known::Stated));
         look_at(&board);
     }
@@ -57,17 +55,15 @@ pub fn tables(bytes: &[u8]) {
     let Some((which, text)) = bytes.split_first() else { return };
     let Ok(text) = std::str::from_utf8(text) else { return };
     let names = circuits::tables::TableTexts::NAMES;
-    let mut texts = circuits::tables::TableTexts::shipped();
-    texts.replace(names[usize::from(*which) % names.len()], text);
-    if let Ok(tables) = circuits::Tables::parse(&texts) {
-        let _checks = circuits::check_board(&known(), &tables);
+    if let Ok(tables) = TABLES.with(names[usize::from(*which) % names.len()], text) {
+        let _checks = circuits::check_board(&KNOWN, &tables.unwrap());
     }
 }
 
 /// A person's act in JSON, on a board that is known.
 pub fn intents(bytes: &[u8]) {
     let Ok(intent) = serde_json::from_slice::<survey::intent::Intent>(bytes) else { return };
-    let board = known();
+    let board = &*KNOWN;
     let stamp = survey::intent::Stamp { role: "surveyor".to_owned(), at: DateTime::UNIX_EPOCH };
     let mut number = 1_u128 << 100;
     let mut ids = || {
@@ -75,9 +71,9 @@ pub fn intents(bytes: &[u8]) {
         Uuid::from_u128(number)
     };
     let _name = survey::intent::name(&intent);
-    let Ok(changes) = survey::intent::lower(&board, &intent, &stamp, &mut ids) else { return };
-    if let Ok(after) = survey::intent::apply(&board, &changes)
-        && survey::validate::newly_refused(&board, &after).is_empty()
+    let Ok(changes) = survey::intent::lower(board, &intent, &stamp, &mut ids) else { return };
+    if let Ok(after) = survey::intent::apply(board, &changes)
+        && survey::validate::newly_refused(board, &after).is_empty()
     {
         look_at(&after);
     }
@@ -92,37 +88,41 @@ fn fresh() -> Store {
     Store::in_memory(Env::new(|| DateTime::UNIX_EPOCH, id)).unwrap()
 }
 
-/// A store that holds the known board, its document's bytes, and how often it was used.
+/// A store that holds the known board, and how often it was written to.
 struct Held {
     store: Store,
-    used: u32,
+    written: u32,
 }
 
 thread_local! {
     static HELD: RefCell<Option<Held>> = const { RefCell::new(None) };
 }
 
-/// Gives a store with the board in it: a new one now and then, so that it does not grow without end.
-fn with_store(work: impl FnOnce(&mut Store)) {
+/// Gives a store with the board in it to work that says whether it wrote: a new one now and then, so that it does not
+/// grow without end, and after a panic.
+fn with_store(work: impl FnOnce(&mut Store) -> bool) {
     HELD.with_borrow_mut(|held| {
-        if held.as_ref().is_none_or(|held| held.used >= 200) {
+        let mut now = held.take().filter(|held| held.written < 50).unwrap_or_else(|| {
             let mut store = fresh();
-            store.create_board(store::Op::new("new board", "surveyor"), &known(), |_| Ok(())).unwrap();
-            *held = Some(Held { store, used: 0 });
-        }
-        let held = held.as_mut().unwrap();
-        held.used += 1;
-        work(&mut held.store);
+            store.create_board(store::Op::new("new board", "surveyor"), &KNOWN, |_| Ok(())).unwrap();
+            // Read from one piece, as a store does that was used for a while.
+            store.compact().unwrap();
+            Held { store, written: 0 }
+        });
+        now.written += u32::from(work(&mut now.store));
+        *held = Some(now);
     });
 }
 
 /// A photo: its head and what follows, for the album and for measuring.
 pub fn photo(bytes: &[u8]) {
     with_store(|store| {
-        if let Ok(meta) = store.add_photo(bytes) {
+        let taken = store.add_photo(bytes);
+        if let Ok(meta) = &taken {
             assert_eq!(store.photo(&meta.hash).unwrap(), bytes);
             store.thumbnail(&meta.hash).unwrap();
         }
+        taken.is_ok()
     });
     let _photo = plate::photo::Photo::decode(bytes);
 }
@@ -155,59 +155,86 @@ fn with_checksums(bytes: &[u8]) -> Vec<u8> {
     out
 }
 
+/// After work on the store: what was refused left no trace; what came in new was looked at. True where it was.
+fn judged<T, E>(store: &mut Store, before: &store::BoardDoc, done: Result<T, E>) -> bool {
+    let after = store.board(KNOWN.id).unwrap();
+    if after.version == before.version {
+        assert_eq!(after.board, before.board, "nothing came, and yet it reads otherwise");
+        return false;
+    }
+    assert!(done.is_ok(), "refused, and yet something changed");
+    look_at(&after.board);
+    true
+}
+
 /// A document of changes, merged into a board that is here.
 pub fn changes(bytes: &[u8]) {
     with_store(|store| {
-        let id = known().id;
-        let before = store.board(id).unwrap().version;
-        let incoming = Incoming { id: id.0, kind: Kind::Board, bytes: with_checksums(bytes) };
+        let before = store.board(KNOWN.id).unwrap();
+        let incoming = Incoming { id: KNOWN.id.0, kind: Kind::Board, bytes: with_checksums(bytes) };
         let merged = store.merge(&[incoming], |_, _| Ok::<_, StoreError>(()));
-        let after = store.board(id).unwrap();
-        match merged {
-            Ok(_) => look_at(&after.board),
-            Err(_) => assert_eq!(after.version, before, "refused, and yet something changed"),
-        }
+        judged(store, &before, merged)
     });
 }
 
 /// A bundle: as it is, or, where its first byte is odd, made of a manifest and a document that fit each other.
 pub fn bundle(bytes: &[u8]) {
     let Some((first, rest)) = bytes.split_first() else { return };
-    let made;
-    let bundle = if first % 2 == 0 {
-        rest
-    } else {
-        made = made_bundle(rest);
-        &made
-    };
     with_store(|store| {
-        let id = known().id;
-        let before = store.board(id).unwrap().version;
-        if exchange::import(store, bundle).is_err() {
-            assert_eq!(store.board(id).unwrap().version, before, "refused, and yet something changed");
-        } else if let Ok(board) = store.board(id) {
-            let site: SiteId = board.board.site;
-            let _out = exchange::export_site(store, site, Cursor::new(Vec::new()));
+        let made;
+        let bundle = if first % 2 == 0 {
+            rest
+        } else {
+            made = made_bundle(store, rest);
+            &made
+        };
+        let before = store.board(KNOWN.id).unwrap();
+        let report = exchange::import(store, bundle);
+        let came = report.as_ref().is_ok_and(|report| {
+            report.photos_added > 0 || report.documents.iter().any(|document| document.new || document.added > 0)
+        });
+        let changed = judged(store, &before, report);
+        if came {
+            // Whatever came in goes out again.
+            let site = store.board(KNOWN.id).unwrap().board.site;
+            exchange::export_site(store, site, Cursor::new(Vec::new())).unwrap();
         }
+        changed || came
     });
 }
 
-/// A bundle whose sums fit its content, so that what lies behind them is reached.
-fn made_bundle(bytes: &[u8]) -> Vec<u8> {
+/// What a document tells of itself once it is read here; the store stays as it was.
+fn told(store: &mut Store, bytes: &[u8]) -> Option<store::DocumentRow> {
+    let mut row = None;
+    let incoming = Incoming { id: KNOWN.id.0, kind: Kind::Board, bytes: bytes.to_vec() };
+    let _taken_back = store.merge(&[incoming], |_, merged| {
+        row = merged.first().map(|merged| merged.sent.clone());
+        Err::<(), _>(StoreError::Photo("taken back".to_owned()))
+    });
+    row
+}
+
+/// A bundle whose manifest says of its content what is so, and where the words begin with a stroke what is not, so
+/// that what lies behind is reached.
+fn made_bundle(store: &mut Store, bytes: &[u8]) -> Vec<u8> {
     let hex = |bytes: &[u8]| Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect::<String>();
     let half = bytes.iter().position(|byte| *byte == 0).unwrap_or(bytes.len());
     let (words, document) = bytes.split_at(half);
     let document = with_checksums(document.get(1..).unwrap_or_default());
-    let id = known().id;
+    let id = KNOWN.id;
     let words = String::from_utf8_lossy(words);
+    let row = if words.starts_with('/') { None } else { told(store, &document) };
+    let heads = row.as_ref().map(|row| row.heads.iter().map(ToString::to_string).collect::<Vec<_>>());
     let manifest = serde_json::json!({
         "format": "waywright-bundle",
         "version": 1,
-        "site": known().site,
+        "site": KNOWN.site,
         "site_name": words,
         "documents": [{
-            "id": id, "kind": "board", "heads": [hex(words.as_bytes())], "changes": words.len(),
-            "content": hex(b""), "length": document.len(), "sha256": hex(&document),
+            "id": id, "kind": "board", "heads": heads.unwrap_or_else(|| vec![hex(words.as_bytes())]),
+            "changes": row.as_ref().map_or(words.len(), |row| row.changes),
+            "content": row.map_or_else(|| hex(b""), |row| row.content),
+            "length": document.len(), "sha256": hex(&document),
         }],
         "photos": [],
     });

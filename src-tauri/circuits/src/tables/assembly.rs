@@ -66,7 +66,7 @@ pub(crate) struct Rise {
 }
 
 /// Bounds of earthing and bonding conductors of copper, mm².
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct EarthingSizes {
     /// Smallest earthing conductor.
     pub(crate) least: f64,
@@ -89,7 +89,7 @@ struct Loss {
 }
 
 /// Every table of this module.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Assembly {
     tests: Vec<BandTest>,
     /// RCD times, multiples rising.
@@ -102,15 +102,18 @@ pub(crate) struct Assembly {
 }
 
 impl Assembly {
-    pub(super) fn parse(texts: &super::TableTexts) -> Result<Self, TableError> {
-        Ok(Self {
-            tests: tests(texts.operating_band)?,
-            residual: residual(texts.rcd_time)?,
-            diversity: diversity(texts.diversity_factor)?,
-            loss: loss(texts.power_loss)?,
-            rise: rise(texts.enclosure_rise)?,
-            earthing: earthing(texts.earthing_size)?,
-        })
+    /// Puts what a table says in its place. False where no table of this part has this name.
+    pub(super) fn read(&mut self, name: &str, text: &str) -> Result<bool, TableError> {
+        match name {
+            "operating_band" => self.tests = tests(text)?,
+            "rcd_time" => self.residual = residual(text)?,
+            "diversity_factor" => self.diversity = diversity(text)?,
+            "power_loss" => self.loss = loss(text)?,
+            "enclosure_rise" => self.rise = rise(text)?,
+            "earthing_size" => self.earthing = earthing(text)?,
+            _ => return Ok(false),
+        }
+        Ok(true)
     }
 
     /// Tests of a device of a rating, multiples rising; `None` as curve: a gG fuse.

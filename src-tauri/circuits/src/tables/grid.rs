@@ -6,6 +6,12 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug)]
 pub(super) struct Grid<V>(Vec<Option<V>>);
 
+impl<V> Default for Grid<V> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
 impl<V> Grid<V> {
     /// The rows of a map, each at the place of its key.
     pub(super) fn of<K>(rows: BTreeMap<K, V>, place: impl Fn(&K) -> usize) -> Self {

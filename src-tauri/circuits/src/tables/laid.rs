@@ -6,7 +6,7 @@ use survey::{LoadKind, Method, ResidualForm};
 use super::sheet::Sheet;
 use super::steps::{Steps, Trend};
 use super::trace::{self, Mark};
-use super::{TableError, TableTexts, follows, trust};
+use super::{TableError, follows, trust};
 use crate::case::hull;
 
 /// A band of third harmonic and what it does to a four- or five-core cable.
@@ -19,7 +19,7 @@ struct Harmonic {
 }
 
 /// The tables of this part.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Laid {
     harmonics: Vec<Harmonic>,
     /// By method, D1 then D2.
@@ -32,18 +32,17 @@ pub(crate) struct Laid {
 }
 
 impl Laid {
-    pub(super) fn parse(texts: &TableTexts) -> Result<Self, TableError> {
-        let (soil, depth) = ground(texts.soil_factor)?;
-        let (start_factor, start_drop) = start(texts.motor_start)?;
-        Ok(Self {
-            harmonics: harmonics(texts.harmonic_factor)?,
-            soil,
-            depth,
-            insulation: insulation(texts.insulation_factor)?,
-            start_factor,
-            start_drop,
-            forms: forms(texts.residual_form)?,
-        })
+    /// Puts what a table says in its place. False where no table of this part has this name.
+    pub(super) fn read(&mut self, name: &str, text: &str) -> Result<bool, TableError> {
+        match name {
+            "harmonic_factor" => self.harmonics = harmonics(text)?,
+            "soil_factor" => (self.soil, self.depth) = ground(text)?,
+            "insulation_factor" => self.insulation = insulation(text)?,
+            "motor_start" => (self.start_factor, self.start_drop) = start(text)?,
+            "residual_form" => self.forms = forms(text)?,
+            _ => return Ok(false),
+        }
+        Ok(true)
     }
 
     /// Factor for a third harmonic as a share of the line current, IEC 60364-5-52 table E.52.1.

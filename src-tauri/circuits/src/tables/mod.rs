@@ -53,6 +53,11 @@ macro_rules! texts {
                 }
             }
 
+            /// Name and text of every table.
+            fn all(&self) -> impl Iterator<Item = (&'static str, &'a str)> {
+                [$((stringify!($name), self.$name)),+].into_iter()
+            }
+
             /// The text of a table.
             #[must_use]
             pub fn text(&self, name: &str) -> Option<&'a str> {
@@ -430,7 +435,7 @@ fn assumed_place((field, kind): &(Assumable, Option<LoadKind>)) -> usize {
 }
 
 /// One figure and the row it stands in.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Marked(f64, Mark);
 
 impl Marked {
@@ -489,35 +494,74 @@ impl Tables {
     /// # Errors
     /// The first thing wrong: file, row, column, value and what would do.
     pub fn parse(texts: &TableTexts) -> Result<Self, TableError> {
-        let (alpha20, rho20_steel, reactance) = constants(texts.conductor_constant)?;
-        let (instantaneous, breaker_conventional, fuse_conventional, breaker_printed) =
-            devices(texts.protective_device)?;
-        Ok(Self {
-            ampacity: Grid::of(ampacity(texts.ampacity)?, column_place),
-            ambient: Grid::of(ambient(texts.ambient_factor)?, ambient_place),
-            grouping: grouping(texts.grouping_factor)?,
-            resistance: Grid::of(resistance(texts.conductor_resistance)?, resistance_place),
-            alpha20,
-            rho20_steel,
-            reactance,
-            drop_limit: drop_limit(texts.voltage_drop_limit)?,
-            times: times(texts.disconnection_time)?,
-            instantaneous,
-            breaker_conventional,
-            fuse_conventional,
-            breaker_printed,
-            gates: gates(texts.fuse_gate)?,
-            fuse_printed: printed(texts.fuse_loop)?,
-            armour: armour("armour_area", "area_mm2", Trend::Rising, texts.armour_area)?,
-            makes: makes(texts.cable_make)?,
-            armour_ohms: armour("armour_resistance", "ohm_per_km", Trend::Falling, texts.armour_resistance)?,
-            adiabatic: adiabatic(texts.k_factor)?,
-            let_through: let_through(texts.breaker_let_through)?,
-            assumed: Grid::of(assumed(texts.assumed_range)?, assumed_place),
+        let mut tables = Self {
+            ampacity: Grid::default(),
+            ambient: Grid::default(),
+            grouping: Default::default(),
+            resistance: Grid::default(),
+            alpha20: Default::default(),
+            rho20_steel: Marked::default(),
+            reactance: Marked::default(),
+            drop_limit: Default::default(),
+            times: Vec::new(),
+            instantaneous: Default::default(),
+            breaker_conventional: Marked::default(),
+            fuse_conventional: Vec::new(),
+            breaker_printed: Vec::new(),
+            gates: Vec::new(),
+            fuse_printed: Vec::new(),
+            armour: BTreeMap::new(),
+            armour_ohms: BTreeMap::new(),
+            makes: Vec::new(),
+            adiabatic: Vec::new(),
+            let_through: Vec::new(),
+            assumed: Grid::default(),
             own: BTreeMap::new(),
-            laid: Laid::parse(texts)?,
-            assembly: Assembly::parse(texts)?,
-        })
+            laid: Laid::default(),
+            assembly: Assembly::default(),
+        };
+        for (name, text) in texts.all() {
+            tables.read(name, text)?;
+        }
+        Ok(tables)
+    }
+
+    /// The same tables, one of them from another text; `None` where there is no table of this name.
+    ///
+    /// # Errors
+    /// As for [`Self::parse`].
+    pub fn with(&self, name: &str, text: &str) -> Result<Option<Self>, TableError> {
+        let mut tables = self.clone();
+        Ok(tables.read(name, text)?.then_some(tables))
+    }
+
+    /// Puts what a table says in its place. False where there is no table of this name.
+    fn read(&mut self, name: &str, text: &str) -> Result<bool, TableError> {
+        match name {
+            "ampacity" => self.ampacity = Grid::of(ampacity(text)?, column_place),
+            "ambient_factor" => self.ambient = Grid::of(ambient(text)?, ambient_place),
+            "grouping_factor" => self.grouping = grouping(text)?,
+            "conductor_resistance" => self.resistance = Grid::of(resistance(text)?, resistance_place),
+            "conductor_constant" => (self.alpha20, self.rho20_steel, self.reactance) = constants(text)?,
+            "voltage_drop_limit" => self.drop_limit = drop_limit(text)?,
+            "disconnection_time" => self.times = times(text)?,
+            "protective_device" => {
+                (self.instantaneous, self.breaker_conventional, self.fuse_conventional, self.breaker_printed) =
+                    devices(text)?;
+            }
+            "fuse_gate" => self.gates = gates(text)?,
+            "fuse_loop" => self.fuse_printed = printed(text)?,
+            "armour_area" => self.armour = armour("armour_area", "area_mm2", Trend::Rising, text)?,
+            "armour_resistance" => {
+                self.armour_ohms = armour("armour_resistance", "ohm_per_km", Trend::Falling, text)?;
+            }
+            "cable_make" => self.makes = makes(text)?,
+            "k_factor" => self.adiabatic = adiabatic(text)?,
+            "breaker_let_through" => self.let_through = let_through(text)?,
+            "assumed_range" => self.assumed = Grid::of(assumed(text)?, assumed_place),
+            _ => return Ok(self.laid.read(name, text)? || self.assembly.read(name, text)?),
+        }
+        Ok(true)
     }
 
     /// The tables that come with the program.
@@ -1341,6 +1385,24 @@ mod tests {
     #[test]
     fn the_shipped_tables_read() {
         Tables::shipped().unwrap();
+    }
+
+    /// One table read onto the others gives what all of them read together give, whichever it is.
+    #[test]
+    fn a_table_is_read_by_itself() {
+        let shipped = Tables::shipped().unwrap();
+        for name in TableTexts::NAMES {
+            let mut texts = TableTexts::shipped();
+            let text = texts.text(name).unwrap();
+            let head = text.lines().position(|line| !line.starts_with('#')).unwrap();
+            let moved: Vec<&str> = text.lines().take(head).chain(["# moved"]).chain(text.lines().skip(head)).collect();
+            let moved = moved.join("\n");
+            texts.replace(name, &moved);
+            let (one, all) = (shipped.with(name, &moved).unwrap().unwrap(), Tables::parse(&texts).unwrap());
+            assert_eq!(format!("{one:?}"), format!("{all:?}"), "{name}");
+        }
+        assert!(shipped.with("prices", "a,b\n1,2\n").unwrap().is_none());
+        assert_eq!(shipped.with("ampacity", "a,b\n").unwrap_err().file, "ampacity");
     }
 
     /// A slip in a user's table is refused by file, row, column and value.

@@ -10,12 +10,13 @@ use std::fmt::Write as _;
 use survey::Text;
 
 /// How far a row may be trusted, as its column `checked` says; what is least sure comes last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Trust {
     Read,
     Computed,
     Derived,
     Practice,
+    #[default]
     Memory,
 }
 
@@ -40,7 +41,7 @@ impl Trust {
 }
 
 /// A row of a table.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Mark {
     file: &'static str,
     trust: Trust,
