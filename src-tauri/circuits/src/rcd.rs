@@ -1,8 +1,9 @@
 //! RCDs: the current that leaks in normal use, and whether all live conductors pass through.
 
 use survey::range::Span;
-use survey::{Message, Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range,
-    Reading, Subject, SupplyPhases, Verdict, YesNo,
+use survey::{
+    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message, Poles,
+    Range, Reading, Subject, SupplyPhases, Verdict, YesNo,
 };
 
 use crate::balance::Share;

@@ -550,9 +550,10 @@ impl<'a> Common<'a> {
             (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
                 (Ink::Said(say!("input-diversity", value = value(span))), Known::Assumed)
             }
-            (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => {
-                (Ink::Said(say!("input-calculated", value = value(span), from = self.level.from.clone())), Known::Assumed)
-            }
+            (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => (
+                Ink::Said(say!("input-calculated", value = value(span), from = self.level.from.clone())),
+                Known::Assumed,
+            ),
             _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
                 Some(usual) => (Ink::Fixed(usual), Known::Assumed),
                 None => (words.write(page), known),

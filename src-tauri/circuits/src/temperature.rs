@@ -3,8 +3,9 @@
 
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
-use survey::{Message, Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Pattern, Poles, Range, Ratio, Subject, Verdict,
-    Watts,
+use survey::{
+    Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio, Subject,
+    Verdict, Watts,
 };
 
 use crate::balance::{Share, Sums};
