@@ -198,7 +198,8 @@ impl Asked<'_> {
         }
         let store::Health { started, finished, documents, changes, photos, healed, bad, .. } =
             store.check_on(CHECKED_AT_A_TIME).map_err(from_store)?;
-        Ok(CheckReply { started, finished, documents, changes, photos, healed, bad })
+        let finished = finished.map(|at| clock::minute(&at));
+        Ok(CheckReply { started: clock::minute(&started), finished, documents, changes, photos, healed, bad })
     }
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
@@ -582,14 +583,14 @@ impl Asked<'_> {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let by = self.caller.by();
         let mut store = self.store();
-        store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
-        self.view_of(&mut store, survey.board.id)
+        let replaced = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
+        Ok(SurveyTaken { replaced, view: self.view_of(&mut store, survey.board.id)? })
     }
 }
 
 /// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
-/// store that takes in the same file writes the same history.
-pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Result<(), store::StoreError> {
+/// store that takes in the same file writes the same history. Tells which entered values it replaced.
+pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Result<Vec<Problem>, store::StoreError> {
     let SurveyFile { site_name, board, .. } = survey;
     if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
         let site = Site { name: site_name.clone(), ..Site::default() };
@@ -599,14 +600,16 @@ pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Re
     match store.board(board.id) {
         Ok(known) => {
             let changes = intent::difference(&known.board, board);
+            let replaced = intent::overwritten(&known.board, &changes);
             store.import_changes(op, board.id, &changes, |_, _| Ok(()))?;
+            return Ok(replaced);
         }
         Err(store::StoreError::NotFound { .. }) => {
             store.import_board(op, board, acceptable)?;
         }
         Err(error) => return Err(error),
     }
-    Ok(())
+    Ok(Vec::new())
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {
@@ -723,6 +726,7 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         changes: count(report.changes_added()),
         photos: count(report.photos_added),
         healed: count(report.healed),
+        missing_photos: count(report.missing_photos.len()),
         conflicts: count(report.conflicts()),
         boards: report.boards().map(|(id, _)| id).collect(),
     }

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard};
+use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard, SurveyTaken};
 use clap::{Parser, Subcommand};
 use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file};
 
@@ -466,7 +466,11 @@ fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
     } else {
         files::read(path, file::LARGEST as u64)?
     };
-    let view = app.import_survey(ImportSurvey { text: text(bytes)? })?;
+    let SurveyTaken { replaced, view } = app.import_survey(ImportSurvey { text: text(bytes)? })?;
+    if !replaced.is_empty() {
+        tell(&format!("values entered here that the file has otherwise: {}", replaced.len()));
+        replaced.iter().for_each(|one| tell(&one.to_string()));
+    }
     print(&format!("{} {}\n", flat(&view.board.reference), view.board.id))
 }
 

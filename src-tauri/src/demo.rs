@@ -66,7 +66,9 @@ pub(crate) fn seed(app: &Asked) -> Result<(), ApiError> {
                         store.import_changes(op, survey.board.id, &changes, |_, _| Ok(()))?;
                     }
                     Ok(_) => {}
-                    Err(StoreError::NotFound { .. }) => calls::take_survey(store, &by, survey)?,
+                    Err(StoreError::NotFound { .. }) => {
+                        calls::take_survey(store, &by, survey)?;
+                    }
                     Err(error) => return Err(error),
                 }
             }

@@ -38,7 +38,14 @@ struct Asked {
     interrupt: tokio::signal::unix::Signal,
     terminate: tokio::signal::unix::Signal,
     hang_up: tokio::signal::unix::Signal,
+    /// Held, never waited for: with a handler of its own a file that may not grow is an error of that write, which is
+    /// told; without one the system would end the program.
+    _too_large: Option<tokio::signal::unix::Signal>,
 }
+
+/// SIGXFSZ, the same number on Linux, macOS and the BSDs.
+#[cfg(unix)]
+const TOO_LARGE: i32 = 25;
 
 #[cfg(unix)]
 impl Asked {
@@ -48,6 +55,7 @@ impl Asked {
             interrupt: signal(SignalKind::interrupt())?,
             terminate: signal(SignalKind::terminate())?,
             hang_up: signal(SignalKind::hangup())?,
+            _too_large: signal(SignalKind::from_raw(TOO_LARGE)).ok(),
         })
     }
 

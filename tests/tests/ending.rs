@@ -13,7 +13,11 @@ use waywright_tests::webdriver::waywright;
 
 /// A host, and its address and key.
 fn serve(data: &Path) -> (Child, (String, String)) {
-    let mut child = Command::new(waywright())
+    start(Command::new(waywright()), data)
+}
+
+fn start(mut command: Command, data: &Path) -> (Child, (String, String)) {
+    let mut child = command
         .arg("--data")
         .arg(data)
         .args(["serve", "--demo", "--port", "0"])
@@ -26,7 +30,13 @@ fn serve(data: &Path) -> (Child, (String, String)) {
     (child, (address.to_owned(), key.to_owned()))
 }
 
-fn call((address, key): &(String, String), name: &str, body: &str) -> String {
+fn call(address: &(String, String), name: &str, body: &str) -> String {
+    let reply = answer(address, name, body);
+    assert!(reply.starts_with("HTTP/1.1 200"), "{reply}");
+    reply
+}
+
+fn answer((address, key): &(String, String), name: &str, body: &str) -> String {
     let mut stream = TcpStream::connect(address).unwrap();
     write!(
         stream,
@@ -36,7 +46,6 @@ fn call((address, key): &(String, String), name: &str, body: &str) -> String {
     .unwrap();
     let mut reply = String::new();
     stream.read_to_string(&mut reply).unwrap();
-    assert!(reply.starts_with("HTTP/1.1 200"), "{reply}");
     reply
 }
 
@@ -94,4 +103,40 @@ fn what_happened_to_the_store_is_said_until_a_person_has_read_it() {
     child.kill().unwrap();
     child.wait().unwrap();
     assert_eq!(String::from_utf8_lossy(&run(&["boards"]).stderr), "");
+}
+
+/// A file that may not grow: the system would end the program by a signal of its own.
+#[test]
+fn a_file_that_may_not_grow_refuses_the_edit_and_ends_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut child, address) = serve(folder.path());
+    let site = call(&address, "create_site", "{\"name\":\"Low Mill\"}");
+    let site = site.split("\"id\":\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    assert!(Command::new("kill").arg(child.id().to_string()).status().unwrap().success());
+    child.wait().unwrap();
+    let blocks = fs::metadata(folder.path().join("waywright.db")).unwrap().len() / 512 + 64;
+    let mut limited = Command::new("sh");
+    limited.args(["-c", &format!("ulimit -f {blocks}; exec \"$0\" \"$@\"")]).arg(waywright());
+    let (mut child, address) = start(limited, folder.path());
+    let mut saved = 0;
+    let refusal = loop {
+        let board = format!(
+            "{{\"site\":\"{site}\",\"reference\":\"LM-DB{saved}\",\"place\":\"attic\",\"pattern\":null,\"new\":false}}"
+        );
+        let reply = answer(&address, "create_board", &board);
+        if !reply.starts_with("HTTP/1.1 200") {
+            break reply;
+        }
+        saved += 1;
+        assert!(saved < 2000, "the limit was never met");
+    };
+    assert!(refusal.contains("full") || refusal.contains("space") || refusal.contains("large"), "{refusal}");
+    assert!(answer(&address, "about", "{}").starts_with("HTTP/1.1 200"), "it goes on");
+    assert!(child.try_wait().unwrap().is_none());
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let output = Command::new(waywright()).arg("--data").arg(folder.path()).arg("boards").output().unwrap();
+    let boards = String::from_utf8_lossy(&output.stdout).lines().filter(|line| line.contains("LM-DB")).count();
+    assert_eq!(boards, saved, "each that was answered is there, and no other");
+    println!("a file that may not grow: {saved} boards saved, the next refused, the host went on");
 }

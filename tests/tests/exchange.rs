@@ -101,6 +101,24 @@ fn files_both_ways_right_first() {
     exchange(false);
 }
 
+/// A survey file that is older than what was entered since: each value that it puts back is told, and one step undoes it.
+#[test]
+fn an_older_survey_file_replaces_nothing_in_silence() {
+    let bench = Bench::with_demo();
+    let board = bench.board("BL-DB2");
+    let text = call(&bench.app, api::ExportSurvey { board }).unwrap();
+    set(&bench, board, "/place", json!("West wall"));
+    set(&bench, board, "/supply/ze", json!({"known": "measured", "value": "0.29 ohm"}));
+    let before = call(&bench.app, OpenBoard { board }).unwrap();
+    let taken = call(&bench.app, api::ImportSurvey { text: text.clone() }).unwrap();
+    let told: Vec<_> = taken.replaced.iter().map(|one| (one.path.as_str(), one.value.as_str())).collect();
+    assert_eq!(told, [("/place", "West wall"), ("/supply/ze", "0.29 ohm")]);
+    assert_ne!(taken.view.board.place, "West wall");
+    assert!(call(&bench.app, api::ImportSurvey { text }).unwrap().replaced.is_empty(), "nothing is replaced twice");
+    call(&bench.app, api::Undo { board }).unwrap();
+    assert_eq!(call(&bench.app, OpenBoard { board }).unwrap().board, before.board);
+}
+
 /// One survey file brought in on two tablets, each at its own time and in its own role: what is then
 /// worked on apart meets as edits.
 #[test]

@@ -203,7 +203,7 @@ fn mutated_survey_files_are_refused_by_place_or_taken() {
             bench = Bench::empty();
         }
         match call(&bench.app, ImportSurvey { text }) {
-            Ok(view) => {
+            Ok(api::SurveyTaken { view, .. }) => {
                 taken += 1;
                 comes_back(&bench, view.board.id, &json!(step));
             }

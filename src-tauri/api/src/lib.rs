@@ -339,7 +339,7 @@ calls! {
         board: BoardId,
     }
     /// A board from a survey file: a new one, or the existing one brought to it.
-    ImportSurvey = "import_survey" -> BoardView {
+    ImportSurvey = "import_survey" -> SurveyTaken {
         /// The JSON text.
         text: String,
     }
@@ -850,6 +850,15 @@ pub struct Edited<B = Board> {
     pub view: BoardView<B>,
 }
 
+/// A survey that was taken in; `B` as in [`BoardView`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SurveyTaken<B = Board> {
+    /// Values entered here that the file has otherwise: it stands now as the file says.
+    pub replaced: Vec<Problem>,
+    /// The board as it is now.
+    pub view: BoardView<B>,
+}
+
 /// Rendition of a photo.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -912,6 +921,9 @@ pub struct ImportReply {
     /// Changes and photos whose bytes had gone bad here and are sound again.
     #[serde(default)]
     pub healed: u32,
+    /// Photos its boards speak of that neither the bundle nor this store holds.
+    #[serde(default)]
+    pub missing_photos: u32,
     /// Conflicts that now wait for a person.
     pub conflicts: u32,
     /// Boards touched.

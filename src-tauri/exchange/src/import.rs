@@ -251,7 +251,9 @@ fn not_a_bundle(error: impl std::fmt::Display) -> ExchangeError {
 
 /// Refuses a zip file whose table of contents alone would fill the memory: it is read whole before anything in it is.
 /// What the end of the file says of it is looked at by itself first (APPNOTE.TXT 6.3.10, sections 4.3.14 to 4.3.16).
-fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), ExchangeError> {
+///
+/// Gives how many entries the table says it has, where it says so.
+fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<Option<u64>, ExchangeError> {
     /// The last record with the longest comment, and the two before it.
     const TAIL: u64 = 22 + 65_535 + 20 + 56;
     /// Bytes of an entry in the table, name and all; ours have under 200.
@@ -266,6 +268,7 @@ fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), Exchang
         let found = tail.get(at..at + bytes)?;
         Some(found.iter().rev().fold(0, |number, byte| (number << 8) | u64::from(*byte)))
     };
+    let mut said = None;
     for at in 0..tail.len().saturating_sub(3) {
         // Entries, bytes and place of the table: in the plain record, and in the one for large files. Fields of ones
         // alone say that the other record has the number, and then so few entries do no harm.
@@ -281,19 +284,31 @@ fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), Exchang
         {
             return Err(not_a_bundle(format!("{entries} entries in {bytes} bytes; up to {most} entries are read")));
         }
+        // Of the last record: what stands before it may be a comment's letters.
+        if let (Some(entries), Some(bytes), Some(place)) = found
+            && place.saturating_add(bytes) <= length
+            && entries < u64::from(u16::MAX)
+        {
+            said = Some(entries);
+        }
     }
     // The large record lies right before its pointer, which lies right before the plain one: elsewhere nobody puts it.
     let large = tail.windows(4).any(|four| four == b"PK\x06\x07");
     if large && !tail.windows(4).any(|four| four == b"PK\x06\x06") {
         return Err(not_a_bundle("the end of its table of contents is not at its end"));
     }
-    Ok(())
+    Ok(said)
 }
 
 impl<R: Read + Seek> Bundle<R> {
     fn open(mut reader: R, limits: Limits) -> Result<Self, ExchangeError> {
-        modest(&mut reader, limits)?;
+        let said = modest(&mut reader, limits)?;
         let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
+        // Of entries of one name the reader keeps the last: which of them was meant nobody knows.
+        if let Some(said) = said.filter(|said| *said != zip.len() as u64) {
+            let reason = format!("its table names {said} entries, {} of them by a name of their own", zip.len());
+            return Err(not_a_bundle(format!("{reason}; ask for the bundle again")));
+        }
         if zip.len() > limits.entries {
             return Err(not_a_bundle(format!("{} entries; up to {} are read", zip.len(), limits.entries)));
         }
@@ -319,6 +334,9 @@ impl<R: Read + Seek> Bundle<R> {
         let head: Head = serde_json::from_slice(&bytes).map_err(not_a_bundle)?;
         if head.format != FORMAT {
             return Err(not_a_bundle(format!("{MANIFEST} says \"{:.40}\"", head.format)));
+        }
+        if head.version == 0 {
+            return Err(entry(MANIFEST, "it is of version 0, and the first is 1; ask for the bundle again"));
         }
         if head.version > VERSION {
             return Err(ExchangeError::Newer { found: head.version, known: VERSION });

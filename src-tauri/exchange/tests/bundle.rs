@@ -208,6 +208,20 @@ fn packed(entries: &[(String, Vec<u8>)], method: CompressionMethod) -> Vec<u8> {
     zip.finish().unwrap().into_inner()
 }
 
+/// The bundle with one entry twice: the zip library writes none such, so another entry of a name as long is renamed.
+fn twice(bundle: &[u8], name: &str) -> Vec<u8> {
+    let (_, content) = entries(bundle).into_iter().find(|(found, _)| found == name).unwrap();
+    let other = format!("{}x", &name[..name.len() - 1]);
+    let mut bytes = altered(bundle, |_, entries| entries.push((other.clone(), content)));
+    let places: Vec<usize> =
+        (0..=bytes.len() - other.len()).filter(|at| bytes[*at..].starts_with(other.as_bytes())).collect();
+    assert_eq!(places.len(), 2);
+    for at in places {
+        bytes[at..at + name.len()].copy_from_slice(name.as_bytes());
+    }
+    bytes
+}
+
 /// The bundle with its manifest altered.
 fn altered(bundle: &[u8], alter: impl FnOnce(&mut Manifest, &mut Vec<(String, Vec<u8>)>)) -> Vec<u8> {
     let mut entries = entries(bundle);
@@ -240,6 +254,8 @@ fn a_bundle_at_fault_is_refused_by_name_and_changes_nothing() {
         (packed(&[("manifest.json".into(), b"{}".to_vec())], CompressionMethod::Stored), "not a bundle"),
         (altered(&good, |manifest, _| manifest.format = "something".into()), "not a bundle"),
         (altered(&good, |manifest, _| manifest.version = 9), "newer version"),
+        (altered(&good, |manifest, _| manifest.version = 0), "manifest.json"),
+        (twice(&good, &photo), "its table names 5 entries, 4 of them"),
         (altered(&good, |manifest, _| manifest.documents[0].length += 1), "documents/"),
         (altered(&good, |manifest, _| manifest.documents[1].content = "00".into()), "documents/"),
         (altered(&good, |manifest, _| manifest.documents[1].heads[0] = "ab".repeat(32)), "documents/"),

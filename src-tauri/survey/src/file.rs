@@ -82,6 +82,8 @@ pub fn write(board: &Board, site_name: &str) -> Result<String, serde_json::Error
 /// # Errors
 /// Every problem found, each with its place; nothing is half read.
 pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
+    // Some editors put a byte order mark first.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.len() > LARGEST {
         return Err(vec![Problem::refused(
             "/",
@@ -424,7 +426,9 @@ mod tests {
         put(&mut board, "2L2", crate::board::Poles::P1);
         let text = write(&board, "Somewhere").unwrap();
         let read = read(&text).unwrap();
-        assert_eq!((read.board, read.site_name.as_str()), (board, "Somewhere"));
+        assert_eq!((&read.board, read.site_name.as_str()), (&board, "Somewhere"));
+        // As some editors write it.
+        assert_eq!(super::read(&format!("\u{feff}{text}")).unwrap().board, board);
     }
 
     #[test]

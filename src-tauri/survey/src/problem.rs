@@ -80,6 +80,10 @@ fn shortened(mut text: String, letters: usize) -> String {
 
 impl fmt::Display for Problem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{}: {} (found {}); {}", self.path, self.message, self.value, self.remedy)
+        write!(out, "{}: {}", self.path, self.message)?;
+        if !self.value.is_empty() {
+            write!(out, " (found {})", self.value)?;
+        }
+        if self.remedy.is_empty() { Ok(()) } else { write!(out, "; {}", self.remedy) }
     }
 }

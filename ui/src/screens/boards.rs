@@ -12,7 +12,7 @@ use crate::files;
 use crate::route::{Part, Screen};
 use crate::screens::board::pattern_words;
 use crate::sheet::{self, View};
-use crate::state::{App, Patterns, app};
+use crate::state::{App, Patterns, app, problem_words};
 
 /// Most boards in the list at a time.
 const LIMIT: u32 = 100;
@@ -114,7 +114,7 @@ pub fn Boards() -> impl IntoView {
             let name = file.name();
             match call_with(api::BundleFile {}, &file).await {
                 Ok(done) => {
-                    let _ = report.try_set(Some(vec![
+                    let mut lines = vec![
                         format!("{name} was brought in."),
                         format!("New boards: {}. Boards merged: {}.", done.new_boards, done.merged_boards),
                         match done.healed {
@@ -131,7 +131,14 @@ pub fn Boards() -> impl IntoView {
                                 "{many} fields have two values: pick one each under the findings of their boards."
                             ),
                         },
-                    ]));
+                    ];
+                    if done.missing_photos > 0 {
+                        lines.insert(
+                            3,
+                            format!("Photos that its boards name and nobody sent: {}.", done.missing_photos),
+                        );
+                    }
+                    let _ = report.try_set(Some(lines));
                     app.say("Bundle brought in.");
                     refresh();
                 }
@@ -144,12 +151,18 @@ pub fn Boards() -> impl IntoView {
         spawn_local(async move {
             let name = file.name();
             let reply = match files::text(&file).await {
-                Ok(text) => call_as::<_, View>(api::ImportSurvey { text }).await,
+                Ok(text) => call_as::<_, api::SurveyTaken<serde_json::Value>>(api::ImportSurvey { text }).await,
                 Err(error) => Err(error),
             };
             match reply {
-                Ok(view) => {
+                Ok(api::SurveyTaken { replaced, view }) => {
                     app.say(format!("{name} was read: board {}.", sheet::text(&view.board, "/reference")));
+                    if !replaced.is_empty() {
+                        app.tell(
+                            format!("{} values entered here now stand as the file says.", replaced.len()),
+                            replaced.iter().map(problem_words).collect(),
+                        );
+                    }
                     show(app, &view);
                 }
                 Err(error) => app.warn(&format!("{name} was not read. Nothing was changed."), &error),
