@@ -68,7 +68,7 @@ pub fn tables(bytes: &[u8]) {
 pub fn intents(bytes: &[u8]) {
     let Ok(intent) = serde_json::from_slice::<survey::intent::Intent>(bytes) else { return };
     let board = known();
-    let stamp = survey::intent::Stamp { role: "surveyor".to_owned(), at: DateTime::UNIX_EPOCH };
+    let stamp = survey::intent::Stamp { by: survey::By::role("surveyor"), at: DateTime::UNIX_EPOCH };
     let mut number = 1_u128 << 100;
     let mut ids = || {
         number += 1;
