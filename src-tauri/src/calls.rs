@@ -273,7 +273,7 @@ impl Asked<'_> {
         let mut store = self.store();
         store.site(request.site).map_err(from_store)?;
         store.create_board(Op::new("new board", &stamp.by), &board, acceptable).map_err(from_store)?;
-        self.view_of(&mut store, board.id)
+        self.saved_view(&mut store, board.id)
     }
 
     pub(crate) fn open_board(&self, request: OpenBoard) -> Reply<OpenBoard> {
@@ -286,6 +286,12 @@ impl Asked<'_> {
         Ok(view::view(self, doc, site_name))
     }
 
+    /// The board after something was saved. Where it cannot be shown, what was saved stays saved, and that is what is
+    /// said.
+    fn saved_view(&self, store: &mut Store, board: BoardId) -> Result<BoardView, ApiError> {
+        saved(|| self.view_of(store, board))
+    }
+
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.caller.stamp();
         let mut store = self.store();
@@ -294,7 +300,7 @@ impl Asked<'_> {
         let name = intent::name(&request.intent);
         let saved =
             store.transact(Op::new(&name, &stamp.by), request.board, &changes, refuse_new).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
+        Ok(Edited { touched: saved.touched, view: self.saved_view(&mut store, request.board)? })
     }
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
@@ -311,7 +317,7 @@ impl Asked<'_> {
 
     /// An undo or redo tells what it left alone among the board's problems.
     fn stepped(&self, store: &mut Store, board: BoardId, saved: store::Saved) -> Result<Edited, ApiError> {
-        let mut view = self.view_of(store, board)?;
+        let mut view = self.saved_view(store, board)?;
         view.problems.splice(0..0, saved.skipped);
         Ok(Edited { touched: saved.touched, view })
     }
@@ -319,7 +325,7 @@ impl Asked<'_> {
     pub(crate) fn settle(&self, request: Settle) -> Reply<Settle> {
         let mut store = self.store();
         let saved = store.settle(self.caller.by(), request.board, &request.path, &request.pick).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
+        Ok(Edited { touched: saved.touched, view: self.saved_view(&mut store, request.board)? })
     }
 
     pub(crate) fn list_patterns(&self, _: ListPatterns) -> Reply<ListPatterns> {
@@ -584,7 +590,7 @@ impl Asked<'_> {
         let by = self.caller.by();
         let mut store = self.store();
         let replaced = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
-        Ok(SurveyTaken { replaced, view: self.view_of(&mut store, survey.board.id)? })
+        Ok(SurveyTaken { replaced, view: self.saved_view(&mut store, survey.board.id)? })
     }
 }
 
@@ -601,7 +607,8 @@ pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Re
         Ok(known) => {
             let changes = intent::difference(&known.board, board);
             let replaced = intent::overwritten(&known.board, &changes);
-            store.import_changes(op, board.id, &changes, |_, _| Ok(()))?;
+            // What is there is recorded; refused is only what cannot exist beside what this store holds.
+            store.import_changes(op, board.id, &changes, refuse_new)?;
             return Ok(replaced);
         }
         Err(store::StoreError::NotFound { .. }) => {
@@ -626,9 +633,19 @@ fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
 /// Runs a call. A panic inside becomes an error: the app goes on, and what was saved stays saved.
 fn guarded<T>(name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
     let result = catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
-        Err(failed(format!("the call \"{name}\" broke off; nothing of it was saved, what was saved before is safe")))
+        Err(failed(format!("the call \"{name}\" broke off: open the board again to see whether it was saved; what was saved before is safe")))
     });
     result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))
+}
+
+/// Runs what comes after a save. What goes wrong in it undoes nothing.
+fn saved<T>(work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, ApiError> {
+    let why = match catch_unwind(AssertUnwindSafe(work)) {
+        Ok(Ok(done)) => return Ok(done),
+        Ok(Err(error)) => error.message,
+        Err(_) => "the answer broke off".to_owned(),
+    };
+    Err(failed(format!("this was saved, but cannot be shown ({why}): open the board again")))
 }
 
 fn json(body: &[u8]) -> Result<Value, Value> {
@@ -729,5 +746,21 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         missing_photos: count(report.missing_photos.len()),
         conflicts: count(report.conflicts()),
         boards: report.boards().map(|(id, _)| id).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_saved_is_never_said_not_to_be() {
+        let broken = saved::<()>(|| panic!("a view that cannot be made")).unwrap_err();
+        let failing = saved::<()>(|| Err(failed("no room"))).unwrap_err();
+        for error in [broken, failing] {
+            assert!(error.message.starts_with("this was saved, but cannot be shown"), "{error}");
+        }
+        let outside = guarded::<()>("edit", || panic!("somewhere")).unwrap_err().to_string();
+        assert!(outside.contains("broke off") && !outside.contains("nothing of it was saved"), "{outside}");
     }
 }

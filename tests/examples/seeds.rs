@@ -66,7 +66,7 @@ fn main() {
     let mut store = Store::in_memory(Env::new(|| chrono::DateTime::UNIX_EPOCH, id)).unwrap();
     let board = survey::file::read(SURVEYS[0]).unwrap().board;
     let op = Op::new("new board", "surveyor");
-    store.create_site(op, &Site { id: Some(board.site), name: "Low Mill".into(), ..Site::default() }).unwrap();
+    store.create_site(op.clone(), &Site { id: Some(board.site), name: "Low Mill".into(), ..Site::default() }).unwrap();
     store.create_board(op, &board, |_| Ok(())).unwrap();
     let change = survey::intent::Change { path: "/place".into(), value: "attic".into() };
     store.transact(Op::new("move", "surveyor"), board.id, &[change], |_, _| Ok(())).unwrap();

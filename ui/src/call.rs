@@ -228,5 +228,7 @@ fn error_in(text: &str, status: u16) -> ApiError {
 }
 
 fn silent() -> ApiError {
-    ApiError::failed("The app does not answer. Nothing was changed. Check that it is running, then try again.")
+    ApiError::failed(
+        "The app does not answer. Check that it is running, then look whether this was saved before you try again.",
+    )
 }

@@ -312,7 +312,7 @@ impl App {
                     self.take(edited.view);
                 }
                 Err(error) => {
-                    self.warn("Not saved.", &error);
+                    self.warn(error.of_an_edit(), &error);
                     after(Err(&error));
                 }
             }

@@ -89,6 +89,67 @@ fn seen(store: &mut Store) -> impl PartialEq + std::fmt::Debug + use<> {
     (rows, store.sites(false).unwrap(), documents, conflicts, photos, store.waiting().unwrap())
 }
 
+/// The board as a newer version left it: five hundred fields unknown here, on the board, in its records, some of them
+/// records of their own.
+fn of_a_newer_version(store: &mut Store) -> Vec<(String, String)> {
+    use automerge::transaction::Transactable;
+    use automerge::{AutoCommit, ObjType, ROOT, ReadDoc};
+    let mut doc = AutoCommit::load(&store.document_bytes(BOARD.0, Kind::Board).unwrap()).unwrap();
+    let mut written = Vec::new();
+    let map = |doc: &AutoCommit, path: &str| {
+        let mut at = ROOT;
+        for part in path.split('/').skip(1) {
+            at = doc.get(&at, part).unwrap().unwrap().1;
+        }
+        at
+    };
+    for number in 0..250 {
+        for parent in ["".to_owned(), format!("/circuits/{}", CIRCUIT.0)] {
+            let (at, value) = (map(&doc, &parent), format!("value {number}"));
+            doc.put(&at, format!("newer_{number}"), value.as_str()).unwrap();
+            written.push((format!("{parent}/newer_{number}"), value));
+        }
+    }
+    let meters = doc.put_object(ROOT, "meters", ObjType::Map).unwrap();
+    let meter = doc.put_object(&meters, uuid(9).to_string(), ObjType::Map).unwrap();
+    doc.put(&meter, "reads", "12 kWh").unwrap();
+    written.push((format!("/meters/{}/reads", uuid(9)), "12 kWh".to_owned()));
+    let bytes = doc.save_nocompress();
+    let incoming = store::Incoming { id: BOARD.0, kind: Kind::Board, bytes };
+    store.merge(&[incoming], |_, _| Ok::<_, store::StoreError>(())).unwrap();
+    written
+}
+
+#[test]
+fn five_hundred_fields_of_a_newer_version_are_opened_edited_merged_and_exported_intact() {
+    let (mut one, mut two, mut three) = (filled(1), memory(2), memory(3));
+    let written = of_a_newer_version(&mut one);
+    assert_eq!(written.len(), 501);
+    let opened = one.board(BOARD).unwrap();
+    assert_eq!((opened.board.circuits.len(), opened.problems.len()), (3, 501), "{:?}", opened.problems.first());
+    pass(&mut one, &mut two);
+    // Work goes on apart, beside the fields that nobody here knows, and meets.
+    set(&mut one, circuit("description"), "lift");
+    set(&mut one, "/place", "attic");
+    set(&mut two, circuit("number"), "7");
+    pass(&mut two, &mut one);
+    pass(&mut one, &mut two);
+    pass(&mut two, &mut three);
+    for store in [&mut one, &mut two, &mut three] {
+        let read = store.board(BOARD).unwrap();
+        let found = &read.board.circuits[&CIRCUIT];
+        assert_eq!(
+            (found.description.as_str(), found.number.as_str(), read.board.place.as_str()),
+            ("lift", "7", "attic")
+        );
+        assert!(read.conflicts.is_empty(), "{:?}", read.conflicts);
+        let json = store.document_json(BOARD.0, Kind::Board).unwrap();
+        for (path, value) in &written {
+            assert_eq!(json.pointer(path), Some(&json!(value)), "{path}");
+        }
+    }
+}
+
 #[test]
 fn a_site_arrives_whole() {
     let (mut one, mut two) = (filled(1), memory(2));

@@ -409,6 +409,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
     match intent {
         Intent::Set { path, value } => {
             check_path(board, path)?;
+            stays_where_it_is(board, path)?;
             if !shallow(value, MOST_LEVELS) {
                 return Err(Problem::refused(
                     path,
@@ -531,15 +532,8 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
         Intent::MoveEntry { plate, entry, at } => {
             let path = format!("/plates/{plate}/entries/{entry}");
             let found = board.plates.get(plate).and_then(|plate| plate.entries.get(entry));
-            let Some(found) = found.filter(|entry| !entry.removed) else { return Err(missing(path)) };
-            if found.locked || found.existing {
-                return Err(Problem::refused(
-                    format!("{path}/at"),
-                    &found.size,
-                    if found.existing { "this hole is there already" } else { "this entry is locked" },
-                    "unlock it, or mark it as not yet made, before moving it",
-                ));
-            }
+            there(found.is_some_and(|entry| !entry.removed), path.clone())?;
+            stays_where_it_is(board, &format!("{path}/at"))?;
             Ok(vec![set(format!("{path}/at"), json!(at))])
         }
         Intent::NumberEntry { plate, entry } => {
@@ -816,6 +810,22 @@ fn missing(path: String) -> Problem {
     )
 }
 
+/// Refuses to move an entry that is locked or made: only a measurement says that a hole is elsewhere.
+fn stays_where_it_is(board: &Board, path: &str) -> Result<(), Problem> {
+    let ["", "plates", plate, "entries", entry, "at"] = path.split('/').collect::<Vec<_>>()[..] else { return Ok(()) };
+    let plate = plate.parse().ok().and_then(|id| board.plates.get(&PlateId(id)));
+    let found = entry.parse().ok().and_then(|id| plate?.entries.get(&EntryId(id)));
+    match found {
+        Some(found) if (found.locked || found.existing) && found.at.is_some() => Err(Problem::refused(
+            path,
+            &found.size,
+            if found.existing { "this hole is there already" } else { "this entry is locked" },
+            "unlock it, or mark it as not yet made, before moving it",
+        )),
+        _ => Ok(()),
+    }
+}
+
 fn plate_of(board: &Board, id: PlateId) -> Result<&Plate, Problem> {
     board.plates.get(&id).filter(|plate| !plate.removed).ok_or_else(|| missing(format!("/plates/{id}")))
 }
@@ -1029,6 +1039,27 @@ mod tests {
         let changes = lower(&board, &Intent::AddEntries { plate, entries }, &stamp, &mut fresh).unwrap();
         let given: Vec<&Value> = changes.iter().map(|change| &change.value["number"]).collect();
         assert_eq!(given, [5, 6]);
+    }
+
+    #[test]
+    fn a_locked_or_made_entry_is_moved_by_no_way_of_writing() {
+        let (mut board, plate, [one, other, _]) = with_old_plate();
+        let entries = &mut board.plates.get_mut(&plate).unwrap().entries;
+        *entries.get_mut(&one).unwrap() = Entry { locked: true, at: Some([10.0, 10.0]), ..Entry::default() };
+        *entries.get_mut(&other).unwrap() = Entry { existing: true, at: Some([50.0, 10.0]), ..Entry::default() };
+        for (entry, part) in [(one, "locked"), (other, "there already")] {
+            let path = format!("/plates/{plate}/entries/{entry}/at");
+            for intent in
+                [Intent::Set { path, value: json!([1.0, 1.0]) }, Intent::MoveEntry { plate, entry, at: [1.0, 1.0] }]
+            {
+                let problems = run(&board, &intent).unwrap_err();
+                assert!(problems[0].message.contains(part), "{problems:?}");
+            }
+        }
+        // Where it is was never said: that can be.
+        board.plates.get_mut(&plate).unwrap().entries.get_mut(&one).unwrap().at = None;
+        let path = format!("/plates/{plate}/entries/{one}/at");
+        assert!(run(&board, &Intent::Set { path, value: json!([1.0, 1.0]) }).is_ok());
     }
 
     #[test]

@@ -102,6 +102,7 @@ impl Slot {
                             app.alert.set(None);
                         }
                         let words = error.problems.first().map_or_else(|| error.message.clone(), problem_words);
+                        let words = format!("{} {words}", error.of_an_edit());
                         drafts.insert(key, Draft { error: Some(words), ..draft });
                     }
                 }
@@ -178,7 +179,7 @@ pub fn Outcome(of: Slot, id: String) -> impl IntoView {
                     .map(|error| {
                         view! {
                             <div class="said bad" role="alert">
-                                <p><strong>"Not saved. "</strong>{error}</p>
+                                <p>{error}</p>
                                 <div class="row">
                                     <button type="button" on:click=move |_| slot.commit()>"Try again"</button>
                                     <button type="button" on:click=move |_| slot.forget()>"Put the old value back"</button>

@@ -314,7 +314,7 @@ fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
             }
             Err(error) => {
                 let words = error.problems.first().map_or_else(|| error.message.clone(), crate::state::problem_words);
-                let _ = wrong.try_set(Some(format!("Not saved. {words}")));
+                let _ = wrong.try_set(Some(format!("{} {words}", error.of_an_edit())));
             }
         });
     };
