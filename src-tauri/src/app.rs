@@ -10,6 +10,7 @@ use survey::intent::Stamp;
 use survey::pattern::PatternList;
 use uuid::Uuid;
 
+use crate::analysis::Kept;
 use crate::error::failed;
 use crate::own_tables::{self, Counting};
 use crate::{clock, files, side_files};
@@ -62,6 +63,7 @@ pub struct App {
     place: Place,
     store: Mutex<Store>,
     tables: Mutex<Counting>,
+    kept: Mutex<Kept>,
     pub(crate) plate_tables: &'static plate::Tables,
     shipped: Vec<Pattern>,
     /// Own patterns read from an earlier version's file where the store cannot be written.
@@ -132,6 +134,7 @@ impl App {
             place,
             store: Mutex::new(store),
             tables,
+            kept: Mutex::default(),
             plate_tables,
             shipped,
             beside,
@@ -155,6 +158,11 @@ impl App {
 
     pub(crate) fn store(&self) -> MutexGuard<'_, Store> {
         lock(&self.store)
+    }
+
+    /// What was worked out last.
+    pub(crate) fn kept(&self) -> MutexGuard<'_, Kept> {
+        lock(&self.kept)
     }
 
     /// The patterns to pick from: ours, and those of one's own, which count before ours of the same key. They are

@@ -17,8 +17,9 @@ use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
 use survey::{Board, BoardId, Fact, Known, Photo, Problem, Provenance, Site, SiteId, Stage};
 
+use crate::analysis::Snapshot;
 use crate::error::{failed, from_store};
-use crate::{App, clock, files, own_tables, view};
+use crate::{App, clock, files, own_tables};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
@@ -255,56 +256,45 @@ impl App {
         if request.new {
             board.incomer.arrangement = Fact { value: None, from: Provenance::default() };
         }
-        let mut store = self.store();
-        store.site(request.site).map_err(from_store)?;
-        store.create_board(Op::new("new board", &stamp.role), &board, acceptable).map_err(from_store)?;
-        self.view_of(&mut store, board.id)
+        let made = {
+            let mut store = self.store();
+            store.site(request.site).map_err(from_store)?;
+            store.create_board(Op::new("new board", &stamp.role), &board, acceptable).map_err(from_store)?;
+            Snapshot::of(&mut store, board.id)?
+        };
+        Ok(self.shown(made))
     }
 
     pub(crate) fn open_board(&self, request: OpenBoard) -> Reply<OpenBoard> {
-        self.view_of(&mut self.store(), request.board)
-    }
-
-    fn view_of(&self, store: &mut Store, board: BoardId) -> Result<BoardView, ApiError> {
-        let doc = store.board(board).map_err(from_store)?;
-        let site_name = store.site(doc.board.site).map(|site| site.site.name).unwrap_or_default();
-        Ok(view::view(self, doc, site_name))
+        let snapshot = Snapshot::of(&mut self.store(), request.board)?;
+        Ok(self.shown(snapshot))
     }
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.stamp();
-        let mut store = self.store();
-        let before = store.board(request.board).map_err(from_store)?.board;
-        let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
         let name = intent::name(&request.intent);
-        let saved =
-            store.transact(Op::new(&name, &stamp.role), request.board, &changes, refuse_new).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
+        self.changed(request.board, |store| {
+            let before = store.board(request.board).map_err(from_store)?.board;
+            let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
+            store.transact(Op::new(&name, &stamp.role), request.board, &changes, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
-        let mut store = self.store();
-        let saved = store.undo(&self.role(), request.board, refuse_new).map_err(from_store)?;
-        self.stepped(&mut store, request.board, saved)
+        let role = self.role();
+        self.changed(request.board, |store| store.undo(&role, request.board, refuse_new).map_err(from_store))
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
-        let mut store = self.store();
-        let saved = store.redo(&self.role(), request.board, refuse_new).map_err(from_store)?;
-        self.stepped(&mut store, request.board, saved)
-    }
-
-    /// An undo or redo tells what it left alone among the board's problems.
-    fn stepped(&self, store: &mut Store, board: BoardId, saved: store::Saved) -> Result<Edited, ApiError> {
-        let mut view = self.view_of(store, board)?;
-        view.problems.splice(0..0, saved.skipped);
-        Ok(Edited { touched: saved.touched, view })
+        let role = self.role();
+        self.changed(request.board, |store| store.redo(&role, request.board, refuse_new).map_err(from_store))
     }
 
     pub(crate) fn settle(&self, request: Settle) -> Reply<Settle> {
-        let mut store = self.store();
-        let saved = store.settle(&self.role(), request.board, &request.path, &request.pick).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.view_of(&mut store, request.board)? })
+        let role = self.role();
+        self.changed(request.board, |store| {
+            store.settle(&role, request.board, &request.path, &request.pick).map_err(from_store)
+        })
     }
 
     pub(crate) fn list_patterns(&self, _: ListPatterns) -> Reply<ListPatterns> {
@@ -375,12 +365,16 @@ impl App {
     }
 
     pub(crate) fn photo_data(&self, request: PhotoData) -> Reply<PhotoData> {
-        let store = self.store();
         let jpeg = "image/jpeg".to_owned();
         let (media, bytes) = match request.size {
-            PhotoSize::Thumbnail => (jpeg, store.thumbnail(&request.hash)),
-            PhotoSize::Screen => (jpeg, store.photo_for_screen(&request.hash, SCREEN_PIXELS)),
+            PhotoSize::Thumbnail => (jpeg, self.store().thumbnail(&request.hash)),
+            PhotoSize::Screen => {
+                let original = self.store().photo(&request.hash).map_err(from_store)?;
+                // The store is free while the picture is made small.
+                (jpeg, store::for_screen(&original, SCREEN_PIXELS))
+            }
             PhotoSize::Original => {
+                let store = self.store();
                 let meta = store.photo_meta(&request.hash).map_err(from_store)?;
                 (meta.map_or(jpeg, |meta| meta.media), store.photo(&request.hash))
             }
@@ -389,12 +383,12 @@ impl App {
     }
 
     pub(crate) fn next_place(&self, request: NextPlace) -> Reply<NextPlace> {
-        let board = self.store().board(request.board).map_err(from_store)?.board;
+        let board = self.read_board(request.board)?;
         Ok(plate::next_place(&board, request.plate, request.kind, &request.size, self.plate_tables))
     }
 
     pub(crate) fn list_papers(&self, request: ListPapers) -> Reply<ListPapers> {
-        let board = self.store().board(request.board).map_err(from_store)?.board;
+        let board = self.read_board(request.board)?;
         Ok(papers::offered(&board)
             .into_iter()
             .map(|(kind, formats)| PaperRow {
@@ -431,24 +425,22 @@ impl App {
         board: BoardId,
         work: impl FnOnce(&PaperInput) -> Result<T, ApiError>,
     ) -> Result<T, ApiError> {
-        let (board, site) = {
+        let Snapshot { doc, site_name: site } = {
             let mut store = self.store();
-            let board = store.board(board).map_err(from_store)?.board;
-            let mut site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
-            if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
+            let mut read = Snapshot::of(&mut store, board)?;
+            if store.lacks_changes(board.0, store::Kind::Board).map_err(from_store)? {
                 // In the head of every paper: what was saved last may not be in it.
-                site.insert_str(0, "INCOMPLETE, saved changes lost · ");
+                read.site_name.insert_str(0, "INCOMPLETE, saved changes lost · ");
             }
-            (board, site)
+            read
         };
-        let tables = self.circuit_tables();
-        let checks = view::checks(self, &board, &tables);
+        let analysed = self.analysed(doc.board, &doc.version);
         work(&PaperInput {
-            board: &board,
-            checks: &checks,
+            board: &analysed.board,
+            checks: &analysed.checks,
             site: &site,
             date: &clock::day(self.stamp().at),
-            circuit_tables: &tables,
+            design_currents: &analysed.design_currents,
             plate_tables: self.plate_tables,
         })
     }
@@ -534,27 +526,32 @@ impl App {
     }
 
     pub(crate) fn export_survey(&self, request: ExportSurvey) -> Reply<ExportSurvey> {
-        let mut store = self.store();
-        let board = store.board(request.board).map_err(from_store)?.board;
-        if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
+        let (Snapshot { doc, site_name }, lacks) = {
+            let mut store = self.store();
+            let lacks = store.lacks_changes(request.board.0, store::Kind::Board).map_err(from_store)?;
+            (Snapshot::of(&mut store, request.board)?, lacks)
+        };
+        if lacks {
             // Without its history it would put older values in the place of newer ones elsewhere.
             return Err(refused(
                 "/board",
-                &board.reference,
+                &doc.board.reference,
                 "changes of this board were lost on the disk, and a survey file would pass older values off as the newest",
                 "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
             ));
         }
-        let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
-        file::write(&board, &site).map_err(|error| failed(error.to_string()))
+        file::write(&doc.board, &site_name).map_err(|error| failed(error.to_string()))
     }
 
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let role = self.role();
-        let mut store = self.store();
-        store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
-        self.view_of(&mut store, survey.board.id)
+        let taken = {
+            let mut store = self.store();
+            store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
+            Snapshot::of(&mut store, survey.board.id)?
+        };
+        Ok(self.shown(taken))
     }
 }
 
