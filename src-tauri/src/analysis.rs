@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use api::{ApiError, BoardView, Edited};
+use api::{ApiError, BoardView, Edited, Update};
 use circuits::PhaseCurrents;
 use plate::{NotReady, SettingOut, WiringSpace};
 use store::{BoardDoc, Saved, Store};
@@ -18,6 +18,8 @@ use crate::view;
 
 /// Boards whose analysis is kept.
 const KEPT: usize = 4;
+/// Views kept that a screen may still show: a change is told as a difference to one of them.
+const VIEWS: usize = 6;
 
 /// Everything that follows from one version of a board with the tables that count. Nothing of it changes.
 pub(crate) struct Analysed {
@@ -100,6 +102,8 @@ impl Snapshot {
 #[derive(Default)]
 pub(crate) struct Kept {
     analyses: VecDeque<Arc<Analysed>>,
+    /// What was handed out, with what it was made of.
+    views: VecDeque<(Arc<Analysed>, Arc<BoardView>)>,
 }
 
 impl Kept {
@@ -118,6 +122,27 @@ impl Kept {
             self.analyses.pop_front();
         }
     }
+
+    fn view(&mut self, is: impl Fn(&Arc<Analysed>, &BoardView) -> bool) -> Option<Arc<BoardView>> {
+        let at = self.views.iter().position(|(analysed, view)| is(analysed, view))?;
+        let found = self.views.remove(at)?;
+        let view = found.1.clone();
+        self.views.push_back(found);
+        Some(view)
+    }
+
+    fn keep_view(&mut self, analysed: Arc<Analysed>, view: Arc<BoardView>) {
+        self.views.push_back((analysed, view));
+        if self.views.len() > VIEWS {
+            self.views.pop_front();
+        }
+    }
+}
+
+/// True where two views of one analysis say the same.
+fn alike(one: &BoardView, other: &BoardView) -> bool {
+    let parts = |view: &BoardView| (view.site_name.clone(), view.undo.clone(), view.redo.clone());
+    parts(one) == parts(other) && one.problems == other.problems && one.conflicts == other.conflicts
 }
 
 impl App {
@@ -139,19 +164,30 @@ impl App {
         Ok(self.analysed(doc.board, &doc.version))
     }
 
-    /// What a screen shows of a board.
-    pub(crate) fn shown(&self, snapshot: Snapshot) -> BoardView {
+    /// What a screen shows of a board; `skipped` is what an undo or redo left alone.
+    pub(crate) fn shown(&self, snapshot: Snapshot, skipped: Vec<Problem>) -> Arc<BoardView> {
         let Snapshot { doc, site_name } = snapshot;
         let BoardDoc { board, problems, conflicts, undo, redo, version } = doc;
         let analysed = self.analysed(board, &version);
-        view::view(self, &analysed, problems, conflicts, [undo, redo], site_name)
+        let mut unread = skipped;
+        unread.extend(problems);
+        let mut view = view::view(self, &analysed, unread, conflicts, [undo, redo], site_name);
+        let mut kept = self.kept();
+        if let Some(known) = kept.view(|of, known| Arc::ptr_eq(of, &analysed) && alike(known, &view)) {
+            return known;
+        }
+        view.state = self.new_id().simple().to_string();
+        let view = Arc::new(view);
+        kept.keep_view(analysed, view.clone());
+        view
     }
 
-    /// Changes a board and says what it is then. The store is held while the change is written and the board read,
-    /// and not while the reply is worked out.
+    /// Changes a board and says what it is then: as a difference where the caller names the view that it has. The
+    /// store is held while the change is written and the board read, and not while the reply is worked out.
     pub(crate) fn changed(
         &self,
         board: BoardId,
+        have: Option<&str>,
         work: impl FnOnce(&mut Store) -> Result<Saved, ApiError>,
     ) -> Result<Edited, ApiError> {
         let (saved, snapshot) = {
@@ -159,14 +195,20 @@ impl App {
             let saved = work(&mut store)?;
             (saved, Snapshot::of(&mut store, board))
         };
+        let Saved { touched, skipped, .. } = saved;
         // From here on it is on the disk, whatever happens.
-        let shown = catch_unwind(AssertUnwindSafe(|| snapshot.map(|snapshot| self.shown(snapshot))));
-        let mut view = shown.unwrap_or_else(|_| Err(failed("it broke off"))).map_err(|error| ApiError {
+        let shown = catch_unwind(AssertUnwindSafe(|| {
+            let had = have.and_then(|have| self.kept().view(|_, view| view.state == have && view.board.id == board));
+            let view = self.shown(snapshot?, skipped);
+            Ok(match had {
+                Some(had) => Update::Changed(Box::new(had.changes_to(&view))),
+                None => Update::Whole(Box::new(Arc::unwrap_or_clone(view))),
+            })
+        }));
+        let view = shown.unwrap_or_else(|_| Err(failed("it broke off"))).map_err(|error: ApiError| ApiError {
             message: format!("it was saved, but the board cannot be shown: {}", error.message),
             ..error
         })?;
-        // An undo or redo tells what it left alone among the board's problems.
-        view.problems.splice(0..0, saved.skipped);
-        Ok(Edited { touched: saved.touched, view })
+        Ok(Edited { touched, view })
     }
 }

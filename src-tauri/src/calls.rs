@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{BufReader, BufWriter, Cursor, Read, Seek, SeekFrom, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::Arc;
 
 use api::*;
 use base64::Engine as _;
@@ -89,7 +90,7 @@ impl App {
             ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| self.import_bundle_file(path)),
             AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
                 let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
-                self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+                self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned, request.have)
             }),
             _ => Err(no_call(name)),
         })
@@ -262,18 +263,18 @@ impl App {
             store.create_board(Op::new("new board", &stamp.role), &board, acceptable).map_err(from_store)?;
             Snapshot::of(&mut store, board.id)?
         };
-        Ok(self.shown(made))
+        Ok(Arc::unwrap_or_clone(self.shown(made, Vec::new())))
     }
 
     pub(crate) fn open_board(&self, request: OpenBoard) -> Reply<OpenBoard> {
         let snapshot = Snapshot::of(&mut self.store(), request.board)?;
-        Ok(self.shown(snapshot))
+        Ok(Arc::unwrap_or_clone(self.shown(snapshot, Vec::new())))
     }
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.stamp();
         let name = intent::name(&request.intent);
-        self.changed(request.board, |store| {
+        self.changed(request.board, request.have.as_deref(), |store| {
             let before = store.board(request.board).map_err(from_store)?.board;
             let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
             store.transact(Op::new(&name, &stamp.role), request.board, &changes, refuse_new).map_err(from_store)
@@ -282,17 +283,21 @@ impl App {
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
         let role = self.role();
-        self.changed(request.board, |store| store.undo(&role, request.board, refuse_new).map_err(from_store))
+        self.changed(request.board, request.have.as_deref(), |store| {
+            store.undo(&role, request.board, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
         let role = self.role();
-        self.changed(request.board, |store| store.redo(&role, request.board, refuse_new).map_err(from_store))
+        self.changed(request.board, request.have.as_deref(), |store| {
+            store.redo(&role, request.board, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn settle(&self, request: Settle) -> Reply<Settle> {
         let role = self.role();
-        self.changed(request.board, |store| {
+        self.changed(request.board, request.have.as_deref(), |store| {
             store.settle(&role, request.board, &request.path, &request.pick).map_err(from_store)
         })
     }
@@ -328,7 +333,7 @@ impl App {
 
     pub(crate) fn add_photo(&self, request: AddPhoto) -> Reply<AddPhoto> {
         let bytes = decode(&request.base64)?;
-        self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+        self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned, request.have)
     }
 
     /// Keeps the original first, then puts it on the board.
@@ -338,6 +343,7 @@ impl App {
         bytes: Vec<u8>,
         caption: &str,
         pinned: &str,
+        have: Option<String>,
     ) -> Result<Edited, ApiError> {
         self.store().board(board).map_err(from_store)?;
         // The store is free while the picture is read and made small.
@@ -361,7 +367,7 @@ impl App {
             pinned: pinned.to_owned(),
             ..Photo::default()
         };
-        self.edit(Edit { board, intent: Intent::AddPhoto { photo: Box::new(photo) } })
+        self.edit(Edit { board, intent: Intent::AddPhoto { photo: Box::new(photo) }, have })
     }
 
     pub(crate) fn photo_data(&self, request: PhotoData) -> Reply<PhotoData> {
@@ -551,7 +557,7 @@ impl App {
             store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
             Snapshot::of(&mut store, survey.board.id)?
         };
-        Ok(self.shown(taken))
+        Ok(Arc::unwrap_or_clone(self.shown(taken, Vec::new())))
     }
 }
 

@@ -43,6 +43,7 @@ pub(crate) fn view(
         undo,
         redo,
         version: analysed.version.clone(),
+        state: String::new(),
         board: board.clone(),
     }
 }

@@ -26,7 +26,7 @@ fn full_board(bench: &Bench) -> (BoardId, CableId) {
     )
     .unwrap();
     let board = view.board.id;
-    let edit = |intent| call(&bench.app, Edit { board, intent }).unwrap().view.board;
+    let edit = |intent| call(&bench.app, Edit { board, intent, have: None }).unwrap();
     let set = |path: String, value| edit(Intent::Set { path, value });
     for (path, value) in [
         ("/supply/voltage", json!({"known": "label", "value": "230 V"})),
@@ -101,7 +101,7 @@ fn edit(criterion: &mut Criterion) {
             step += 1;
             let value = json!({"known": "measured", "value": format!("{} m", 10 + step % 20), "instrument": "tape"});
             let intent = Intent::Set { path: format!("/cables/{cable}/length"), value };
-            answered(&bench, &Edit { board, intent })
+            answered(&bench, &Edit { board, intent, have: None })
         });
     });
     criterion.bench_function("board opened, 72 poles", |bencher| {

@@ -40,7 +40,7 @@ pub fn Conflicts(
                         };
                         let settle = move |_| {
                             let Some(board) = app.board() else { return };
-                            let request = api::Settle { board, path: field.clone(), pick: pick.clone() };
+                            let request = api::Settle { board, path: field.clone(), pick: pick.clone(), have: None };
                             app.change(request, format!("Settled: {shown}."), |_| ());
                         };
                         view! {
