@@ -117,7 +117,9 @@ fn edited_at_random(bench: &Bench, board: BoardId, seed: u64, steps: usize) -> B
             assert_eq!(&here[key], value, "{key} after {what}, seed {seed}");
         }
         assert_eq!(held, fresh, "seed {seed}");
-        assert_ne!(before.state, held.state);
+        if what == "edit" {
+            assert_eq!(before.state == held.state, reply.touched.is_empty(), "{:?}", reply.touched);
+        }
     }
     done
 }
@@ -126,10 +128,11 @@ fn edited_at_random(bench: &Bench, board: BoardId, seed: u64, steps: usize) -> B
 fn what_changed_put_to_what_was_there_is_what_is_there() {
     let bench = Bench::with_demo();
     let mut done = BTreeMap::new();
-    let seeds = if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { 40 } else { 2 };
+    let seeds = if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { 40 } else { 1 };
+    let boards = ["PH-DB1", "BL-DB2", "BR-DB3"].map(|reference| bench.board(reference));
     for seed in 0..seeds {
-        for reference in ["PH-DB1", "BL-DB2", "BR-DB3"] {
-            for (what, count) in edited_at_random(&bench, bench.board(reference), seed, 40) {
+        for board in boards {
+            for (what, count) in edited_at_random(&bench, board, seed, 30) {
                 *done.entry(what).or_insert(0) += count;
             }
         }
