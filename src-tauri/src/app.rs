@@ -9,6 +9,7 @@ use survey::Pattern;
 use survey::pattern::PatternList;
 use uuid::Uuid;
 
+use crate::analysis::Kept;
 use crate::error::failed;
 use crate::own_tables::{self, Counting};
 use crate::{clock, files, side_files};
@@ -61,6 +62,7 @@ pub struct App {
     place: Place,
     store: Mutex<Store>,
     tables: Mutex<Counting>,
+    kept: Mutex<Kept>,
     pub(crate) plate_tables: &'static plate::Tables,
     shipped: Vec<Pattern>,
     /// Own patterns read from an earlier version's file where the store cannot be written.
@@ -131,6 +133,7 @@ impl App {
             place,
             store: Mutex::new(store),
             tables,
+            kept: Mutex::default(),
             plate_tables,
             shipped,
             beside,
@@ -154,6 +157,11 @@ impl App {
 
     pub(crate) fn store(&self) -> MutexGuard<'_, Store> {
         lock(&self.store)
+    }
+
+    /// What was worked out last.
+    pub(crate) fn kept(&self) -> MutexGuard<'_, Kept> {
+        lock(&self.kept)
     }
 
     /// The patterns to pick from: ours, and those of one's own, which count before ours of the same key. They are

@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{BufReader, BufWriter, Cursor, Read, Seek, SeekFrom, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::Arc;
 
 use api::*;
 use base64::Engine as _;
@@ -17,9 +18,10 @@ use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
 use survey::{Board, BoardId, By, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
 
+use crate::analysis::Snapshot;
 use crate::caller::{Asked, Caller};
 use crate::error::{failed, from_store};
-use crate::{App, clock, files, own_tables, view};
+use crate::{App, clock, files, own_tables};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
@@ -90,7 +92,7 @@ impl App {
             ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| asked.import_bundle_file(path)),
             AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
                 let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
-                asked.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+                asked.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned, request.have)
             }),
             _ => Err(no_call(name)),
         })
@@ -270,62 +272,46 @@ impl Asked<'_> {
         if request.new {
             board.incomer.arrangement = Fact { value: None, from: Provenance::default() };
         }
-        let mut store = self.store();
-        store.site(request.site).map_err(from_store)?;
-        store.create_board(Op::new("new board", &stamp.by), &board, acceptable).map_err(from_store)?;
-        self.saved_view(&mut store, board.id)
+        let made = {
+            let mut store = self.store();
+            store.site(request.site).map_err(from_store)?;
+            store.create_board(Op::new("new board", &stamp.by), &board, acceptable).map_err(from_store)?;
+            Snapshot::of(&mut store, board.id)
+        };
+        saved(|| Ok(Arc::unwrap_or_clone(self.shown(made?, Vec::new()))))
     }
 
     pub(crate) fn open_board(&self, request: OpenBoard) -> Reply<OpenBoard> {
-        self.view_of(&mut self.store(), request.board)
-    }
-
-    fn view_of(&self, store: &mut Store, board: BoardId) -> Result<BoardView, ApiError> {
-        let doc = store.board(board).map_err(from_store)?;
-        let site_name = store.site(doc.board.site).map(|site| site.site.name).unwrap_or_default();
-        Ok(view::view(self, doc, site_name))
-    }
-
-    /// The board after something was saved. Where it cannot be shown, what was saved stays saved, and that is what is
-    /// said.
-    fn saved_view(&self, store: &mut Store, board: BoardId) -> Result<BoardView, ApiError> {
-        saved(|| self.view_of(store, board))
+        let snapshot = Snapshot::of(&mut self.store(), request.board)?;
+        Ok(Arc::unwrap_or_clone(self.shown(snapshot, Vec::new())))
     }
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.caller.stamp();
-        let mut store = self.store();
-        let before = store.board(request.board).map_err(from_store)?.board;
-        let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
         let name = intent::name(&request.intent);
-        let saved =
-            store.transact(Op::new(&name, &stamp.by), request.board, &changes, refuse_new).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.saved_view(&mut store, request.board)? })
+        self.changed(request.board, request.have.as_deref(), |store| {
+            let before = store.board(request.board).map_err(from_store)?.board;
+            let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
+            store.transact(Op::new(&name, &stamp.by), request.board, &changes, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn undo(&self, request: Undo) -> Reply<Undo> {
-        let mut store = self.store();
-        let saved = store.undo(self.caller.by(), request.board, refuse_new).map_err(from_store)?;
-        self.stepped(&mut store, request.board, saved)
+        self.changed(request.board, request.have.as_deref(), |store| {
+            store.undo(self.caller.by(), request.board, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn redo(&self, request: Redo) -> Reply<Redo> {
-        let mut store = self.store();
-        let saved = store.redo(self.caller.by(), request.board, refuse_new).map_err(from_store)?;
-        self.stepped(&mut store, request.board, saved)
-    }
-
-    /// An undo or redo tells what it left alone among the board's problems.
-    fn stepped(&self, store: &mut Store, board: BoardId, saved: store::Saved) -> Result<Edited, ApiError> {
-        let mut view = self.saved_view(store, board)?;
-        view.problems.splice(0..0, saved.skipped);
-        Ok(Edited { touched: saved.touched, view })
+        self.changed(request.board, request.have.as_deref(), |store| {
+            store.redo(self.caller.by(), request.board, refuse_new).map_err(from_store)
+        })
     }
 
     pub(crate) fn settle(&self, request: Settle) -> Reply<Settle> {
-        let mut store = self.store();
-        let saved = store.settle(self.caller.by(), request.board, &request.path, &request.pick).map_err(from_store)?;
-        Ok(Edited { touched: saved.touched, view: self.saved_view(&mut store, request.board)? })
+        self.changed(request.board, request.have.as_deref(), |store| {
+            store.settle(self.caller.by(), request.board, &request.path, &request.pick).map_err(from_store)
+        })
     }
 
     pub(crate) fn list_patterns(&self, _: ListPatterns) -> Reply<ListPatterns> {
@@ -359,7 +345,7 @@ impl Asked<'_> {
 
     pub(crate) fn add_photo(&self, request: AddPhoto) -> Reply<AddPhoto> {
         let bytes = decode(&request.base64)?;
-        self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned)
+        self.add_photo_bytes(request.board, bytes, &request.caption, &request.pinned, request.have)
     }
 
     /// Keeps the original first, then puts it on the board.
@@ -369,6 +355,7 @@ impl Asked<'_> {
         bytes: Vec<u8>,
         caption: &str,
         pinned: &str,
+        have: Option<String>,
     ) -> Result<Edited, ApiError> {
         self.store().board(board).map_err(from_store)?;
         // The store is free while the picture is read and made small.
@@ -392,16 +379,20 @@ impl Asked<'_> {
             pinned: pinned.to_owned(),
             ..Photo::default()
         };
-        self.edit(Edit { board, intent: Intent::AddPhoto { photo: Box::new(photo) } })
+        self.edit(Edit { board, intent: Intent::AddPhoto { photo: Box::new(photo) }, have })
     }
 
     pub(crate) fn photo_data(&self, request: PhotoData) -> Reply<PhotoData> {
-        let store = self.store();
         let jpeg = "image/jpeg".to_owned();
         let (media, bytes) = match request.size {
-            PhotoSize::Thumbnail => (jpeg, store.thumbnail(&request.hash)),
-            PhotoSize::Screen => (jpeg, store.photo_for_screen(&request.hash, SCREEN_PIXELS)),
+            PhotoSize::Thumbnail => (jpeg, self.store().thumbnail(&request.hash)),
+            PhotoSize::Screen => {
+                let original = self.store().photo(&request.hash).map_err(from_store)?;
+                // The store is free while the picture is made small.
+                (jpeg, store::for_screen(&original, SCREEN_PIXELS))
+            }
             PhotoSize::Original => {
+                let store = self.store();
                 let meta = store.photo_meta(&request.hash).map_err(from_store)?;
                 (meta.map_or(jpeg, |meta| meta.media), store.photo(&request.hash))
             }
@@ -410,12 +401,12 @@ impl Asked<'_> {
     }
 
     pub(crate) fn next_place(&self, request: NextPlace) -> Reply<NextPlace> {
-        let board = self.store().board(request.board).map_err(from_store)?.board;
+        let board = self.read_board(request.board)?;
         Ok(plate::next_place(&board, request.plate, request.kind, &request.size, self.plate_tables))
     }
 
     pub(crate) fn list_papers(&self, request: ListPapers) -> Reply<ListPapers> {
-        let board = self.store().board(request.board).map_err(from_store)?.board;
+        let board = self.read_board(request.board)?;
         Ok(papers::offered(&board)
             .into_iter()
             .map(|(kind, formats)| PaperRow {
@@ -452,24 +443,22 @@ impl Asked<'_> {
         board: BoardId,
         work: impl FnOnce(&PaperInput) -> Result<T, ApiError>,
     ) -> Result<T, ApiError> {
-        let (board, site) = {
+        let Snapshot { doc, site_name: site } = {
             let mut store = self.store();
-            let board = store.board(board).map_err(from_store)?.board;
-            let mut site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
-            if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
+            let mut read = Snapshot::of(&mut store, board)?;
+            if store.lacks_changes(board.0, store::Kind::Board).map_err(from_store)? {
                 // In the head of every paper: what was saved last may not be in it.
-                site.insert_str(0, "INCOMPLETE, saved changes lost · ");
+                read.site_name.insert_str(0, "INCOMPLETE, saved changes lost · ");
             }
-            (board, site)
+            read
         };
-        let tables = self.circuit_tables();
-        let checks = view::checks(self, &board, &tables);
+        let analysed = self.analysed(doc.board, &doc.version);
         work(&PaperInput {
-            board: &board,
-            checks: &checks,
+            board: &analysed.board,
+            checks: &analysed.checks,
             site: &site,
             date: &clock::day(clock::now()),
-            circuit_tables: &tables,
+            design_currents: &analysed.design_currents,
             plate_tables: self.plate_tables,
         })
     }
@@ -555,25 +544,29 @@ impl Asked<'_> {
     }
 
     pub(crate) fn export_survey(&self, request: ExportSurvey) -> Reply<ExportSurvey> {
-        let mut store = self.store();
-        let board = store.board(request.board).map_err(from_store)?.board;
-        if store.lacks_changes(board.id.0, store::Kind::Board).map_err(from_store)? {
+        let (Snapshot { doc, site_name }, lacks, whole) = {
+            let mut store = self.store();
+            let lacks = store.lacks_changes(request.board.0, store::Kind::Board).map_err(from_store)?;
+            let whole = store.document_json(request.board.0, store::Kind::Board);
+            (Snapshot::of(&mut store, request.board)?, lacks, whole)
+        };
+        if lacks {
             // Without its history it would put older values in the place of newer ones elsewhere.
             return Err(refused(
                 "/board",
-                &board.reference,
+                &doc.board.reference,
                 "changes of this board were lost on the disk, and a survey file would pass older values off as the newest",
                 "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
             ));
         }
-        let whole = store.document_json(board.id.0, store::Kind::Board).map_err(from_store)?;
-        let read = serde_json::to_value(&board).map_err(|error| failed(error.to_string()))?;
+        let whole = whole.map_err(from_store)?;
+        let read = serde_json::to_value(&doc.board).map_err(|error| failed(error.to_string()))?;
         let newer = file::unread(&whole, &read);
         if !newer.is_empty() {
             let named = newer.iter().take(3).map(String::as_str).collect::<Vec<_>>().join(", ");
             return Err(refused(
                 "/board",
-                &board.reference,
+                &doc.board.reference,
                 &format!(
                     "{} of its fields cannot be read by this version, such as {named}: a survey file would lose them",
                     newer.len()
@@ -581,16 +574,19 @@ impl Asked<'_> {
                 "update this app; until then hand on the site's bundle, which keeps them",
             ));
         }
-        let site = store.site(board.site).map(|site| site.site.name).unwrap_or_default();
-        file::write(&board, &site).map_err(|error| failed(error.to_string()))
+        file::write(&doc.board, &site_name).map_err(|error| failed(error.to_string()))
     }
 
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let by = self.caller.by();
-        let mut store = self.store();
-        let replaced = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
-        Ok(SurveyTaken { replaced, view: self.saved_view(&mut store, survey.board.id)? })
+        let (replaced, taken) = {
+            let mut store = self.store();
+            let replaced = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
+            (replaced, Snapshot::of(&mut store, survey.board.id))
+        };
+        let view = saved(|| Ok(Arc::unwrap_or_clone(self.shown(taken?, Vec::new()))))?;
+        Ok(SurveyTaken { replaced, view })
     }
 }
 
@@ -639,7 +635,7 @@ fn guarded<T>(name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<
 }
 
 /// Runs what comes after a save. What goes wrong in it undoes nothing.
-fn saved<T>(work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, ApiError> {
+pub(crate) fn saved<T>(work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, ApiError> {
     let why = match catch_unwind(AssertUnwindSafe(work)) {
         Ok(Ok(done)) => return Ok(done),
         Ok(Err(error)) => error.message,

@@ -307,7 +307,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         Command::Papers { board, out } => papers(&app, &board, &out)?,
         Command::Photo { board, file, pin, caption } => {
             let id = find_board(&app, &board)?;
-            app.add_photo_bytes(id, files::read(&file, store::LARGEST_PHOTO as u64)?, &caption, &pin)?;
+            app.add_photo_bytes(id, files::read(&file, store::LARGEST_PHOTO as u64)?, &caption, &pin, None)?;
         }
         Command::AddPatterns { file } => {
             let toml = text(files::read(&file, LARGEST_LIST)?)?;
@@ -637,7 +637,7 @@ fn balance(app: &Asked, board: BoardId, json: bool, enter: bool) -> Result<(), A
     }
     if let Some(intent) = found.intent.filter(|_| enter) {
         let intent = serde_json::from_value(intent).map_err(|error| failed(error.to_string()))?;
-        app.edit(api::Edit { board, intent })?;
+        app.edit(api::Edit { board, intent, have: None })?;
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 //! A command parses, calls and maps the error; it holds no rule and no query. The same
 //! [`App::answer`] serves the window's IPC, the loopback host and the command line.
 
+mod analysis;
 mod app;
 mod caller;
 mod calls;

@@ -9,8 +9,10 @@ use survey::intent::{self, DeviceMove, Intent, Stamp};
 use survey::units::Quantity;
 use survey::{Board, By, Check, CircuitId, Outlet, Subject, Verdict};
 
+use crate::App;
+use crate::analysis::Analysed;
+use crate::clock;
 use crate::error::from_store;
-use crate::{App, clock, view};
 
 /// Most edits weighed in one go.
 const MOST_EDITS: usize = 200;
@@ -31,7 +33,8 @@ impl App {
                 format!("give 1 to {MOST_EDITS} edits"),
             )]));
         }
-        let before = self.read_board(request.board)?;
+        let analysed = self.analysed_board(request.board)?;
+        let before = &analysed.board;
         // Nothing of it is saved.
         let stamp = Stamp { by: By::default(), at: clock::now() };
         let mut after = before.clone();
@@ -40,31 +43,32 @@ impl App {
                 .map_err(|problem| ApiError::refused(vec![problem]))?;
             after = intent::apply(&after, &changes).map_err(ApiError::refused)?;
         }
-        let tables = self.circuit_tables();
-        let (old, new) = (view::checks(self, &before, &tables), view::checks(self, &after, &tables));
-        let mut changes: Vec<CheckChange> = plan::changes(&old, &new)
+        let after = Analysed::of(after, String::new(), analysed.tables.clone(), self.plate_tables);
+        let (old, new) = (&analysed.checks, &after.checks);
+        let mut changes: Vec<CheckChange> = plan::changes(old, new)
             .into_iter()
             .map(|change| CheckChange {
-                subject: plate::subject_name(&after, change.subject),
+                subject: plate::subject_name(&after.board, change.subject),
                 turns: change.turns(),
                 before: change.before,
                 after: change.after,
             })
             .collect();
         changes.sort_by_key(|change| (!change.turns, change.after.as_ref().map(|check| check.verdict)));
-        Ok(WhatIfReply { changes, before: counts(&old), after: counts(&new) })
+        Ok(WhatIfReply { changes, before: counts(old), after: counts(new) })
     }
 
     pub(crate) fn allocate(&self, request: Allocate) -> Reply<Allocate> {
-        let board = self.read_board(request.board)?;
+        let analysed = self.analysed_board(request.board)?;
+        let board = &analysed.board;
         let wishes = Wishes {
             fixed: request.fixed.into_iter().collect(),
             together: request.together,
             apart: request.apart,
             ..Wishes::default()
         };
-        let found = circuits::balance::allocate(&board, &self.circuit_tables(), &wishes).map_err(refused)?;
-        let name = |circuit| plate::subject_name(&board, Subject::Circuit(circuit));
+        let found = circuits::balance::allocate(board, &analysed.tables, &wishes).map_err(refused)?;
+        let name = |circuit| plate::subject_name(board, Subject::Circuit(circuit));
         let steps = found
             .steps
             .iter()
@@ -88,7 +92,7 @@ impl App {
             after: loading(found.after),
             bound: format!("{:.1}", found.bound),
             proven: found.largest_proven && found.neutral_proven,
-            rests_on: currents_counted(&board, &self.circuit_tables()),
+            rests_on: currents_counted(&analysed),
             steps,
             intent: (!moves.is_empty()).then(|| json!(Intent::MoveDevices { moves })),
             cautions: crate::cautions(Outlet::Weighed),
@@ -96,33 +100,36 @@ impl App {
     }
 
     pub(crate) fn fault_currents(&self, request: FaultCurrents) -> Reply<FaultCurrents> {
-        let board = self.read_board(request.board)?;
-        let found = fault_level::along(&board, &self.circuit_tables());
+        let analysed = self.analysed_board(request.board)?;
+        let board = &analysed.board;
+        let found = fault_level::along(board, &analysed.tables);
         let mut rows = Vec::new();
         if found.origin != fault_level::Currents::default() {
             rows.push(fault_row("origin".to_owned(), &found.origin, &[]));
         }
         rows.push(fault_row("board".to_owned(), &found.board, &found.wanting));
         rows.extend(found.circuits.iter().map(|end| {
-            let place = format!("end of {}", plate::subject_name(&board, Subject::Circuit(end.circuit)));
+            let place = format!("end of {}", plate::subject_name(board, Subject::Circuit(end.circuit)));
             fault_row(place, &end.currents, &end.wanting)
         }));
         Ok(FaultTable { rows, from: found.from.to_string(), notes: FAULT_NOTES.map(str::to_owned).to_vec() })
     }
 
     pub(crate) fn time_current(&self, request: TimeCurrent) -> Reply<TimeCurrent> {
-        let board = self.read_board(request.board)?;
+        let analysed = self.analysed_board(request.board)?;
+        let board = &analysed.board;
         if !board.live_circuits().any(|(id, _)| id == request.circuit) {
             return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
         }
-        let chain = circuits::selectivity::chain(&board, request.circuit, &self.circuit_tables());
-        let title = format!("{}, {}", board.reference, plate::subject_name(&board, Subject::Circuit(request.circuit)));
+        let chain = circuits::selectivity::chain(board, request.circuit, &analysed.tables);
+        let title = format!("{}, {}", board.reference, plate::subject_name(board, Subject::Circuit(request.circuit)));
         Ok(papers::time_current(&chain, &title))
     }
 
     pub(crate) fn size_cable(&self, request: SizeCable) -> Reply<SizeCable> {
-        let board = self.read_board(request.board)?;
-        let found = circuits::size_cable(&board, request.circuit, &self.circuit_tables()).map_err(refused)?;
+        let analysed = self.analysed_board(request.board)?;
+        let board = &analysed.board;
+        let found = circuits::size_cable(board, request.circuit, &analysed.tables).map_err(refused)?;
         let sentences = |checks: &[Check]| checks.iter().map(|check| check.sentence.to_string()).collect();
         let tried: Vec<SizeRow> = found
             .tried
@@ -133,7 +140,7 @@ impl App {
                 verdict: one.verdict(),
                 against: sentences(&one.against),
                 open: sentences(&one.open),
-                next: survey::errand::errands(&board, one.open.iter().flat_map(|check| &check.next))
+                next: survey::errand::errands(board, one.open.iter().flat_map(|check| &check.next))
                     .into_iter()
                     .take(2)
                     .map(|errand| errand.what)
@@ -142,7 +149,7 @@ impl App {
             .collect();
         let chosen = found.tried.iter().find(|one| one.verdict() == Verdict::Holds);
         let intents = chosen
-            .zip(cable_of(&board, request.circuit))
+            .zip(cable_of(board, request.circuit))
             .map(|(one, cable)| {
                 let set = |field: &str, value: survey::SquareMillimetres| {
                     json!(Intent::Set {
@@ -170,8 +177,8 @@ const FAULT_NOTES: [&str; 2] = [
 ];
 
 /// Which currents a balance rests on: those that are ranges count at their middle.
-fn currents_counted(board: &Board, tables: &circuits::Tables) -> String {
-    let known = circuits::design_currents(board, tables);
+fn currents_counted(analysed: &Analysed) -> String {
+    let Analysed { board, design_currents: known, .. } = analysed;
     let all = board.live_circuits().count();
     let exact = board.live_circuits().filter(|(id, _)| known.get(id).is_some_and(|current| current.is_point())).count();
     match all - exact {

@@ -6,49 +6,45 @@ use api::{
     BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, FanLine, PlateView, ReadingRow, SlotView,
 };
 use serde_json::Value;
-use store::BoardDoc;
-use survey::arrangement::consequences;
 use survey::board::{Board, Cable};
-use survey::drawing::{draw, rating};
+use survey::drawing::rating;
 use survey::intent::field_words;
 use survey::units::Quantity;
-use survey::{Check, Range, Subject, Verdict, terminal, validate};
+use survey::{Check, Problem, Range, Subject, Verdict, terminal};
 
 use crate::App;
+use crate::analysis::Analysed;
 
-/// Every check of a board: electrical, then plate by plate.
-pub(crate) fn checks(app: &App, board: &Board, tables: &circuits::Tables) -> Vec<Check> {
-    let mut checks = circuits::Analysis::of(board, tables).checks_told();
-    for (plate, _) in board.live_plates() {
-        checks.extend(plate::check_plate(board, plate, app.plate_tables));
-    }
-    checks
-}
-
-/// The whole view.
-pub(crate) fn view(app: &App, doc: BoardDoc, site_name: String) -> BoardView {
-    let BoardDoc { board, problems: unread, conflicts, undo, redo, version } = doc;
-    let follows = consequences(&board);
-    let tables = app.circuit_tables();
-    let checks = checks(app, &board, &tables);
+/// The whole view. `unread` is what could not be read of the board, `steps` what undo would take back and redo do
+/// again.
+pub(crate) fn view(
+    app: &App,
+    analysed: &Analysed,
+    unread: Vec<Problem>,
+    conflicts: Vec<store::Conflict>,
+    steps: [Option<String>; 2],
+    site_name: String,
+) -> BoardView {
+    let Analysed { board, checks, .. } = analysed;
+    let [undo, redo] = steps;
     let mut problems = unread;
-    problems.extend(validate::validate(&board));
-    problems.extend(follows.problems.iter().cloned());
+    problems.extend(analysed.problems.iter().cloned());
     BoardView {
         site_name,
-        drawing: draw(&board, &follows),
-        plates: plates(app, &board, &checks),
-        readings: readings(&board, &checks),
-        currents: currents(&board, &tables),
-        rows: rows(&board, &checks, &tables),
-        conflicts: conflicts.into_iter().map(|found| conflict(&board, found)).collect(),
-        follows,
-        checks,
+        drawing: analysed.drawing.clone(),
+        plates: plates(app, analysed),
+        readings: readings(board, checks),
+        currents: currents(&analysed.phase_currents),
+        rows: rows(analysed),
+        conflicts: conflicts.into_iter().map(|found| conflict(board, found)).collect(),
+        follows: analysed.follows.clone(),
+        checks: checks.clone(),
         problems,
         undo,
         redo,
-        version,
-        board,
+        version: analysed.version.clone(),
+        state: String::new(),
+        board: board.clone(),
     }
 }
 
@@ -101,8 +97,7 @@ pub(crate) fn shown<Q: Quantity>(range: Range<Q>) -> String {
     }
 }
 
-fn currents(board: &Board, tables: &circuits::Tables) -> Currents {
-    let found = circuits::phase_currents(board, tables);
+fn currents(found: &circuits::PhaseCurrents) -> Currents {
     Currents {
         lines: found.lines.iter().map(|line| (line.conductor.mark().to_owned(), shown(line.current))).collect(),
         neutral: shown(found.neutral),
@@ -115,7 +110,8 @@ fn shown_percent([lo, hi]: [f64; 2]) -> String {
     if low == high { format!("{low} %") } else { format!("{low} to {high} %") }
 }
 
-fn rows(board: &Board, checks: &[Check], tables: &circuits::Tables) -> Vec<CircuitRow> {
+fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
+    let Analysed { board, checks, design_currents: currents, .. } = analysed;
     let pattern = board.enclosure.get().filter(|pattern| pattern.faults().is_empty());
     let terminals = pattern.map(|pattern| terminal::terminals(board, pattern)).unwrap_or_default();
     let mut worst: BTreeMap<survey::CircuitId, Verdict> = BTreeMap::new();
@@ -125,7 +121,6 @@ fn rows(board: &Board, checks: &[Check], tables: &circuits::Tables) -> Vec<Circu
             *verdict = (*verdict).min(check.verdict);
         }
     }
-    let currents = circuits::design_currents(board, tables);
     let mut rows: Vec<_> = board
         .live_circuits()
         .map(|(id, circuit)| {
@@ -170,11 +165,13 @@ fn cable_words(cable: &Cable) -> String {
     words.join(", ")
 }
 
-fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
+fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
+    let Analysed { board, checks, .. } = analysed;
     board
         .live_plates()
         .map(|(id, found)| {
-            let set = plate::setting_out(board, id, app.plate_tables).ok();
+            let work = analysed.plates.get(&id);
+            let set = work.and_then(|work| work.set.as_ref().ok());
             let size = found.width.single().zip(found.depth.single()).map(|(width, depth)| [width.get(), depth.get()]);
             let labels = plate::entry_labels(found);
             let numbers = found.entry_numbers();
@@ -188,7 +185,7 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
             let entries = ordered
                 .into_iter()
                 .map(|(entry_id, entry)| {
-                    let placed = set.as_ref().and_then(|set| set.entries.iter().find(|other| other.id == *entry_id));
+                    let placed = set.and_then(|set| set.entries.iter().find(|other| other.id == *entry_id));
                     let hole = entry.kind.and_then(|kind| plate::hole_for(kind, &entry.size, app.plate_tables));
                     let name = labels.get(entry_id).cloned().unwrap_or_default();
                     let (width, height) = match placed.map(|placed| placed.hole.opening) {
@@ -219,12 +216,11 @@ fn plates(app: &App, board: &Board, checks: &[Check]) -> Vec<PlateView> {
                     }
                 })
                 .collect();
-            let space = plate::wiring_space(board, id);
             let fan = set
                 .iter()
                 .flat_map(|set| &set.entries)
                 .filter_map(|entry| {
-                    let to = space.targets.get(&entry.cable?)?.x;
+                    let to = work?.space.targets.get(&entry.cable?)?.x;
                     Some(FanLine { entry: entry.id, to, name: entry.serves.clone() })
                 })
                 .collect();

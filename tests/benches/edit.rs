@@ -1,88 +1,48 @@
-//! One edit at the screen on a full 24-way board, 72 circuits: saved to the disk, checked again,
-//! drawn again, and put into the reply.
+//! One edit at the screen on a full 24-way board, 72 circuits, some of it not known: saved to the disk, checked
+//! again, drawn again, and put into the reply; the whole board, and what changed of it. Aims: 20 kB and 6 ms.
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 #![allow(missing_docs)]
 
-use api::{Call, CreateBoard, CreateSite, Edit, OpenBoard};
+#[path = "../../src-tauri/circuits/tests/common/mod.rs"]
+#[allow(dead_code, reason = "of what the engine's tests share, the mixed boards are used here")]
+mod common;
+
+use api::{BoardView, Call, Edit, Edited, ImportSurvey, OpenBoard, Update};
+use common::mixed::{USUAL, mixed};
 use criterion::{Criterion, criterion_group, criterion_main};
-use serde_json::json;
+use serde_json::{Value, json};
+use survey::BoardId;
 use survey::intent::Intent;
-use survey::{BoardId, CableId, DeviceKind, LoadKind, Poles};
 use waywright_tests::{Bench, call};
 
-/// A board with a circuit on each of its 72 poles, every field that the checks read filled in.
-fn full_board(bench: &Bench) -> (BoardId, CableId) {
-    let site = call(&bench.app, CreateSite { name: "Bench".to_owned() }).unwrap().id;
-    let view = call(
-        &bench.app,
-        CreateBoard {
-            site,
-            reference: "B24".to_owned(),
-            place: "here".to_owned(),
-            pattern: Some("three-phase-24".to_owned()),
-            new: true,
-        },
-    )
-    .unwrap();
-    let board = view.board.id;
-    let edit = |intent| call(&bench.app, Edit { board, intent }).unwrap().view.board;
-    let set = |path: String, value| edit(Intent::Set { path, value });
-    for (path, value) in [
-        ("/supply/voltage", json!({"known": "label", "value": "230 V"})),
-        ("/supply/ze", json!({"known": "measured", "value": "0.2 ohm"})),
-        ("/supply/ipf", json!({"known": "measured", "value": "2 kA"})),
-        ("/supply/system", json!({"known": "label", "value": "TnS"})),
-        ("/incomer/arrangement", json!({"known": "label", "value": "FourPole"})),
-        ("/incomer/rated", json!({"known": "label", "value": "250 A"})),
-    ] {
-        set(path.to_owned(), value);
+/// A board with a circuit on each of its 72 poles, as a survey leaves it.
+fn full_board(bench: &Bench) -> BoardId {
+    let board = mixed(7, USUAL);
+    call(&bench.app, ImportSurvey { text: survey::file::write(&board, "Bench").unwrap() }).unwrap();
+    board.id
+}
+
+/// A view held and kept as a screen keeps it.
+struct Held<'a> {
+    bench: &'a Bench,
+    board: BoardId,
+    view: BoardView<Value>,
+}
+
+impl Held<'_> {
+    /// The text of the reply to an edit, by what changed.
+    fn edit(&self, path: &str, value: &str, instrument: &str) -> String {
+        let value = json!({"known": "measured", "value": value, "instrument": instrument});
+        let intent = Intent::Set { path: path.to_owned(), value };
+        answered(self.bench, &Edit { board: self.board, intent, have: Some(self.view.state.clone()) })
     }
-    for way in 1..=24 {
-        for phase in 1..=3 {
-            edit(Intent::AddCircuit {
-                at: format!("{way}L{phase}").parse().unwrap(),
-                poles: Poles::P1,
-                device: DeviceKind::CircuitBreaker,
-                load: LoadKind::FixedEquipment,
-                description: format!("load {way}.{phase}"),
-            });
-        }
+
+    fn take(&mut self, reply: &str) {
+        let reply: Edited<Value> = serde_json::from_str(reply).unwrap();
+        let Update::Changed(change) = reply.view else { panic!("the whole board came") };
+        self.view.apply(*change).unwrap();
     }
-    let view = call(&bench.app, OpenBoard { board }).unwrap();
-    let mut last = None;
-    for (id, circuit) in view.board.live_circuits() {
-        let (device, cable) = (circuit.device.unwrap(), circuit.cable.unwrap());
-        for (path, value) in [
-            (format!("/circuits/{id}/load/power"), json!({"known": "label", "value": "1.2 kW"})),
-            (
-                format!("/circuits/{id}/load/power_factor"),
-                json!({"known": "assumed", "between": ["0.85", "1"], "rule": "usual"}),
-            ),
-            (format!("/devices/{device}/rated"), json!({"known": "label", "value": "16 A"})),
-            (format!("/devices/{device}/curve"), json!({"known": "label", "value": "B"})),
-            (format!("/devices/{device}/breaking"), json!({"known": "label", "value": "6 kA"})),
-            (format!("/cables/{cable}/size"), json!({"known": "label", "value": "2.5 mm2"})),
-            (format!("/cables/{cable}/cpc_size"), json!({"known": "label", "value": "1.5 mm2"})),
-            (format!("/cables/{cable}/cpc"), json!({"known": "label", "value": "Core"})),
-            (format!("/cables/{cable}/material"), json!({"known": "label", "value": "Copper"})),
-            (format!("/cables/{cable}/insulation"), json!({"known": "label", "value": "Pvc70"})),
-            (format!("/cables/{cable}/method"), json!({"known": "label", "value": "C"})),
-            (format!("/cables/{cable}/grouped"), json!({"known": "label", "value": 3})),
-            (
-                format!("/cables/{cable}/ambient"),
-                json!({"known": "assumed", "between": ["20 degC", "35 degC"], "rule": "indoors"}),
-            ),
-            (
-                format!("/cables/{cable}/length"),
-                json!({"known": "stated", "between": ["12 m", "20 m"], "by": "drawing"}),
-            ),
-        ] {
-            set(path, value);
-        }
-        last = Some(cable);
-    }
-    (board, last.unwrap())
 }
 
 /// A call up to the text of its reply, as window and host hand it on.
@@ -92,23 +52,83 @@ fn answered<C: Call>(bench: &Bench, request: &C) -> String {
 
 fn edit(criterion: &mut Criterion) {
     let bench = Bench::empty();
-    let (board, cable) = full_board(&bench);
+    let board = full_board(&bench);
     let reply = answered(&bench, &OpenBoard { board });
-    println!("a reply with the whole board is {} kB", reply.len() / 1000);
+    println!("a reply with the whole board is {} bytes", reply.len());
+    let mut held = Held { bench: &bench, board, view: serde_json::from_str(&reply).unwrap() };
+
+    let circuits: Vec<(String, String)> = held.view.board["circuits"]
+        .as_object()
+        .unwrap()
+        .iter()
+        .map(|(id, circuit)| (format!("/circuits/{id}/load/power"), circuit["cable"].as_str().unwrap().to_owned()))
+        .map(|(load, cable)| (load, format!("/cables/{cable}/length")))
+        .collect();
+    for (what, value, paths) in [
+        ("a cable's length", "27 m", circuits.iter().map(|one| &one.1).collect::<Vec<_>>()),
+        ("a load's power", "640 W", circuits.iter().map(|one| &one.0).collect()),
+    ] {
+        let mut sizes: Vec<usize> = paths
+            .into_iter()
+            .map(|path| {
+                let text = held.edit(path, value, "tape");
+                held.take(&text);
+                text.len()
+            })
+            .collect();
+        sizes.sort_unstable();
+        println!("replies to {what} of each of 72: {} bytes in the middle, {} the largest", sizes[36], sizes[71]);
+    }
+
+    let (load, length) = circuits[0].clone();
     let mut step = 0_u32;
-    criterion.bench_function("edit, saved and rechecked, 72 poles", |bencher| {
+    criterion.bench_function("edit, saved and rechecked, 72 poles, whole board", |bencher| {
         bencher.iter(|| {
             step += 1;
             let value = json!({"known": "measured", "value": format!("{} m", 10 + step % 20), "instrument": "tape"});
-            let intent = Intent::Set { path: format!("/cables/{cable}/length"), value };
-            answered(&bench, &Edit { board, intent })
+            answered(&bench, &Edit { board, intent: Intent::Set { path: length.clone(), value }, have: None })
         });
     });
+    held.view = serde_json::from_str(&answered(&bench, &OpenBoard { board })).unwrap();
+    for (what, path, unit) in [("cable length", length, "m"), ("load", load, "W")] {
+        criterion.bench_function(
+            &format!("edit of a {what}, saved and rechecked, 72 poles, what changed"),
+            |bencher| {
+                bencher.iter_custom(|times| {
+                    // The screen's part is not counted.
+                    let mut spent = std::time::Duration::ZERO;
+                    for _ in 0..times {
+                        step += 1;
+                        let value = format!("{} {unit}", 10 + step % 20);
+                        let start = std::time::Instant::now();
+                        let text = held.edit(&path, &value, "tape");
+                        spent += start.elapsed();
+                        held.take(&text);
+                    }
+                    spent
+                });
+            },
+        );
+        let mut text = String::new();
+        criterion.bench_function(&format!("edit of a {what}, its reply read and applied by a screen"), |bencher| {
+            bencher.iter_custom(|times| {
+                let mut spent = std::time::Duration::ZERO;
+                for _ in 0..times {
+                    step += 1;
+                    text = held.edit(&path, &format!("{} {unit}", 10 + step % 20), "tape");
+                    let start = std::time::Instant::now();
+                    held.take(&text);
+                    spent += start.elapsed();
+                }
+                spent
+            });
+        });
+    }
     criterion.bench_function("board opened, 72 poles", |bencher| {
         bencher.iter(|| answered(&bench, &OpenBoard { board }));
     });
-    criterion.bench_function("the reply read by a screen, 72 poles", |bencher| {
-        bencher.iter(|| serde_json::from_str::<api::BoardView<serde_json::Value>>(&reply).unwrap());
+    criterion.bench_function("the whole reply read by a screen, 72 poles", |bencher| {
+        bencher.iter(|| serde_json::from_str::<BoardView<Value>>(&reply).unwrap());
     });
 }
 

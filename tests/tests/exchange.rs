@@ -14,7 +14,7 @@ fn bundle(bench: &Bench) -> String {
 }
 
 fn set(bench: &Bench, board: BoardId, path: &str, value: serde_json::Value) {
-    call(&bench.app, Edit { board, intent: Intent::Set { path: path.to_owned(), value } }).unwrap();
+    call(&bench.app, Edit { board, intent: Intent::Set { path: path.to_owned(), value }, have: None }).unwrap();
 }
 
 /// Both sides edit apart; files go both ways, twice. `first_to_left`: which way goes first.
@@ -41,7 +41,8 @@ fn exchange(first_to_left: bool) {
         ..Mark::default()
     };
     for (shape, text) in [(MarkShape::Arrow, ""), (MarkShape::Box, ""), (MarkShape::Text, "hot here")] {
-        call(&left.app, Edit { board, intent: Intent::AddMark { photo: *photo, mark: mark(shape, text) } }).unwrap();
+        call(&left.app, Edit { board, intent: Intent::AddMark { photo: *photo, mark: mark(shape, text) }, have: None })
+            .unwrap();
     }
 
     for _ in 0..2 {
@@ -83,7 +84,8 @@ fn exchange(first_to_left: bool) {
 
     // A person picks on one side; the other learns of it.
     let pick = conflict.values.iter().find(|value| value.shown.contains("0.78")).unwrap().pick.clone();
-    let settled = call(&left.app, Settle { board, path: conflict.path.clone(), pick }).unwrap().view;
+    let settled =
+        call(&left.app, Settle { board, path: conflict.path.clone(), pick, have: None }).unwrap().view.whole().unwrap();
     assert!(settled.conflicts.is_empty() && settled.board.settled.len() == 1);
     call(&right.app, ImportBundle { base64: bundle(&left) }).unwrap();
     let told = call(&right.app, OpenBoard { board }).unwrap();
@@ -115,7 +117,7 @@ fn an_older_survey_file_replaces_nothing_in_silence() {
     assert_eq!(told, [("/place", "West wall"), ("/supply/ze", "0.29 ohm")]);
     assert_ne!(taken.view.board.place, "West wall");
     assert!(call(&bench.app, api::ImportSurvey { text }).unwrap().replaced.is_empty(), "nothing is replaced twice");
-    call(&bench.app, api::Undo { board }).unwrap();
+    call(&bench.app, api::Undo { board, have: None }).unwrap();
     assert_eq!(call(&bench.app, OpenBoard { board }).unwrap().board, before.board);
 }
 
@@ -145,7 +147,7 @@ fn one_survey_file_on_two_tablets() {
     set(&left, board, "/supply/ze", json!({"known": "measured", "value": "0.21 ohm"}));
     set(&right, board, "/supply/ze", json!({"known": "measured", "value": "0.29 ohm"}));
     set(&right, board, &format!("/cables/{cable}/size"), json!({"known": "label", "value": "6 mm2"}));
-    call(&left.app, Edit { board, intent: Intent::RemoveCircuit { circuit: circuits[2] } }).unwrap();
+    call(&left.app, Edit { board, intent: Intent::RemoveCircuit { circuit: circuits[2] }, have: None }).unwrap();
     for _ in 0..2 {
         call(&left.app, ImportBundle { base64: bundle(&right) }).unwrap();
         call(&right.app, ImportBundle { base64: bundle(&left) }).unwrap();

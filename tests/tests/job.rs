@@ -30,20 +30,21 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
 
     let size =
         Intent::Set { path: format!("/cables/{cable}/size"), value: json!({"known": "decided", "value": "16 mm2"}) };
-    let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
+    let edited = call(&bench.app, Edit { board, intent: size, have: None }).unwrap();
     assert_eq!(edited.touched, [format!("/cables/{cable}/size")]);
-    assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
-    assert_eq!(edited.view.undo.as_deref(), Some("change of cable size"));
+    let view = edited.view.whole().unwrap();
+    assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Holds);
+    assert_eq!(view.undo.as_deref(), Some("change of cable size"));
 
     bench.restart();
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     assert_eq!(view.board.cables[&cable].size.shown(), "16\u{a0}mm²");
-    let undone = call(&bench.app, Undo { board }).unwrap();
-    assert_eq!(undone.view.board.cables[&cable].size.shown(), "1.5\u{a0}mm²");
-    assert_eq!(verdict(&undone.view, circuit, "volt-drop"), Verdict::Advised);
+    let undone = call(&bench.app, Undo { board, have: None }).unwrap().view.whole().unwrap();
+    assert_eq!(undone.board.cables[&cable].size.shown(), "1.5\u{a0}mm²");
+    assert_eq!(verdict(&undone, circuit, "volt-drop"), Verdict::Advised);
     bench.restart();
-    let redone = call(&bench.app, Redo { board }).unwrap();
-    assert_eq!(redone.view.board.cables[&cable].size.shown(), "16\u{a0}mm²");
+    let redone = call(&bench.app, Redo { board, have: None }).unwrap().view.whole().unwrap();
+    assert_eq!(redone.board.cables[&cable].size.shown(), "16\u{a0}mm²");
 }
 
 #[test]
@@ -98,8 +99,9 @@ fn an_edit_that_does_not_fit_is_refused_and_changes_nothing() {
     let before = bench.surveys();
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     let device = view.board.live_devices().find(|(_, device)| device.at.unwrap().to_string() == "3L2").unwrap().0;
-    let error = call(&bench.app, Edit { board, intent: Intent::MoveDevice { device, to: "1L2".parse().unwrap() } })
-        .unwrap_err();
+    let error =
+        call(&bench.app, Edit { board, intent: Intent::MoveDevice { device, to: "1L2".parse().unwrap() }, have: None })
+            .unwrap_err();
     assert!(error.message.contains("pole 1L2 holds another device"), "{error}");
     assert_eq!(bench.surveys(), before);
 }
@@ -125,9 +127,9 @@ fn a_change_is_weighed_before_it_is_made() {
     assert_eq!(drop.after.as_ref().unwrap().verdict, Verdict::Holds);
 
     // What was foretold is what comes.
-    let edited = call(&bench.app, Edit { board, intent: size }).unwrap();
-    assert_eq!(verdict(&edited.view, circuit, "volt-drop"), Verdict::Holds);
-    let count = |verdict| edited.view.checks.iter().filter(|check| check.verdict == verdict).count() as u32;
+    let edited = call(&bench.app, Edit { board, intent: size, have: None }).unwrap().view.whole().unwrap();
+    assert_eq!(verdict(&edited, circuit, "volt-drop"), Verdict::Holds);
+    let count = |verdict| edited.checks.iter().filter(|check| check.verdict == verdict).count() as u32;
     assert_eq!(weighed.after, Verdict::ALL.map(count));
     assert!(call(&bench.app, WhatIf { board, intents: vec![] }).unwrap_err().message.contains("1 to 200"));
 }
@@ -152,7 +154,7 @@ fn the_lines_are_evened_out_by_one_edit() {
     assert!(amps(&found.after.largest) <= amps(&found.before.largest), "{found:?}");
     let intent = serde_json::from_value(found.intent.clone().expect("the demo's lines are uneven")).unwrap();
     assert!(!found.steps.is_empty());
-    call(&bench.app, Edit { board, intent }).unwrap();
+    call(&bench.app, Edit { board, intent, have: None }).unwrap();
     let again = call(&bench.app, Allocate { board, fixed: vec![], together: vec![], apart: vec![] }).unwrap();
     assert_eq!(again.before.largest, found.after.largest);
     let single = bench.board("BR-DB3");
@@ -173,7 +175,7 @@ fn the_smallest_cable_is_found_and_taken() {
     assert!(last.verdict == Verdict::Holds && last.against.is_empty() && last.open.is_empty(), "{last:?}");
     assert!(smaller.iter().all(|row| row.verdict != Verdict::Holds), "{smaller:?}");
     for intent in found.intents {
-        call(&bench.app, Edit { board, intent: serde_json::from_value(intent).unwrap() }).unwrap();
+        call(&bench.app, Edit { board, intent: serde_json::from_value(intent).unwrap(), have: None }).unwrap();
     }
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     assert_eq!(verdict(&view, circuit, "volt-drop"), Verdict::Holds);

@@ -19,7 +19,11 @@ fn bottom(board: &Board) -> PlateId {
 }
 
 fn edit(bench: &Bench, board: BoardId, intent: Value) -> api::BoardView {
-    call(&bench.app, Edit { board, intent: serde_json::from_value(intent).unwrap() }).unwrap().view
+    call(&bench.app, Edit { board, intent: serde_json::from_value(intent).unwrap(), have: None })
+        .unwrap()
+        .view
+        .whole()
+        .unwrap()
 }
 
 fn fails(view: &api::BoardView, plate: PlateId) -> Vec<String> {
@@ -35,7 +39,7 @@ fn every_cable_gets_its_gland_and_place_and_a_drag_stays_legal() {
     let plate = bottom(&view.board);
     // Begin with an empty plate.
     for entry in view.board.plates[&plate].entries.keys() {
-        call(&bench.app, Edit { board, intent: Intent::RemoveEntry { plate, entry: *entry } }).unwrap();
+        call(&bench.app, Edit { board, intent: Intent::RemoveEntry { plate, entry: *entry }, have: None }).unwrap();
     }
     let chosen = call(&bench.app, EntriesForCables { board, plate }).unwrap();
     assert!(chosen.chosen.len() >= 3, "{chosen:?}");
@@ -115,12 +119,17 @@ fn holes_measured_on_a_photo_become_entries_with_their_evidence() {
     let size = |reading: &survey::Reading<survey::Millimetres>| reading.single().unwrap().get();
     let (width, depth) = (size(&view.board.plates[&plate].width), size(&view.board.plates[&plate].depth));
     for entry in view.board.plates[&plate].entries.keys() {
-        call(&bench.app, Edit { board, intent: Intent::RemoveEntry { plate, entry: *entry } }).unwrap();
+        call(&bench.app, Edit { board, intent: Intent::RemoveEntry { plate, entry: *entry }, have: None }).unwrap();
     }
     let holes = [(50.0, 45.0, 20.4), (95.0, 60.0, 25.4), (150.0, 50.0, 32.5)];
     let (bytes, corners) = photo(width, depth, &holes);
-    let request =
-        AddPhoto { board, base64: STANDARD.encode(bytes), caption: "plate".into(), pinned: plate.to_string() };
+    let request = AddPhoto {
+        board,
+        base64: STANDARD.encode(bytes),
+        caption: "plate".into(),
+        pinned: plate.to_string(),
+        have: None,
+    };
     let edited = call(&bench.app, request).unwrap();
     let photo = edited.touched.iter().find_map(|path| path.strip_prefix("/photos/")?.split('/').next()?.parse().ok());
     let request = MeasurePhoto { board, plate, photo: photo.unwrap(), corners, check_line: None, taps: vec![] };
@@ -168,7 +177,7 @@ fn a_slot_joins_two_holes_until_it_is_removed() {
     ] {
         let refused = serde_json::from_value(wrong.clone())
             .map_err(|error| error.to_string())
-            .and_then(|intent| call(&bench.app, Edit { board, intent }).map_err(|error| error.to_string()));
+            .and_then(|intent| call(&bench.app, Edit { board, intent, have: None }).map_err(|error| error.to_string()));
         assert!(refused.is_err(), "{wrong}");
     }
 }

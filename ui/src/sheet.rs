@@ -10,6 +10,8 @@ use survey::ids::{BoardId, CircuitId};
 pub type View = api::BoardView<Value>;
 /// Reply to an edit.
 pub type Edited = api::Edited<Value>;
+/// What came of the board with it.
+pub type Update = api::Update<Value>;
 
 /// The board's id.
 pub fn id_of(board: &Value) -> Option<BoardId> {

@@ -18,7 +18,7 @@ use wasm_bindgen::JsCast;
 
 use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
-use crate::sheet::{self, Edited, View};
+use crate::sheet::{self, Edited, Update, View};
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -263,11 +263,39 @@ impl App {
         });
     }
 
-    /// Takes a board as it came with a reply.
-    pub fn take(self, view: View) {
-        if self.board().is_some() && self.board() == sheet::id_of(&view.board) {
-            self.view.set(Some(Arc::new(view)));
+    /// Takes what came of the open board with a reply: all of it, or what changed in the view that is held. Where
+    /// that is another one by now, the board is read anew.
+    pub fn take(self, update: Update) {
+        let Some(open) = self.board() else { return };
+        match update {
+            Update::Whole(view) => {
+                if sheet::id_of(&view.board) == Some(open) {
+                    self.view.set(Some(Arc::new(*view)));
+                }
+            }
+            Update::Changed(change) => {
+                let mut applied = false;
+                self.view.update(|held| {
+                    applied = held.as_mut().is_some_and(|held| Arc::make_mut(held).apply(*change).is_ok());
+                });
+                if !applied {
+                    self.open(open);
+                }
+            }
         }
+    }
+
+    /// The request of a change with the name of the view that is held: the reply then says what changed in it.
+    fn with_held(self, mut body: String) -> String {
+        let held = self.view.with_untracked(|view| view.as_ref().map(|view| view.state.clone()));
+        if let Some(held) = held.filter(|_| body.ends_with('}')) {
+            // A field more at the end of the object; the name is of letters and digits only.
+            body.pop();
+            body.push_str(",\"have\":\"");
+            body.push_str(&held);
+            body.push_str("\"}");
+        }
+        body
     }
 
     /// Sends one request that changes the open board; `after` hears how it went.
@@ -300,6 +328,8 @@ impl App {
         after: Heard,
     ) {
         enqueue(Box::pin(async move {
+            // Now, not before: the edit that was waited for changed the view.
+            let body = body.map(|body| self.with_held(body));
             let reply = match file {
                 Some(file) => sent_with(name, body, file).await,
                 None => sent(name, body).await,
@@ -323,7 +353,7 @@ impl App {
     pub fn edit_then(self, intent: Intent, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
         let Some(board) = self.board() else { return };
         let done = format!("Saved: {}.", intent::name(&intent));
-        self.change(api::Edit { board, intent }, done, after);
+        self.change(api::Edit { board, intent, have: None }, done, after);
     }
 
     /// Sends an edit that came ready made with a reply.
@@ -347,7 +377,7 @@ impl App {
         let Some(board) = self.board() else { return };
         let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.undo.clone()));
         let Some(what) = what else { return self.say("There is nothing to undo.") };
-        self.change(api::Undo { board }, format!("Undone: {what}."), |_| ());
+        self.change(api::Undo { board, have: None }, format!("Undone: {what}."), |_| ());
     }
 
     /// Does it again.
@@ -355,7 +385,7 @@ impl App {
         let Some(board) = self.board() else { return };
         let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.redo.clone()));
         let Some(what) = what else { return self.say("There is nothing to redo.") };
-        self.change(api::Redo { board }, format!("Done again: {what}."), |_| ());
+        self.change(api::Redo { board, have: None }, format!("Done again: {what}."), |_| ());
     }
 
     /// The screen on which a field is edited.

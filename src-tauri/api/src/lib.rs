@@ -3,7 +3,10 @@
 //! Each request is a type that implements [`Call`]: its name on the wire and its reply. A command
 //! that is not here does not exist.
 
+mod change;
 mod checks;
+
+pub use change::{BoardChange, ChangedCheck, ChecksChange, DrawingChange, ListChange, OtherView, Run, Update};
 
 use std::collections::BTreeMap;
 
@@ -63,6 +66,9 @@ pub struct PhotoFile {
     pub caption: String,
     /// A pole, a plate's id, or empty.
     pub pinned: String,
+    /// As for [`AddPhoto`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub have: Option<String>,
 }
 
 impl Call for PhotoFile {
@@ -140,16 +146,25 @@ calls! {
         board: BoardId,
         /// What is done.
         intent: Intent,
+        /// [`BoardView::state`] of the view that the caller has: the reply is then what changed in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        have: Option<String>,
     }
     /// Takes the last edit back.
     Undo = "undo" -> Edited {
         /// The board.
         board: BoardId,
+        /// [`BoardView::state`] of the view that the caller has: the reply is then what changed in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        have: Option<String>,
     }
     /// Does it again.
     Redo = "redo" -> Edited {
         /// The board.
         board: BoardId,
+        /// [`BoardView::state`] of the view that the caller has: the reply is then what changed in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        have: Option<String>,
     }
     /// Picks one of the values that stand side by side.
     Settle = "settle" -> Edited {
@@ -159,6 +174,9 @@ calls! {
         path: String,
         /// The `pick` of the chosen value.
         pick: String,
+        /// [`BoardView::state`] of the view that the caller has: the reply is then what changed in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        have: Option<String>,
     }
     /// Enclosure patterns.
     ListPatterns = "list_patterns" -> Vec<Pattern> {}
@@ -196,6 +214,9 @@ calls! {
         caption: String,
         /// A pole, a plate's id, or empty.
         pinned: String,
+        /// [`BoardView::state`] of the view that the caller has: the reply is then what changed in it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        have: Option<String>,
     }
     /// The picture of a photo.
     PhotoData = "photo_data" -> Blob {
@@ -474,6 +495,8 @@ pub struct BoardView<B = Board> {
     pub redo: Option<String>,
     /// Changes with every change of the board.
     pub version: String,
+    /// Names exactly what is shown here, as long as the program runs: `have` of the next edit.
+    pub state: String,
 }
 
 /// What edits would do.
@@ -847,7 +870,7 @@ pub struct Edited<B = Board> {
     /// Paths of the records and fields that changed.
     pub touched: Vec<String>,
     /// The board as it is now.
-    pub view: BoardView<B>,
+    pub view: Update<B>,
 }
 
 /// A survey that was taken in; `B` as in [`BoardView`].

@@ -193,7 +193,7 @@ impl Sheet<'_> {
         let board = self.input.board;
         let empty = Vec::new();
         let (mark, words, reason) = verdict(self.checks.get(&id).unwrap_or(&empty));
-        let ib = circuits::design_current(board, id, self.input.circuit_tables);
+        let ib = self.input.design_currents.get(&id);
         let marks: BTreeSet<&str> =
             poles.iter().filter_map(|pole| self.conductors.get(pole)).map(|c| c.mark()).collect();
         Row {

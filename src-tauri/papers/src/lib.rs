@@ -14,10 +14,11 @@ mod order;
 mod template;
 mod text;
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
-use survey::{Board, Caution, Check, Outlet, PlateId};
+use survey::{Amps, Board, Caution, Check, CircuitId, Outlet, PlateId, Range};
 
 pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
@@ -246,8 +247,8 @@ pub struct PaperInput<'a> {
     pub site: &'a str,
     /// The day it is written, as printed: "2026-11-25".
     pub date: &'a str,
-    /// Tables for design currents.
-    pub circuit_tables: &'a circuits::Tables,
+    /// Design currents of its circuits, as far as they are known.
+    pub design_currents: &'a BTreeMap<CircuitId, Range<Amps>>,
     /// Tables of glands and holes.
     pub plate_tables: &'a plate::Tables,
 }

@@ -13,6 +13,7 @@ use crate::hole::Opening;
 use crate::place::room;
 use crate::setting_out::{NotReady, SetEntry, SettingOut, live_cables, serves, setting_out};
 use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, Shape, TINY};
+use crate::space::{WiringSpace, wiring_space};
 use crate::tables::{Tables, ferrous};
 
 pub(crate) const OURS: &str = "geometry, a rule of this program: no standard fixes it";
@@ -22,14 +23,26 @@ const NAMES: &str = "a rule of this program: no standard fixes it";
 /// rule that is broken names each entry with its worst neighbour only.
 #[must_use]
 pub fn check_plate(board: &Board, plate: PlateId, tables: &Tables) -> Vec<Check> {
-    let set = match setting_out(board, plate, tables) {
+    check_set(board, plate, &setting_out(board, plate, tables), &wiring_space(board, plate), tables)
+}
+
+/// The same of a plate that is set out already, as [`setting_out`] does it, and whose [`wiring_space`] is known.
+#[must_use]
+pub fn check_set(
+    board: &Board,
+    plate: PlateId,
+    set: &Result<SettingOut, NotReady>,
+    space: &WiringSpace,
+    tables: &Tables,
+) -> Vec<Check> {
+    let set = match set {
         Ok(set) => set,
         Err(NotReady::NoPlate(_)) => return Vec::new(),
         Err(NotReady::NoSize { field, value, .. }) => {
-            return vec![no_size(plate, field, &value)];
+            return vec![no_size(plate, field, value)];
         }
     };
-    let mut list = List { board, plate, set: &set, checks: Vec::new() };
+    let mut list = List { board, plate, set, space, checks: Vec::new() };
     list.numbers();
     list.unplaced();
     list.inside();
@@ -80,6 +93,7 @@ pub(crate) struct List<'a> {
     pub board: &'a Board,
     pub plate: PlateId,
     pub set: &'a SettingOut,
+    pub space: &'a WiringSpace,
     pub checks: Vec<Check>,
 }
 

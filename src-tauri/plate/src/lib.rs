@@ -24,7 +24,7 @@ mod tables;
 mod tag;
 
 pub use bend::{BendRadius, bend_radius};
-pub use checks::check_plate;
+pub use checks::{check_plate, check_set};
 pub use drag::{DragError, Dragged, SNAP, Snapped, drag, snap};
 pub use fill::{
     Fill, Run, SPACE_FACTOR, cable_term, conduit_fill, conduit_term, trunking_cable_term, trunking_fill, trunking_term,
@@ -44,7 +44,7 @@ pub use solve::{
     EFFORT, EarthTags, MOST_ENTRIES, Score, Solution, SolveError, Spanner, Spare, SparePlace, Weights, Wishes, score,
     solve,
 };
-pub use space::{Behind, Target, WiringSpace, wiring_space};
+pub use space::{Behind, Target, WiringSpace, wiring_space, wiring_space_in};
 pub use tables::{
     Conduit, EarthTag, FlexibleConduit, Gland, PlasticGland, TableError, TableTexts, Tables, Thread, Washer,
 };

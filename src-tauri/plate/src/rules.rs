@@ -15,7 +15,6 @@ use crate::hole::Opening;
 use crate::setting_out::{SetEntry, SettingOut, live_cables, serves};
 use crate::shape::{BODY_GAP, LEAST_SECTION, Shape, TINY, least_metal, weakest};
 use crate::solve::Spanner;
-use crate::space::wiring_space;
 use crate::tables::Tables;
 
 /// The most comfortable spanner there is room for around an entry, with its neighbours tight.
@@ -119,7 +118,7 @@ impl List<'_> {
     pub(crate) fn bends(&mut self, tables: &Tables) {
         const CLAUSE: &str = "IEC 60364-5-52 clause 522.8.3; radii of the guide to BS 7671, see bend_radius.csv";
         let Some(plate) = self.board.plates.get(&self.plate) else { return };
-        let space = wiring_space(self.board, self.plate);
+        let space = self.space;
         let path = format!("/plates/{}/wiring_depth", self.plate);
         let mut proved = 0;
         for entry in &self.set.entries {

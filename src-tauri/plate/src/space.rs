@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use survey::drawing::Drawing;
 use survey::pattern::{Face, Numbering, Pattern, Rect};
 use survey::{Board, CableId, PlateId, arrangement, drawing};
 
@@ -100,13 +101,17 @@ impl Along {
 /// Works out the space behind a plate; empty where the enclosure or the plate's width is not known.
 #[must_use]
 pub fn wiring_space(board: &Board, plate: PlateId) -> WiringSpace {
+    wiring_space_in(board, plate, drawing::draw(board, &arrangement::consequences(board)).as_ref())
+}
+
+/// The same of a board that is drawn already.
+#[must_use]
+pub fn wiring_space_in(board: &Board, plate: PlateId, drawing: Option<&Drawing>) -> WiringSpace {
     let Some((record, pattern)) = board.plates.get(&plate).zip(board.enclosure.get()) else {
         return WiringSpace::default();
     };
     let Ok((width, _)) = crate::setting_out::size(record, plate) else { return WiringSpace::default() };
-    let Some(drawing) = drawing::draw(board, &arrangement::consequences(board)) else {
-        return WiringSpace::default();
-    };
+    let Some(drawing) = drawing else { return WiringSpace::default() };
     let along = Along::new(record.face, width, pattern);
     let sideways = matches!(record.face, Face::Left | Face::Right);
     let middle = drawing.width / 2.0;

@@ -224,7 +224,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoPhoto`], or the database failed.
     pub fn photo_for_screen(&self, hash: &str, longest: u32) -> Result<Vec<u8>, StoreError> {
-        jpeg(look(&self.photo(hash)?, longest.clamp(16, 8192))?.small, 85)
+        for_screen(&self.photo(hash)?, longest)
     }
 
     fn photo_column(&self, sql: &str, hash: &str) -> Result<Vec<u8>, StoreError> {
@@ -323,6 +323,14 @@ impl From<Trouble> for StoreError {
             Trouble::Heavy(_, reason) | Trouble::Bad(reason) => refused(reason),
         }
     }
+}
+
+/// A JPEG of a photo that was read from the store, upright, no side longer than `longest` pixels.
+///
+/// # Errors
+/// [`StoreError::Photo`] where it cannot be read as a picture.
+pub fn for_screen(photo: &[u8], longest: u32) -> Result<Vec<u8>, StoreError> {
+    jpeg(look(photo, longest.clamp(16, 8192))?.small, 85)
 }
 
 /// Reads a picture, makes it small, turns it upright, within limits: neither a huge picture nor a small file that

@@ -37,7 +37,7 @@ pub fn Conflicts(
                             if value.by.is_empty() { String::new() } else { format!(" (entered by {})", value.by) };
                         let settle = move |_| {
                             let Some(board) = app.board() else { return };
-                            let request = api::Settle { board, path: field.clone(), pick: pick.clone() };
+                            let request = api::Settle { board, path: field.clone(), pick: pick.clone(), have: None };
                             app.change(request, format!("Settled: {shown}."), |_| ());
                         };
                         view! {

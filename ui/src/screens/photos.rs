@@ -39,7 +39,7 @@ pub fn Photos() -> impl IntoView {
         let pinned = pins.with_untracked(|pins| {
             pins.get(pin.get_untracked()).and_then(|(value, _)| value.as_str().map(str::to_owned))
         });
-        let request = api::PhotoFile { board, caption: String::new(), pinned: pinned.unwrap_or_default() };
+        let request = api::PhotoFile { board, caption: String::new(), pinned: pinned.unwrap_or_default(), have: None };
         app.change_with(request, file, "Photo kept.".to_owned(), move |result| {
             let Ok(edited) = result else { return };
             let new = edited

@@ -22,7 +22,7 @@ pub fn with<T>(board: &Board, then: impl FnOnce(&PaperInput) -> T) -> T {
         checks: &checks,
         site: "Test works",
         date: "2026-11-25",
-        circuit_tables: &tables,
+        design_currents: &circuits::design_currents(board, &tables),
         plate_tables: Tables::shipped(),
     })
 }
