@@ -171,7 +171,7 @@ fn a_killed_seeding_leaves_all_or_nothing() {
         assert_eq!(said(data, &["boards"]).lines().count(), 3);
         assert!(said(data, &["check"]).contains(", 1 photos"), "with its photo");
     }
-    println!("{rounds} killed seedings: {nothing} left nothing, {all} all");
+    println!("{rounds} seedings killed: {nothing} left nothing, {all} all, 0 a part; each was seeded again, whole");
 }
 
 /// A bit of the demo's photo flipped in the file, as a worn disk does.

@@ -9,7 +9,7 @@ use std::fs;
 use std::io::{BufRead, BufReader, Cursor, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use common::*;
 use exchange::{ExchangeError, Manifest, export_site, import};
@@ -111,17 +111,24 @@ fn a_killed_import_leaves_all_or_nothing() {
     assert_eq!(there(&mut Store::open(&path, env(3)).unwrap().store), whole);
 
     let rounds: u32 = if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { 40 } else { 5 };
-    let (mut nothing, mut all) = (0, 0);
-    for round in 0..2 * rounds {
-        let (file, is_good) = if round % 2 == 0 { (&good_file, true) } else { (&refused_file, false) };
+    let (mut nothing, mut all, mut after) = (0, 0, 0);
+    for round in 0..3 * rounds {
+        // A good one in its middle, one to be refused in its middle, a good one right after it said it was done.
+        let (kind, number) = (round % 3, round / 3);
+        let (file, is_good) = if kind == 1 { (&refused_file, false) } else { (&good_file, true) };
         let path = folder.path().join(format!("{round}.db"));
         let (mut child, mut out) = begin(&path, file);
-        std::thread::sleep(takes * (round / 2 + 1) / (rounds + 1));
+        let mut said = String::new();
+        if kind == 2 {
+            out.read_line(&mut said).unwrap();
+            std::thread::sleep(Duration::from_micros(u64::from(number) * 37 % 1000));
+        } else {
+            std::thread::sleep(takes * (number + 1) / (rounds + 1));
+        }
         // It may have ended already.
         let _gone = child.kill();
-        let mut said = String::new();
         out.read_to_string(&mut said).unwrap();
-        child.wait().unwrap();
+        let killed = !child.wait().unwrap().success();
         let mut opened = Store::open(&path, env(100 + u64::from(round))).unwrap();
         assert_eq!(opened.waiting, 0, "round {round}: nothing is finished later, without its checks and photos");
         let found = there(&mut opened.store);
@@ -133,15 +140,21 @@ fn a_killed_import_leaves_all_or_nothing() {
         } else {
             nothing += 1
         }
-        if round + 2 >= 2 * rounds {
-            // And the same bundle, again, whole.
-            import(&mut opened.store, &good).unwrap();
-            assert_eq!(there(&mut opened.store), whole, "round {round}");
+        if kind == 2 {
+            assert_eq!((found, said.as_str()), (whole, "done\n"), "round {round}: it said it was done");
+            after += u32::from(killed);
         }
+        // And the same bundle, again, whole.
+        import(&mut opened.store, &good).unwrap();
+        assert_eq!(there(&mut opened.store), whole, "round {round}");
+        drop(opened);
+        let mut opened = Store::open(&path, env(1000 + u64::from(round))).unwrap();
+        assert_eq!(there(&mut opened.store), whole, "round {round}, after a restart");
     }
     println!(
-        "{} killed imports, every second of a bundle to be refused: {nothing} left nothing, {all} all",
-        2 * rounds
+        "{} imports killed, a third of them of a bundle to be refused, {after} after their commit: {nothing} left \
+         nothing, {all} all, 0 a part; each was taken in again, whole",
+        3 * rounds
     );
     assert!(nothing >= rounds, "hardly one was killed in the middle");
 }

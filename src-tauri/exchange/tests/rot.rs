@@ -192,6 +192,7 @@ fn a_flip_in_any_change_that_a_snapshot_holds_is_mended_here() {
             bench.heals(&path, store, 0);
         }
     }
+    println!("{} flips in changes that a snapshot holds: all mended here", bench.count);
 }
 
 #[test]
@@ -215,6 +216,7 @@ fn a_flip_in_a_snapshot_is_mended_from_the_changes() {
             bench.heals(&path, store, 0);
         }
     }
+    println!("{} flips in snapshots: all mended from the changes", bench.count);
 }
 
 #[test]
@@ -274,6 +276,7 @@ fn a_flip_in_a_photo_is_told_and_healed() {
         assert_eq!(store.photo(&hash).unwrap(), bytes);
         assert!(store.board(BOARD).unwrap().problems.is_empty());
     }
+    println!("{} flips in a photo: all told, all healed by a bundle or the picture itself", bench.count);
 }
 
 #[test]

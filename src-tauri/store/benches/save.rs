@@ -1,9 +1,12 @@
 //! Saving one edit on a board of 72 poles, all of it: reading what the board then is, the change,
-//! the projection, the disk.
+//! the projection, the disk. Beside it, what the disk takes by itself for as many bytes.
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
+use std::fs::File;
 use std::hint::black_box;
+use std::io::{Seek, Write};
+use std::path::Path;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use serde_json::json;
@@ -20,6 +23,16 @@ fn save(bench: &mut Criterion) {
     let mut store = opened.store;
     create(&mut store, &board(72));
     let mut number = 0_u32;
+    let log = folder.path().join("store.db-wal");
+    let length = || std::fs::metadata(&log).map_or(0, |log| log.len());
+    let before = length();
+    let changes = [Change { path: circuit("description"), value: json!("lift") }];
+    if store.transact(Op::new("edit", "surveyor"), BOARD, &changes, any).is_err() {
+        return;
+    }
+    let added = length().saturating_sub(before);
+    println!("one save adds {added} bytes to the log");
+    disk(bench, folder.path(), added);
     bench.bench_function("save one edit, 72 poles", |bench| {
         bench.iter(|| {
             number += 1;
@@ -36,6 +49,25 @@ fn save(bench: &mut Criterion) {
             let mut store =
                 Store::open(&path, env(u64::from(number) + uuid(2).as_u128() as u64)).map(|opened| opened.store);
             black_box(store.as_mut().map(|store| store.board(BOARD)).is_ok())
+        });
+    });
+}
+
+/// What the disk takes for itself: as many bytes as a save adds to the log, written and flushed as the log is, and
+/// from the start again once there are as many as the log holds.
+fn disk(bench: &mut Criterion, folder: &Path, count: u64) {
+    const LOG: u64 = 1000 * 4096;
+    let Ok(mut file) = File::create(folder.join("plain")) else { return };
+    let bytes = vec![7; usize::try_from(count).unwrap_or_default()];
+    let mut at = 0;
+    bench.bench_function("the disk alone: as many bytes as a save adds, flushed", |bench| {
+        bench.iter(|| {
+            if at > LOG {
+                at = 0;
+                let _start = file.rewind();
+            }
+            at += count;
+            black_box(file.write_all(&bytes).and_then(|()| file.sync_all()))
         });
     });
 }

@@ -73,5 +73,5 @@ fn what_was_acknowledged_before_the_disk_was_full_is_there() {
         acknowledged += saved.len();
     }
     assert!(refused > 0, "the disk was never full");
-    println!("{acknowledged} edits acknowledged, {refused} bursts ended by a full disk, none lost");
+    println!("{refused} bursts ended by a full disk: {acknowledged} edits acknowledged, 0 lost");
 }

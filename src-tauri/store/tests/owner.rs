@@ -102,7 +102,7 @@ fn a_damaged_store_is_not_renamed_under_a_process_that_has_it_open() {
         assert_eq!(missing(&mut opened.store, &running.saved), 0, "round {round}: {:?}", opened.set_aside);
         acknowledged += running.saved.len();
     }
-    println!("{acknowledged} edits acknowledged around a second opening of a damaged store, all there");
+    println!("{} second openings of a damaged store: {acknowledged} edits acknowledged around them, 0 lost", rounds());
 }
 
 fn write_at(path: &Path, bytes: &[u8]) {
@@ -112,6 +112,7 @@ fn write_at(path: &Path, bytes: &[u8]) {
 
 #[test]
 fn nothing_is_acknowledged_into_a_store_that_was_deleted() {
+    let mut after = 0;
     for round in 0..rounds() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store.db");
@@ -125,8 +126,10 @@ fn nothing_is_acknowledged_into_a_store_that_was_deleted() {
         // save after the file was gone.
         assert!(!well && words.contains("Gone") && words.contains("store.db"), "{words}");
         assert!(said < 3900, "round {round}: {said}");
+        after += said;
         let _ = fs::remove_dir_all(folder.path());
     }
+    println!("{} stores deleted under a process: each ended with a refusal; {after} lines were on their way", rounds());
 }
 
 #[test]
@@ -149,11 +152,12 @@ fn what_was_acknowledged_is_in_a_folder_that_was_moved() {
         assert_eq!(missing(&mut opened.store, &running.saved), 0, "round {round}");
         acknowledged += running.saved.len();
     }
-    println!("{acknowledged} edits acknowledged around a move of the folder, all there");
+    println!("{} folders moved: {acknowledged} edits acknowledged around it, 0 lost", rounds());
 }
 
 #[test]
 fn a_log_taken_away_loses_nothing_saved_before() {
+    let mut acknowledged = 0;
     for round in 0..rounds() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("store.db");
@@ -164,7 +168,9 @@ fn a_log_taken_away_loses_nothing_saved_before() {
         assert!(!well && words.contains("store.db-wal"), "{words}");
         let mut opened = Store::open(&path, env(100 + round)).unwrap();
         assert_eq!(missing(&mut opened.store, &running.saved), 0, "round {round}: {:?}", opened.set_aside);
+        acknowledged += running.saved.len();
     }
+    println!("{} logs taken away: {acknowledged} edits acknowledged before, 0 lost", rounds());
 }
 
 #[test]
