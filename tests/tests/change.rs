@@ -19,7 +19,7 @@ type View = BoardView<Value>;
 
 /// A reply as a screen reads it: from its text.
 fn read<C: Call, R: serde::de::DeserializeOwned>(bench: &Bench, request: &C) -> Result<R, ApiError> {
-    match bench.app.answer(C::NAME, serde_json::to_value(request).unwrap()) {
+    match bench.app.answer(&bench.app.local_caller(), C::NAME, serde_json::to_value(request).unwrap()) {
         Ok(text) => Ok(serde_json::from_str(&text).unwrap()),
         Err(error) => Err(serde_json::from_value(error).unwrap()),
     }
@@ -160,7 +160,7 @@ fn an_edit_of_one_field_is_answered_with_little() {
     for (path, value) in edits {
         let intent = Intent::Set { path: path.clone(), value: json!({"known": "label", "value": value}) };
         let request = Edit { board, intent, have: Some(held.state.clone()) };
-        let text = bench.app.answer(Edit::NAME, serde_json::to_value(request).unwrap()).unwrap();
+        let text = bench.app.answer(&bench.app.local_caller(), Edit::NAME, serde_json::to_value(request).unwrap()).unwrap();
         let reply: Edited<Value> = serde_json::from_str(&text).unwrap();
         println!("{path}: {} bytes", text.len());
         assert!(text.len() <= 20_000, "{path}: {} bytes", text.len());
