@@ -18,7 +18,7 @@ use wasm_bindgen::JsCast;
 
 use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
-use crate::sheet::{self, Edited, Update, View};
+use crate::sheet::{self, Edited, View};
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -265,15 +265,15 @@ impl App {
 
     /// Takes what came of the open board with a reply: all of it, or what changed in the view that is held. Where
     /// that is another one by now, the board is read anew.
-    pub fn take(self, update: Update) {
+    pub fn take(self, update: sheet::Update) {
         let Some(open) = self.board() else { return };
         match update {
-            Update::Whole(view) => {
+            sheet::Update::Whole(view) => {
                 if sheet::id_of(&view.board) == Some(open) {
                     self.view.set(Some(Arc::new(*view)));
                 }
             }
-            Update::Changed(change) => {
+            sheet::Update::Changed(change) => {
                 let mut applied = false;
                 self.view.update(|held| {
                     applied = held.as_mut().is_some_and(|held| Arc::make_mut(held).apply(*change).is_ok());

@@ -62,7 +62,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
         .into_iter()
         .map(|input| {
             let path = input.path.clone();
-            let words = format!("{}: {}, {}", capital(&input.label), input.value, input.known.words());
+            let words = format!("{}: {}, {}", capital(&input.label.words()), input.value, input.known.words());
             let own = path.starts_with('/');
             view! {
                 <li>
