@@ -553,14 +553,16 @@ impl App {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let role = self.role();
         let mut store = self.store();
-        store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
-        self.view_of(&mut store, survey.board.id)
+        let saved = store.batch(|store| take_survey(store, &role, &survey)).map_err(from_store)?;
+        let mut view = self.view_of(&mut store, survey.board.id)?;
+        view.told = view::told(&view.board, &saved);
+        Ok(view)
     }
 }
 
 /// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
 /// store that takes in the same file writes the same history.
-pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<(), store::StoreError> {
+pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<store::Saved, store::StoreError> {
     let SurveyFile { site_name, board, .. } = survey;
     if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
         let site = Site { name: site_name.clone(), ..Site::default() };
@@ -570,14 +572,13 @@ pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) ->
     match store.board(board.id) {
         Ok(known) => {
             let changes = intent::difference(&known.board, board);
-            store.import_changes(op, board.id, &changes, |_, _| Ok(()))?;
+            store.import_changes(op, board.id, &changes, |_, _| Ok(()))
         }
         Err(store::StoreError::NotFound { .. }) => {
-            store.import_board(op, board, acceptable)?;
+            store.import_board(op, board, acceptable)
         }
-        Err(error) => return Err(error),
+        Err(error) => Err(error),
     }
-    Ok(())
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {

@@ -464,6 +464,7 @@ fn import(app: &App, path: &Path) -> Result<(), ApiError> {
         files::read(path, file::LARGEST as u64)?
     };
     let view = app.import_survey(ImportSurvey { text: text(bytes)? })?;
+    view.told.iter().for_each(|line| tell(&flat(line)));
     print(&format!("{} {}\n", flat(&view.board.reference), view.board.id))
 }
 

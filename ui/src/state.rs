@@ -202,6 +202,11 @@ impl App {
         self.alert.set(Some(Message { text: text.trim().to_owned(), lines, upto: None }));
     }
 
+    /// Says what a person must know beside what went well.
+    pub fn point_out(self, text: String, lines: Vec<String>) {
+        self.alert.set(Some(Message { text, lines, upto: None }));
+    }
+
     /// Takes the bad news away; what was said of the store's recovery has then been read.
     pub fn dismiss(self, upto: Option<i64>) {
         self.alert.set(None);

@@ -472,6 +472,10 @@ pub struct BoardView<B = Board> {
     pub redo: Option<String>,
     /// Changes with every change of the board.
     pub version: String,
+    /// What a person must know of what was just brought in: fields that stay as they are here since the
+    /// file's values are older, values worked on here that the file replaced.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told: Vec<String>,
 }
 
 /// What edits would do.

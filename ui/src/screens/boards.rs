@@ -149,7 +149,12 @@ pub fn Boards() -> impl IntoView {
             };
             match reply {
                 Ok(view) => {
-                    app.say(format!("{name} was read: board {}.", sheet::text(&view.board, "/reference")));
+                    let read = format!("{name} was read: board {}.", sheet::text(&view.board, "/reference"));
+                    if view.told.is_empty() {
+                        app.say(read);
+                    } else {
+                        app.point_out(read, view.told.clone());
+                    }
                     show(app, &view);
                 }
                 Err(error) => app.warn(&format!("{name} was not read. Nothing was changed."), &error),
