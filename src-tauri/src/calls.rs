@@ -21,7 +21,7 @@ use survey::{Board, BoardId, By, Fact, Known, Outlet, Photo, Problem, Provenance
 use crate::analysis::Snapshot;
 use crate::caller::{Asked, Caller};
 use crate::error::{failed, from_store};
-use crate::{App, clock, files, own_tables};
+use crate::{App, clock, files, own_tables, view};
 
 /// A screen-size rendition is at most this many pixels on its longer side.
 const SCREEN_PIXELS: u32 = 1600;
@@ -580,19 +580,19 @@ impl Asked<'_> {
     pub(crate) fn import_survey(&self, request: ImportSurvey) -> Reply<ImportSurvey> {
         let survey = file::read(&request.text).map_err(ApiError::refused)?;
         let by = self.caller.by();
-        let (replaced, taken) = {
+        let (written, taken) = {
             let mut store = self.store();
-            let replaced = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
-            (replaced, Snapshot::of(&mut store, survey.board.id))
+            let written = store.batch(|store| take_survey(store, &by, &survey)).map_err(from_store)?;
+            (written, Snapshot::of(&mut store, survey.board.id))
         };
         let view = saved(|| Ok(Arc::unwrap_or_clone(self.shown(taken?, Vec::new()))))?;
-        Ok(SurveyTaken { replaced, view })
+        Ok(SurveyTaken { told: view::told(&view.board, &written), view })
     }
 }
 
 /// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
-/// store that takes in the same file writes the same history. Tells which entered values it replaced.
-pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Result<Vec<Problem>, store::StoreError> {
+/// store that takes in the same file writes the same history.
+pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Result<store::Saved, store::StoreError> {
     let SurveyFile { site_name, board, .. } = survey;
     if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
         let site = Site { name: site_name.clone(), ..Site::default() };
@@ -602,17 +602,12 @@ pub(crate) fn take_survey(store: &mut Store, by: &By, survey: &SurveyFile) -> Re
     match store.board(board.id) {
         Ok(known) => {
             let changes = intent::difference(&known.board, board);
-            let replaced = intent::overwritten(&known.board, &changes);
             // What is there is recorded; refused is only what cannot exist beside what this store holds.
-            store.import_changes(op, board.id, &changes, refuse_new)?;
-            return Ok(replaced);
+            store.import_changes(op, board.id, &changes, refuse_new)
         }
-        Err(store::StoreError::NotFound { .. }) => {
-            store.import_board(op, board, acceptable)?;
-        }
-        Err(error) => return Err(error),
+        Err(store::StoreError::NotFound { .. }) => store.import_board(op, board, acceptable),
+        Err(error) => Err(error),
     }
-    Ok(Vec::new())
 }
 
 fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<String, ApiError> {

@@ -466,11 +466,8 @@ fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
     } else {
         files::read(path, file::LARGEST as u64)?
     };
-    let SurveyTaken { replaced, view } = app.import_survey(ImportSurvey { text: text(bytes)? })?;
-    if !replaced.is_empty() {
-        tell(&format!("values entered here that the file has otherwise: {}", replaced.len()));
-        replaced.iter().for_each(|one| tell(&one.to_string()));
-    }
+    let SurveyTaken { told, view } = app.import_survey(ImportSurvey { text: text(bytes)? })?;
+    told.iter().for_each(|line| tell(&flat(line)));
     print(&format!("{} {}\n", flat(&view.board.reference), view.board.id))
 }
 

@@ -249,6 +249,30 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
         .collect()
 }
 
+/// What a survey file did not change or replaced of what was here, a line each.
+pub(crate) fn told(board: &Board, saved: &store::Saved) -> Vec<String> {
+    /// Fields named before the rest is counted.
+    const NAMED: usize = 30;
+    let line = |differs: &store::Differs, kept: bool| {
+        let (here, file) = (value_words(&differs.here), value_words(&differs.file));
+        let place = place_words(board, &differs.path);
+        if kept {
+            format!("{place}: {here} stays; {file} in the file stood here before: set it by hand if it is right")
+        } else {
+            format!("{place}: {file} of the file took the place of {here}: undo brings that back")
+        }
+    };
+    let mut lines: Vec<String> = Vec::new();
+    for (found, kept) in [(&saved.kept, true), (&saved.replaced, false)] {
+        lines.extend(found.iter().take(NAMED).map(|differs| line(differs, kept)));
+        if found.len() > NAMED {
+            let what = if kept { "stay as they are here" } else { "were replaced" };
+            lines.push(format!("{} more fields {what}", found.len() - NAMED));
+        }
+    }
+    lines
+}
+
 fn conflict(board: &Board, found: store::Conflict) -> Conflict {
     let removed = found.kind == store::ConflictKind::RemovedWhileEdited;
     let label = if removed { removal_label(board, &found) } else { field_words(&found.path) };

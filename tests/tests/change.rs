@@ -160,7 +160,8 @@ fn an_edit_of_one_field_is_answered_with_little() {
     for (path, value) in edits {
         let intent = Intent::Set { path: path.clone(), value: json!({"known": "label", "value": value}) };
         let request = Edit { board, intent, have: Some(held.state.clone()) };
-        let text = bench.app.answer(&bench.app.local_caller(), Edit::NAME, serde_json::to_value(request).unwrap()).unwrap();
+        let text =
+            bench.app.answer(&bench.app.local_caller(), Edit::NAME, serde_json::to_value(request).unwrap()).unwrap();
         let reply: Edited<Value> = serde_json::from_str(&text).unwrap();
         println!("{path}: {} bytes", text.len());
         assert!(text.len() <= 20_000, "{path}: {} bytes", text.len());

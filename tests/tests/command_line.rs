@@ -70,6 +70,27 @@ fn boards_are_listed_weighed_and_changed() {
 }
 
 #[test]
+fn an_older_survey_reverts_nothing_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    let old = said(data, &["export", "PH-DB1"]);
+    said(data, &["balance", "PH-DB1", "--enter"]);
+    let new = said(data, &["export", "PH-DB1"]);
+    assert_ne!(old, new);
+    // Also where an editor put the mark of UTF-8 before it.
+    for (name, begin) in [("old.json", ""), ("marked.json", "\u{feff}")] {
+        let file = data.join(name);
+        std::fs::write(&file, format!("{begin}{old}")).unwrap();
+        let output = run(data, &["import", file.to_str().unwrap()]);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.success(), "{told}");
+        assert_eq!(said(data, &["export", "PH-DB1"]), new);
+        assert!(told.contains(" stays; ") && told.contains("stood here before"), "{told}");
+    }
+}
+
+#[test]
 fn what_does_not_fit_ends_with_its_own_code_and_names_the_field() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path();

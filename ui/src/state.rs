@@ -199,8 +199,8 @@ impl App {
         self.alert.set(Some(Message { text: text.trim().to_owned(), lines, upto: None }));
     }
 
-    /// Says something that stays until it is dismissed.
-    pub fn tell(self, text: String, lines: Vec<String>) {
+    /// Says what a person must know beside what went well.
+    pub fn point_out(self, text: String, lines: Vec<String>) {
         self.alert.set(Some(Message { text, lines, upto: None }));
     }
 

@@ -876,8 +876,9 @@ pub struct Edited<B = Board> {
 /// A survey that was taken in; `B` as in [`BoardView`].
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SurveyTaken<B = Board> {
-    /// Values entered here that the file has otherwise: it stands now as the file says.
-    pub replaced: Vec<Problem>,
+    /// Fields that stay as they are here since the file's values are older, and values worked on here that the file
+    /// replaced, a line each.
+    pub told: Vec<String>,
     /// The board as it is now.
     pub view: BoardView<B>,
 }

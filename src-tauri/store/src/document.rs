@@ -26,6 +26,7 @@ use survey::{By, Problem};
 
 use crate::json::{DEEPEST, below, canonical, is_below, is_record, parts};
 
+pub(crate) mod earlier;
 pub(crate) mod salvage;
 
 /// The id of one change: its SHA-256.

@@ -95,7 +95,7 @@ fn in_order(content: &Value) -> Value {
 }
 
 /// What was saved. It is on the disk.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Saved {
     /// Paths of the fields written and the records made; empty where nothing differed.
     pub touched: Vec<String>,
@@ -103,6 +103,22 @@ pub struct Saved {
     pub version: String,
     /// What undo or redo left as it is, and why.
     pub skipped: Vec<Problem>,
+    /// What stands here and what a survey file says instead: the file's stood here before, so that
+    /// what stands here is newer and was left.
+    pub kept: Vec<Differs>,
+    /// What stood here, worked on since its record was made, and what a survey file put in its place.
+    pub replaced: Vec<Differs>,
+}
+
+/// A field of which a survey file says something else than what stood here.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Differs {
+    /// The field.
+    pub path: String,
+    /// What stood here.
+    pub here: Value,
+    /// What the file says.
+    pub file: Value,
 }
 
 /// What a change wrote, before it is stored.
@@ -152,8 +168,11 @@ impl Store {
         self.create(op, id.0, &site, true, |_| Ok(()))
     }
 
-    /// Changes a board to what a survey file says, as [`Self::transact`] does. The change is the
-    /// same on every store whose board has the same history.
+    /// Changes a board to what a survey file says, as [`Self::transact`] does, but for fields at
+    /// which the file's value stood before what stands there now: of those the file is an older
+    /// copy, and they are left and named ([`Saved::kept`]). Values that were worked on here and get
+    /// another from the file are named too ([`Saved::replaced`]). The change is the same on every
+    /// store whose board has the same history.
     ///
     /// # Errors
     /// As for [`Self::transact`].
@@ -164,7 +183,31 @@ impl Store {
         changes: &[Change],
         check: impl FnOnce(&Board, &Board) -> Result<(), Vec<Problem>>,
     ) -> Result<Saved, StoreError> {
-        self.change(op, board.0, changes, true, check)
+        self.write(|store| {
+            let loaded = store.take(board.0, Kind::Board)?;
+            let asked: Vec<(&str, &Value)> =
+                changes.iter().map(|change| (change.path.as_str(), &change.value)).collect();
+            let past = loaded.doc.past(&asked);
+            let differs = |change: &Change| Differs {
+                path: change.path.clone(),
+                here: loaded.doc.value(&change.path).unwrap_or_default(),
+                file: change.value.clone(),
+            };
+            let (mut newer, mut kept, mut replaced) = (Vec::new(), Vec::new(), Vec::new());
+            for (change, past) in changes.iter().zip(past) {
+                if past.stood {
+                    kept.push(differs(change));
+                    continue;
+                }
+                if past.edited {
+                    replaced.push(differs(change));
+                }
+                newer.push(change.clone());
+            }
+            store.keep(loaded);
+            let saved = store.change(op, board.0, &newer, true, check)?;
+            Ok(Saved { kept, replaced, ..saved })
+        })
     }
 
     /// Stores a new site under its id, or under a fresh one where it has none; returns the id.
@@ -332,7 +375,7 @@ impl Store {
             Ok((written, None)) => {
                 let version = version(&loaded.doc.heads());
                 self.keep(loaded);
-                Ok((Saved { touched: Vec::new(), version, skipped: Vec::new() }, written.touched, None))
+                Ok((Saved { version, ..Saved::default() }, written.touched, None))
             }
             Ok((written, change)) => {
                 loaded.json = written.json;
@@ -374,7 +417,7 @@ impl Store {
         Ok(Saved {
             touched: touched.iter().map(|touch| touch.path().to_owned()).collect(),
             version: version(&loaded.doc.heads()),
-            skipped: Vec::new(),
+            ..Saved::default()
         })
     }
 

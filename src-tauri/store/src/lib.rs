@@ -27,7 +27,7 @@ mod store;
 mod undo;
 
 pub use document::{ChangeBytes, ChangeId, Conflict, ConflictKind, ConflictValue, DocumentError};
-pub use edit::{Op, Saved};
+pub use edit::{Differs, Op, Saved};
 pub use env::Env;
 pub use error::StoreError;
 pub use health::Health;

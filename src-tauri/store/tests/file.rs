@@ -5,6 +5,7 @@
 mod common;
 
 use common::*;
+use serde_json::json;
 use store::{ConflictKind, Find, Kind, Store};
 use survey::intent::{self, Intent, Stamp};
 use survey::{Board, Site};
@@ -88,6 +89,48 @@ fn a_second_file_over_the_same_history_is_one_change() {
     assert_eq!(now(&mut one).place, "press hall");
     one.redo("surveyor", BOARD, any).unwrap();
     assert_eq!(now(&mut one).place, "press hall, east");
+}
+
+#[test]
+fn an_older_file_reverts_nothing_and_what_a_newer_one_replaces_is_named() {
+    let mut one = memory(1);
+    take_in(&mut one, &board(3));
+    let old = now(&mut one);
+    let size = format!("/cables/{}/size", CABLE.0);
+    let far = "/supply/ze";
+    set(&mut one, size.clone(), reading("4 mm2", 90));
+    set(&mut one, "/place", "attic");
+    set(&mut one, "/place", "cellar");
+    set(&mut one, far, json!({"known": "measured", "value": "0.3 ohm"}));
+    remove_circuit(&mut one);
+    let newer = now(&mut one);
+    let version = one.board(BOARD).unwrap().version;
+    let take = |store: &mut Store, file: &Board| {
+        let changes = intent::difference(&now(store), file);
+        store.import_changes(op("import of a survey"), BOARD, &changes, any).unwrap()
+    };
+    let saved = take(&mut one, &old);
+    assert_eq!(now(&mut one), newer);
+    assert_eq!((one.board(BOARD).unwrap().version, saved.touched, saved.replaced), (version, vec![], vec![]));
+    let kept: Vec<&str> = saved.kept.iter().map(|one| one.path.as_str()).collect();
+    for path in [size.as_str(), "/place", far, &circuit("removed")] {
+        assert!(kept.contains(&path), "{path} is not among {kept:?}");
+    }
+    let place = saved.kept.iter().find(|one| one.path == "/place").unwrap();
+    assert_eq!((&place.here, &place.file), (&json!("cellar"), &json!("press hall")));
+    // The one in between is older too.
+    let mut between = newer.clone();
+    between.place = "attic".to_owned();
+    assert_eq!((take(&mut one, &between).kept.len(), now(&mut one)), (1, newer.clone()));
+    // What never stood here is taken in; where the field was worked on here, that is named, and it can be undone.
+    let mut other = newer.clone();
+    other.place = "vault".to_owned();
+    other.circuits.get_mut(&CIRCUIT).unwrap().number = "7".to_owned();
+    let saved = take(&mut one, &other);
+    assert_eq!((saved.kept.len(), saved.replaced.len(), now(&mut one).place.as_str()), (0, 1, "vault"));
+    assert_eq!((&saved.replaced[0].here, &saved.replaced[0].file), (&json!("cellar"), &json!("vault")));
+    one.undo("surveyor", BOARD, any).unwrap();
+    assert_eq!(now(&mut one).place, "cellar");
 }
 
 #[test]

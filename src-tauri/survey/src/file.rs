@@ -100,6 +100,8 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
             "no survey of one board has so many: give a survey file as exported",
         )]);
     }
+    // Some editors put the mark of UTF-8 before a text (RFC 8259, section 8.1: a reader may pass over it).
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let head: Head = serde_json::from_str(text).map_err(|error| {
         let remedy =
             if error.is_eof() { "the file is cut short: fetch it again" } else { "give a survey file as exported" };

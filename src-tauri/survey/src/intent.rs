@@ -747,44 +747,6 @@ fn differ(before: &Value, after: &Value, path: &mut Vec<String>, changes: &mut V
     }
 }
 
-/// What changes put in the place of values that were entered: each with what stood there. A reading that the change
-/// brings anew, later than the one that was here, replaces it as any reading does and is left out.
-#[must_use]
-pub fn overwritten(before: &Board, changes: &[Change]) -> Vec<Problem> {
-    let Ok(before) = serde_json::to_value(before) else { return Vec::new() };
-    let at = |value: &Value| value.get("at").and_then(Value::as_str).map(str::to_owned);
-    let entered = |value: &Value| match value {
-        Value::Null => false,
-        Value::Bool(set) => *set,
-        Value::String(text) => !text.is_empty(),
-        Value::Array(list) => !list.is_empty(),
-        Value::Object(object) => object.get("known").is_none_or(|known| known != "unknown") && !object.is_empty(),
-        Value::Number(_) => true,
-    };
-    changes
-        .iter()
-        .filter_map(|change| Some((change, before.pointer(&change.path)?)))
-        .filter(|(_, stood)| entered(stood))
-        .filter(|(change, stood)| !at(stood).zip(at(&change.value)).is_some_and(|(stood, new)| stood < new))
-        .map(|(change, stood)| {
-            let shown = match stood {
-                Value::String(text) => text.clone(),
-                Value::Object(object) => object
-                    .get("value")
-                    .map(|value| value.as_str().map_or_else(|| value.to_string(), str::to_owned))
-                    .unwrap_or_else(|| stood.to_string()),
-                other => other.to_string(),
-            };
-            Problem::doubt(
-                &change.path,
-                shown,
-                format!("{} stood here, and the file has it otherwise", field_words(&change.path)),
-                "undo the import where the file is the older of the two",
-            )
-        })
-        .collect()
-}
-
 fn put(root: &mut Value, change: &Change) -> Result<(), Problem> {
     let (parent, last) = change.path.rsplit_once('/').unwrap_or(("", ""));
     match root.pointer_mut(parent) {

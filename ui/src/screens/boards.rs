@@ -12,7 +12,7 @@ use crate::files;
 use crate::route::{Part, Screen};
 use crate::screens::board::pattern_words;
 use crate::sheet::{self, View};
-use crate::state::{App, Patterns, app, problem_words};
+use crate::state::{App, Patterns, app};
 
 /// Most boards in the list at a time.
 const LIMIT: u32 = 100;
@@ -155,13 +155,11 @@ pub fn Boards() -> impl IntoView {
                 Err(error) => Err(error),
             };
             match reply {
-                Ok(api::SurveyTaken { replaced, view }) => {
-                    app.say(format!("{name} was read: board {}.", sheet::text(&view.board, "/reference")));
-                    if !replaced.is_empty() {
-                        app.tell(
-                            format!("{} values entered here now stand as the file says.", replaced.len()),
-                            replaced.iter().map(problem_words).collect(),
-                        );
+                Ok(api::SurveyTaken { told, view }) => {
+                    let read = format!("{name} was read: board {}.", sheet::text(&view.board, "/reference"));
+                    match told.is_empty() {
+                        true => app.say(read),
+                        false => app.point_out(read, told),
                     }
                     show(app, &view);
                 }

@@ -259,13 +259,19 @@ struct Write {
     of: ChangeId,
 }
 
-fn name(counter: u64, actor: &automerge::ActorId) -> String {
+pub(super) fn name(counter: u64, actor: &automerge::ActorId) -> String {
     format!("{counter}@{}", actor.to_hex_string())
 }
 
 impl View<'_, Automerge> {
     /// Where each map of the document stands, by the operation that made it.
-    fn places(&self, nodes: &[automerge::ObjId], path: &str, depth: usize, out: &mut BTreeMap<String, String>) {
+    pub(super) fn places(
+        &self,
+        nodes: &[automerge::ObjId],
+        path: &str,
+        depth: usize,
+        out: &mut BTreeMap<String, String>,
+    ) {
         if depth > DEEPEST {
             return;
         }
