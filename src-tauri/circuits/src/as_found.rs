@@ -1,8 +1,9 @@
 //! What stands in the board and should not stand so: recorded as it is, and found.
 
 use survey::range::Span;
-use survey::{Message, Arrangement, Board, Bond, Check, CpcForm, Input, Known, NextReading, Seen, Subject, SupplyPhases, Verdict, YesNo,
-    terminal,
+use survey::{
+    Arrangement, Board, Bond, Check, CpcForm, Input, Known, Message, NextReading, Seen, Subject, SupplyPhases, Verdict,
+    YesNo, say, terminal,
 };
 
 use crate::cable;
@@ -15,35 +16,47 @@ use crate::verdict::Outcome;
 
 const SHARED: Rule = Rule::in_words(
     "terminal-shared",
-    Message::fixed("IEC 60364-5-52, 526.2; BS 7671, 526.2 (both from memory): a terminal takes as many conductors as it is made for"),
+    Message::fixed(
+        "IEC 60364-5-52, 526.2; BS 7671, 526.2 (both from memory): a terminal takes as many conductors as it is made for",
+    ),
 );
 
 const INCOMER: Rule = Rule::in_words(
     "incomer-supply",
-    Message::fixed("IEC 60364-5-53, 536 and 537 (from memory): the device for isolation opens every live conductor of the supply"),
+    Message::fixed(
+        "IEC 60364-5-53, 536 and 537 (from memory): the device for isolation opens every live conductor of the supply",
+    ),
 );
 
 const SECOND_EARTH: Rule = Rule::in_words(
     "second-earth",
-    Message::fixed("IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA two protective conductors end at \
-             separate terminals"),
+    Message::fixed(
+        "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA two protective conductors end at \
+             separate terminals",
+    ),
 );
 
 const UNTRACED: Rule = Rule::in_words(
     "untraced",
-    Message::fixed("IEC 60364-5-51, 514.5; BS 7671, 514.9.1 (both from memory): the chart says what each circuit feeds"),
+    Message::fixed(
+        "IEC 60364-5-51, 514.5; BS 7671, 514.9.1 (both from memory): the chart says what each circuit feeds",
+    ),
 );
 
 const RING_ENDS: Rule = Rule::in_words(
     "ring-ends",
-    Message::fixed("BS 7671, 643.2.1 and 433.1.204 (from memory): the conductors of a ring run on from end to end; r1 and rn alike \
-             within 0.05 Ω, by guidance on testing (from memory)"),
+    Message::fixed(
+        "BS 7671, 643.2.1 and 433.1.204 (from memory): the conductors of a ring run on from end to end; r1 and rn alike \
+             within 0.05 Ω, by guidance on testing (from memory)",
+    ),
 );
 
 pub(crate) const RING_CABLE: Rule = Rule {
     name: "ring-cable",
-    clause: Message::fixed("BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
-             and carries 20 A as it lies"),
+    clause: Message::fixed(
+        "BS 7671, 433.1.204 (from memory): a ring on 30 or 32 A has conductors of 2.5 mm² and a protective conductor of 1.5 mm² at least, \
+             and carries 20 A as it lies",
+    ),
     symbols: [Message::fixed("Iz needed"), Message::fixed("Iz")],
     unit: "A",
     scale: 1.0,
@@ -52,28 +65,36 @@ pub(crate) const RING_CABLE: Rule = Rule {
 
 const INSULATION: Rule = Rule {
     name: "insulation",
-    clause: Message::fixed("IEC 60364-6, 6.4.3.3 and table 6.1 (BS 7671, table 64), from memory: 1 MΩ at 500 V d.c. and more, live to earth"),
+    clause: Message::fixed(
+        "IEC 60364-6, 6.4.3.3 and table 6.1 (BS 7671, table 64), from memory: 1 MΩ at 500 V d.c. and more, live to earth",
+    ),
     symbols: [Message::fixed("least"), Message::fixed("insulation")],
     unit: "MΩ",
     scale: 1e6,
     advice: false,
 };
 
-pub(crate) const CORES: Rule =
-    Rule::in_words("cores", Message::fixed("IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together"));
+pub(crate) const CORES: Rule = Rule::in_words(
+    "cores",
+    Message::fixed("IEC 60364-5-52, 521.8.1 (from memory): all conductors of a circuit run together"),
+);
 
 const REINFORCED: Rule = Rule::in_words(
     "cpc-reinforced",
-    Message::fixed("IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA a protective conductor of 10 mm² \
-             copper or 16 mm² aluminium, or a second one"),
+    Message::fixed(
+        "IEC 60364-5-54, 543.7; BS 7671, 543.7.1.203 (both from memory): above 10 mA a protective conductor of 10 mm² \
+             copper or 16 mm² aluminium, or a second one",
+    ),
 );
 
 const SEEN: Rule = Rule::in_words("seen", Message::fixed(""));
 
 const BONDED: Rule = Rule::in_words(
     "enclosure-bonded",
-    Message::fixed("IEC 60364-4-41, 411.3.1.1; IEC 61439-1, 8.4.3.2 (both from memory): metal parts that can be touched are joined to the \
-             protective conductor"),
+    Message::fixed(
+        "IEC 60364-4-41, 411.3.1.1; IEC 61439-1, 8.4.3.2 (both from memory): metal parts that can be touched are joined to the \
+             protective conductor",
+    ),
 );
 
 const INCOMING_EARTH: Rule = Rule::in_words(
@@ -83,13 +104,17 @@ const INCOMING_EARTH: Rule = Rule::in_words(
 
 const TOUCH_CLOSED: Rule = Rule::in_words(
     "touch-closed",
-    Message::fixed("IEC 60364-4-41, A.2.1 (BS 7671, 416.2.1), from memory: live parts behind barriers of IP2X or IPXXB at least"),
+    Message::fixed(
+        "IEC 60364-4-41, A.2.1 (BS 7671, 416.2.1), from memory: live parts behind barriers of IP2X or IPXXB at least",
+    ),
 );
 
 const TOUCH_OPEN: Rule = Rule {
     name: "touch-open",
-    clause: Message::fixed("IEC 60364-4-41, A.2.4 (BS 7671, 416.2.4), from memory: behind a cover that opens with a tool, dead first; barriers and \
-             shrouds inside are good practice"),
+    clause: Message::fixed(
+        "IEC 60364-4-41, A.2.4 (BS 7671, 416.2.4), from memory: behind a cover that opens with a tool, dead first; barriers and \
+             shrouds inside are good practice",
+    ),
     symbols: [Message::fixed("cover off"), Message::fixed("out of reach")],
     unit: "",
     scale: 1.0,
@@ -151,7 +176,7 @@ fn incomer(common: &Common, out: &mut Vec<Check>) {
 /// Findings of what was recorded as it stands.
 pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<Check>) {
     let board = common.board;
-    let name = |id| circuits.iter().find(|(source, _)| source.id == id).map(|(source, _)| source.name().into_owned());
+    let name = |id| circuits.iter().find(|(source, _)| source.id == id).map(|(source, _)| source.name());
     if said_of_terminals(common, circuits)
         && let Some(pattern) = board.enclosure.get().filter(|pattern| pattern.faults().is_empty())
     {
@@ -161,7 +186,7 @@ pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<
                 Some(own) if own == terminal => format!("/circuits/{id}/neutral_terminal"),
                 _ => format!("/circuits/{id}/earth_terminals"),
             };
-            let other = name(*holder).unwrap_or_else(|| "another circuit".to_owned());
+            let other = name(*holder).unwrap_or_else(|| say!("another-circuit"));
             let ask = "look whether the terminal is made for two conductors, and which; a neutral shared by two circuits \
                        stays live when one of them is off";
             let sentence = format!(
@@ -350,7 +375,15 @@ fn seen(common: &Common, out: &mut Vec<Check>) {
         let next = vec![finding::next(format!("/observations/{id}/put_right"), act, 1.0)];
         let subject = about.map_or(Subject::Board, Subject::Circuit);
         let inequality = format!("seen: {}", what.words());
-        out.push(Rule { clause: Message::fixed(clause), ..SEEN }.plain(subject, verdict, sentence, inequality, None, vec![input], next));
+        out.push(Rule { clause: Message::fixed(clause), ..SEEN }.plain(
+            subject,
+            verdict,
+            sentence,
+            inequality,
+            None,
+            vec![input],
+            next,
+        ));
     }
 }
 
@@ -682,9 +715,8 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
             let field = match gap {
                 Gap::Missing(field) | Gap::Unfit(field, _) => field,
             };
-            let about = field.about();
-            let next = vec![finding::next(common.path(source, field), about.ask, 1.0)];
-            out.push(RING_CABLE.open(subject, format!("{} is not known", about.label), inputs, next));
+            let next = vec![finding::next(common.path(source, field), finding::ask(field), 1.0)];
+            out.push(RING_CABLE.wanting(subject, vec![finding::label(field)], inputs, next));
         }
     }
 }

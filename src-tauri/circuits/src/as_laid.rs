@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use survey::range::Span;
-use survey::{Message, Band, Cable, CableId, Check, Construction, CpcForm, Formation, LoadKind, Material, Method, Subject, Verdict, YesNo,
+use survey::{
+    Band, Cable, CableId, Check, Construction, CpcForm, Formation, LoadKind, Material, Message, Method, Subject,
+    Verdict, YesNo,
 };
 
 use crate::finding::{self, Rule};
@@ -12,9 +14,11 @@ use crate::verdict::Outcome;
 
 const LEAST_SIZE: Rule = Rule {
     name: "least-size",
-    clause: Message::fixed("IEC 60364-5-52, table 52.2; BS 7671, table 52.3 (both from memory): fixed conductors of power and lighting \
+    clause: Message::fixed(
+        "IEC 60364-5-52, table 52.2; BS 7671, table 52.3 (both from memory): fixed conductors of power and lighting \
              circuits 1.5 mm² of copper (BS 7671: lighting 1 mm²), 10 mm² of aluminium (BS 7671: 16 mm²); flexible ones \
-             0.75 mm²"),
+             0.75 mm²",
+    ),
     symbols: [Message::fixed("least"), Message::fixed("S")],
     unit: "mm²",
     scale: 1.0,
@@ -23,14 +27,18 @@ const LEAST_SIZE: Rule = Rule {
 
 const APART: Rule = Rule::in_words(
     "cpc-apart",
-    Message::fixed("IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² of copper protected, 4 mm² not; \
-             16 mm² of aluminium"),
+    Message::fixed(
+        "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² of copper protected, 4 mm² not; \
+             16 mm² of aluminium",
+    ),
 );
 
 const BURIED: Rule = Rule::in_words(
     "buried",
-    Message::fixed("IEC 60364-5-52, 522.3 and 522.8; BS 7671, 522.8.10 (both from memory): a cable direct in the ground is made for it, with \
-             an earthed armour or metal sheath by BS 7671, at a depth where nothing disturbs it"),
+    Message::fixed(
+        "IEC 60364-5-52, 522.3 and 522.8; BS 7671, 522.8.10 (both from memory): a cable direct in the ground is made for it, with \
+             an earthed armour or metal sheath by BS 7671, at a depth where nothing disturbs it",
+    ),
 );
 
 const READINGS: Rule = Rule::in_words(

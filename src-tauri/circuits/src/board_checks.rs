@@ -124,7 +124,7 @@ fn bearers<'a>(common: &'a Common) -> Vec<Bearer<'a>> {
         clause: say!("upstream-current-clause"),
         symbols: ["IL", "In"],
         what: say!("bearer-upstream"),
-            label: say!("supply-label-upstream"),
+        label: say!("supply-label-upstream"),
         path: "/supply/upstream",
         ask: say!("supply-ask-upstream"),
         rated: upstream.range(),
@@ -183,7 +183,7 @@ pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     };
     Input {
         path: source.at(field).into(),
-        label: say!("board-label-design-current", circuit = source.name().into_owned()),
+        label: say!("board-label-design-current", circuit = source.name()),
         value,
         known,
     }
@@ -194,9 +194,7 @@ fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) ->
     share.filter(|share| share.returns)?;
     let reading = &source.circuit.load.third_harmonic;
     let (value, known) = match reading.range().map(Range::numbers) {
-        Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => {
-            (say!("input-no-share"), Known::Unknown)
-        }
+        Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => (say!("input-no-share"), Known::Unknown),
         Some(_) => (finding::shown(reading), reading.from.known),
         None => {
             let taken = common.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source))?;
@@ -204,7 +202,7 @@ fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) ->
             (say!("input-assumed", value = (share, "%"), why = taken.why.clone()), Known::Assumed)
         }
     };
-    let label = say!("board-label-third-harmonic", circuit = source.name().into_owned());
+    let label = say!("board-label-third-harmonic", circuit = source.name());
     Some(Input { path: source.at("load/third_harmonic").into(), label, value, known })
 }
 
@@ -320,7 +318,9 @@ fn sensitivity(
             let exact = share.is_some_and(|share| share.draw.current.is_point() && share.draw.active.is_point());
             let harmonic = share.is_some_and(|share| share.third.lo != share.third.hi);
             found.push(match (exact, load.current.is_unknown()) {
-                (true, _) if harmonic => (source.at("load/third_harmonic"), finding::ask(Field::ThirdHarmonic), settles),
+                (true, _) if harmonic => {
+                    (source.at("load/third_harmonic"), finding::ask(Field::ThirdHarmonic), settles)
+                }
                 (true, _) => (source.at("load/leading"), finding::ask(Field::Leading), settles),
                 (false, true) => (source.at("load/power"), ASK_LOAD, settles),
                 (false, false) => (source.at("load/current"), ASK_LOAD, settles),

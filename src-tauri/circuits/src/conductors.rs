@@ -4,8 +4,9 @@
 use std::collections::BTreeMap;
 
 use survey::range::Span;
-use survey::{Message, Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Known, LoadKind, Poles,
-    Subject, SupplyPhases, Verdict, YesNo, say,
+use survey::{
+    Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Known, LoadKind, Message,
+    Poles, Subject, SupplyPhases, Verdict, YesNo, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -19,8 +20,10 @@ use crate::{as_found::CORES, cable};
 
 const NEUTRAL_SHARED: Rule = Rule {
     name: "neutral-shared",
-    clause: Message::fixed("IEC 60364-5-52, 521.8.2; IEC 60364-4-43, 431.2.1; BS 7671, 314.4 (all from memory): no neutral common to two \
-             circuits, but to those of different lines that one device isolates together; it bears what they return"),
+    clause: Message::fixed(
+        "IEC 60364-5-52, 521.8.2; IEC 60364-4-43, 431.2.1; BS 7671, 314.4 (all from memory): no neutral common to two \
+             circuits, but to those of different lines that one device isolates together; it bears what they return",
+    ),
     symbols: [Message::fixed("IN"), Message::fixed("Iz")],
     unit: "A",
     scale: 1.0,
@@ -29,14 +32,18 @@ const NEUTRAL_SHARED: Rule = Rule {
 
 const SAFETY: Rule = Rule::in_words(
     "safety-apart",
-    Message::fixed("IEC 60364-5-56, 560.7.1; BS 5839-1 for fire alarms (both from memory): circuits of safety services run apart from all \
-     others"),
+    Message::fixed(
+        "IEC 60364-5-56, 560.7.1; BS 5839-1 for fire alarms (both from memory): circuits of safety services run apart from all \
+     others",
+    ),
 );
 
 const NEUTRAL_FUSE: Rule = Rule::in_words(
     "neutral-fuse",
-    Message::fixed("IEC 60364-4-43, 431.3; BS 7671, 132.14.2 (both from memory): the neutral is not opened before the lines; no fuse in an \
-             earthed neutral"),
+    Message::fixed(
+        "IEC 60364-4-43, 431.3; BS 7671, 132.14.2 (both from memory): the neutral is not opened before the lines; no fuse in an \
+             earthed neutral",
+    ),
 );
 
 type Circuits<'s, 'a> = [&'s (Source<'a>, Option<Share>)];
@@ -285,11 +292,12 @@ fn safety(members: &Circuits, id: CableId, found: &Cable, out: &mut Vec<Check>) 
 }
 
 /// "1L1 pump and 3L1 fan", in the order of their poles.
-fn names(members: &Circuits) -> String {
-    let names: Vec<_> = members.iter().map(|(source, _)| source.name()).collect();
-    match names.split_last() {
-        Some((last, before)) if !before.is_empty() => [&before.join(", "), " and ", last].concat(),
-        _ => names.concat(),
+fn names(members: &Circuits) -> Message {
+    let mut names = members.iter().map(|(source, _)| source.name());
+    let last = names.next_back().unwrap_or_default();
+    match names.reduce(|before, next| say!("circuits-then", before = before, next = next)) {
+        Some(before) => say!("circuits-and", before = before, last = last),
+        None => last,
     }
 }
 

@@ -1,14 +1,16 @@
 //! Supplies of direct current: what stands in which pole.
 
-use survey::{Message, Check, CurrentForm, DeviceKind, EarthingSystem, Known, Poles, Subject, Verdict};
+use survey::{Check, CurrentForm, DeviceKind, EarthingSystem, Known, Message, Poles, Subject, Verdict};
 
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source};
 
 const POLES: Rule = Rule::in_words(
     "dc-poles",
-    Message::fixed("IEC 60364-4-43, 431.1 and IEC 60364-4-46, 461.2 (both from memory): overcurrent is detected in every line conductor, \
-             and a one-pole device stands in none that is earthed"),
+    Message::fixed(
+        "IEC 60364-4-43, 431.1 and IEC 60364-4-46, 461.2 (both from memory): overcurrent is detected in every line conductor, \
+             and a one-pole device stands in none that is earthed",
+    ),
 );
 
 /// Overcurrent devices of one pole on a supply of direct current.

@@ -1,7 +1,7 @@
 //! The earthing conductor and the main bonding conductors, taken to be of copper.
 
 use survey::range::Span;
-use survey::{Argument, Message, say, Check, EarthingSystem, Input, Insulation, Known, Material, Range, Subject, };
+use survey::{Argument, Check, EarthingSystem, Input, Insulation, Known, Material, Message, Range, Subject, say};
 
 use crate::energy::by_line_size;
 use crate::finding::{self, Rule};
@@ -43,9 +43,7 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
 
 fn line_input(common: &Common) -> Input {
     match common.supply_cable() {
-        Some((id, cable)) => {
-            finding::input(format!("/cables/{id}/size"), say!("earthing-label-line"), &cable.size)
-        }
+        Some((id, cable)) => finding::input(format!("/cables/{id}/size"), say!("earthing-label-line"), &cable.size),
         None => finding::told("/supply/cable", say!("earthing-label-cable"), say!("not-known"), Known::Unknown),
     }
 }
@@ -73,7 +71,10 @@ fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let enough = [line.map(|line| by_line(line).hi), by_energy].into_iter().flatten().reduce(f64::min);
     let path = line_path(common);
     let wanting = finding::all_of([
-        supply.earthing_conductor.is_unknown().then_some(("/supply/earthing_conductor", say!("earthing-conductor-ask"))),
+        supply
+            .earthing_conductor
+            .is_unknown()
+            .then_some(("/supply/earthing_conductor", say!("earthing-conductor-ask"))),
         line.is_none().then_some((path.as_str(), say!("earthing-ask-line"))),
         (!supply.earthing_conductor.is_unknown() && line.is_some() && by_energy.is_none())
             .then_some(("/supply/upstream_kind", say!("earthing-conductor-ask-upstream"))),
@@ -121,7 +122,8 @@ fn by_energy(common: &Common) -> Option<f64> {
 fn bonding(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
     let sizes = common.tables.assembly.earthing();
-    let inputs = vec![finding::input("/supply/bonding", say!("main-bonding-label"), &supply.bonding), line_input(common)];
+    let inputs =
+        vec![finding::input("/supply/bonding", say!("main-bonding-label"), &supply.bonding), line_input(common)];
     let bound = |size: f64| size.clamp(sizes.bonding_least, sizes.bonding_most);
     let needed = match line.map(by_line) {
         Some(protective) => Span { lo: bound(protective.lo / 2.0), hi: bound(protective.hi / 2.0) },

@@ -168,12 +168,12 @@ pub(crate) fn next(path: impl Into<Text>, what: impl Into<Message>, settles: f64
 
 /// What a person calls a field.
 pub(crate) fn label(field: Field) -> Message {
-    field.about().label.into()
+    field.about().label.clone()
 }
 
 /// How to get a field.
 pub(crate) fn ask(field: Field) -> Message {
-    field.about().ask.into()
+    field.about().ask.clone()
 }
 
 /// A current in A, shown in kA.

@@ -1,8 +1,9 @@
 //! A neutral that is the protective conductor as well (PEN), and what a TN-C-S supply asks of charging points.
 
 use survey::range::Span;
-use survey::{Message, say, Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
-    Material, Poles, Range, Subject, SupplyPhases, Verdict,
+use survey::{
+    Arrangement, Board, Cable, CableId, Check, Construction, CpcForm, DeviceKind, EarthingSystem, Input, LoadKind,
+    Material, Message, Poles, Range, Subject, SupplyPhases, Verdict, say,
 };
 
 use crate::finding::{self, Rule};
@@ -18,15 +19,9 @@ const SIZE: Rule = Rule {
     advice: false,
 };
 
-const RCD: Rule = Rule::in_words(
-    "pen-rcd",
-    say!("pen-rcd-clause"),
-);
+const RCD: Rule = Rule::in_words("pen-rcd", say!("pen-rcd-clause"));
 
-const CHARGING: Rule = Rule::in_words(
-        "charging-earth",
-        say!("charging-earth-clause"),
-    ).advised();
+const CHARGING: Rule = Rule::in_words("charging-earth", say!("charging-earth-clause")).advised();
 
 /// A supply cable with no core left for a protective conductor beside lines and neutral.
 struct Pen<'a> {

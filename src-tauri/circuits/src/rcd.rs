@@ -1,8 +1,9 @@
 //! RCDs: the current that leaks in normal use, and whether all live conductors pass through.
 
 use survey::range::Span;
-use survey::{Message, Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Poles, Range,
-    Reading, Subject, SupplyPhases, Verdict, YesNo,
+use survey::{
+    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message, Poles,
+    Range, Reading, Subject, SupplyPhases, Verdict, YesNo, say,
 };
 
 use crate::balance::Share;
@@ -101,7 +102,7 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
         finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated),
     ];
     if poles == Poles::P1N {
-        let label = crate::field::Field::NeutralProtected.about().label;
+        let label = finding::label(crate::field::Field::NeutralProtected);
         let release = &device.neutral_protected;
         inputs.push(finding::chosen(path("neutral_protected"), label, release, |one| one.words().to_owned()));
     }
@@ -201,7 +202,7 @@ fn leakage(
 
 fn leak_input(source: &Source) -> Input {
     let reading = &source.circuit.load.leakage;
-    let (path, label) = (source.at("load/leakage"), ["leakage of ", &source.name()].concat());
+    let (path, label) = (source.at("load/leakage"), say!("leakage-of", circuit = source.name()));
     if !reading.is_unknown() {
         return finding::input(path, label, reading);
     }

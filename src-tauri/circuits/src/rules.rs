@@ -695,7 +695,7 @@ pub(crate) struct Writer {
     page: Page,
     drafts: Vec<Draft>,
     /// Label, path, value and knowledge of each input.
-    inputs: Vec<(&'static str, Ink, Ink, Known)>,
+    inputs: Vec<(Message, Ink, Ink, Known)>,
 }
 
 impl Writer {
@@ -716,7 +716,7 @@ impl Writer {
         for field in case::fields(used) {
             places[field as usize] = self.inputs.len() as u8;
             let (path, value, known) = common.write_input(source, case, field, &mut self.page);
-            self.inputs.push((field.about().label, path, value, known));
+            self.inputs.push((field.about().label.clone(), path, value, known));
         }
         let page = self.page.close();
         let inputs: Arc<[Input]> = self
@@ -724,7 +724,7 @@ impl Writer {
             .drain(..)
             .map(|(label, path, value, known)| Input {
                 path: page.text(path),
-                label: label.into(),
+                label,
                 value: page.message(value),
                 known,
             })
@@ -735,7 +735,7 @@ impl Writer {
             let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
             let next = next.into_iter().map(|(field, settles)| NextReading {
                 path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
-                what: field.about().ask.into(),
+                what: field.about().ask.clone(),
                 settles,
             });
             Check {
@@ -763,7 +763,7 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
             let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
             if let Some((first, _)) = next.first() {
-                let ask = Message::from(first.about().ask);
+                let ask = first.about().ask.clone();
                 sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
             }
             (sentence, compared.relation(rule.symbols, verdict))
@@ -773,7 +773,7 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             let sentence = match gap {
                 Gap::Unfit(_, why) => say!("not-settled", why = why.clone()),
                 Gap::Missing(_) => {
-                    let what = next.iter().map(|(field, _)| Message::from(field.about().label));
+                    let what = next.iter().map(|(field, _)| field.about().label.clone());
                     say!("not-settled-for-want-of", what = what.collect::<Vec<_>>())
                 }
             };
@@ -796,7 +796,7 @@ impl Compared {
         let scaled = |span: Span| if scale == 1.0 { span } else { Span { lo: span.lo / scale, hi: span.hi / scale } };
         let (value, limit) = (scaled(outcome.value), scaled(outcome.limit));
         if unit == RCD_TYPE {
-            return Self { value: types(value).into(), limit: types(limit).into() };
+            return Self { value: types(value), limit: types(limit) };
         }
         let mut digits = 3;
         // Far apart they cannot read the same.
@@ -839,7 +839,7 @@ pub(crate) fn bare_relation(symbols: [impl Into<Argument>; 2]) -> Message {
 }
 
 /// Types of RCDs from the least to the most able.
-fn types(span: Span) -> Text {
+fn types(span: Span) -> Argument {
     let (least, most) = (crate::residual::words(span.lo), crate::residual::words(span.hi));
-    if least == most { least.into() } else { format!("{least} to {most}").into() }
+    if least == most { least.into() } else { say!("rcd-types", least = least, most = most).into() }
 }

@@ -1,6 +1,6 @@
 //! Surge-protective devices: what opens behind one that failed.
 
-use survey::{Argument, Message, say, Check, DeviceKind, Range, Subject};
+use survey::{Argument, Check, DeviceKind, Message, Range, Subject, say};
 
 use crate::finding::{self, Rule};
 use crate::source::Common;

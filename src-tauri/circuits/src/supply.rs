@@ -5,8 +5,9 @@
 //! held to the rules of a circuit. What feeds it stands at the origin.
 
 use survey::range::Span;
-use survey::{ Message, Argument, say, Amps, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, NextReading, Range,
-    Reading, Stage, Subject, SupplyPhases, Verdict, terminal,
+use survey::{
+    Amps, Argument, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message,
+    NextReading, Range, Reading, Stage, Subject, SupplyPhases, Verdict, say, terminal,
 };
 
 use crate::balance::{Share, Sums};
@@ -100,12 +101,7 @@ const ALONG: &[Along] = &[
         of_cable: true,
     },
     Along {
-        rule: rule(
-            DROP,
-            say!("supply-drop-clause"),
-            [Message::fixed("ΔU"), say!("supply-symbol-limit")],
-            "%",
-        ),
+        rule: rule(DROP, say!("supply-drop-clause"), [Message::fixed("ΔU"), say!("supply-symbol-limit")], "%"),
         evaluate: |case| {
             // The board's own current is in the case already: worked out from its circuits.
             let value = case.get(crate::field::DROP_BEFORE)?.numbers();
@@ -169,10 +165,7 @@ static ASSEMBLY_SHORT: Rule = Rule {
     advice: false,
 };
 
-const NOT_ENTERED: Rule = Rule::in_words(
-    "supply-cable",
-    say!("supply-cable-clause"),
-);
+const NOT_ENTERED: Rule = Rule::in_words("supply-cable", say!("supply-cable-clause"));
 
 /// Keys of the rules here, for records without words.
 pub(crate) const KEYS: &[&str] = &[
@@ -375,17 +368,15 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
     fn fact<T, W: Into<Message>>(fact: &survey::Fact<T>, words: impl Fn(&T) -> W) -> (Message, Known) {
         fact.get().map_or((say!("not-known"), Known::Unknown), |value| (words(value).into(), fact.from.known))
     }
-    let of_cable =
-        |name: &str, label: Message, seen: &dyn Fn(&Cable) -> (Message, Known)| match common.supply_cable() {
-            Some((id, cable)) => {
-                let (value, known) = seen(cable);
-                (cable_path(id, name), label, value, known)
-            }
-            None => ("/supply/cable".to_owned(), label, say!("not-known"), Known::Unknown),
-        };
-    let on = |name: &str, label: Message, (value, known): (Message, Known)| {
-        (format!("/supply/{name}"), label, value, known)
+    let of_cable = |name: &str, label: Message, seen: &dyn Fn(&Cable) -> (Message, Known)| match common.supply_cable() {
+        Some((id, cable)) => {
+            let (value, known) = seen(cable);
+            (cable_path(id, name), label, value, known)
+        }
+        None => ("/supply/cable".to_owned(), label, say!("not-known"), Known::Unknown),
     };
+    let on =
+        |name: &str, label: Message, (value, known): (Message, Known)| (format!("/supply/{name}"), label, value, known);
     let label = finding::label(field);
     match field {
         Field::Rated => on("upstream", say!("supply-label-upstream"), read(&supply.upstream)),
@@ -427,11 +418,9 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
         Field::LetThrough => {
             on("upstream_let_through", say!("supply-label-let-through"), read(&supply.upstream_let_through))
         }
-        Field::LetThroughAt => on(
-            "upstream_let_through_at",
-            say!("supply-label-let-through-at"),
-            read(&supply.upstream_let_through_at),
-        ),
+        Field::LetThroughAt => {
+            on("upstream_let_through_at", say!("supply-label-let-through-at"), read(&supply.upstream_let_through_at))
+        }
         Field::EnergyClass => {
             on("upstream_let_through", say!("supply-label-let-through"), read(&supply.upstream_let_through))
         }
@@ -439,9 +428,7 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
         Field::Current | Field::Power | Field::PowerFactor | Field::Demand => {
             ("/circuits".to_owned(), say!("supply-label-loads"), say!("supply-as-entered"), Known::Stated)
         }
-        Field::DropBefore => {
-            ("/supply/cable".to_owned(), say!("supply-label-drop"), say!("not-known"), Known::Unknown)
-        }
+        Field::DropBefore => ("/supply/cable".to_owned(), say!("supply-label-drop"), say!("not-known"), Known::Unknown),
         Field::Size => of_cable("size", label, &|cable| read(&cable.size)),
         Field::CpcSize => of_cable("cpc_size", label, &|cable| read(&cable.cpc_size)),
         Field::NeutralSize => of_cable("neutral_size", label, &|cable| read(&cable.neutral_size)),
@@ -449,9 +436,7 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
         Field::Ambient => of_cable("ambient", label, &|cable| read(&cable.ambient)),
         Field::TouchLimit => on("touch_limit", label, fact(&supply.touch_limit, |one| one.words())),
         Field::Frequency => on("frequency", label, fact(&supply.frequency, |one| one.words())),
-        Field::CpcMaterial => {
-            of_cable("cpc_material", label, &|cable| fact(&cable.cpc_material, |one| one.words()))
-        }
+        Field::CpcMaterial => of_cable("cpc_material", label, &|cable| fact(&cable.cpc_material, |one| one.words())),
         Field::GroupedLight => {
             of_cable("grouped_light", label, &|cable| fact(&cable.grouped_light, |one| one.to_string()))
         }
@@ -461,13 +446,9 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
         Field::Material => of_cable("material", label, &|cable| fact(&cable.material, |one| one.words())),
         Field::Insulation => of_cable("insulation", label, &|cable| fact(&cable.insulation, |one| one.words())),
         Field::Method => of_cable("method", label, &|cable| fact(&cable.method, |one| one.words())),
-        Field::Construction => {
-            of_cable("construction", label, &|cable| fact(&cable.construction, |one| one.words()))
-        }
+        Field::Construction => of_cable("construction", label, &|cable| fact(&cable.construction, |one| one.words())),
         Field::Layout => of_cable("layout", label, &|cable| fact(&cable.layout, |one| one.words())),
-        Field::MixedSizes => {
-            of_cable("mixed_sizes", label, &|cable| fact(&cable.mixed_sizes, |one| one.words()))
-        }
+        Field::MixedSizes => of_cable("mixed_sizes", label, &|cable| fact(&cable.mixed_sizes, |one| one.words())),
         Field::Cpc => of_cable("cpc", label, &|cable| fact(&cable.cpc, |one| one.words())),
         Field::CpcApart => of_cable("cpc_apart", label, &|cable| fact(&cable.cpc_apart, |one| one.words())),
         Field::Grouped => of_cable("grouped", label, &|cable| fact(&cable.grouped, u8::to_string)),
@@ -502,10 +483,12 @@ fn terminals(
         return;
     }
     case.forget();
-    let mut given =
-        vec![finding::chosen("/incomer/terminals_90", finding::label(Field::Terminals), &incomer.terminals_90, |one| {
-            one.words()
-        })];
+    let mut given = vec![finding::chosen(
+        "/incomer/terminals_90",
+        finding::label(Field::Terminals),
+        &incomer.terminals_90,
+        |one| one.words(),
+    )];
     let carried = cable::carried(case).and_then(|hot| Ok((hot.numbers(), cable::carried_at_70(case)?.numbers())));
     given.extend(inputs(common, case, case.used_mask()));
     let ask = || vec![finding::next("/incomer/terminals_90", say!("supply-terminals-ask"), 1.0)];
@@ -561,10 +544,11 @@ fn thin_neutral(id: CableId, feeding: &Cable, neutral: Span, out: &mut Vec<Check
     let inputs = vec![
         finding::input(cable_path(id, "neutral_size"), finding::label(Field::NeutralSize), &feeding.neutral_size),
         finding::input(cable_path(id, "size"), finding::label(Field::Size), &feeding.size),
-        finding::chosen(cable_path(id, "material"), finding::label(Field::Material), &feeding.material, |one| one.words()),
+        finding::chosen(cable_path(id, "material"), finding::label(Field::Material), &feeding.material, |one| {
+            one.words()
+        }),
     ];
-    let next =
-        vec![finding::next(cable_path(id, "material"), say!("supply-neutral-size-ask"), 1.0)];
+    let next = vec![finding::next(cable_path(id, "material"), say!("supply-neutral-size-ask"), 1.0)];
     let outcome = Outcome { value: needed, limit: neutral };
     out.push(THIN_NEUTRAL.judged_as(Subject::Board, outcome, inputs, next, "supply-neutral-size", []));
 }
@@ -597,11 +581,7 @@ fn neutral(common: &Common, case: &Case, shares: &[Share], out: &mut Vec<Check>)
         Ok((rated, carried)) => {
             let flows = Sums::of(common.supply, shares).neutral();
             let outcome = Outcome { value: Span { lo: flows.lo.min(rated.lo), hi: rated.hi }, limit: carried };
-            let ask = finding::next(
-                cable_path(id, "neutral_size"),
-                say!("supply-neutral-ask"),
-                1.0,
-            );
+            let ask = finding::next(cable_path(id, "neutral_size"), say!("supply-neutral-ask"), 1.0);
             let most = [("most", Argument::number(rated.hi, "A"))];
             out.push(NEUTRAL.judged_as(Subject::Board, outcome, given, vec![ask], "supply-neutral", most));
         }
@@ -718,23 +698,11 @@ fn overload(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec
     let wanting = finding::all_of([
         board.incomer.rated.is_unknown().then_some(("/incomer/rated", say!("supply-ask-incomer-rated"))),
         matches!(before, Some(None)).then_some(("/supply/upstream", say!("supply-ask-upstream"))),
-        supply
-            .upstream_kind
-            .get()
-            .is_none()
-            .then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
-        before.is_none().then_some((
-            "/supply/upstream_kind",
-            say!("incomer-overload-ask-before"),
-        )),
+        supply.upstream_kind.get().is_none().then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
+        before.is_none().then_some(("/supply/upstream_kind", say!("incomer-overload-ask-before"))),
     ]);
     let Some(rated) = board.incomer.rated.range().map(Range::numbers) else {
-        out.push(INCOMER_OVERLOAD.open(
-            Subject::Board,
-            say!("incomer-overload-rated-unknown"),
-            inputs,
-            wanting,
-        ));
+        out.push(INCOMER_OVERLOAD.open(Subject::Board, say!("incomer-overload-rated-unknown"), inputs, wanting));
         return;
     };
     // Either is enough: the smaller of the two counts.
@@ -798,11 +766,7 @@ impl Bearer<'_> {
         if stands(supply) || self.conditional.is_unknown() || !(bare || by_time.is_none()) {
             return None;
         }
-        let why = if bare {
-            say!("short-circuit-behind-none")
-        } else {
-            say!("short-circuit-behind-unread")
-        };
+        let why = if bare { say!("short-circuit-behind-none") } else { say!("short-circuit-behind-unread") };
         Some((why, finding::next("/supply/upstream_kind", say!("supply-ask-upstream-kind-rated"), 1.0)))
     }
 

@@ -1,15 +1,12 @@
 //! Readings of the supply that cannot both be true of it: three phases of direct current, a voltage that its breakers
 //! are not made for.
 
-use survey::{Argument, Message, say, Board, Check, DeviceKind, Known, Subject, SupplyPhases, Verdict};
+use survey::{Argument, Board, Check, DeviceKind, Known, Message, Subject, SupplyPhases, Verdict, say};
 
 use crate::finding::{self, Rule};
 use crate::source::{Common, direct};
 
-const VOLTAGE: Rule = Rule::in_words(
-    "supply-voltage",
-    say!("supply-voltage-clause"),
-);
+const VOLTAGE: Rule = Rule::in_words("supply-voltage", say!("supply-voltage-clause"));
 
 /// Largest voltage between lines that breakers and RCDs of installations are made for, V: IEC 60898-1, clause 1;
 /// IEC 61008-1 and IEC 61009-1 alike (all from memory).
@@ -40,11 +37,11 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
     let supply = &common.board.supply;
     if direct(supply) && supply.phases.get() == Some(&SupplyPhases::Three) {
         let current = &supply.current_form;
-        let form = finding::chosen("/supply/current_form", say!("supply-voltage-label-form"), current, |one| one.words());
+        let form =
+            finding::chosen("/supply/current_form", say!("supply-voltage-label-form"), current, |one| one.words());
         let ask = say!("supply-voltage-ask-form");
         let sentence = say!("supply-voltage-phases", form = form.value.clone(), why = NO_PHASES, ask = ask.clone());
-        let phases =
-            finding::chosen("/supply/phases", say!("supply-label-phases"), &supply.phases, |one| one.words());
+        let phases = finding::chosen("/supply/phases", say!("supply-label-phases"), &supply.phases, |one| one.words());
         let next = vec![finding::next("/supply/current_form", ask, 1.0)];
         let relation = say!("supply-voltage-agree");
         let inputs = vec![phases, form];
@@ -57,8 +54,7 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
         let ask = say!("supply-voltage-ask");
         let voltage = finding::shown(&supply.voltage);
         let most = Argument::number(BETWEEN_LINES, "V");
-        let sentence =
-            say!("supply-voltage-beyond", voltage = voltage.clone(), most = most.clone(), ask = ask.clone());
+        let sentence = say!("supply-voltage-beyond", voltage = voltage.clone(), most = most.clone(), ask = ask.clone());
         let inputs = vec![
             finding::input("/supply/voltage", say!("supply-voltage-label"), &supply.voltage),
             finding::told("/devices", say!("supply-voltage-label-devices"), many.to_string(), Known::Stated),

@@ -3,8 +3,9 @@
 
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
-use survey::{Message, Arrangement, Celsius, Check, Input, Known, LoadKind, Mounting, Pattern, Poles, Range, Ratio, Subject, Verdict,
-    Watts,
+use survey::{
+    Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio, Subject,
+    Verdict, Watts, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -175,7 +176,7 @@ fn advice(common: &Common) -> String {
 
 fn load_input(source: &Source) -> Input {
     let load = &source.circuit.load;
-    let label = ["load of ", &source.name()].concat();
+    let label = say!("load-of", circuit = source.name());
     if load.current.is_unknown() {
         finding::input(source.at("load/power"), label, &load.power)
     } else {

@@ -39,6 +39,7 @@ mod with {
     const ENGLISH: &[(&str, &str)] = &[
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
+        ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("plate", include_str!("../../../seed-data/words/en/plate.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),

@@ -2,7 +2,7 @@
 
 use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Argument, Message, say, Check, Known, Reading, Subject, Verdict};
+use survey::{Argument, Check, Known, Message, Reading, Subject, Verdict, say};
 
 use crate::finding::{self, Rule};
 use crate::source::Common;
@@ -120,7 +120,15 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
             finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze),
             finding::input("/supply/ipf", say!("supply-label-ipf"), &supply.ipf),
         ];
-        out.push(DENY.plain(Subject::Board, Verdict::Fails, sentence, Message::fixed("U0/Ze ≤ Ipf"), None, inputs, Vec::new()));
+        out.push(DENY.plain(
+            Subject::Board,
+            Verdict::Fails,
+            sentence,
+            Message::fixed("U0/Ze ≤ Ipf"),
+            None,
+            inputs,
+            Vec::new(),
+        ));
     }
     compare(&ZE, ("/supply/ze", &supply.ze), level.ze().map(survey::Range::numbers), &level.from, out);
 }

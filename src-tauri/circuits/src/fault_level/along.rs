@@ -6,8 +6,8 @@
 
 use survey::range::Span;
 use survey::{
-    Message, say, Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Method, Ohms, Range, SupplyPhases,
-    YesNo,
+    Amps, Board, Cable, CircuitId, CpcForm, EarthingSystem, Insulation, Material, Message, Method, Ohms, Range,
+    SupplyPhases, YesNo, say,
 };
 
 use super::Case;

@@ -1,6 +1,6 @@
 //! The devices that a fault on a circuit passes, with their bands: what a plot of them shows.
 
-use survey::{Message, say, Amps, Board, CircuitId, DeviceKind, Range};
+use survey::{Amps, Board, CircuitId, DeviceKind, Message, Range, say};
 
 use super::check::{Upstream, forms, has_band, name, set_by_hand, upstream};
 use super::{Band, Overcurrent, band};
@@ -47,9 +47,7 @@ pub fn chain(board: &Board, circuit: CircuitId, tables: &Tables) -> Chain {
         Some((device, _)) if device.kind == Some(DeviceKind::RewirableFuse) => {
             out.lacks(say!("chain-rewirable"));
         }
-        Some((device, _)) if set_by_hand(device) => {
-            out.lacks(say!("chain-adjustable"))
-        }
+        Some((device, _)) if set_by_hand(device) => out.lacks(say!("chain-adjustable")),
         Some((device, _)) if !has_band(device) => out.lacks(say!("chain-no-overcurrent")),
         Some((device, Some(rated))) => out.add(forms(device, rated.hi()), false, tables),
         Some((_, None)) => out.lacks(say!("chain-rating-unknown")),

@@ -1,8 +1,9 @@
 //! Selectivity of a board's devices, put into records.
 
 use survey::range::Span;
-use survey::{Argument, Message, say, Amps, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Range, RcdDelay, Subject,
-    Verdict,
+use survey::{
+    Amps, Argument, Arrangement, Board, Check, Curve, Device, DeviceKind, EnergyClass, Input, Known, Message, Range,
+    RcdDelay, Subject, Verdict, say,
 };
 
 use super::{Overcurrent, OverlapKind, RESIDUAL_RATIO, Selectivity, pair};
@@ -53,7 +54,11 @@ pub(crate) fn check(common: &Common, circuits: &[(Source, Option<crate::balance:
                 ),
             ];
             let next = finding::all_of([
-                supply.upstream_kind.get().is_none().then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
+                supply
+                    .upstream_kind
+                    .get()
+                    .is_none()
+                    .then_some(("/supply/upstream_kind", say!("supply-ask-upstream-kind"))),
                 (!supply.upstream.range().is_some_and(Range::is_point))
                     .then_some(("/supply/upstream", say!("supply-ask-upstream"))),
             ]);
@@ -163,7 +168,14 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
             &device.selective,
         ));
         let outcome = Outcome { value: fault, limit: limit.numbers() };
-        return OVERCURRENT.judged_as(subject, outcome, inputs, vec![ask_fault()], "selectivity-by-table", [("up", up.into())]);
+        return OVERCURRENT.judged_as(
+            subject,
+            outcome,
+            inputs,
+            vec![ask_fault()],
+            "selectivity-by-table",
+            [("up", up.into())],
+        );
     }
     let downstream = if set_by_hand(device) { Vec::new() } else { forms(device, rated.hi()) };
     // Only a class that was read limits the energy, up to the breaker's own capacity; a figure of the
@@ -236,12 +248,7 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
 
 /// What is certain and what is not, in one sentence: with these parts.
 /// `capacity`: of the device, where a fault may be larger.
-fn partial(
-    found: &[Selectivity],
-    fault: Span,
-    capacity: Option<f64>,
-    parts: &[(&'static str, Argument)],
-) -> Message {
+fn partial(found: &[Selectivity], fault: Span, capacity: Option<f64>, parts: &[(&'static str, Argument)]) -> Message {
     let of = |kind: OverlapKind| {
         found
             .iter()
@@ -317,7 +324,9 @@ fn series(subject: Subject, which: [&'static str; 2], above: Above, below: Below
     let [what, whose] = which.map(Argument::Choice);
     let inputs = vec![
         finding::input(residual_path, say!("rcd-selectivity-label-above", whose = whose.clone()), residual),
-        finding::chosen(delay_path, say!("rcd-selectivity-label-delay", whose = whose.clone()), delay, |one| one.words()),
+        finding::chosen(delay_path, say!("rcd-selectivity-label-delay", whose = whose.clone()), delay, |one| {
+            one.words()
+        }),
         finding::input(own_path.clone(), say!("rcd-selectivity-label-own", what = what.clone()), own),
     ];
     let waits = match (delay.get(), own_delay.get()) {
