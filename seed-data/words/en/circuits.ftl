@@ -304,3 +304,61 @@ blind-from-charging = from a charging point
 blind-from-load = from a load that leaks it
 leakage-of = leakage of { $circuit }
 load-of = load of { $circuit }
+
+## What the rules of a circuit rest on: standard and clause
+
+device-current-clause = IEC 60364-4-43, 433.1: Ib ≤ In
+device-current-warm-clause = IEC 60364-4-43, 433.1: Ib ≤ In; IEC 60898-1, 5.2.2 and 7.1: In is that at 30 °C, in air of up to 40 °C; above that the maker says what is left, or the assembly's by its diversity factor (IEC 61439-3; clauses from memory)
+cable-current-clause = IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523
+overload-trip-clause = IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz
+volt-drop-clause = IEC 60364-5-52, annex G, table G.52.1
+fault-loop-reduced-clause = BS 7671, 411.8.3 (from memory): reduced low voltage, 5 s; Zs ≤ Cmin·U0/Ia, by an RCD Zs ≤ 50 V/IΔn
+fault-loop-tt-rcd-clause = IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V
+fault-loop-tt-clause = IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0
+fault-loop-it-clause = IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V
+fault-loop-rcd-clause = IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671
+fault-loop-fuse-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; Ia by BS 7671, tables 41.2 and 41.4, where they print it, else by the gates of IEC 60269-1 (all from memory)
+fault-loop-type-d-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; a type D may open by test d of IEC 60898-1, table 7, in 5 s (BS 7671, table 41.3; times from memory)
+fault-loop-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671
+fault-loop-no-system-clause = IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)
+fault-loop-measured-clause = BS 7671, appendix 3: Zs measured cold ≤ 0.8 of the limit with Cmin; IEC 60364-6, annex D, advises two thirds of U0/Ia
+breaking-capacity-clause = IEC 60364-4-43, 434.5.1: Ipf ≤ Icn, or backed up by the device upstream
+line-energy-clause = IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the board to the far end
+cpc-energy-clause = IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2
+socket-rcd-charging-clause = IEC 60364-7-722, 722.531.3.101 and 722.411.3.3: IΔn ≤ 30 mA for each charging point
+socket-rcd-clause = IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A
+touch-voltage-clause = IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V
+first-fault-clause = IEC 60364-4-41, 411.6.2: RA·Id ≤ 50 V
+short-circuit-trip-fuse-clause = IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s
+short-circuit-trip-adjustable-clause = IEC 60364-4-43, 434.5.2, with IEC 60947-2, 8.3.3.1.2 (from memory): the smallest Ik opens the breaker by its short-circuit releases, 20 % above their setting
+short-circuit-trip-clause = IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once
+start-drop-clause = IEC 60364-5-52, 525: a larger drop is allowed while a motor starts; 10 % is common practice
+start-trip-adjustable-clause = IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's short-circuit releases open, 20 % either way of their setting
+start-trip-fuse-clause = IEC 60269-1, gates of gG (from memory): starting current below the one that opens the fuse within 5 s
+start-trip-clause = IEC 60898-1, table 7: starting current below the band in which the breaker trips at once
+terminal-temperature-clause = IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the device's terminals bear the conductor's temperature
+continuous-load-charging-clause = IEC 60364-7-722, 722.311: demand factor 1 for a charging point
+continuous-load-clause = common practice: heating may run for hours at full power
+neutral-overcurrent-clause = IEC 60364-4-43, 431.2.2: IT with a distributed neutral: overcurrent in it opens all live conductors
+neutral-load-clause = IEC 60364-5-52, 523.6.3 and annex E: IN = 3·h·Ib ≤ what the neutral carries
+neutral-linked-clause = IEC 60364-4-43, 431.2.1; IEC 60364-5-52, 523.6.3 (both from memory): a neutral that carries the sum of three poles on one line bears it
+neutral-energy-clause = IEC 60364-4-43, 434.5.2 and 431.2: I²t ≤ k²S² of the neutral for every fault to it
+neutral-size-clause = IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al where balanced
+rcd-type-charging-clause = IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off
+rcd-type-clause = IEC 60364-5-53, 531.3.3: the RCD's type suits the load's earth fault current
+
+## Symbols of the rules of a circuit that hold words
+
+symbol-limit = limit
+symbol-s-needed = S needed
+symbol-sn-needed = SN needed
+symbol-u-start = ΔU start
+symbol-i-start = I start
+symbol-trips-at = trips at
+symbol-iz-at-terminals = Iz with what the terminals bear
+symbol-counted = counted
+symbol-given = given
+symbol-live-conductors = live conductors
+symbol-watched = watched
+symbol-type-needed = type needed
+symbol-type-fitted = type fitted
