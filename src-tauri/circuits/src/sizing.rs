@@ -1,6 +1,6 @@
 //! The smallest cable that is made and meets every rule, and why each smaller one does not.
 
-use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Message, Range, SquareMillimetres, Verdict};
+use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Message, Range, SquareMillimetres, Verdict, say};
 
 use crate::as_found;
 use crate::energy::by_line_size;
@@ -53,13 +53,13 @@ pub struct Sizing {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SizingError {
     /// The circuit is not on the board.
-    #[error("/circuits/{0}: no such circuit")]
+    #[error("/circuits/{0}: {words}", words = say!("trial-no-circuit"))]
     NoCircuit(CircuitId),
     /// The circuit has no cable yet.
-    #[error("/circuits/{0}/cable: enter how the cable is to run first, its size may stay open")]
+    #[error("/circuits/{0}/cable: {words}", words = say!("sizing-no-cable"))]
     NoCable(CircuitId),
     /// Material, insulation, method or poles are not settled.
-    #[error("{path}: {ask} first")]
+    #[error("{path}: {words}", words = say!("sizing-first", ask = ask.clone()))]
     Open {
         /// Path of the field.
         path: String,
