@@ -930,7 +930,10 @@ impl Words<'_> {
 
 /// A reading as it was entered.
 fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen<'_> {
-    (Words::Shown(reading), reading.from.known)
+    match reading.is_unknown() {
+        true => (UNKNOWN.0, reading.from.known),
+        false => (Words::Shown(reading), reading.from.known),
+    }
 }
 
 fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> &'static str) -> Seen<'_> {
