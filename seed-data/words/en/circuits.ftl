@@ -238,3 +238,127 @@ input-diversity = { $value }: the standard's figure, or what the maker states
 input-calculated = { $value }, { $from }
 input-no-curve = not at hand: by its standard it may open in time, or not
 input-no-angle = 0° to 90°: an instrument tells the size alone
+
+## Why a check of a circuit has no numbers: what does not fit, and what to do
+
+gap-no-sense = { $what } of { $found } makes no sense: give { $bounds }
+gap-no-sense-above-nothing = { $what } of { $found } makes no sense: give more than 0 and no more than { $most }
+gap-direct-current = when a device opens on direct current and what it lets through then is not tabulated: read its data for direct current
+gap-no-breaker = the tables have no breaker of this rating
+gap-no-fuse = the fuse table has no such rating
+gap-no-armour = the armour table has no such cable
+gap-no-armour-resistance = the armour table has no such cable: measure R1+R2
+gap-no-conduit-resistance = the resistance of conduit or trunking is not tabulated: measure R1+R2
+gap-no-factor = the table of adiabatic factors has no such conductor
+gap-no-conductor = the resistance table has no such conductor
+gap-no-capacity = the capacity tables have no such cable
+gap-no-soil = the table of soils ends below this ground
+gap-no-depth = the table of depths ends above this one
+gap-no-time = the table of disconnection times has no such voltage
+gap-no-harmonic = the table of harmonics has no such share
+
+gap-no-phases-linked = three poles on a single-phase supply all carry the one line, on which no three-phase motor runs
+gap-not-overcurrent = this kind of device ({ $kind }) opens on no overcurrent: find what protects the circuit
+gap-rewirable = the tables have no curve of a rewirable fuse: put a fuse or breaker of a known curve in its place
+gap-rcd-blinded = smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load leaks such current, and whether the RCD is of type B
+gap-rcd-type = whether the RCD is of a type that sees the load's earth fault current is undecided: read its type (AC, A, F or B), and in the load's data what form that current has
+gap-rcd-direct = RCDs of type B are made for circuits of alternating current too, and those for direct current have a standard of their own (IEC TS 63053, from memory): read in its data whether it is for direct current
+gap-rcd-wrong-type = { $whose } is of type { $fitted }, and the load's earth fault current needs type { $needed }: it may not see the fault, and nothing else is shown to end it in time
+rcd-of-circuit = the circuit's RCD
+rcd-of-circuit-own = the circuit's own RCD
+rcd-of-incomer = the incomer's RCD
+rcd-of-both = the circuit's own RCD, as the incomer's
+rcd-types = { $least } to { $most }
+
+gap-r1-r2-below-line = R1+R2 of { $read } was read, but the line conductor alone has { $line } by its length and size: measure both again
+gap-no-earth = the protective conductor was seen missing or cut: restore it, measure it through, and mark what was seen as put right
+gap-armour-not-joined = { $why }: look how the armour is joined to earth, and measure R1+R2 through it
+armour-entry = its entry neither holds nor bonds the armour, which is its protective conductor
+armour-plastic = its gland stands in a plate of plastic, and only a tag with a lead to the earth bar joins the armour, its protective conductor, to earth
+gap-no-armour-there = a { $construction } cable has no armour: look what its protective conductor is
+gap-reduced-it = reduced low voltage has its midpoint or star point earthed (BS 7671, 411.8.4.2, from memory), and an IT system has nothing earthed: one of the two was read wrongly
+gap-ir-above-rating = an overload setting Ir of { $set } was read on a breaker rated { $rated }: none can be set above its rating; read both again
+gap-ii-below-ir = a short-circuit setting Ii of { $short } was read below the overload setting Ir of { $set }: the breaker would open at the current it is to carry; read both again
+gap-isd-below-ir = a short-circuit setting Isd of { $short } was read below the overload setting Ir of { $set }: the breaker would open at the current it is to carry; read both again
+gap-current-and-power = a current of { $current } was entered, and a power that draws { $power }: look which of the two is the load's, or enter how much of it runs at once
+gap-start-fuse = the motor starts with { $value }; its fuse stays closed to { $stays } for 10 s and opens within 5 s from { $opens } on: between the two the fuse's own curve decides, and how long the start lasts
+
+gap-energy = at worst a fault here needs { $needed } of conductor and there is { $size }; { $ask }
+gap-energy-endless = how long a fault here may last is not known, and so not whether the conductor of { $size } bears it; { $ask }
+gap-energy-by-table = { $why }; table 54.2 alone asks for { $least }, but beside a line that bears the fault
+energy-ask-class = read the energy-limiting class on the device (a 3 in a square), or take from its data what it lets through at the board's fault current
+energy-ask-energy = take from the device's data what it lets through at the board's fault current
+energy-ask-at = read in the data sheet at which fault current its let-through energy is said
+energy-ask-setting = read what the breaker's short-circuit releases are set to
+energy-ask-delay = take from the breaker's data in which time its short-time release opens at its delay setting
+energy-ask-no-delay = no breaker opens in the time that was read: take from its data in which time its short-time release opens, all in all
+energy-ask-slow = at the far end the device may be slow to open: take its time at that current from its own curve
+
+## A circuit and what is on its way, as a person calls them
+
+circuit-unnamed = unnamed circuit
+device-rated = { $rated } { $kind }
+device-not-rated = { $kind }, its rating not known
+device-of-no-kind = device
+blind-from-charging = from a charging point
+blind-from-load = from a load that leaks it
+leakage-of = leakage of { $circuit }
+load-of = load of { $circuit }
+
+## What the rules of a circuit rest on: standard and clause
+
+device-current-clause = IEC 60364-4-43, 433.1: Ib ≤ In
+device-current-warm-clause = IEC 60364-4-43, 433.1: Ib ≤ In; IEC 60898-1, 5.2.2 and 7.1: In is that at 30 °C, in air of up to 40 °C; above that the maker says what is left, or the assembly's by its diversity factor (IEC 61439-3; clauses from memory)
+cable-current-clause = IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523
+overload-trip-clause = IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz
+volt-drop-clause = IEC 60364-5-52, annex G, table G.52.1
+fault-loop-reduced-clause = BS 7671, 411.8.3 (from memory): reduced low voltage, 5 s; Zs ≤ Cmin·U0/Ia, by an RCD Zs ≤ 50 V/IΔn
+fault-loop-tt-rcd-clause = IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V
+fault-loop-tt-clause = IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0
+fault-loop-it-clause = IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V
+fault-loop-rcd-clause = IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671
+fault-loop-fuse-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; Ia by BS 7671, tables 41.2 and 41.4, where they print it, else by the gates of IEC 60269-1 (all from memory)
+fault-loop-type-d-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; a type D may open by test d of IEC 60898-1, table 7, in 5 s (BS 7671, table 41.3; times from memory)
+fault-loop-clause = IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671
+fault-loop-no-system-clause = IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)
+fault-loop-measured-clause = BS 7671, appendix 3: Zs measured cold ≤ 0.8 of the limit with Cmin; IEC 60364-6, annex D, advises two thirds of U0/Ia
+breaking-capacity-clause = IEC 60364-4-43, 434.5.1: Ipf ≤ Icn, or backed up by the device upstream
+line-energy-clause = IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the board to the far end
+cpc-energy-clause = IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2
+socket-rcd-charging-clause = IEC 60364-7-722, 722.531.3.101 and 722.411.3.3: IΔn ≤ 30 mA for each charging point
+socket-rcd-clause = IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A
+touch-voltage-clause = IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V
+first-fault-clause = IEC 60364-4-41, 411.6.2: RA·Id ≤ 50 V
+short-circuit-trip-fuse-clause = IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s
+short-circuit-trip-adjustable-clause = IEC 60364-4-43, 434.5.2, with IEC 60947-2, 8.3.3.1.2 (from memory): the smallest Ik opens the breaker by its short-circuit releases, 20 % above their setting
+short-circuit-trip-clause = IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once
+start-drop-clause = IEC 60364-5-52, 525: a larger drop is allowed while a motor starts; 10 % is common practice
+start-trip-adjustable-clause = IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's short-circuit releases open, 20 % either way of their setting
+start-trip-fuse-clause = IEC 60269-1, gates of gG (from memory): starting current below the one that opens the fuse within 5 s
+start-trip-clause = IEC 60898-1, table 7: starting current below the band in which the breaker trips at once
+terminal-temperature-clause = IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the device's terminals bear the conductor's temperature
+continuous-load-charging-clause = IEC 60364-7-722, 722.311: demand factor 1 for a charging point
+continuous-load-clause = common practice: heating may run for hours at full power
+neutral-overcurrent-clause = IEC 60364-4-43, 431.2.2: IT with a distributed neutral: overcurrent in it opens all live conductors
+neutral-load-clause = IEC 60364-5-52, 523.6.3 and annex E: IN = 3·h·Ib ≤ what the neutral carries
+neutral-linked-clause = IEC 60364-4-43, 431.2.1; IEC 60364-5-52, 523.6.3 (both from memory): a neutral that carries the sum of three poles on one line bears it
+neutral-energy-clause = IEC 60364-4-43, 434.5.2 and 431.2: I²t ≤ k²S² of the neutral for every fault to it
+neutral-size-clause = IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al where balanced
+rcd-type-charging-clause = IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off
+rcd-type-clause = IEC 60364-5-53, 531.3.3: the RCD's type suits the load's earth fault current
+
+## Symbols of the rules of a circuit that hold words
+
+symbol-limit = limit
+symbol-s-needed = S needed
+symbol-sn-needed = SN needed
+symbol-u-start = ΔU start
+symbol-i-start = I start
+symbol-trips-at = trips at
+symbol-iz-at-terminals = Iz with what the terminals bear
+symbol-counted = counted
+symbol-given = given
+symbol-live-conductors = live conductors
+symbol-watched = watched
+symbol-type-needed = type needed
+symbol-type-fitted = type fitted

@@ -3,7 +3,6 @@
 range-between = to
 range-any-amount = any amount
 range-nothing = nothing
-range = { $low } to { $high }
 
 not-known = not known
 

@@ -4,47 +4,29 @@ use std::collections::BTreeSet;
 
 use survey::range::Span;
 use survey::{
-    Band, Cable, CableId, Check, Construction, CpcForm, Formation, LoadKind, Material, Message, Method, Subject,
-    Verdict, YesNo,
+    Band, Cable, CableId, Check, Construction, CpcForm, Formation, Input, LoadKind, Material, Message, Method,
+    NextReading, Subject, Verdict, YesNo, say,
 };
 
-use crate::finding::{self, Rule};
+use crate::field::Field;
+use crate::finding::{self, Rule, settled_by};
 use crate::source::{Common, Source};
 use crate::verdict::Outcome;
 
 const LEAST_SIZE: Rule = Rule {
     name: "least-size",
-    clause: Message::fixed(
-        "IEC 60364-5-52, table 52.2; BS 7671, table 52.3 (both from memory): fixed conductors of power and lighting \
-             circuits 1.5 mm² of copper (BS 7671: lighting 1 mm²), 10 mm² of aluminium (BS 7671: 16 mm²); flexible ones \
-             0.75 mm²",
-    ),
-    symbols: [Message::fixed("least"), Message::fixed("S")],
+    clause: Message::bare("least-size-clause"),
+    symbols: [Message::bare("symbol-least"), Message::fixed("S")],
     unit: "mm²",
     scale: 1.0,
     advice: false,
 };
 
-const APART: Rule = Rule::in_words(
-    "cpc-apart",
-    Message::fixed(
-        "IEC 60364-5-54, 543.1.3 (from memory): a protective conductor not in a cable, 2.5 mm² of copper protected, 4 mm² not; \
-             16 mm² of aluminium",
-    ),
-);
+const APART: Rule = Rule::in_words("cpc-apart", Message::bare("cpc-apart-clause"));
 
-const BURIED: Rule = Rule::in_words(
-    "buried",
-    Message::fixed(
-        "IEC 60364-5-52, 522.3 and 522.8; BS 7671, 522.8.10 (both from memory): a cable direct in the ground is made for it, with \
-             an earthed armour or metal sheath by BS 7671, at a depth where nothing disturbs it",
-    ),
-);
+const BURIED: Rule = Rule::in_words("buried", Message::bare("buried-clause"));
 
-const READINGS: Rule = Rule::in_words(
-    "cable-readings",
-    Message::fixed("IEC 60364-5-52, tables A.52.3 and B.52.1: which cable each installation method is of"),
-);
+const READINGS: Rule = Rule::in_words("cable-readings", Message::bare("cable-readings-clause"));
 
 /// Findings of every circuit's cable and of the supply cable.
 pub(crate) fn check<S>(common: &Common, circuits: &[(Source, S)], out: &mut Vec<Check>) {
@@ -111,17 +93,13 @@ fn least_size(subject: Subject, kind: Option<LoadKind>, id: CableId, cable: &Cab
         return;
     }
     let inputs = vec![
-        finding::input(at(id, "size"), "cable size", &cable.size),
-        finding::chosen(at(id, "material"), "conductor material", &cable.material, |one| one.words().to_owned()),
+        finding::input(at(id, "size"), finding::label(Field::Size), &cable.size),
+        finding::chosen(at(id, "material"), finding::label(Field::Material), &cable.material, |one| one.words()),
     ];
-    let next = vec![finding::next(at(id, "size"), "read the size on the sheath or measure a core", 1.0)];
-    let metal = if cable.material.get() == Some(&Material::Aluminium) { "aluminium" } else { "copper" };
-    out.push(LEAST_SIZE.judged_in_words(subject, outcome, inputs, next, |verdict, least, size| match verdict {
-        Verdict::Undecided => {
-            format!("A conductor of {metal} has {least} at least here; whether it has, with {size}, is open.")
-        }
-        _ => format!("The conductor of {size} is thinner than the {least} that one of {metal} has at least here."),
-    }));
+    let next = vec![finding::next(at(id, "size"), finding::ask(Field::Size), 1.0)];
+    let metal = cable.material.get().filter(|metal| **metal == Material::Aluminium).unwrap_or(&Material::Copper);
+    let metal = [("metal", metal.words().into())];
+    out.push(LEAST_SIZE.judged_as(subject, outcome, inputs, next, "least-size", metal));
 }
 
 /// Least size of a protective conductor that runs apart, by its metal; that of the lines where nobody read another.
@@ -131,41 +109,29 @@ fn apart(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) {
     let (copper, aluminium) = (COPPER_APART, ALUMINIUM_APART);
     let may_be_aluminium = cable.material.get() == Some(&Material::Aluminium);
     let inputs = vec![
-        finding::input(at(id, "cpc_size"), "size of the protective conductor", &cable.cpc_size),
-        finding::chosen(at(id, "cpc_material"), "metal of the protective conductor", &cable.cpc_material, |one| {
-            one.words().to_owned()
+        finding::input(at(id, "cpc_size"), finding::label(Field::CpcSize), &cable.cpc_size),
+        finding::chosen(at(id, "cpc_material"), finding::label(Field::CpcMaterial), &cable.cpc_material, |one| {
+            one.words()
         }),
     ];
-    let shown = cable.cpc_size.shown();
-    let ask = "look what metal the protective conductor is of";
+    let shown = finding::shown(&cable.cpc_size);
+    let next = finding::next(at(id, "cpc_material"), finding::ask(Field::CpcMaterial), 1.0);
     let (verdict, sentence) = match metal {
-        _ if size.hi < copper => (
-            Verdict::Fails,
-            format!(
-                "A protective conductor of {shown} is too thin to run on its own: 2.5 mm² where it is protected, 4 mm² where not."
-            ),
-        ),
-        Some(Material::Aluminium) if size.hi < aluminium => (
-            Verdict::Fails,
-            format!("A protective conductor of {shown} of aluminium is too thin to run on its own: 16 mm²."),
-        ),
-        None if may_be_aluminium && size.hi < aluminium => (
-            Verdict::Undecided,
-            format!(
-                "A protective conductor of {shown} runs on its own: of aluminium, as the lines are, it needs 16 mm². To settle \
-                 it, {ask}."
-            ),
-        ),
+        _ if size.hi < copper => (Verdict::Fails, say!("cpc-apart", size = shown.clone())),
+        Some(Material::Aluminium) if size.hi < aluminium => {
+            (Verdict::Fails, say!("cpc-apart-aluminium", size = shown.clone()))
+        }
+        None if may_be_aluminium && size.hi < aluminium => {
+            (Verdict::Undecided, settled_by(say!("cpc-apart-perhaps-aluminium", size = shown.clone()), &next))
+        }
         _ => return,
     };
-    let least = match metal {
-        Some(Material::Aluminium) => "16 mm² of aluminium",
-        None if may_be_aluminium => "16 mm² of aluminium, 2.5 mm² of copper",
-        _ => "2.5 mm²",
+    let inequality = match metal {
+        Some(Material::Aluminium) => say!("cpc-apart-relation-aluminium", size = shown),
+        None if may_be_aluminium => say!("cpc-apart-relation-either", size = shown),
+        _ => say!("cpc-apart-relation", size = shown),
     };
-    let next = vec![finding::next(at(id, "cpc_material"), ask, 1.0)];
-    let inequality = format!("size of the protective conductor: {shown}, at least {least}");
-    out.push(APART.plain(subject, verdict, sentence, inequality, None, inputs, next));
+    out.push(APART.plain(subject, verdict, sentence, inequality, None, inputs, vec![next]));
 }
 
 /// Depth above which a spade reaches a cable, m: common practice asks for 0.45 m to 0.6 m, no source.
@@ -177,58 +143,41 @@ fn buried(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) {
         return;
     }
     let shallow = cable.burial_depth.range().is_some_and(|depth| depth.hi().get() < SHALLOW);
-    let depth = if shallow {
-        format!(" It lies only {} deep, where a spade reaches it.", cable.burial_depth.shown())
-    } else {
-        String::new()
+    let depth = match shallow {
+        true => say!("buried-shallow", depth = finding::shown(&cable.burial_depth)),
+        false => Message::default(),
     };
-    let (verdict, sentence, ask) = match cable.construction.get() {
+    let (verdict, sentence, more, ask) = match cable.construction.get() {
         Some(Construction::Armoured) if !shallow => return,
-        Some(Construction::Armoured) => (
-            Verdict::Advised,
-            "The cable lies direct in the ground.".to_owned() + &depth + " Cover it or lay it deeper.",
-            "",
-        ),
-        Some(Construction::FlatTwinEarth) => (
-            Verdict::Fails,
-            format!(
-                "A flat twin and earth cable lies direct in the ground: it is not made for wet earth, and has no armour.{depth} \
-                 Lay an armoured cable, or draw it through a duct."
-            ),
-            "",
-        ),
-        Some(Construction::Multicore | Construction::SingleCore) => (
-            Verdict::Advised,
-            format!(
-                "The cable lies direct in the ground without armour: BS 7671 asks for an earthed armour or metal sheath, IEC \
-                 60364-5-52 for a cable made for it, covered or deep enough.{depth}"
-            ),
-            "",
-        ),
+        Some(Construction::Armoured) => {
+            (Verdict::Advised, say!("buried-armoured"), say!("buried-armoured-act"), Message::default())
+        }
+        Some(Construction::FlatTwinEarth) => {
+            (Verdict::Fails, say!("buried-flat"), say!("buried-flat-act"), Message::default())
+        }
+        Some(Construction::Multicore | Construction::SingleCore) => {
+            (Verdict::Advised, say!("buried-bare"), Message::default(), Message::default())
+        }
         Some(Construction::Flexible) => {
-            let ask = "read on the sheath or in its data whether the cable is made to lie in the ground";
-            let sentence = format!(
-                "A flexible cable lies direct in the ground; few are made for that.{depth} To settle it, {ask}."
-            );
-            (Verdict::Undecided, sentence, ask)
+            let ask = say!("buried-flexible-ask");
+            (Verdict::Undecided, say!("buried-flexible"), say!("to-settle-it", ask = ask.clone()), ask)
         }
         None => {
-            let ask = "look how the cable is built: armoured or not";
-            let sentence = format!(
-                "Whether the cable, direct in the ground, is made for that was not looked at.{depth} To settle it, {ask}."
-            );
-            (Verdict::Undecided, sentence, ask)
+            let ask = say!("buried-unseen-ask");
+            (Verdict::Undecided, say!("buried-unseen"), say!("to-settle-it", ask = ask.clone()), ask)
         }
     };
+    let sentence = Message::several([sentence, depth, more]);
     let inputs = vec![
-        finding::chosen(at(id, "construction"), "construction of the cable", &cable.construction, |one| {
-            one.words().to_owned()
+        finding::chosen(at(id, "construction"), finding::label(Field::Construction), &cable.construction, |one| {
+            one.words()
         }),
-        finding::chosen(at(id, "method"), "installation method", &cable.method, |one| one.words().to_owned()),
-        finding::input(at(id, "burial_depth"), "depth of burial", &cable.burial_depth),
+        finding::chosen(at(id, "method"), finding::label(Field::Method), &cable.method, |one| one.words()),
+        finding::input(at(id, "burial_depth"), finding::label(Field::Depth), &cable.burial_depth),
     ];
     let next = vec![finding::next(at(id, "construction"), ask, 1.0)];
-    out.push(BURIED.plain(subject, verdict, sentence, "in the ground: made for it", None, inputs, next));
+    let inequality = say!("buried-relation");
+    out.push(BURIED.plain(subject, verdict, sentence, inequality, None, inputs, next));
 }
 
 /// Largest size and number of cores of a flat twin (or three-core) and earth cable, with its protective core: BS 6004,
@@ -242,56 +191,42 @@ fn readings(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) 
     let flat = construction == Some(Construction::FlatTwinEarth);
     let spaced = matches!(cable.formation.get(), Some(Formation::SpacedFlat | Formation::SpacedUpright));
     let single = construction == Some(Construction::SingleCore);
-    let told =
-        |field: &str, label: &'static str, words: String, known| finding::told(at(id, field), label, words, known);
-    let built = || {
-        let words = construction.map_or_else(String::new, |one| one.words().to_owned());
-        told("construction", "construction of the cable", words, cable.construction.from.known)
-    };
-    let laid = || {
-        let words = method.map_or_else(String::new, |one| one.words().to_owned());
-        told("method", "installation method", words, cable.method.from.known)
+    let label = finding::label;
+    let chosen = || {
+        (
+            finding::chosen(at(id, "construction"), label(Field::Construction), &cable.construction, |one| one.words()),
+            finding::chosen(at(id, "method"), label(Field::Method), &cable.method, |one| one.words()),
+        )
     };
     let (other, ask) = match (construction, method) {
-        (Some(_), Some(Method::A2 | Method::E)) if single => (laid(), "look how the cable is built, and how it runs"),
-        (Some(_), Some(Method::F)) if !single => (laid(), "look how the cable is built, and how it runs"),
-        _ if flat && cable.size.range().is_some_and(|size| size.lo().get() > FLAT_LARGEST) => (
-            finding::input(at(id, "size"), "cable size", &cable.size),
-            "look how the cable is built, and read its size again",
-        ),
+        (Some(_), Some(Method::A2 | Method::E)) if single => (chosen().1, say!("cable-readings-ask-method")),
+        (Some(_), Some(Method::F)) if !single => (chosen().1, say!("cable-readings-ask-method")),
+        _ if flat && cable.size.range().is_some_and(|size| size.lo().get() > FLAT_LARGEST) => {
+            (finding::input(at(id, "size"), label(Field::Size), &cable.size), say!("cable-readings-ask-size"))
+        }
         _ if flat && cable.cores.get().is_some_and(|cores| *cores > FLAT_CORES) => (
-            finding::chosen(at(id, "cores"), "cores of the cable", &cable.cores, ToString::to_string),
-            "look how the cable is built, and count its cores again",
+            finding::chosen(at(id, "cores"), label(Field::Cores), &cable.cores, ToString::to_string),
+            say!("cable-readings-ask-cores"),
         ),
         (Some(_), Some(method)) if spaced && method != Method::F => {
-            let lie = finding::chosen(at(id, "formation"), "how the single cores lie", &cable.formation, |one| {
-                one.words().to_owned()
-            });
-            let ask = "look how the single cores lie: a diameter apart they run in free air";
-            let sentence = format!(
-                "The cable is entered as {}, and as {}: one of the two is wrong. To settle it, {ask}.",
-                lie.value,
-                method.words()
-            );
-            let next = vec![finding::next(at(id, "formation"), ask, 1.0)];
-            out.push(READINGS.plain(
-                subject,
-                Verdict::Undecided,
-                sentence,
-                "readings: agree",
-                None,
-                vec![lie, laid()],
-                next,
-            ));
+            let lie =
+                finding::chosen(at(id, "formation"), label(Field::Formation), &cable.formation, |one| one.words());
+            let sentence = say!("cable-readings-formation", formation = lie.value.clone(), method = method.words());
+            let next = finding::next(at(id, "formation"), say!("cable-readings-ask-formation"), 1.0);
+            out.push(denied(subject, sentence, vec![lie, chosen().1], next));
             return;
         }
         _ => return,
     };
-    let built = built();
-    let sentence = format!(
-        "The cable is entered as {}, and its {} as {}: one of the two is wrong. To settle it, {ask}.",
-        built.value, other.label, other.value
-    );
-    let next = vec![finding::next(at(id, "construction"), ask, 1.0)];
-    out.push(READINGS.plain(subject, Verdict::Undecided, sentence, "readings: agree", None, vec![built, other], next));
+    let (built, _) = chosen();
+    let (what, value) = (other.label.clone(), other.value.clone());
+    let sentence = say!("cable-readings", built = built.value.clone(), what = what, value = value);
+    out.push(denied(subject, sentence, vec![built, other], finding::next(at(id, "construction"), ask, 1.0)));
+}
+
+/// The check of two readings that exclude each other.
+fn denied(subject: Subject, sentence: Message, inputs: Vec<Input>, next: NextReading) -> Check {
+    let sentence = settled_by(sentence, &next);
+    let inequality = say!("cable-readings-relation");
+    READINGS.plain(subject, Verdict::Undecided, sentence, inequality, None, inputs, vec![next])
 }

@@ -183,7 +183,7 @@ pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
     };
     Input {
         path: source.at(field).into(),
-        label: say!("board-label-design-current", circuit = source.name().into_owned()),
+        label: say!("board-label-design-current", circuit = source.name()),
         value,
         known,
     }
@@ -202,7 +202,7 @@ fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) ->
             (say!("input-assumed", value = (share, "%"), why = taken.why.clone()), Known::Assumed)
         }
     };
-    let label = say!("board-label-third-harmonic", circuit = source.name().into_owned());
+    let label = say!("board-label-third-harmonic", circuit = source.name());
     Some(Input { path: source.at("load/third_harmonic").into(), label, value, known })
 }
 

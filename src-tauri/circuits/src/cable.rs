@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use smallvec::SmallVec;
 use survey::range::Span;
-use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo};
+use survey::{Amps, Insulation, Layout, Material, Method, Range, SquareMillimetres, YesNo, say};
 
 use crate::case::{Case, Gap, hull, of_sizes_made};
 use crate::demand;
@@ -191,16 +191,13 @@ fn surroundings(case: &Case, method: Method, grouped: Span) -> Result<Option<Aro
     let mut passage = one;
     if Medium::of(method) == Medium::Ground {
         // Unknown ground counts as 2.5 K·m/W and 0.7 m, what the tables are for: B.52.3.
-        let off = |field, words: &'static str| Gap::Unfit(field, words.into());
         if let Some(soil) = case.given_or_usual(SOIL)? {
             let found = case.tables.laid.soil(method, soil.numbers());
-            passage =
-                times(passage, found.ok_or_else(|| off(Field::Soil, "the table of soils ends below this ground"))?);
+            passage = times(passage, found.ok_or_else(|| Gap::Unfit(Field::Soil, say!("gap-no-soil")))?);
         }
         if let Some(depth) = case.given_or_usual(DEPTH)? {
             let found = case.tables.laid.depth(method, depth.numbers());
-            passage =
-                times(passage, found.ok_or_else(|| off(Field::Depth, "the table of depths ends above this one"))?);
+            passage = times(passage, found.ok_or_else(|| Gap::Unfit(Field::Depth, say!("gap-no-depth")))?);
         }
     } else if let Some(length) = case.given_or_usual(IN_INSULATION)? {
         passage = times(passage, case.tables.laid.insulation(length.numbers()));
@@ -219,7 +216,7 @@ pub(crate) fn most(ways: &[Laid]) -> Result<Range<Amps>, Gap> {
         .filter_map(|way| way.capacity)
         .fold(None, |found, capacity| hull(found, capacity.carried()))
         .map(Span::of)
-        .ok_or_else(|| Gap::Unfit(Field::Size, "the capacity tables have no such cable".into()))
+        .ok_or_else(|| Gap::Unfit(Field::Size, say!("gap-no-capacity")))
 }
 
 impl Laid {

@@ -11,15 +11,15 @@ use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
+    Argument, Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
     Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
-    SupplyPhases, TouchLimit, YesNo,
+    SupplyPhases, TouchLimit, YesNo, say,
 };
 
 use crate::cable::{Ways, times};
 use crate::demand::Draw;
 use crate::fault_loop::EndedBy;
-use crate::field::{Field, Key};
+use crate::field::{About, Field, Key, TINY};
 use crate::tables::{Tables, trace};
 
 /// Why a check has no numbers.
@@ -134,7 +134,7 @@ pub(crate) struct Case<'a> {
     pub(crate) has_cable: bool,
     pub(crate) incomer_rcd: bool,
     /// Why its armour is not shown to be joined to earth.
-    pub(crate) armour_not_joined: Option<&'static str>,
+    pub(crate) armour_not_joined: Option<Message>,
     /// Several charging points of the board have no RCD of their own.
     pub(crate) points_share: bool,
     /// Its protective conductor was seen missing or cut, and that is not put right.
@@ -405,10 +405,13 @@ impl<'a> Case<'a> {
     fn sane(&self, field: Field, span: Span) -> Result<(), Gap> {
         let (lo, hi) = field.about().sane;
         if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) {
-            let about = field.about();
-            let found = crate::shown::span(span, about.unit);
-            let words = format!("{} of {found} makes no sense: give {lo} to {hi}", about.label);
-            return Err(Gap::Unfit(field, words.into()));
+            let About { label, unit, .. } = field.about();
+            let (what, found) = (label.clone(), Argument::span(span, unit));
+            let why = match lo > 0.0 && lo <= TINY {
+                true => say!("gap-no-sense-above-nothing", what = what, found = found, most = (hi, *unit)),
+                false => say!("gap-no-sense", what = what, found = found, bounds = (Span { lo, hi }, *unit)),
+            };
+            return Err(Gap::Unfit(field, why));
         }
         Ok(())
     }
@@ -639,9 +642,7 @@ impl<'a> Case<'a> {
     /// What the tables tell of devices is of alternating current: nothing for a direct one.
     pub(crate) fn alternating(&self) -> Result<(), Gap> {
         if self.direct() {
-            let words = "when a device opens on direct current and what it lets through then is not tabulated: read its \
-                         data for direct current";
-            return Err(Gap::Unfit(Field::DcRated, words.into()));
+            return Err(Gap::Unfit(Field::DcRated, say!("gap-direct-current")));
         }
         Ok(())
     }
@@ -891,15 +892,15 @@ impl<'a> Case<'a> {
 
 /// What is taken for a field that nobody read, where no range is: words for a person, so that an answer says what it
 /// rests on. Ground and depth: IEC 60364-5-52, 523.3 and B.52.3, what the tables are for.
-pub(crate) const fn taken_as_usual(field: Field) -> Option<&'static str> {
+pub(crate) const fn taken_as_usual(field: Field) -> Option<Message> {
     Some(match field {
-        Field::Soil => "2.5\u{a0}K·m/W: not known, what the tables are for",
-        Field::Depth => "0.7\u{a0}m: not known, what the tables are for",
-        Field::InInsulation => "none: nobody saw it run through thermal insulation",
-        Field::MixedSizes => "no: not looked at",
-        Field::TouchLimit => "the usual one: no lower was asked for",
-        Field::CurrentForm => "a.c.: not known",
-        Field::Frequency => "50\u{a0}Hz: not known",
+        Field::Soil => say!("usual-soil"),
+        Field::Depth => say!("usual-depth"),
+        Field::InInsulation => say!("usual-in-insulation"),
+        Field::MixedSizes => say!("usual-mixed-sizes"),
+        Field::TouchLimit => say!("usual-touch-limit"),
+        Field::CurrentForm => say!("usual-current-form"),
+        Field::Frequency => say!("usual-frequency"),
         _ => return None,
     })
 }

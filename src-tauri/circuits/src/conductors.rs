@@ -12,7 +12,8 @@ use survey::{
 use crate::balance::{Share, Sums};
 use crate::board_checks::load_input;
 use crate::case::Feed;
-use crate::finding::{self, Rule};
+use crate::field::Field;
+use crate::finding::{self, Rule, settled_by};
 use crate::rules::Compared;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::Outcome;
@@ -20,31 +21,16 @@ use crate::{as_found::CORES, cable};
 
 const NEUTRAL_SHARED: Rule = Rule {
     name: "neutral-shared",
-    clause: Message::fixed(
-        "IEC 60364-5-52, 521.8.2; IEC 60364-4-43, 431.2.1; BS 7671, 314.4 (all from memory): no neutral common to two \
-             circuits, but to those of different lines that one device isolates together; it bears what they return",
-    ),
+    clause: Message::bare("neutral-shared-clause"),
     symbols: [Message::fixed("IN"), Message::fixed("Iz")],
     unit: "A",
     scale: 1.0,
     advice: false,
 };
 
-const SAFETY: Rule = Rule::in_words(
-    "safety-apart",
-    Message::fixed(
-        "IEC 60364-5-56, 560.7.1; BS 5839-1 for fire alarms (both from memory): circuits of safety services run apart from all \
-     others",
-    ),
-);
+const SAFETY: Rule = Rule::in_words("safety-apart", Message::bare("safety-apart-clause"));
 
-const NEUTRAL_FUSE: Rule = Rule::in_words(
-    "neutral-fuse",
-    Message::fixed(
-        "IEC 60364-4-43, 431.3; BS 7671, 132.14.2 (both from memory): the neutral is not opened before the lines; no fuse in an \
-             earthed neutral",
-    ),
-);
+const NEUTRAL_FUSE: Rule = Rule::in_words("neutral-fuse", Message::bare("neutral-fuse-clause"));
 
 type Circuits<'s, 'a> = [&'s (Source<'a>, Option<Share>)];
 
@@ -123,8 +109,7 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
         None => [0, 1],
     };
     let path = format!("/cables/{id}/cores");
-    let names = names(members);
-    let input = finding::chosen(path.clone(), "cores of the cable", &found.cores, ToString::to_string);
+    let input = finding::chosen(path.clone(), finding::label(Field::Cores), &found.cores, ToString::to_string);
     let cores = found.cores.get().map(|count| usize::from(*count));
     let least = lines + sure.min(1) + protective[0];
     if let Some(there) = cores.filter(|there| *there < least) {
@@ -133,23 +118,13 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
             if there < own {
                 continue;
             }
-            let ask = "count the cores, and trace which conductors of each circuit run in this cable";
-            let sentence = format!(
-                "{names} run in one cable: they need {least} cores at least, and it is entered with {there}. One of them lacks its \
-                 neutral or its protective conductor, takes it from elsewhere, or runs in another cable: {ask}."
-            );
-            let next = vec![finding::next(path.clone(), ask, 1.0)];
-            let inequality = format!("cores of the cable: {there}");
+            let next = finding::next(path.clone(), say!("cores-shared-ask"), 1.0);
+            let (circuits, ask) = (names(members), next.what.clone());
+            let sentence = say!("cores-shared", circuits = circuits, needed = least, cores = there, ask = ask);
+            let inequality = say!("found-relation", what = input.label.clone(), value = input.value.clone());
+            let subject = Subject::Circuit(source.id);
             let inputs = vec![input.clone()];
-            out.push(CORES.plain(
-                Subject::Circuit(source.id),
-                Verdict::Undecided,
-                sentence,
-                inequality,
-                None,
-                inputs,
-                next,
-            ));
+            out.push(CORES.plain(subject, Verdict::Undecided, sentence, inequality, None, inputs, vec![next]));
         }
         return;
     }
@@ -180,37 +155,26 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
     let outcome = current.zip(bears).map(|(value, limit)| Outcome { value, limit });
     let too_much = certain && outcome.is_some_and(|outcome| outcome.verdict() == Verdict::Fails);
     let verdict = if forbidden || too_much { Verdict::Fails } else { Verdict::Undecided };
-    let (ask, settles) = match (cores, certain) {
-        (None, _) => ("count the cores of the cable", 1.0),
-        (_, false) => ("count the cores, and look whether each circuit has a neutral of its own in the cable", 1.0),
-        _ => {
-            ("trace the neutrals: which circuits share one, and whether one device opens all their lines together", 1.0)
-        }
+    let ask = match (cores, certain) {
+        (None, _) => say!("neutral-shared-ask-cores"),
+        (_, false) => say!("neutral-shared-ask-own"),
+        _ => say!("neutral-shared-ask"),
     };
     let numbers = outcome.map(|outcome| Compared::of(outcome, outcome.verdict(), "A", 1.0));
     let carries = match (&numbers, outcome.map(Outcome::verdict)) {
-        (Some(numbers), Some(found)) => {
-            let Compared { value, limit } = numbers.clone();
-            format!(" {}", say!("shared-neutral-carries", verdict = found, value = value, limit = limit))
-        }
-        _ => String::new(),
+        (Some(numbers), Some(found)) => numbers.clone().said("shared-neutral-carries", found, []),
+        _ => Message::default(),
     };
-    let sentence = match (verdict, certain) {
-        (Verdict::Fails, _) if all_on_one => format!(
-            "{names} are on one line and share a neutral core, where their currents add up.{carries} Give each circuit a \
-             neutral of its own."
-        ),
-        (Verdict::Fails, _) => {
-            format!("{names} share a neutral core.{carries} Give each circuit a neutral of its own.")
+    let circuits = names(members);
+    let settle = || say!("to-settle-it", ask = ask.clone());
+    let sentence = Message::several(match (verdict, certain) {
+        (Verdict::Fails, _) if all_on_one => {
+            [say!("neutral-shared-one-line", circuits = circuits), carries, say!("neutral-shared-act")]
         }
-        (_, true) => format!(
-            "{names} share a neutral core; they may only where they are on different lines and one device isolates them all \
-             together.{carries} To settle it, {ask}."
-        ),
-        _ => format!(
-            "{names} run in one cable; whether each has a neutral of its own is not known. To settle it, {ask}."
-        ),
-    };
+        (Verdict::Fails, _) => [say!("neutral-shared", circuits = circuits), carries, say!("neutral-shared-act")],
+        (_, true) => [say!("neutral-shared-only-if", circuits = circuits), carries, settle()],
+        _ => [say!("neutral-shared-perhaps", circuits = circuits), settle(), Message::default()],
+    });
     let symbols = NEUTRAL_SHARED.symbols;
     let inequality = match (outcome, &numbers) {
         (Some(outcome), Some(numbers)) if outcome.verdict() == verdict || (certain && !forbidden) => {
@@ -220,12 +184,12 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
     };
     let mut inputs = vec![
         input,
-        finding::chosen(format!("/cables/{id}/cpc"), "protective conductor", &found.cpc, |one| one.words().to_owned()),
+        finding::chosen(format!("/cables/{id}/cpc"), finding::label(Field::Cpc), &found.cpc, |one| one.words()),
     ];
-    inputs.push(finding::input(format!("/cables/{id}/size"), "cable size", &found.size));
+    inputs.push(finding::input(format!("/cables/{id}/size"), finding::label(Field::Size), &found.size));
     inputs.extend(members.iter().map(|one| load_input(one)));
     for (source, _) in members {
-        let next = vec![finding::next(path.clone(), ask, settles)];
+        let next = vec![finding::next(path.clone(), ask.clone(), 1.0)];
         // The margin is that of the current; it says nothing where the neutral may not be shared at all.
         let margin = outcome.filter(|outcome| outcome.verdict() == verdict).and_then(Outcome::margin);
         let (sentence, inequality, inputs) = (sentence.clone(), inequality.clone(), inputs.clone());
@@ -266,37 +230,31 @@ fn safety(members: &Circuits, id: CableId, found: &Cable, out: &mut Vec<Check>) 
         matches!(kind, Some(Sockets | Heating | Motor | VehicleCharging | Distribution))
     };
     let power = members.iter().any(|(source, _)| other(source.circuit.kind));
-    let names = names(members);
     let path = format!("/cables/{id}/band");
-    let ask = "trace what each circuit in the cable feeds, and look whether they are parts of one safety service";
-    let (verdict, sentence) = if power {
-        let sentence = format!(
-            "{names} run in one cable, which carries fire alarm or emergency lighting: a fault or work on the other circuit takes \
-             the safety service with it. Give it a cable of its own."
-        );
-        (Verdict::Fails, sentence)
-    } else {
-        let sentence = format!(
-            "{names} run in one cable, which carries fire alarm or emergency lighting; a safety service runs apart from all other \
-             circuits. To settle it, {ask}."
-        );
-        (Verdict::Undecided, sentence)
+    let ask = say!("safety-apart-ask");
+    let (verdict, sentence) = match power {
+        true => (Verdict::Fails, say!("safety-apart", circuits = names(members))),
+        false => {
+            let next = finding::next(path.clone(), ask.clone(), 1.0);
+            (Verdict::Undecided, settled_by(say!("safety-apart-perhaps", circuits = names(members)), &next))
+        }
     };
     for (source, _) in members {
-        let input = finding::chosen(path.clone(), "what the cable carries", &found.band, |one| one.words().to_owned());
-        let next = vec![finding::next(path.clone(), ask, 1.0)];
-        let inequality = "cable of the safety service: its own";
+        let input = finding::chosen(path.clone(), say!("found-band"), &found.band, |one| one.words());
+        let next = vec![finding::next(path.clone(), ask.clone(), 1.0)];
+        let inequality = say!("safety-apart-relation");
         let sentence = sentence.clone();
         out.push(SAFETY.plain(Subject::Circuit(source.id), verdict, sentence, inequality, None, vec![input], next));
     }
 }
 
 /// "1L1 pump and 3L1 fan", in the order of their poles.
-fn names(members: &Circuits) -> String {
-    let names: Vec<_> = members.iter().map(|(source, _)| source.name()).collect();
-    match names.split_last() {
-        Some((last, before)) if !before.is_empty() => [&before.join(", "), " and ", last].concat(),
-        _ => names.concat(),
+fn names(members: &Circuits) -> Message {
+    let mut names = members.iter().map(|(source, _)| source.name());
+    let last = names.next_back().unwrap_or_default();
+    match names.reduce(|before, next| say!("circuits-then", before = before, next = next)) {
+        Some(before) => say!("circuits-and", before = before, last = last),
+        None => last,
     }
 }
 
@@ -324,15 +282,26 @@ fn neutral_fuse(common: &Common, source: &Source, out: &mut Vec<Check>) {
     }
     let path = |field: &str| format!("/devices/{id}/{field}");
     let inputs = vec![
-        finding::told(path("kind"), "kind of device", device.kind.map_or("", DeviceKind::words), Known::Stated),
-        finding::told(path("poles"), "poles of the device", device.poles.map_or("", Poles::words), Known::Stated),
-        finding::chosen(path("neutral_protected"), "release in the neutral pole", &device.neutral_protected, |one| {
-            one.words().to_owned()
-        }),
+        finding::told(
+            path("kind"),
+            finding::label(Field::DeviceKind),
+            device.kind.map_or("", DeviceKind::words),
+            Known::Stated,
+        ),
+        finding::told(
+            path("poles"),
+            finding::label(Field::Poles),
+            device.poles.map_or("", Poles::words),
+            Known::Stated,
+        ),
+        finding::chosen(
+            path("neutral_protected"),
+            finding::label(Field::NeutralProtected),
+            &device.neutral_protected,
+            |one| one.words(),
+        ),
     ];
-    let sentence = "A fuse stands in the neutral: when it blows, what the circuit feeds looks dead and is live. Put a solid link \
-                    in its place, or a breaker that opens line and neutral together.";
-    let inequality = "fuses in the neutral: none";
+    let (sentence, inequality) = (say!("neutral-fuse"), say!("neutral-fuse-relation"));
     out.push(NEUTRAL_FUSE.plain(
         Subject::Circuit(source.id),
         Verdict::Fails,

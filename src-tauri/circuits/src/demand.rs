@@ -1,7 +1,7 @@
 //! What a load draws: design current Ib and its parts in and out of phase with the voltage.
 
 use survey::range::Span;
-use survey::{Amps, LoadKind, Range, YesNo};
+use survey::{Amps, LoadKind, Range, YesNo, say};
 
 use crate::case::{Case, Feed, Gap, hull};
 use crate::field::{CURRENT, DEMAND, EFFICIENCY, Field, POWER, POWER_FACTOR, VOLTAGE};
@@ -54,13 +54,9 @@ pub(crate) fn agreed(case: &Case) -> Result<(), Gap> {
     by_power.put(CURRENT, None);
     let (Ok(by_power), current) = (draw(&by_power), draw(case)?) else { return Ok(()) };
     if by_power.current.numbers().lo > current.current.numbers().hi * FAR {
-        let words = format!(
-            "a current of {} was entered, and a power that draws {}: look which of the two is the load's, or enter how much \
-             of it runs at once",
-            crate::shown::span(current.current.numbers(), "A"),
-            crate::shown::span(by_power.current.numbers(), "A")
-        );
-        return Err(Gap::Unfit(Field::Current, words.into()));
+        let (current, power) = (current.current.numbers(), by_power.current.numbers());
+        let why = say!("gap-current-and-power", current = (current, "A"), power = (power, "A"));
+        return Err(Gap::Unfit(Field::Current, why));
     }
     Ok(())
 }

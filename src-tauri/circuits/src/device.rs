@@ -1,7 +1,7 @@
 //! At what currents a protective device operates.
 
 use survey::range::Span;
-use survey::{DeviceKind, Ohms, Range, RcdDelay};
+use survey::{DeviceKind, Ohms, Range, RcdDelay, say};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::{
@@ -27,10 +27,8 @@ pub(crate) fn conventional(case: &Case) -> Result<Span, Gap> {
     match kind {
         DeviceKind::CircuitBreaker | DeviceKind::Rcbo => Ok(rated * Span::point(case.tables.breaker_conventional())),
         DeviceKind::Fuse => {
-            let multiple = case
-                .tables
-                .fuse_conventional(rated)
-                .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
+            let multiple =
+                case.tables.fuse_conventional(rated).ok_or_else(|| Gap::Unfit(Field::Rated, say!("gap-no-fuse")))?;
             Ok(rated * multiple)
         }
         DeviceKind::RewirableFuse => Ok(rated * Span::point(REWIRABLE)),
@@ -92,17 +90,12 @@ pub(crate) fn begins_to_open(case: &Case) -> Result<Span, Gap> {
 
 /// The device opens on no overcurrent.
 pub(crate) fn not_overcurrent(kind: DeviceKind) -> Gap {
-    let words =
-        format!("this kind of device ({}) opens on no overcurrent: find what protects the circuit", kind.words());
-    Gap::Unfit(Field::Device, words.into())
+    Gap::Unfit(Field::Device, say!("gap-not-overcurrent", kind = kind.words()))
 }
 
 /// A rewirable fuse has no curve in the tables.
 pub(crate) fn no_curve() -> Gap {
-    Gap::Unfit(
-        Field::DeviceKind,
-        "the tables have no curve of a rewirable fuse: put a fuse or breaker of a known curve in its place".into(),
-    )
+    Gap::Unfit(Field::DeviceKind, say!("gap-rewirable"))
 }
 
 /// Rated current of a device that protects against overcurrent.
@@ -156,9 +149,7 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
         DeviceKind::Fuse => {
             let rated = case.get(RATED)?.numbers();
             let opens = |seconds| {
-                case.tables
-                    .fuse_opens(rated, seconds)
-                    .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))
+                case.tables.fuse_opens(rated, seconds).ok_or_else(|| Gap::Unfit(Field::Rated, say!("gap-no-fuse")))
             };
             let mut found = None;
             for [may, surely] in [opens(seconds.lo)?, opens(seconds.hi)?] {
@@ -260,13 +251,9 @@ pub(crate) fn least(all: [Option<Residual>; 3]) -> Option<Span> {
 /// Why nothing is said that rests on an RCD which may be blind.
 pub(crate) fn perhaps_blind(case: &Case) -> Gap {
     if let Some(field) = residual::blinded_by_another(case) {
-        let words = "smooth direct current of a load behind the RCD may blind it for all that it watches: look whether that load \
-                     leaks such current, and whether the RCD is of type B";
-        return Gap::Unfit(field, words.into());
+        return Gap::Unfit(field, say!("gap-rcd-blinded"));
     }
-    let words = "whether the RCD is of a type that sees the load's earth fault current is open: read its type (AC, A, F or B), \
-                 and in the load's data what form that current has";
-    Gap::Unfit(residual::open_type(case).unwrap_or(Field::RcdType), words.into())
+    Gap::Unfit(residual::open_type(case).unwrap_or(Field::RcdType), say!("gap-rcd-type"))
 }
 
 /// The smallest of ranges that may be there.

@@ -2,7 +2,7 @@
 //! board to the far end.
 
 use survey::range::Span;
-use survey::{CpcForm, DeviceKind, EarthingSystem, EnergyClass, Method, YesNo};
+use survey::{CpcForm, DeviceKind, EarthingSystem, EnergyClass, Message, Method, YesNo, say};
 
 use crate::case::{Case, Gap, hull};
 use crate::demand::root3;
@@ -16,7 +16,6 @@ use crate::field::{
 use crate::rules::undenied;
 use crate::selectivity::{self, INSTANT};
 use crate::short_circuit;
-use crate::shown;
 use crate::tables::{Metal, Use};
 use crate::verdict::Outcome;
 
@@ -36,19 +35,16 @@ struct Energy {
     /// From what is surely reached to what is surely not exceeded.
     span: Span,
     /// Why no less can be said, where the device alone could tell: the field, and what to do.
-    wants: Option<(Field, &'static str)>,
+    wants: Option<(Field, Message)>,
 }
 
-const ASK_CLASS: &str = "read the energy-limiting class on the device (a 3 in a square), or take from its data what it lets \
-                         through at the board's fault current";
-const ASK_ENERGY: &str = "take from the device's data what it lets through at the board's fault current";
-const ASK_AT: &str = "read in the data sheet at which fault current its let-through energy is said";
-const ASK_SETTING: &str = "read what the breaker's short-circuit releases are set to";
-const ASK_DELAY: &str = "take from the breaker's data in which time its short-time release opens at its delay setting";
-const ASK_NO_DELAY: &str = "no breaker opens in the time that was read: take from its data in which time its short-time release opens, all \
-                            in all";
-const ASK_SLOW: &str =
-    "at the far end the device may be slow to open: take its time at that current from its own curve";
+const ASK_CLASS: Message = Message::bare("energy-ask-class");
+const ASK_ENERGY: Message = Message::bare("energy-ask-energy");
+const ASK_AT: Message = Message::bare("energy-ask-at");
+const ASK_SETTING: Message = Message::bare("energy-ask-setting");
+const ASK_DELAY: Message = Message::bare("energy-ask-delay");
+const ASK_NO_DELAY: Message = Message::bare("energy-ask-no-delay");
+const ASK_SLOW: Message = Message::bare("energy-ask-slow");
 
 /// Shortest time in s in which a short-time release opens: IEC 60947-2, 4.3.6.4 (from memory) has none below. Without a
 /// delay the breaker opens at once, and that too takes some time, which no standard tells.
@@ -136,7 +132,7 @@ fn breaker(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Ga
     let not_limited = case.energy_classes() != [EnergyClass::Three];
     for &curve in case.curves() {
         let found = selectivity::slow_energy(curve, rated.hi, least.lo, case.tables)
-            .ok_or_else(|| Gap::Unfit(Field::Rated, "the tables have no breaker of this rating".into()))?;
+            .ok_or_else(|| Gap::Unfit(Field::Rated, say!("gap-no-breaker")))?;
         slow = slow.max(found);
         if !not_limited {
             let breaking = case.get(BREAKING)?.numbers();
@@ -173,10 +169,7 @@ fn breaker(case: &Case, Faults { least, most, .. }: Faults) -> Result<Energy, Ga
 
 fn fuse(case: &Case, Faults { least, .. }: Faults) -> Result<Energy, Gap> {
     let rated = case.get(RATED)?.numbers();
-    let span = case
-        .tables
-        .fuse_energy(rated, least)
-        .ok_or_else(|| Gap::Unfit(Field::Rated, "the fuse table has no such rating".into()))?;
+    let span = case.tables.fuse_energy(rated, least).ok_or_else(|| Gap::Unfit(Field::Rated, say!("gap-no-fuse")))?;
     Ok(Energy { span, wants: None })
 }
 
@@ -258,19 +251,14 @@ fn by_residual(case: &Case, Faults { most, to_earth, .. }: Faults) -> Result<Opt
 /// to take next: the largest energy that a standard allows never refutes a conductor.
 fn against(energy: &Energy, required: Span, size: Span) -> Result<Outcome, Gap> {
     let outcome = Outcome { value: required, limit: size };
-    match energy.wants {
+    match &energy.wants {
         Some((field, ask)) if outcome.verdict() == survey::Verdict::Undecided => {
-            let there = shown::span(size, "mm²");
-            let words = match required.hi.is_finite() {
-                true => format!(
-                    "at worst a fault here needs {} of conductor and there is {there}; {ask}",
-                    shown::span(Span::point(required.hi), "mm²")
-                ),
-                false => format!(
-                    "how long a fault here may last is not known, and so not whether the conductor of {there} bears it; {ask}"
-                ),
+            let (size, ask) = ((size, "mm²"), ask.clone());
+            let why = match required.hi.is_finite() {
+                true => say!("gap-energy", needed = (required.hi, "mm²"), size = size, ask = ask),
+                false => say!("gap-energy-endless", size = size, ask = ask),
             };
-            Err(Gap::Unfit(field, words.into()))
+            Err(Gap::Unfit(*field, why))
         }
         _ => Ok(outcome),
     }
@@ -346,9 +334,7 @@ fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
         [Use::Armour] => {
             fault_loop::armoured(case)?;
             let cores = case.get(CORES)?.numbers();
-            case.tables
-                .armour_area(cores, line)
-                .ok_or_else(|| Gap::Unfit(Field::Cpc, "the armour table has no such cable".into()))?
+            case.tables.armour_area(cores, line).ok_or_else(|| Gap::Unfit(Field::Cpc, say!("gap-no-armour")))?
         }
         _ => case.get(CPC_SIZE)?.numbers(),
     };
@@ -384,14 +370,9 @@ fn protected(case: &Case) -> Result<(Outcome, bool), Gap> {
     let required = ways.into_iter().map(least).fold(None, hull).ok_or_else(no_factor)?;
     let outcome = match energy {
         Ok(energy) => against(&energy, required, size).map_err(|gap| match gap {
-            Gap::Unfit(field, words) if would_do.hi <= size.lo => Gap::Unfit(
-                field,
-                format!(
-                    "{words}; table 54.2 alone asks for {}, but beside a line that bears the fault",
-                    shown::span(would_do, "mm²")
-                )
-                .into(),
-            ),
+            Gap::Unfit(field, why) if would_do.hi <= size.lo => {
+                Gap::Unfit(field, say!("gap-energy-by-table", why = why, least = (would_do, "mm²")))
+            }
             gap => gap,
         })?,
         // A value without sense proves nothing; a loop that is not tabulated leaves the size by the line's.
@@ -422,7 +403,7 @@ fn line_in_doubt(case: &Case) -> bool {
 }
 
 fn no_factor() -> Gap {
-    Gap::Unfit(Field::Size, "the table of adiabatic factors has no such conductor".into())
+    Gap::Unfit(Field::Size, say!("gap-no-factor"))
 }
 
 /// Protective conductor for a line conductor of the same metal, mm²: IEC 60364-5-54 table 54.2.

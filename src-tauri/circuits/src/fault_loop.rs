@@ -1,7 +1,7 @@
 //! Earth fault loop: its impedance, and the largest that still opens the device in time.
 
 use survey::range::Span;
-use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo};
+use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo, say};
 
 use crate::cable::limit_temperature;
 use crate::case::{Case, Gap, hull, of_sizes_made};
@@ -143,12 +143,8 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
     if let (Some(read), Some(line)) = (case.given(R1_R2)?, line_alone(case))
         && read.numbers().hi < line
     {
-        let words = format!(
-            "R1+R2 of {} was read, but the line conductor alone has {} by its length and size: measure both again",
-            crate::shown::span(read.numbers(), "Ω"),
-            crate::shown::span(Span::point(line), "Ω")
-        );
-        return Err(Gap::Unfit(Field::R1R2, words.into()));
+        let why = say!("gap-r1-r2-below-line", read = (read.numbers(), "Ω"), line = (line, "Ω"));
+        return Err(Gap::Unfit(Field::R1R2, why));
     }
     let cold = case.given(R1_R2)?.map(survey::Range::numbers);
     let ways: Vec<_> =
@@ -162,7 +158,7 @@ fn r1_r2(case: &Case) -> Result<Span, Gap> {
     // Why not, in the words of the last way there is; a field that is missing is missing of all.
     found.ok_or(()).or_else(|()| match ways.last() {
         Some(way) => one(*way, false),
-        None => Err(Gap::Unfit(Field::Size, "the resistance table has no such conductor".into())),
+        None => Err(Gap::Unfit(Field::Size, say!("gap-no-conductor"))),
     })
 }
 
@@ -171,7 +167,7 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: boo
     let resistance = |metal, construction, size| case.tables.resistance_of(metal, construction, size, part);
     let size = case.get(SIZE)?.numbers();
     let construction = case.construction()?;
-    let no_conductor = || Gap::Unfit(Field::Size, "the resistance table has no such conductor".into());
+    let no_conductor = || Gap::Unfit(Field::Size, say!("gap-no-conductor"));
     let warm = case.tables.warmed(material, Span::point(limit_temperature(insulation)));
     let line = resistance(material, construction, size).ok_or_else(no_conductor)? * warm;
     let cpc = case.cpc()?;
@@ -188,13 +184,10 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: boo
             let temperature = Span::point(armour_temperature(insulation));
             case.tables
                 .armour_resistance(cores, size, temperature)
-                .ok_or_else(|| Gap::Unfit(Field::Cpc, "the armour table has no such cable: measure R1+R2".into()))?
+                .ok_or_else(|| Gap::Unfit(Field::Cpc, say!("gap-no-armour-resistance")))?
         }
         CpcForm::Conduit | CpcForm::Trunking => {
-            return Err(Gap::Unfit(
-                Field::Cpc,
-                "the resistance of conduit or trunking is not tabulated: measure R1+R2".into(),
-            ));
+            return Err(Gap::Unfit(Field::Cpc, say!("gap-no-conduit-resistance")));
         }
     };
     let cables = case.parallel()?;
@@ -210,9 +203,7 @@ fn from_sizes(case: &Case, material: Material, insulation: Insulation, part: boo
 /// Nothing holds by a protective conductor that was seen missing or cut: IEC 60364-4-41, 411.3.1.1.
 pub(crate) fn earthed(case: &Case) -> Result<(), Gap> {
     if case.no_earth {
-        let words = "the protective conductor was seen missing or cut: restore it, measure it through, and mark what was \
-                     seen as put right";
-        return Err(Gap::Unfit(Field::Cpc, words.into()));
+        return Err(Gap::Unfit(Field::Cpc, say!("gap-no-earth")));
     }
     Ok(())
 }
@@ -220,19 +211,13 @@ pub(crate) fn earthed(case: &Case) -> Result<(), Gap> {
 /// A cable without armour has none to be its protective conductor.
 pub(crate) fn armoured(case: &Case) -> Result<(), Gap> {
     match case.construction()? {
-        None | Some(survey::Construction::Armoured) => match case.armour_not_joined {
+        None | Some(survey::Construction::Armoured) => match &case.armour_not_joined {
             // What was measured through it shows it joined.
             Some(_) if case.given(R1_R2)?.is_some() || case.given(ZS)?.is_some() => Ok(()),
-            Some(why) => {
-                let words = format!("{why}: look how the armour is joined to earth, and measure R1+R2 through it");
-                Err(Gap::Unfit(Field::R1R2, words.into()))
-            }
+            Some(why) => Err(Gap::Unfit(Field::R1R2, say!("gap-armour-not-joined", why = why.clone()))),
             None => Ok(()),
         },
-        Some(other) => {
-            let words = format!("a {} cable has no armour: look what its protective conductor is", other.words());
-            Err(Gap::Unfit(Field::Cpc, words.into()))
-        }
+        Some(other) => Err(Gap::Unfit(Field::Cpc, say!("gap-no-armour-there", construction = other.words()))),
     }
 }
 
@@ -324,9 +309,7 @@ pub(crate) fn limit_by_any(case: &Case) -> Result<(Span, EndedBy), Gap> {
 fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, EndedBy), Gap> {
     case.alternating()?;
     if (case.systems(), case.reduced()) == (&[EarthingSystem::It], &[YesNo::Yes]) {
-        let words = "reduced low voltage has its midpoint or star point earthed (BS 7671, 411.8.4.2, from memory), and an IT \
-                     system has nothing earthed: one of the two was read wrongly";
-        return Err(Gap::Unfit(Field::Reduced, words.into()));
+        return Err(Gap::Unfit(Field::Reduced, say!("gap-reduced-it")));
     }
     let voltage = case.get(VOLTAGE)?.numbers();
     let mut found: Option<Span> = None;
@@ -404,5 +387,5 @@ pub(crate) fn longest_time(case: &Case, tt: bool, voltage: Span) -> Result<Span,
             }
         }
     }
-    found.ok_or_else(|| Gap::Unfit(Field::Voltage, "the table of disconnection times has no such voltage".into()))
+    found.ok_or_else(|| Gap::Unfit(Field::Voltage, say!("gap-no-time")))
 }

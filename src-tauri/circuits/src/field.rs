@@ -3,16 +3,16 @@
 use std::marker::PhantomData;
 
 use survey::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Ohms, Ratio, Seconds, SquareMillimetres, Volts,
-    Watts,
+    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Message, Metres, Ohms, Ratio, Seconds, SquareMillimetres,
+    Volts, Watts,
 };
 
 /// What is to be known about a field itself.
 pub(crate) struct About {
     /// What a person calls it.
-    pub(crate) label: &'static str,
+    pub(crate) label: Message,
     /// A short order that gets it.
-    pub(crate) ask: &'static str,
+    pub(crate) ask: Message,
     /// Its unit's symbol.
     pub(crate) unit: &'static str,
     /// Bounds beyond which a number makes no sense; both are allowed themselves.
@@ -32,7 +32,15 @@ macro_rules! fields {
             /// What is to be known about it.
             pub(crate) const fn about(self) -> &'static About {
                 match self {
-                    $(Self::$name => &About { label: $label, ask: $ask, unit: $unit, sane: ($lo, $hi) }),+
+                    $(Self::$name => {
+                        const ABOUT: &About = &About {
+                            label: Message::bare($label),
+                            ask: Message::bare($ask),
+                            unit: $unit,
+                            sane: ($lo, $hi),
+                        };
+                        ABOUT
+                    })+
                 }
             }
         }
@@ -40,96 +48,96 @@ macro_rules! fields {
 }
 
 /// The smallest number above zero that any reading could mean.
-const TINY: f64 = 1e-9;
+pub(crate) const TINY: f64 = 1e-9;
 const HUGE: f64 = 1e9;
 
 fields! {
-    Kind, "kind of load", "find what the circuit feeds", "", 0.0, 0.0;
-    Power, "power", "read the power on the load's rating plate", "W", 0.0, HUGE;
-    Current, "design current", "measure the load's current with a clamp at full load", "A", 0.0, HUGE;
-    PowerFactor, "power factor", "read the power factor on the rating plate or measure it", "", 0.01, 1.0;
-    Leading, "whether the current leads the voltage", "see with an analyser whether the load's current leads or lags the voltage", "", 0.0, 0.0;
-    Efficiency, "efficiency", "read the efficiency on the motor's rating plate", "", 0.01, 1.0;
-    Demand, "demand factor", "find how much of the load runs at once", "", 0.0, 1.0;
-    ThirdHarmonic, "third harmonic of the load", "measure the third harmonic of the current with an analyser", "", 0.0, 1.0;
-    ResidualForm, "form of the earth fault current", "find whether electronics or a converter feed the load", "", 0.0, 0.0;
-    DcDetection, "6 mA d.c. detection of the charger", "read in the charger's papers whether it cuts off d.c. above 6 mA", "", 0.0, 0.0;
-    Start, "starting current, times the rated", "read the starting current on the motor's rating plate", "", 0.5, 30.0;
-    Voltage, "voltage to earth", "measure the voltage between line and earth", "V", 1.0, 1000.0;
-    System, "earthing system", "find the earthing system at the origin", "", 0.0, 0.0;
-    Network, "network", "find whose network feeds the installation", "", 0.0, 0.0;
-    Electrode, "resistance of the earth electrode", "measure the earth electrode's resistance", "Ω", 0.0, HUGE;
-    TouchLimit, "touch voltage allowed", "find whether a part of the rules asks for 25 V here", "", 0.0, 0.0;
-    Frequency, "frequency", "find the frequency of the supply", "", 0.0, 0.0;
-    FirstFault, "current of a first fault, Id", "find the current that a first fault to earth draws", "A", 0.0, HUGE;
-    NeutralDistributed, "neutral of the IT system", "find whether the neutral is distributed", "", 0.0, 0.0;
-    EarthedTogether, "earthing of exposed parts", "find whether all exposed parts share one earth", "", 0.0, 0.0;
-    Ze, "loop impedance at the board, Ze", "measure the loop impedance at the board's incoming terminals", "Ω", 0.0, HUGE;
-    Ipf, "fault current at the board, Ipf", "measure the prospective fault current at the board", "A", 0.0, HUGE;
-    DropBefore, "drop before the board", "measure the voltage at the origin and here under load, or enter the supply cable", "", 0.0, 1.0;
-    Device, "protective device", "find the circuit's protective device", "", 0.0, 0.0;
-    DeviceKind, "kind of device", "read what kind of device it is", "", 0.0, 0.0;
-    Poles, "poles of the device", "count the poles of the device", "", 0.0, 0.0;
-    At, "place of the device", "enter the pole the device starts on", "", 0.0, 0.0;
-    Rated, "rated current of the device, In", "read the rating on the device", "A", TINY, HUGE;
-    Curve, "type of the device", "read the type letter on the device", "", 0.0, 0.0;
-    BackedUp, "fault current backed up to", "read in the makers' table up to which fault current the device upstream backs this one up; give 0 A where no table pairs them", "A", 0.0, HUGE;
-    Breaking, "short-circuit capacity of the device", "read the short-circuit capacity on the device", "A", TINY, HUGE;
-    Residual, "rated residual current, IΔn", "read the rated residual current on the device", "A", TINY, HUGE;
-    UpstreamResidual, "rated residual current of the RCD upstream", "read the rated residual current on the device upstream", "A", TINY, HUGE;
-    Upstream, "rated current of the device upstream", "read the rating of the device upstream", "A", TINY, HUGE;
-    IncomerResidual, "rated residual current of the incomer", "read the rated residual current on the incomer", "A", TINY, HUGE;
-    RcdType, "type of the RCD", "read the RCD's type on the device: AC, A, F or B", "", 0.0, 0.0;
-    Delay, "delay of the RCD", "look for the S of a time-delayed RCD on the device", "", 0.0, 0.0;
-    IncomerRcdType, "type of the incomer's RCD", "read the RCD's type on the incomer: AC, A, F or B", "", 0.0, 0.0;
-    IncomerDelay, "delay of the incomer's RCD", "look for the S of a time-delayed RCD on the incomer", "", 0.0, 0.0;
-    Terminals, "terminals for conductors at 90 °C", "read on the device or in its data whether its terminals take conductors at 90 °C", "", 0.0, 0.0;
-    NeutralProtected, "release in the neutral pole", "read on the device whether its neutral pole opens on overcurrent too", "", 0.0, 0.0;
-    ForIt, "device in an IT system", "read in the device's data whether one pole breaks the voltage between lines, as an IT system asks", "", 0.0, 0.0;
-    EnergyClass, "energy-limiting class of the device", "look for the energy-limiting class on the device: a 3 in a square below its short-circuit capacity", "", 0.0, 0.0;
-    LetThrough, "let-through energy of the device", "take the let-through energy from the device's data sheet", "A²s", TINY, 1e12;
-    LetThroughAt, "fault current of the let-through energy", "read in the data sheet at which fault current the let-through energy is said", "A", TINY, HUGE;
-    Cable, "cable", "enter the circuit's cable", "", 0.0, 0.0;
-    Construction, "construction of the cable", "look how the cable is built", "", 0.0, 0.0;
-    Cores, "cores of the cable", "count the cores", "", 1.0, 255.0;
-    Size, "cable size", "read the size on the sheath or measure a core", "mm²", TINY, HUGE;
-    Material, "conductor material", "look at the conductor: copper or aluminium", "", 0.0, 0.0;
-    Insulation, "insulation", "read the insulation on the sheath", "", 0.0, 0.0;
-    Method, "installation method", "look how the cable runs", "", 0.0, 0.0;
-    Ambient, "temperature around the cable", "measure the temperature where the run is hottest", "°C", -60.0, 200.0;
-    Grouped, "circuits grouped together", "count the circuits that run together", "", 1.0, 255.0;
-    GroupedLight, "lightly loaded circuits among them", "count those of the group that carry no more than 30 % of what they may", "", 0.0, 255.0;
-    Layout, "how the circuits lie together", "look how the circuits lie: bunched, in one layer, on tray or ladder", "", 0.0, 0.0;
-    MixedSizes, "sizes that lie together", "look whether much larger or smaller cables lie in the same bunch", "", 0.0, 0.0;
-    Parallel, "cables in parallel", "count the cables that feed the circuit side by side", "", 1.0, 255.0;
-    NeutralSize, "size of the neutral", "read or measure the neutral's size", "mm²", TINY, HUGE;
-    InInsulation, "length in thermal insulation", "measure the length that runs in thermal insulation", "m", 0.0, HUGE;
-    Soil, "thermal resistivity of the ground", "find the ground's thermal resistivity", "K·m/W", 0.01, 100.0;
-    Depth, "depth of burial", "measure how deep the cable lies", "m", 0.0, 100.0;
-    Length, "length of the cable", "measure the length of the run", "m", 0.0, HUGE;
-    Cpc, "protective conductor", "look what the protective conductor is", "", 0.0, 0.0;
-    CpcMaterial, "metal of the protective conductor", "look what metal the protective conductor is of", "", 0.0, 0.0;
-    CpcApart, "whether the protective conductor is laid apart", "look whether the protective conductor runs bunched with the lines or apart", "", 0.0, 0.0;
-    CpcSize, "size of the protective conductor", "read or measure the protective conductor's size", "mm²", TINY, HUGE;
-    Ring, "ring final circuit", "look whether both ends of the circuit's cable are on its device", "", 0.0, 0.0;
-    R1R2, "R1+R2", "measure R1+R2, supply isolated and proved dead", "Ω", 0.0, HUGE;
-    Formation, "how the single cores lie", "look how the single cores of the circuit lie: in trefoil, flat and touching, or a diameter apart", "", 0.0, 0.0;
-    CurrentForm, "form of the current", "find whether the supply is a.c. or d.c.", "", 0.0, 0.0;
-    DcRated, "device for direct current", "read in the device's data whether it is for direct current of this voltage, when it opens on it and what it lets through", "", 0.0, 0.0;
-    Reduced, "reduced low voltage", "find whether the supply is of reduced low voltage: 110 V between lines, its midpoint or star point earthed", "", 0.0, 0.0;
-    Ir, "overload setting of the device, Ir", "read the overload setting on the breaker, in amperes", "A", TINY, HUGE;
-    Ii, "instantaneous setting of the device, Ii", "read the setting of the instantaneous release on the breaker, in amperes", "A", TINY, HUGE;
-    Isd, "short-time setting of the device, Isd", "read the setting of the short-time release on the breaker, in amperes; without one give that of the instantaneous release", "A", TINY, HUGE;
-    Tsd, "longest opening time of the short-time release", "take from the breaker's data in which time its short-time release opens at its delay setting", "s", 0.0, HUGE;
-    TimeCurve, "time/current curve of the device", "take from the maker's time/current curve which current opens the device in this time", "", 0.0, 1.0;
-    Inside, "air in the enclosure", "measure the air at the top of the enclosure under load, or the room where and when it is hottest", "°C", -60.0, 1000.0;
-    Diversity, "rated diversity factor", "read the rated diversity factor (RDF) on the board's label or papers", "", 0.0, 1.0;
-    Derating, "what the device carries in that air", "take from the maker's data what the device carries at the temperature in the enclosure", "", 0.0, 1.0;
-    OwnBlind, "smooth d.c. through the circuit's RCD", "find whether the loads of the other circuits on this RCD leak smooth direct current, and whether it is of type B", "", 0.0, 0.0;
-    IncomerBlind, "smooth d.c. through the incomer's RCD", "find whether the load that may leak smooth direct current does, and whether the incomer is of type B", "", 0.0, 0.0;
-    UpstreamBlind, "smooth d.c. through the RCD upstream", "find whether the load that may leak smooth direct current does, and whether the RCD upstream is of type B", "", 0.0, 0.0;
-    LoopAngle, "angle of the loop before the board", "measure the loop impedance at the far end", "", 0.0, 1.0;
-    Zs, "measured loop impedance, Zs", "measure the loop impedance at the far end", "Ω", 0.0, HUGE;
+    Kind, "field-kind", "ask-kind", "", 0.0, 0.0;
+    Power, "field-power", "ask-power", "W", 0.0, HUGE;
+    Current, "field-current", "ask-current", "A", 0.0, HUGE;
+    PowerFactor, "field-power-factor", "ask-power-factor", "", 0.01, 1.0;
+    Leading, "field-leading", "ask-leading", "", 0.0, 0.0;
+    Efficiency, "field-efficiency", "ask-efficiency", "", 0.01, 1.0;
+    Demand, "field-demand", "ask-demand", "", 0.0, 1.0;
+    ThirdHarmonic, "field-third-harmonic", "ask-third-harmonic", "", 0.0, 1.0;
+    ResidualForm, "field-residual-form", "ask-residual-form", "", 0.0, 0.0;
+    DcDetection, "field-dc-detection", "ask-dc-detection", "", 0.0, 0.0;
+    Start, "field-start", "ask-start", "", 0.5, 30.0;
+    Voltage, "field-voltage", "ask-voltage", "V", 1.0, 1000.0;
+    System, "field-system", "ask-system", "", 0.0, 0.0;
+    Network, "field-network", "ask-network", "", 0.0, 0.0;
+    Electrode, "field-electrode", "ask-electrode", "Ω", 0.0, HUGE;
+    TouchLimit, "field-touch-limit", "ask-touch-limit", "", 0.0, 0.0;
+    Frequency, "field-frequency", "ask-frequency", "", 0.0, 0.0;
+    FirstFault, "field-first-fault", "ask-first-fault", "A", 0.0, HUGE;
+    NeutralDistributed, "field-neutral-distributed", "ask-neutral-distributed", "", 0.0, 0.0;
+    EarthedTogether, "field-earthed-together", "ask-earthed-together", "", 0.0, 0.0;
+    Ze, "field-ze", "ask-ze", "Ω", 0.0, HUGE;
+    Ipf, "field-ipf", "ask-ipf", "A", 0.0, HUGE;
+    DropBefore, "field-drop-before", "ask-drop-before", "", 0.0, 1.0;
+    Device, "field-device", "ask-device", "", 0.0, 0.0;
+    DeviceKind, "field-device-kind", "ask-device-kind", "", 0.0, 0.0;
+    Poles, "field-poles", "ask-poles", "", 0.0, 0.0;
+    At, "field-at", "ask-at", "", 0.0, 0.0;
+    Rated, "field-rated", "ask-rated", "A", TINY, HUGE;
+    Curve, "field-curve", "ask-curve", "", 0.0, 0.0;
+    BackedUp, "field-backed-up", "ask-backed-up", "A", 0.0, HUGE;
+    Breaking, "field-breaking", "ask-breaking", "A", TINY, HUGE;
+    Residual, "field-residual", "ask-residual", "A", TINY, HUGE;
+    UpstreamResidual, "field-upstream-residual", "ask-upstream-residual", "A", TINY, HUGE;
+    Upstream, "field-upstream", "ask-upstream", "A", TINY, HUGE;
+    IncomerResidual, "field-incomer-residual", "ask-incomer-residual", "A", TINY, HUGE;
+    RcdType, "field-rcd-type", "ask-rcd-type", "", 0.0, 0.0;
+    Delay, "field-delay", "ask-delay", "", 0.0, 0.0;
+    IncomerRcdType, "field-incomer-rcd-type", "ask-incomer-rcd-type", "", 0.0, 0.0;
+    IncomerDelay, "field-incomer-delay", "ask-incomer-delay", "", 0.0, 0.0;
+    Terminals, "field-terminals", "ask-terminals", "", 0.0, 0.0;
+    NeutralProtected, "field-neutral-protected", "ask-neutral-protected", "", 0.0, 0.0;
+    ForIt, "field-for-it", "ask-for-it", "", 0.0, 0.0;
+    EnergyClass, "field-energy-class", "ask-energy-class", "", 0.0, 0.0;
+    LetThrough, "field-let-through", "ask-let-through", "A²s", TINY, 1e12;
+    LetThroughAt, "field-let-through-at", "ask-let-through-at", "A", TINY, HUGE;
+    Cable, "field-cable", "ask-cable", "", 0.0, 0.0;
+    Construction, "field-construction", "ask-construction", "", 0.0, 0.0;
+    Cores, "field-cores", "ask-cores", "", 1.0, 255.0;
+    Size, "field-size", "ask-size", "mm²", TINY, HUGE;
+    Material, "field-material", "ask-material", "", 0.0, 0.0;
+    Insulation, "field-insulation", "ask-insulation", "", 0.0, 0.0;
+    Method, "field-method", "ask-method", "", 0.0, 0.0;
+    Ambient, "field-ambient", "ask-ambient", "°C", -60.0, 200.0;
+    Grouped, "field-grouped", "ask-grouped", "", 1.0, 255.0;
+    GroupedLight, "field-grouped-light", "ask-grouped-light", "", 0.0, 255.0;
+    Layout, "field-layout", "ask-layout", "", 0.0, 0.0;
+    MixedSizes, "field-mixed-sizes", "ask-mixed-sizes", "", 0.0, 0.0;
+    Parallel, "field-parallel", "ask-parallel", "", 1.0, 255.0;
+    NeutralSize, "field-neutral-size", "ask-neutral-size", "mm²", TINY, HUGE;
+    InInsulation, "field-in-insulation", "ask-in-insulation", "m", 0.0, HUGE;
+    Soil, "field-soil", "ask-soil", "K·m/W", 0.01, 100.0;
+    Depth, "field-depth", "ask-depth", "m", 0.0, 100.0;
+    Length, "field-length", "ask-length", "m", 0.0, HUGE;
+    Cpc, "field-cpc", "ask-cpc", "", 0.0, 0.0;
+    CpcMaterial, "field-cpc-material", "ask-cpc-material", "", 0.0, 0.0;
+    CpcApart, "field-cpc-apart", "ask-cpc-apart", "", 0.0, 0.0;
+    CpcSize, "field-cpc-size", "ask-cpc-size", "mm²", TINY, HUGE;
+    Ring, "field-ring", "ask-ring", "", 0.0, 0.0;
+    R1R2, "field-r1-r2", "ask-r1-r2", "Ω", 0.0, HUGE;
+    Formation, "field-formation", "ask-formation", "", 0.0, 0.0;
+    CurrentForm, "field-current-form", "ask-current-form", "", 0.0, 0.0;
+    DcRated, "field-dc-rated", "ask-dc-rated", "", 0.0, 0.0;
+    Reduced, "field-reduced", "ask-reduced", "", 0.0, 0.0;
+    Ir, "field-ir", "ask-ir", "A", TINY, HUGE;
+    Ii, "field-ii", "ask-ii", "A", TINY, HUGE;
+    Isd, "field-isd", "ask-isd", "A", TINY, HUGE;
+    Tsd, "field-tsd", "ask-tsd", "s", 0.0, HUGE;
+    TimeCurve, "field-time-curve", "ask-time-curve", "", 0.0, 1.0;
+    Inside, "field-inside", "ask-inside", "°C", -60.0, 1000.0;
+    Diversity, "field-diversity", "ask-diversity", "", 0.0, 1.0;
+    Derating, "field-derating", "ask-derating", "", 0.0, 1.0;
+    OwnBlind, "field-own-blind", "ask-own-blind", "", 0.0, 0.0;
+    IncomerBlind, "field-incomer-blind", "ask-incomer-blind", "", 0.0, 0.0;
+    UpstreamBlind, "field-upstream-blind", "ask-upstream-blind", "", 0.0, 0.0;
+    LoopAngle, "field-loop-angle", "ask-loop-angle", "", 0.0, 1.0;
+    Zs, "field-zs", "ask-zs", "Ω", 0.0, HUGE;
 }
 
 /// A field that holds a quantity: the unit is part of its type.

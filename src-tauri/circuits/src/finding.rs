@@ -66,21 +66,6 @@ impl Rule {
         self.judged(subject, outcome, inputs, next, |verdict, compared| compared.said(id, verdict, more))
     }
 
-    /// The same with a sentence that is not in the catalogue yet.
-    pub(crate) fn judged_in_words(
-        &self,
-        subject: Subject,
-        outcome: Outcome,
-        inputs: Vec<Input>,
-        next: Vec<NextReading>,
-        say: impl FnOnce(Verdict, &str, &str) -> String,
-    ) -> Check {
-        self.judged(subject, outcome, inputs, next, |verdict, compared| {
-            let [value, limit] = compared.shown();
-            say(verdict, &value, &limit).into()
-        })
-    }
-
     /// A check that lacks what it needs; `why` follows "Not settled".
     pub(crate) fn open(
         &self,
@@ -168,12 +153,12 @@ pub(crate) fn next(path: impl Into<Text>, what: impl Into<Message>, settles: f64
 
 /// What a person calls a field.
 pub(crate) fn label(field: Field) -> Message {
-    field.about().label.into()
+    field.about().label.clone()
 }
 
 /// How to get a field.
 pub(crate) fn ask(field: Field) -> Message {
-    field.about().ask.into()
+    field.about().ask.clone()
 }
 
 /// A current in A, shown in kA.
@@ -184,6 +169,11 @@ pub(crate) fn kiloamperes(current: Span) -> Argument {
 /// A range in a unit as a message of its own.
 pub(crate) fn value(value: impl Into<Argument>) -> Message {
     say!("input-value", value = value.into())
+}
+
+/// A sentence, and what to read to settle it.
+pub(crate) fn settled_by(sentence: Message, next: &NextReading) -> Message {
+    Message::several([sentence, say!("to-settle-it", ask = next.what.clone())])
 }
 
 /// Readings that all are needed: each settles its share.

@@ -1,7 +1,7 @@
 //! Third harmonics of a three-phase load: they add up in the neutral, IEC 60364-5-52 annex E.
 
 use survey::range::Span;
-use survey::{Amps, Range};
+use survey::{Amps, Range, say};
 
 use crate::cable;
 use crate::case::{Case, Feed, Gap, hull};
@@ -24,11 +24,8 @@ pub(crate) fn factor(case: &Case) -> Result<Span, Gap> {
         return Ok(one);
     }
     let share = case.get(THIRD_HARMONIC)?.numbers();
-    let loaded = case
-        .tables
-        .laid
-        .harmonic(share)
-        .ok_or_else(|| Gap::Unfit(Field::ThirdHarmonic, "the table of harmonics has no such share".into()))?;
+    let loaded =
+        case.tables.laid.harmonic(share).ok_or_else(|| Gap::Unfit(Field::ThirdHarmonic, say!("gap-no-harmonic")))?;
     Ok(if neutral == [true] { loaded } else { hull(Some(one), loaded).unwrap_or(loaded) })
 }
 

@@ -1,13 +1,12 @@
 //! A motor that starts: the voltage that it pulls down, and whether its breaker stays closed.
 
-use survey::Range;
 use survey::range::Span;
+use survey::{Range, say};
 
 use crate::case::{Case, Gap, hull};
 use crate::demand::{self, Draw};
 use crate::device;
 use crate::field::{DROP_BEFORE, Field, RATED, START};
-use crate::shown;
 use crate::verdict::Outcome;
 use crate::volt_drop;
 
@@ -33,7 +32,7 @@ pub(crate) fn drop(case: &Case) -> Result<Outcome, Gap> {
 /// Starting current against what opens a gG fuse within 5 s. What it stays closed to for 10 s it bears; between the two
 /// its own curve decides, and how long the motor takes.
 fn blows(case: &Case, rated: Span) -> Result<Outcome, Gap> {
-    let none = || Gap::Unfit(Field::Rated, "the fuse table has no such rating".into());
+    let none = || Gap::Unfit(Field::Rated, say!("gap-no-fuse"));
     let value = current(case)?;
     let [_, opens] = case.tables.fuse_opens(rated, 5.0).ok_or_else(none)?;
     let stays = case.tables.fuse_gate(rated.lo).ok_or_else(none)?.stays_10s;
@@ -44,14 +43,8 @@ fn blows(case: &Case, rated: Span) -> Result<Outcome, Gap> {
     if outcome.verdict() == survey::Verdict::Fails {
         return Ok(outcome);
     }
-    let words = format!(
-        "the motor starts with {}; its fuse stays closed to {} for 10 s and opens within 5 s from {} on: between the two \
-         the fuse's own curve decides, and how long the start lasts",
-        shown::span(value, "A"),
-        shown::span(Span::point(stays), "A"),
-        shown::span(opens, "A")
-    );
-    Err(Gap::Unfit(Field::Start, words.into()))
+    let why = say!("gap-start-fuse", value = (value, "A"), stays = (stays, "A"), opens = (opens, "A"));
+    Err(Gap::Unfit(Field::Start, why))
 }
 
 /// Starting current against the band in which a breaker begins to trip at once, A.

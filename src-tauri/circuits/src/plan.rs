@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use survey::errand::{self, Errand};
 use survey::{
-    Amps, Board, Check, CircuitId, Curve, DeviceKind, Fact, Known, PoleAt, Provenance, Reading as Surveyed,
-    SquareMillimetres, Subject, Verdict, terminal,
+    Amps, Board, Check, CircuitId, Curve, DeviceKind, Fact, Known, Message, PoleAt, Provenance, Reading as Surveyed,
+    SquareMillimetres, Subject, Verdict, say, terminal,
 };
 
 use crate::tables::Tables;
@@ -103,20 +103,20 @@ pub enum Trial {
 }
 
 /// Why a change cannot be tried.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum TrialError {
     /// The circuit is not on the board.
-    #[error("/circuits/{0}: no such circuit")]
+    #[error("/circuits/{0}: {words}", words = say!("trial-no-circuit"))]
     NoCircuit(CircuitId),
     /// The circuit has no cable.
-    #[error("/circuits/{0}/cable: enter the circuit's cable first")]
+    #[error("/circuits/{0}/cable: {words}", words = say!("trial-no-cable"))]
     NoCable(CircuitId),
     /// The circuit has no device.
-    #[error("/circuits/{0}/device: enter the circuit's device first")]
+    #[error("/circuits/{0}/device: {words}", words = say!("trial-no-device"))]
     NoDevice(CircuitId),
     /// It does not fit there.
     #[error("/devices: {0}")]
-    NoPlace(String),
+    NoPlace(Message),
 }
 
 /// The board as it would be; the new values count as decided.
@@ -173,14 +173,14 @@ pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
                 let found = terminal::occupancy(&changed, pattern);
                 if let Some((_, reason)) = found.misfits.into_iter().find(|(one, _)| *one == id || Some(*one) == holder)
                 {
-                    return Err(TrialError::NoPlace(reason));
+                    return Err(TrialError::NoPlace(reason.into()));
                 }
                 if let Some((pole, ..)) = found
                     .clashes
                     .into_iter()
                     .find(|(_, a, b)| *a == id || *b == id || Some(*a) == holder || Some(*b) == holder)
                 {
-                    return Err(TrialError::NoPlace(format!("pole {pole} is taken: move what is there first")));
+                    return Err(TrialError::NoPlace(say!("trial-pole-taken", pole = pole.to_string())));
                 }
             }
         }

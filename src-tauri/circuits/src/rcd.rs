@@ -3,20 +3,20 @@
 use survey::range::Span;
 use survey::{
     Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message, Poles,
-    Range, Reading, Subject, SupplyPhases, Verdict, YesNo,
+    Range, Reading, Subject, SupplyPhases, Verdict, YesNo, say,
 };
 
 use crate::balance::Share;
 use crate::case::Feed;
+use crate::field::Field;
 use crate::finding::{self, Rule};
-use crate::shown;
 use crate::source::{Common, Source, line_index};
 use crate::verdict::Outcome;
 
 const LEAKAGE: Rule = Rule {
     name: "leakage",
-    clause: Message::fixed("IEC 60364-5-53, 531.3.2: standing protective conductor current ≤ 0.3 IΔn"),
-    symbols: [Message::fixed("leakage"), Message::fixed("0.3 IΔn")],
+    clause: Message::bare("leakage-clause"),
+    symbols: [Message::bare("symbol-leakage"), Message::fixed("0.3 IΔn")],
     unit: "mA",
     scale: 0.001,
     advice: false,
@@ -24,8 +24,8 @@ const LEAKAGE: Rule = Rule {
 
 const POLES: Rule = Rule {
     name: "rcd-poles",
-    clause: Message::fixed("IEC 60364-5-53, 531.3.1: all live conductors of the circuit pass through the RCD"),
-    symbols: [Message::fixed("conductors"), Message::fixed("poles")],
+    clause: Message::bare("rcd-poles-clause"),
+    symbols: [Message::bare("symbol-conductors"), Message::bare("symbol-poles")],
     unit: "",
     scale: 1.0,
     advice: false,
@@ -33,17 +33,14 @@ const POLES: Rule = Rule {
 
 const NEUTRAL: Rule = Rule {
     name: "neutral-switched",
-    clause: Message::fixed("IEC 60364-4-46, 461.2: in TT and IT systems the neutral is isolated too (from memory)"),
-    symbols: [Message::fixed("conductors"), Message::fixed("poles")],
+    clause: Message::bare("neutral-switched-clause"),
+    symbols: [Message::bare("symbol-conductors"), Message::bare("symbol-poles")],
     unit: "",
     scale: 1.0,
     advice: false,
 };
 
-const BOTH_LINES: Rule = Rule::in_words(
-    "reduced-lines",
-    Message::fixed("BS 7671, 411.8.3 (from memory): reduced low voltage, an overcurrent device in each line conductor"),
-);
+const BOTH_LINES: Rule = Rule::in_words("reduced-lines", Message::bare("reduced-lines-clause"));
 
 /// Share of IΔn that may leak in normal use.
 const SHARE: f64 = 0.3;
@@ -51,7 +48,7 @@ const SHARE: f64 = 0.3;
 /// A circuit that leaks more carries two earths (IEC 60364-5-54, 543.7) and is marked so, A.
 const MARKED: f64 = 0.01;
 
-const ASK: &str = "measure the circuit's protective conductor current with a leakage clamp, all loads switched on";
+const ASK: Message = Message::bare("leakage-ask-circuit");
 
 /// Checks of every RCD on the board.
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
@@ -96,15 +93,15 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
     }
     let path = |field: &str| format!("/devices/{id}/{field}");
     let mut inputs = vec![
-        finding::chosen("/supply/reduced", "reduced low voltage", &common.board.supply.reduced, |one| {
-            one.words().to_owned()
+        finding::chosen("/supply/reduced", finding::label(Field::Reduced), &common.board.supply.reduced, |one| {
+            one.words()
         }),
-        finding::told(path("poles"), "poles of the device", poles.words(), Known::Stated),
+        finding::told(path("poles"), finding::label(Field::Poles), poles.words(), Known::Stated),
     ];
     if poles == Poles::P1N {
-        let label = crate::field::Field::NeutralProtected.about().label;
+        let label = finding::label(Field::NeutralProtected);
         let release = &device.neutral_protected;
-        inputs.push(finding::chosen(path("neutral_protected"), label, release, |one| one.words().to_owned()));
+        inputs.push(finding::chosen(path("neutral_protected"), label, release, |one| one.words()));
     }
     let watched = match (poles, device.neutral_protected.get()) {
         (Poles::P1, _) | (Poles::P1N, Some(YesNo::No)) => Verdict::Fails,
@@ -113,17 +110,13 @@ fn both_lines(common: &Common, source: &Source, (id, device): (DeviceId, &Device
     };
     let (verdict, path, ask) = match watched {
         Verdict::Fails if reduced.len() > 1 => {
-            (Verdict::Undecided, "/supply/reduced".to_owned(), "find whether the supply is of reduced low voltage")
+            (Verdict::Undecided, "/supply/reduced".to_owned(), say!("reduced-lines-ask-supply"))
         }
-        other => (other, path("neutral_protected"), "read on the device whether both its poles open on overcurrent"),
+        other => (other, path("neutral_protected"), say!("reduced-lines-ask")),
     };
-    let sentence = match verdict {
-        Verdict::Holds => "Both lines of the circuit have a device that opens on overcurrent.",
-        Verdict::Undecided => "Whether both lines of the circuit have a device that opens on overcurrent is open.",
-        _ => "One of the two lines of the circuit, 55 V to earth each, has no device that opens on overcurrent.",
-    };
+    let sentence = say!("reduced-lines", verdict = verdict);
     let next = vec![finding::next(path, ask, 1.0)];
-    out.push(BOTH_LINES.plain(Subject::Circuit(source.id), verdict, sentence, "", None, inputs, next));
+    out.push(BOTH_LINES.plain(Subject::Circuit(source.id), verdict, sentence, Message::default(), None, inputs, next));
 }
 
 /// What a circuit leaks: as measured, else as its mark tells.
@@ -143,11 +136,11 @@ fn leakage(
     sources: &[&Source],
     (path, residual): (String, &Reading<survey::Amps>),
 ) -> Check {
-    let mut inputs = vec![finding::input(path.clone(), "rated residual current, IΔn", residual)];
+    let mut inputs = vec![finding::input(path.clone(), finding::label(Field::Residual), residual)];
     inputs.extend(sources.iter().map(|source| leak_input(source)));
     let Some(rated) = residual.range() else {
-        let next = vec![finding::next(path, "read the rated residual current on the RCD", 1.0)];
-        return LEAKAGE.open(subject, "the rated residual current of the RCD is not known", inputs, next);
+        let next = vec![finding::next(path, say!("leakage-ask-rated"), 1.0)];
+        return LEAKAGE.open(subject, say!("leakage-not-rated"), inputs, next);
     };
     let all: Vec<Span> = sources.iter().map(|source| leaks(source)).collect();
     let total = |all: &[Span]| all.iter().copied().reduce(|a, b| a + b).unwrap_or(Span::point(0.0));
@@ -181,35 +174,26 @@ fn leakage(
     }
     next.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.path.cmp(&b.path)));
     if next.is_empty() {
-        next.push(finding::next(path, "measure the current that leaks through the RCD with a leakage clamp", 1.0));
+        next.push(finding::next(path, say!("leakage-ask"), 1.0));
     }
-    let whole = shown::span(rated.numbers() * Span::point(1000.0), "mA");
-    let open = all.iter().any(|span| span.hi > span.lo);
-    let most = if open { " at most" } else { "" };
-    LEAKAGE.judged_in_words(subject, outcome, inputs, next, |verdict, value, limit| match verdict {
-        Verdict::Holds => format!("In normal use {value}{most} leaks through the {whole} RCD, within {limit}."),
-        Verdict::Fails | Verdict::Advised => format!(
-            "In normal use {value} leaks through the {whole} RCD, more than {limit}: it will open without a fault. Part \
-             the loads over more RCDs."
-        ),
-        Verdict::Undecided if outcome.value.hi.is_infinite() => format!(
-            "Behind the {whole} RCD are loads marked as leaking more than 10 mA and not measured; up to {limit} in all is \
-             well: open."
-        ),
-        Verdict::Undecided => format!("In normal use {value} may leak through the {whole} RCD; up to {limit} is well: open."),
-    })
+    let whole = [("rated", (rated.numbers() * Span::point(1000.0), "mA").into())];
+    let id = match outcome.verdict() {
+        Verdict::Holds if all.iter().any(|span| span.hi > span.lo) => "leakage-at-most",
+        Verdict::Undecided if outcome.value.hi.is_infinite() => "leakage-marked",
+        _ => "leakage",
+    };
+    LEAKAGE.judged_as(subject, outcome, inputs, next, id, whole)
 }
 
 fn leak_input(source: &Source) -> Input {
     let reading = &source.circuit.load.leakage;
-    let (path, label) = (source.at("load/leakage"), ["leakage of ", &source.name()].concat());
+    let (path, label) = (source.at("load/leakage"), say!("leakage-of", circuit = source.name()));
     if !reading.is_unknown() {
         return finding::input(path, label, reading);
     }
-    let value = if source.circuit.high_protective_current {
-        "marked as high protective conductor current, not measured"
-    } else {
-        "up to 10 mA: more would be marked and carry two earths"
+    let value = match source.circuit.high_protective_current {
+        true => say!("leakage-input-marked"),
+        false => say!("leakage-input-unmarked"),
     };
     finding::told(path, label, value, Known::Assumed)
 }
@@ -218,22 +202,22 @@ fn leak_input(source: &Source) -> Input {
 fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
     let Some((id, device)) = source.device else { return };
     let path = format!("/devices/{id}/poles");
-    let shown = device.poles.map_or(shown::NOT_KNOWN, Poles::words);
-    let mut inputs = vec![finding::told(path.clone(), "poles of the RCD", shown, Known::Stated)];
+    let shown = device.poles.map_or(say!("not-known"), |poles| poles.words().into());
+    let mut inputs = vec![finding::told(path.clone(), say!("rcd-poles-label"), shown, Known::Stated)];
     let subject = Subject::Circuit(source.id);
     let (verdict, sentence, inequality, next) = match device.poles {
         Some(Poles::P1) => (
             Verdict::Undecided,
-            "An RCD works only with the neutral through it; this one is entered with one pole.".to_owned(),
-            "line and neutral ≤? 1P",
-            finding::next(path, "look whether the neutral goes through the device or by its flying lead: 1P+N", 1.0),
+            say!("rcd-poles-one"),
+            say!("rcd-poles-one-relation"),
+            finding::next(path, say!("rcd-poles-one-ask"), 1.0),
         ),
         Some(Poles::P3) if supply == Some(SupplyPhases::Three) => {
             let cable = source.cable;
             if let Some((cable_id, cable)) = cable {
                 inputs.push(finding::chosen(
                     format!("/cables/{cable_id}/cores"),
-                    "cores of the cable",
+                    finding::label(Field::Cores),
                     &cable.cores,
                     u8::to_string,
                 ));
@@ -246,25 +230,23 @@ fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
             match live {
                 Some(4..) => (
                     Verdict::Fails,
-                    "The cable has a neutral that passes by the three-pole RCD: the RCD opens on any load between line and \
-                     neutral. It takes four poles."
-                        .to_owned(),
-                    "three lines and neutral > 3P",
-                    finding::next(path, "", 1.0),
+                    say!("rcd-poles-neutral"),
+                    say!("rcd-poles-neutral-relation"),
+                    finding::next(path, Message::default(), 1.0),
                 ),
                 Some(_) => (
                     Verdict::Holds,
-                    "Three lines without a neutral pass through the three-pole RCD.".to_owned(),
-                    "three lines ≤ 3P",
-                    finding::next(path, "", 1.0),
+                    say!("rcd-poles-three"),
+                    say!("rcd-poles-three-relation"),
+                    finding::next(path, Message::default(), 1.0),
                 ),
                 None => (
                     Verdict::Undecided,
-                    "Three poles do only where the circuit has no neutral.".to_owned(),
-                    "live conductors ≤? 3P",
+                    say!("rcd-poles-perhaps"),
+                    say!("rcd-poles-perhaps-relation"),
                     finding::next(
                         cable.map_or(source.at("cable"), |(id, _)| format!("/cables/{id}/cores")),
-                        "count the cores of the cable: is there a neutral",
+                        say!("rcd-poles-perhaps-ask"),
                         1.0,
                     ),
                 ),
@@ -272,39 +254,29 @@ fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
         }
         _ => return,
     };
-    out.push(POLES.plain(subject, verdict, sentence, inequality.to_owned(), None, inputs, vec![next]));
+    out.push(POLES.plain(subject, verdict, sentence, inequality, None, inputs, vec![next]));
 }
 
 fn neutral(common: &Common, system: EarthingSystem, arrangement: Arrangement) -> Check {
     let incomer = &common.board.incomer.arrangement;
     let inputs = vec![
-        finding::chosen("/supply/system", "earthing system", &common.board.supply.system, |one| one.words().to_owned()),
-        finding::chosen("/incomer/arrangement", "incomer", incomer, |one| one.words().to_owned()),
+        finding::chosen("/supply/system", finding::label(Field::System), &common.board.supply.system, |one| {
+            one.words()
+        }),
+        finding::chosen("/incomer/arrangement", say!("found-incomer"), incomer, |one| one.words()),
     ];
+    let system = system.words();
     let (verdict, sentence, inequality) = match arrangement {
-        Arrangement::ThreePole => (
-            Verdict::Fails,
-            format!(
-                "In a {} system the neutral may be live: the incomer must switch it too, and this one has three poles.",
-                system.words()
-            ),
-            "lines and neutral > 3P",
-        ),
+        Arrangement::ThreePole => {
+            (Verdict::Fails, say!("neutral-switched-not", system = system), say!("neutral-switched-not-relation"))
+        }
         Arrangement::Lugs => (
             Verdict::Undecided,
-            format!(
-                "In this {} system the neutral is switched where the board is isolated: look there.",
-                system.words()
-            ),
-            "lines and neutral ≤? poles upstream",
+            say!("neutral-switched-upstream", system = system),
+            say!("neutral-switched-upstream-relation"),
         ),
-        _ => (
-            Verdict::Holds,
-            format!("The incomer switches the neutral, as this {} system asks.", system.words()),
-            "lines and neutral ≤ poles",
-        ),
+        _ => (Verdict::Holds, say!("neutral-switched", system = system), say!("neutral-switched-relation")),
     };
-    let next =
-        vec![finding::next("/supply/upstream_kind", "look whether the isolator upstream switches the neutral", 1.0)];
-    NEUTRAL.plain(Subject::Board, verdict, sentence, inequality.to_owned(), None, inputs, next)
+    let next = vec![finding::next("/supply/upstream_kind", say!("neutral-switched-ask"), 1.0)];
+    NEUTRAL.plain(Subject::Board, verdict, sentence, inequality, None, inputs, next)
 }

@@ -1,7 +1,7 @@
 //! Residual current devices: the type that a load's earth fault current needs.
 
 use survey::range::Span;
-use survey::{Circuit, DeviceKind, LoadKind, RcdType, ResidualForm, YesNo};
+use survey::{Circuit, DeviceKind, LoadKind, Message, RcdType, ResidualForm, YesNo, say};
 
 use crate::case::{Case, Gap, hull};
 use crate::field::Field;
@@ -19,7 +19,7 @@ const fn rank(one: RcdType) -> f64 {
 
 /// The type at a place in that order.
 pub(crate) fn words(place: f64) -> &'static str {
-    RcdType::ALL.iter().rev().find(|one| rank(**one) <= place + 0.5).map_or("AC", |one| one.words())
+    RcdType::ALL.iter().rev().find(|one| rank(**one) <= place + 0.5).map_or(RcdType::Ac.words(), |one| one.words())
 }
 
 /// Type that a form of current needs, IEC 60364-5-53, 531.3.3.
@@ -134,21 +134,19 @@ pub(crate) fn for_direct(case: &Case) -> Result<(), Gap> {
     if !case.direct() || !watched(case) || own(case) && case.dc_rated() == [YesNo::Yes] {
         return Ok(());
     }
-    let words = "RCDs of type B are made for circuits of alternating current too, and those for direct current have a standard \
-                 of their own (IEC TS 63053, from memory): read in its data whether it is for direct current";
-    Err(Gap::Unfit(if own(case) { Field::DcRated } else { Field::IncomerRcdType }, words.into()))
+    Err(Gap::Unfit(if own(case) { Field::DcRated } else { Field::IncomerRcdType }, say!("gap-rcd-direct")))
 }
 
 /// Which RCD of those on the circuit's way is the least able.
-pub(crate) fn whose(case: &Case) -> &'static str {
+pub(crate) fn whose(case: &Case) -> Message {
     let most = |types: &[RcdType]| types.iter().map(|one| rank(*one)).fold(0.0, f64::max);
     match (own(case), case.incomer_rcd) {
-        (true, false) => "the circuit's own RCD",
-        (false, _) => "the incomer's RCD",
+        (true, false) => say!("rcd-of-circuit-own"),
+        (false, _) => say!("rcd-of-incomer"),
         (true, true) => match most(case.rcd_types).total_cmp(&most(case.incomer_rcd_types)) {
-            std::cmp::Ordering::Less => "the circuit's own RCD",
-            std::cmp::Ordering::Greater => "the incomer's RCD",
-            std::cmp::Ordering::Equal => "the circuit's own RCD, as the incomer's",
+            std::cmp::Ordering::Less => say!("rcd-of-circuit-own"),
+            std::cmp::Ordering::Greater => say!("rcd-of-incomer"),
+            std::cmp::Ordering::Equal => say!("rcd-of-both"),
         },
     }
 }
@@ -160,17 +158,13 @@ pub(crate) fn wrong_type_gap(case: &Case) -> Option<Gap> {
         case.incomer_rcd && wrong_type(case, case.incomer_rcd_types, Field::IncomerRcdType),
     ];
     let (field, fitted, whose) = match (own, incomer, case.rcd_types, case.incomer_rcd_types) {
-        (true, _, [fitted], _) => (Field::RcdType, fitted, "the circuit's RCD"),
-        (_, true, _, [fitted]) => (Field::IncomerRcdType, fitted, "the incomer's RCD"),
+        (true, _, [fitted], _) => (Field::RcdType, fitted, say!("rcd-of-circuit")),
+        (_, true, _, [fitted]) => (Field::IncomerRcdType, fitted, say!("rcd-of-incomer")),
         _ => return None,
     };
-    let words = format!(
-        "{whose} is of type {}, and the load's earth fault current needs type {}: it may not see the fault, and nothing else \
-         is shown to end it in time",
-        fitted.words(),
-        needs(case).map_or("B", |needed| words(needed.lo))
-    );
-    Some(Gap::Unfit(field, words.into()))
+    let needed = needs(case).map_or(RcdType::B.words(), |needed| words(needed.lo));
+    let why = say!("gap-rcd-wrong-type", whose = whose, fitted = fitted.words(), needed = needed);
+    Some(Gap::Unfit(field, why))
 }
 
 fn span(types: impl Iterator<Item = RcdType>) -> Option<Span> {

@@ -27,9 +27,9 @@ struct Rule {
     /// Its key in check records.
     name: &'static str,
     /// Standard and clause.
-    clause: fn(&Case) -> &'static str,
+    clause: fn(&Case) -> Message,
     /// Symbols of value and limit.
-    symbols: [&'static str; 2],
+    symbols: [Message; 2],
     /// Unit shown, and what one of it is in the rule's own numbers.
     unit: &'static str,
     scale: f64,
@@ -92,12 +92,11 @@ const RULES: &[Rule] = &[
         name: "device-current",
         clause: |case| match device::carries(case) {
             Ok(carries) if carries != device::overcurrent_rating(case).unwrap_or(carries) => {
-                "IEC 60364-4-43, 433.1: Ib ≤ In; IEC 60898-1, 5.2.2 and 7.1: In is that at 30 °C, in air of up to 40 °C; \
-                 above that the maker says what is left, or the assembly's by its diversity factor (IEC 61439-3; clauses from memory)"
+                say!("device-current-warm-clause")
             }
-            _ => "IEC 60364-4-43, 433.1: Ib ≤ In",
+            _ => say!("device-current-clause"),
         },
-        symbols: ["Ib", "In"],
+        symbols: [Message::fixed("Ib"), Message::fixed("In")],
         unit: "A",
         scale: 1.0,
         on_size: false,
@@ -120,8 +119,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "cable-current",
-        clause: |_| "IEC 60364-4-43, 433.1: In ≤ Iz, with Iz by IEC 60364-5-52, 523",
-        symbols: ["In", "Iz"],
+        clause: |_| say!("cable-current-clause"),
+        symbols: [Message::fixed("In"), Message::fixed("Iz")],
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -148,8 +147,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "overload-trip",
-        clause: |_| "IEC 60364-4-43, 433.1: I2 ≤ 1.45 Iz",
-        symbols: ["I2", "1.45 Iz"],
+        clause: |_| say!("overload-trip-clause"),
+        symbols: [Message::fixed("I2"), Message::fixed("1.45 Iz")],
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -164,8 +163,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "volt-drop",
-        clause: |_| "IEC 60364-5-52, annex G, table G.52.1",
-        symbols: ["ΔU", "limit"],
+        clause: |_| say!("volt-drop-clause"),
+        symbols: [Message::fixed("ΔU"), say!("symbol-limit")],
         unit: "%",
         scale: 0.01,
         on_size: true,
@@ -186,7 +185,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "fault-loop",
         clause: fault_clause,
-        symbols: ["Zs", "Zs max"],
+        symbols: [Message::fixed("Zs"), Message::fixed("Zs max")],
         unit: "Ω",
         scale: 1.0,
         on_size: true,
@@ -206,11 +205,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "fault-loop-measured",
-        clause: |_| {
-            "BS 7671, appendix 3: Zs measured cold ≤ 0.8 of the limit with Cmin; IEC 60364-6, annex D, advises two thirds \
-             of U0/Ia"
-        },
-        symbols: ["Zs", "0.8 Zs max"],
+        clause: |_| say!("fault-loop-measured-clause"),
+        symbols: [Message::fixed("Zs"), Message::fixed("0.8 Zs max")],
         unit: "Ω",
         scale: 1.0,
         on_size: false,
@@ -242,8 +238,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "breaking-capacity",
-        clause: |_| "IEC 60364-4-43, 434.5.1: Ipf ≤ Icn, or backed up by the device upstream",
-        symbols: ["Ipf", "Icn"],
+        clause: |_| say!("breaking-capacity-clause"),
+        symbols: [Message::fixed("Ipf"), Message::fixed("Icn")],
         unit: "kA",
         scale: 1000.0,
         on_size: false,
@@ -282,8 +278,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "line-energy",
-        clause: |_| "IEC 60364-4-43, 434.5.2: I²t ≤ k²S² for every fault from the board to the far end",
-        symbols: ["√(I²t)/k", "S"],
+        clause: |_| say!("line-energy-clause"),
+        symbols: [Message::fixed("√(I²t)/k"), Message::fixed("S")],
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -294,8 +290,8 @@ const RULES: &[Rule] = &[
     },
     Rule {
         name: "cpc-energy",
-        clause: |_| "IEC 60364-5-54, 543.1: S ≥ √(I²t)/k or table 54.2",
-        symbols: ["S needed", "S"],
+        clause: |_| say!("cpc-energy-clause"),
+        symbols: [say!("symbol-s-needed"), Message::fixed("S")],
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -311,11 +307,11 @@ const RULES: &[Rule] = &[
         name: "socket-rcd",
         clause: |case| match case.kinds {
             [LoadKind::VehicleCharging] => {
-                "IEC 60364-7-722, 722.531.3.101 and 722.411.3.3: IΔn ≤ 30 mA for each charging point"
+                say!("socket-rcd-charging-clause")
             }
-            _ => "IEC 60364-4-41, 411.3.3 and 415.1: IΔn ≤ 30 mA for socket-outlets up to 32 A",
+            _ => say!("socket-rcd-clause"),
         },
-        symbols: ["IΔn", "limit"],
+        symbols: [Message::fixed("IΔn"), say!("symbol-limit")],
         unit: "mA",
         scale: 0.001,
         on_size: false,
@@ -526,27 +522,25 @@ pub(crate) fn undenied(case: &Case, outcome: Outcome, field: Field) -> Result<()
     Ok(())
 }
 
-fn fault_clause(case: &Case) -> &'static str {
+fn fault_clause(case: &Case) -> Message {
     match (fault_loop::limit(case), case.systems) {
         _ if case.reduced == [YesNo::Yes] => {
-            "BS 7671, 411.8.3 (from memory): reduced low voltage, 5 s; Zs ≤ Cmin·U0/Ia, by an RCD Zs ≤ 50 V/IΔn"
+            say!("fault-loop-reduced-clause")
         }
-        (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
-        (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => "IEC 60364-4-41, 411.5.4: Zs·Ia ≤ U0",
-        (_, [survey::EarthingSystem::It]) => "IEC 60364-4-41, 411.6.4: second fault, 2·Zs·Ia ≤ 0.95 U or RA·Ia ≤ 50 V",
+        (Ok((_, EndedBy::Residual)), [survey::EarthingSystem::Tt]) => say!("fault-loop-tt-rcd-clause"),
+        (Ok((_, EndedBy::Overcurrent)), [survey::EarthingSystem::Tt]) => say!("fault-loop-tt-clause"),
+        (_, [survey::EarthingSystem::It]) => say!("fault-loop-it-clause"),
         (Ok((_, EndedBy::Residual)), [_]) => {
-            "IEC 60364-4-41, 411.4.4 and 411.4.5: Zs ≤ U0/5 IΔn, with Cmin 0.95 of HD 60364-4-41 and BS 7671"
+            say!("fault-loop-rcd-clause")
         }
         (_, [_]) if case.device_kind == Some(DeviceKind::Fuse) => {
-            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; Ia by BS 7671, tables 41.2 \
-             and 41.4, where they print it, else by the gates of IEC 60269-1 (all from memory)"
+            say!("fault-loop-fuse-clause")
         }
         (_, [_]) if case.curves == [survey::Curve::D] && slow(case) => {
-            "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671; a type D may open by test d \
-             of IEC 60898-1, table 7, in 5 s (BS 7671, table 41.3; times from memory)"
+            say!("fault-loop-type-d-clause")
         }
-        (_, [_]) => "IEC 60364-4-41, 411.4.4: Zs ≤ U0/Ia, with Cmin 0.95 of HD 60364-4-41 and BS 7671",
-        _ => "IEC 60364-4-41, 411.4.4 (TN), 411.5.3 (TT)",
+        (_, [_]) => say!("fault-loop-clause"),
+        _ => say!("fault-loop-no-system-clause"),
     }
 }
 
@@ -695,7 +689,7 @@ pub(crate) struct Writer {
     page: Page,
     drafts: Vec<Draft>,
     /// Label, path, value and knowledge of each input.
-    inputs: Vec<(&'static str, Ink, Ink, Known)>,
+    inputs: Vec<(Message, Ink, Ink, Known)>,
 }
 
 impl Writer {
@@ -716,7 +710,7 @@ impl Writer {
         for field in case::fields(used) {
             places[field as usize] = self.inputs.len() as u8;
             let (path, value, known) = common.write_input(source, case, field, &mut self.page);
-            self.inputs.push((field.about().label, path, value, known));
+            self.inputs.push((field.about().label.clone(), path, value, known));
         }
         let page = self.page.close();
         let inputs: Arc<[Input]> = self
@@ -724,7 +718,7 @@ impl Writer {
             .drain(..)
             .map(|(label, path, value, known)| Input {
                 path: page.text(path),
-                label: label.into(),
+                label,
                 value: page.message(value),
                 known,
             })
@@ -735,7 +729,7 @@ impl Writer {
             let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
             let next = next.into_iter().map(|(field, settles)| NextReading {
                 path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
-                what: field.about().ask.into(),
+                what: field.about().ask.clone(),
                 settles,
             });
             Check {
@@ -756,28 +750,28 @@ impl Writer {
 
 fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
     let rule = judged.rule;
-    let clause = (rule.clause)(case).into();
+    let clause = (rule.clause)(case);
     let (sentence, inequality) = match &judged.result {
         Ok(outcome) => {
             let verdict = outcome.verdict();
             let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
             let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
             if let Some((first, _)) = next.first() {
-                let ask = Message::from(first.about().ask);
+                let ask = first.about().ask.clone();
                 sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
             }
-            (sentence, compared.relation(rule.symbols, verdict))
+            (sentence, compared.relation(rule.symbols.clone(), verdict))
         }
         Err(gap) => {
             judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
             let sentence = match gap {
                 Gap::Unfit(_, why) => say!("not-settled", why = why.clone()),
                 Gap::Missing(_) => {
-                    let what = next.iter().map(|(field, _)| Message::from(field.about().label));
+                    let what = next.iter().map(|(field, _)| field.about().label.clone());
                     say!("not-settled-for-want-of", what = what.collect::<Vec<_>>())
                 }
             };
-            (sentence, bare_relation(rule.symbols))
+            (sentence, bare_relation(rule.symbols.clone()))
         }
     };
     Draft { judged, clause, sentence, inequality, next }
@@ -809,11 +803,6 @@ impl Compared {
         Self { value: shown(value), limit: shown(limit) }
     }
 
-    /// As words, for sentences that are not in the catalogue yet.
-    pub(crate) fn shown(&self) -> [String; 2] {
-        [&self.value, &self.limit].map(|side| say!("input-value", value = side.clone()).to_string())
-    }
-
     /// The sentence of this name, with verdict, value and limit in it and what else it names.
     pub(crate) fn said(
         self,
@@ -841,5 +830,5 @@ pub(crate) fn bare_relation(symbols: [impl Into<Argument>; 2]) -> Message {
 /// Types of RCDs from the least to the most able.
 fn types(span: Span) -> Argument {
     let (least, most) = (crate::residual::words(span.lo), crate::residual::words(span.hi));
-    if least == most { least.into() } else { say!("range", low = least, high = most).into() }
+    if least == most { least.into() } else { say!("rcd-types", least = least, most = most).into() }
 }

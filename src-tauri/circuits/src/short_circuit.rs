@@ -1,7 +1,7 @@
 //! The smallest short-circuit current between live conductors at the far end of a cable.
 
 use survey::range::Span;
-use survey::{DeviceKind, Range, arrangement::Conductor};
+use survey::{DeviceKind, Range, arrangement::Conductor, say};
 
 use crate::cable::limit_temperature;
 use crate::case::{Case, Feed, Gap, hull, of_sizes_made};
@@ -89,7 +89,7 @@ fn loop_of(case: &Case, by_neutral: bool) -> Result<Span, Gap> {
             found = hull(found, both * case.tables.warmed(material, Span::point(limit_temperature(insulation))));
         }
     }
-    let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
+    let per_km = found.ok_or_else(|| Gap::Unfit(Field::Size, say!("gap-no-conductor")))?;
     let length = case.get(LENGTH)?.numbers() * case.reach() / (Span::point(1000.0) * case.parallel()?);
     let reactance = Span::point(2.0) * case.reactance() * length;
     Ok(((per_km * length).square() + reactance.square()).sqrt())

@@ -1,10 +1,11 @@
 //! The smallest cable that is made and meets every rule, and why each smaller one does not.
 
-use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Range, SquareMillimetres, Verdict};
+use survey::{Amps, Board, Check, CircuitId, Construction, CpcForm, Message, Range, SquareMillimetres, Verdict, say};
 
 use crate::as_found;
 use crate::energy::by_line_size;
 use crate::field::{CPC_SIZE, Field, NEUTRAL_SIZE, R1_R2, SIZE, ZS};
+use crate::finding;
 use crate::rules;
 use crate::source::Source;
 use crate::tables::Tables;
@@ -49,21 +50,21 @@ pub struct Sizing {
 }
 
 /// Why sizes cannot be tried.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SizingError {
     /// The circuit is not on the board.
-    #[error("/circuits/{0}: no such circuit")]
+    #[error("/circuits/{0}: {words}", words = say!("trial-no-circuit"))]
     NoCircuit(CircuitId),
     /// The circuit has no cable yet.
-    #[error("/circuits/{0}/cable: enter how the cable is to run first, its size may stay open")]
+    #[error("/circuits/{0}/cable: {words}", words = say!("sizing-no-cable"))]
     NoCable(CircuitId),
     /// Material, insulation, method or poles are not settled.
-    #[error("{path}: {ask} first")]
+    #[error("{path}: {words}", words = say!("sizing-first", ask = ask.clone()))]
     Open {
         /// Path of the field.
         path: String,
         /// What would settle it.
-        ask: &'static str,
+        ask: Message,
     },
 }
 
@@ -83,7 +84,7 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
         return Err(SizingError::NoCable(circuit));
     }
     let case = common.case(source);
-    let open = |field: Field| SizingError::Open { path: common.path(source, field), ask: field.about().ask };
+    let open = |field: Field| SizingError::Open { path: common.path(source, field), ask: finding::ask(field) };
     let feed = case.feed.clone().map_err(|_| open(if case.has_device { Field::Poles } else { Field::Device }))?;
     let ([material], [insulation], [method]) = (case.materials, case.insulations, case.methods) else {
         let field = match (case.materials.len(), case.insulations.len()) {

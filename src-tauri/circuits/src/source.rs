@@ -27,7 +27,6 @@ use crate::field::{
 use crate::page::{Ink, Page};
 use crate::pen;
 use crate::residual;
-use crate::shown;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
 
@@ -65,9 +64,10 @@ pub(crate) struct Common<'a> {
 #[derive(Clone, Copy)]
 struct Blind {
     surely: bool,
-    /// The circuit that it comes from, and its field that tells.
-    by: (CircuitId, &'static str),
-    words: &'static str,
+    /// The circuit that it comes from.
+    by: CircuitId,
+    /// That circuit feeds a charging point.
+    charging: bool,
 }
 
 /// RCDs that smooth direct current blinds: those that watch more than one circuit.
@@ -89,11 +89,7 @@ impl Blinds {
             let blind = |types: &[RcdType]| {
                 let blinds = residual::blinds(circuit, types);
                 let charging = circuit.kind == Some(survey::LoadKind::VehicleCharging);
-                blinds.contains(&YesNo::Yes).then_some(Blind {
-                    surely: blinds == YES,
-                    by: (id, if charging { "load/dc_detection" } else { "load/residual_form" }),
-                    words: if charging { "from a charging point" } else { "from a load that leaks it" },
-                })
+                blinds.contains(&YesNo::Yes).then_some(Blind { surely: blinds == YES, by: id, charging })
             };
             let worse = |old: Option<Blind>, new: Option<Blind>| match (old, new) {
                 (Some(old), Some(new)) if new.surely && !old.surely => Some(new),
@@ -319,9 +315,7 @@ impl<'a> Common<'a> {
             }
             case.feed = self.feed(device);
             if case.linked() && circuit.kind == Some(survey::LoadKind::Motor) {
-                let words =
-                    "three poles on a single-phase supply all carry the one line, on which no three-phase motor runs";
-                case.feed = Err(Gap::Unfit(Field::Poles, words.into()));
+                case.feed = Err(Gap::Unfit(Field::Poles, say!("gap-no-phases-linked")));
             }
             case.rcd_types = choices(RcdType::ALL, device.rcd_type.get().copied(), RcdType::ALL);
             case.delays = choices(RcdDelay::ALL, device.delay.get().copied(), RcdDelay::ALL);
@@ -555,7 +549,7 @@ impl<'a> Common<'a> {
                 Known::Assumed,
             ),
             _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
-                Some(usual) => (Ink::Fixed(usual), Known::Assumed),
+                Some(usual) => (Ink::Said(usual), Known::Assumed),
                 None => (words.write(page), known),
             },
         };
@@ -590,10 +584,13 @@ impl<'a> Common<'a> {
 
     fn blind_at<'s>(&self, blind: Option<&Blind>) -> (Place, Words<'s>, Known) {
         match blind {
-            Some(Blind { by: (id, field), words, .. }) => {
-                (Place::CircuitOf(*id, field), Words::Fixed(words), Known::Stated)
+            Some(Blind { by, charging: true, .. }) => {
+                (Place::CircuitOf(*by, "load/dc_detection"), Words::Said(say!("blind-from-charging")), Known::Stated)
             }
-            None => (Place::Board("/circuits"), Words::Fixed(shown::NOT_KNOWN), Known::Unknown),
+            Some(Blind { by, .. }) => {
+                (Place::CircuitOf(*by, "load/residual_form"), Words::Said(say!("blind-from-load")), Known::Stated)
+            }
+            None => (Place::Board("/circuits"), Words::Said(say!("not-known")), Known::Unknown),
         }
     }
 
@@ -673,7 +670,7 @@ impl<'a> Common<'a> {
             Field::System => on_board("/supply/system", fact(&supply.system, |one| one.words())),
             Field::Ze => on_board("/supply/ze", reading(&supply.ze)),
             Field::Ipf => on_board("/supply/ipf", reading(&supply.ipf)),
-            Field::DropBefore => on_board("/supply/cable", (Words::Fixed(shown::NOT_KNOWN), Known::Assumed)),
+            Field::DropBefore => on_board("/supply/cable", (Words::Said(say!("not-known")), Known::Assumed)),
             Field::Device => match source.device {
                 Some((_, device)) => on_circuit("device", (Words::Device(device), Known::Stated)),
                 None => on_circuit("device", UNKNOWN),
@@ -801,15 +798,15 @@ impl Source<'_> {
     }
 
     /// What a person calls the circuit: its number or pole, and what it feeds.
-    pub(crate) fn name(&self) -> Cow<'_, str> {
+    pub(crate) fn name(&self) -> Message {
         let number: Cow<str> = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
             ("", Some(at)) => at.to_string().into(),
             (number, _) => number.into(),
         };
         match (&*number, self.circuit.description.as_str()) {
-            ("", "") => "unnamed circuit".into(),
-            ("", description) => description.into(),
-            (_, "") => number,
+            ("", "") => say!("circuit-unnamed"),
+            ("", description) => description.to_owned().into(),
+            (_, "") => number.into_owned().into(),
             (_, description) => [&*number, " ", description].concat().into(),
         }
     }
@@ -878,7 +875,7 @@ fn neutral(circuit: &Circuit, device: &Device, cable: Option<&Cable>) -> &'stati
 /// Words of a field, and how it is known.
 type Seen<'s> = (Words<'s>, Known);
 
-const UNKNOWN: Seen = (Words::Fixed(shown::NOT_KNOWN), Known::Unknown);
+const UNKNOWN: Seen = (Words::Said(Message::bare("not-known")), Known::Unknown);
 
 /// Where a field stands in the board: its name in a record, or its whole path.
 enum Place {
@@ -909,18 +906,23 @@ impl Place {
 /// What a field says, not yet written.
 enum Words<'s> {
     Fixed(&'static str),
+    Said(Message),
     Shown(&'s dyn fmt::Display),
     Device(&'s Device),
 }
 
 impl Words<'_> {
-    fn write(&self, page: &mut Page) -> Ink {
+    fn write(self, page: &mut Page) -> Ink {
         match self {
             Self::Fixed(words) => Ink::Fixed(words),
+            Self::Said(words) => Ink::Said(words),
             Self::Shown(value) => page.write_shown(value).into(),
             Self::Device(device) => {
-                let kind = device.kind.map_or("device", survey::DeviceKind::words);
-                page.write_shown(&format_args!("{} {kind}", device.rated)).into()
+                let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words().into());
+                Ink::Said(match device.rated.is_unknown() {
+                    true => say!("device-not-rated", kind = kind),
+                    false => say!("device-rated", rated = device.rated.shown(), kind = kind),
+                })
             }
         }
     }
@@ -928,7 +930,10 @@ impl Words<'_> {
 
 /// A reading as it was entered.
 fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen<'_> {
-    (Words::Shown(reading), reading.from.known)
+    match reading.is_unknown() {
+        true => (UNKNOWN.0, reading.from.known),
+        false => (Words::Shown(reading), reading.from.known),
+    }
 }
 
 fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> &'static str) -> Seen<'_> {

@@ -4,21 +4,21 @@
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
 use survey::{
-    Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio, Subject,
-    Verdict, Watts,
+    Argument, Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio,
+    Subject, Verdict, Watts, say,
 };
 
 use crate::balance::{Share, Sums};
 use crate::case::hull;
+use crate::field::Field;
 use crate::finding::{self, Rule};
-use crate::shown;
 use crate::source::{Common, Source};
 use crate::tables::Assumable;
 use crate::verdict::Outcome;
 
 const LOADING: Rule = Rule {
     name: "outgoing-loading",
-    clause: Message::fixed("IEC 61439-3, table 101: Ib ≤ RDF·In for circuits loaded together without a break"),
+    clause: Message::bare("outgoing-loading-clause"),
     symbols: [Message::fixed("Ib/In"), Message::fixed("RDF")],
     unit: "%",
     scale: 0.01,
@@ -27,8 +27,8 @@ const LOADING: Rule = Rule {
 
 const WARMTH: Rule = Rule {
     name: "enclosure-temperature",
-    clause: Message::fixed("IEC TR 60890 (factors from memory); IEC 60898-1: breakers are made for 30 °C, up to 40 °C"),
-    symbols: [Message::fixed("air inside"), Message::fixed("limit")],
+    clause: Message::bare("enclosure-temperature-clause"),
+    symbols: [Message::bare("symbol-air-inside"), Message::bare("symbol-limit")],
     unit: "°C",
     scale: 1.0,
     advice: false,
@@ -85,14 +85,11 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     let told = match diversity.is_unknown() {
         true => finding::told(
             "/surroundings/diversity",
-            "rated diversity factor",
-            format!(
-                "{} to 1: from the standard's figure for {count} circuits up to whatever the maker states",
-                shown::span(Span::point(stated), "")
-            ),
+            finding::label(Field::Diversity),
+            say!("loading-diversity", value = (Span { lo: stated, hi: 1.0 }, ""), circuits = count),
             Known::Assumed,
         ),
-        false => finding::input("/surroundings/diversity", "rated diversity factor", diversity),
+        false => finding::input("/surroundings/diversity", finding::label(Field::Diversity), diversity),
     };
     let mut inputs = vec![told];
     inputs.extend(against.iter().map(|source| load_input(source)));
@@ -101,43 +98,28 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
     }
     let mut next = Vec::new();
     if diversity.is_unknown() {
-        next.push(finding::next(
-            "/surroundings/diversity",
-            "read the rated diversity factor (RDF) on the board's label or papers",
-            0.5,
-        ));
+        next.push(finding::next("/surroundings/diversity", finding::ask(Field::Diversity), 0.5));
     }
     for source in &against {
         let path = source.at("load/demand");
-        next.push(finding::next(path, "find how much of the load runs for more than half an hour at a time", 0.5));
+        next.push(finding::next(path, say!("loading-ask"), 0.5));
     }
-    let name = source.name();
-    let draws = shown::span(share.draw.current.numbers(), "A");
-    let more = match against.len() {
-        0 | 1 => String::new(),
-        2 => " So does 1 more.".to_owned(),
-        many => format!(" So do {} more.", many - 1),
+    let more = match (against.len().saturating_sub(1), outcome.verdict()) {
+        (0, _) => Message::default(),
+        (more, Verdict::Undecided) => say!("loading-more-are", more = more),
+        (more, _) => say!("loading-more-do", more = more),
     };
-    out.push(LOADING.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, limit| match verdict {
-        Verdict::Holds => format!(
-            "Loaded together, each of the {count} circuits may carry {limit} of its device's rating; the most loaded one, \
-             {name}, carries {value}."
-        ),
-        Verdict::Fails | Verdict::Advised => format!(
-            "{name} draws {draws}, {value} of its device's rating, for hours on end; loaded together, {count} circuits may carry \
-             {limit} each.{more} {}",
-            advice(common)
-        ),
-        Verdict::Undecided => format!(
-            "{name} draws {draws}, {value} of its device's rating; loaded together, {count} circuits may carry {limit} each: \
-             open.{} {}",
-            match against.len() {
-                0 | 1 => String::new(),
-                2 => " So is 1 more.".to_owned(),
-                many => format!(" So are {} more.", many - 1),
-            },
-            advice(common)
-        ),
+    out.push(LOADING.judged(Subject::Board, outcome, inputs, next, |verdict, compared| {
+        let own = [
+            ("circuits", count.into()),
+            ("circuit", source.name().into()),
+            ("draws", (share.draw.current.numbers(), "A").into()),
+        ];
+        let sentence = compared.said("loading", verdict, own);
+        match verdict {
+            Verdict::Holds => sentence,
+            _ => Message::several([sentence, more, advice(common)]),
+        }
     }));
 }
 
@@ -160,23 +142,20 @@ pub(crate) fn carried_together(common: &Common, circuits: &[(Source, Option<Shar
 }
 
 /// What to do where neighbours warm each other.
-fn advice(common: &Common) -> String {
+fn advice(common: &Common) -> Message {
     let free = common.board.enclosure.get().map_or(0, |pattern| {
         let taken = survey::terminal::occupancy(common.board, pattern).poles.len();
         pattern.poles().count().saturating_sub(taken)
     });
     match free {
-        0 => "No pole is free for a spacer: keep loads that run for hours apart from each other, or ask the devices' maker."
-            .to_owned(),
-        _ => format!(
-            "Keep loads that run for hours apart: a blank beside each, where the {free} free poles allow it (common practice)."
-        ),
+        0 => say!("loading-no-spacer"),
+        _ => say!("loading-spacer", free = free),
     }
 }
 
 fn load_input(source: &Source) -> Input {
     let load = &source.circuit.load;
-    let label = ["load of ", &source.name()].concat();
+    let label = say!("load-of", circuit = source.name());
     if load.current.is_unknown() {
         finding::input(source.at("load/power"), label, &load.power)
     } else {
@@ -328,15 +307,15 @@ impl<'a> Thermal<'a> {
 }
 
 /// What is not known of all that warms the board: where to find it, and what to do.
-fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterator<Item = (String, &'static str)> {
+fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterator<Item = (String, Message)> {
     let incomer = &common.board.incomer;
     let lugs = incomer.arrangement.get() == Some(&Arrangement::Lugs);
     let rating = (!lugs && incomer.rated.is_unknown()).then(|| "/incomer/rated".to_owned());
     circuits
         .iter()
         .filter(|(_, share)| share.is_none())
-        .map(|(source, _)| (source.at("load/power"), "read the load's rating plate"))
-        .chain(rating.map(|path| (path, "read the rating on the incomer")))
+        .map(|(source, _)| (source.at("load/power"), say!("enclosure-temperature-ask-load")))
+        .chain(rating.map(|path| (path, say!("enclosure-temperature-ask-incomer"))))
 }
 
 /// Temperature of the air at the top of the enclosure, °C; `None` where the enclosure, how it stands or what warms it is
@@ -358,21 +337,17 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
         return;
     }
     let mut inputs =
-        vec![finding::chosen("/surroundings/mounting", "how the enclosure stands", &surroundings.mounting, |one| {
-            one.words().to_owned()
+        vec![finding::chosen("/surroundings/mounting", say!("enclosure-mounting"), &surroundings.mounting, |one| {
+            one.words()
         })];
     if surroundings.mounting.get() == Some(&Mounting::Recessed) {
-        let why = "the method of IEC TR 60890 has no figures for an enclosure in a wall; the maker's data decide";
-        let ask = "take the power the enclosure may give off, recessed, from its maker's data";
+        let (why, ask) = (say!("enclosure-temperature-recessed"), say!("enclosure-temperature-recessed-ask"));
         out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/mounting", ask, 1.0)]));
         return;
     }
     let wanting: Vec<_> = wanting(common, circuits).collect();
     if !wanting.is_empty() {
-        let why = match wanting.len() {
-            1 => "one load or rating that warms the board is not known".to_owned(),
-            many => format!("{many} loads or ratings that warm the board are not known"),
-        };
+        let why = say!("enclosure-temperature-wanting", count = wanting.len());
         let share = 1.0 / wanting.len() as f64;
         let next = wanting.into_iter().map(|(path, what)| finding::next(path, what, share)).collect();
         out.push(WARMTH.open(Subject::Board, why, inputs, next));
@@ -385,46 +360,42 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
     let mut thermal = Thermal::of(common, circuits, pattern);
     inputs.push(finding::told(
         "/enclosure",
-        "enclosure",
-        format!("{} by {} by {} mm", pattern.height.get(), pattern.width.get(), pattern.depth.get()),
+        say!("enclosure-label"),
+        say!(
+            "enclosure-size",
+            height = millimetres(pattern.height),
+            width = millimetres(pattern.width),
+            depth = millimetres(pattern.depth),
+        ),
         board.enclosure.from.known,
     ));
     inputs.push(match (ambient, assumed) {
         (None, Some(assumed)) => finding::told(
             "/surroundings/ambient",
-            "temperature of the room",
-            format!("{}: {}", shown::span(thermal.ambient, "°C"), assumed.why),
+            say!("enclosure-room"),
+            say!("input-assumed", value = (thermal.ambient, "°C"), why = assumed.why.clone()),
             Known::Assumed,
         ),
-        _ => finding::input::<Celsius>("/surroundings/ambient", "temperature of the room", &surroundings.ambient),
+        _ => finding::input::<Celsius>("/surroundings/ambient", say!("enclosure-room"), &surroundings.ambient),
     });
     if !lugs {
-        inputs.push(loss_input(
-            "/incomer/loss",
-            "power loss of the incomer per pole",
-            &board.incomer.loss,
-            incomer_pole,
-        ));
+        inputs.push(loss_input("/incomer/loss", say!("enclosure-incomer-loss"), &board.incomer.loss, incomer_pole));
     }
     let losses = thermal.losses();
     inputs.push(finding::told(
         "/devices",
-        "power given off inside",
-        format!("{}, from loads, ratings and cable sizes", shown::span(losses, "W")),
+        say!("enclosure-losses"),
+        say!("enclosure-losses-from", value = (losses, "W")),
         Known::Assumed,
     ));
     let surfaces: Vec<f64> = thermal.mountings.iter().map(|one| thermal.surface(*one)).collect();
     let Some(inside) = thermal.inside() else {
         let most = surfaces.iter().copied().fold(0.0, f64::max);
-        let why = if most > MOST_SURFACE {
-            format!(
-                "the factors for a surface of {} are not at hand (over 1.25 m²); the maker's data decide",
-                shown::span(Span::point(most), "m²")
-            )
-        } else {
-            "the factors for an enclosure of this form are not at hand; the maker's data decide".to_owned()
+        let why = match most > MOST_SURFACE {
+            true => say!("enclosure-temperature-surface", surface = (most, "m²")),
+            false => say!("enclosure-temperature-form"),
         };
-        let ask = "take the power the enclosure may give off from its maker's data";
+        let ask = say!("enclosure-temperature-form-ask");
         out.push(WARMTH.open(Subject::Board, why, inputs, vec![finding::next("/surroundings/ambient", ask, 1.0)]));
         return;
     };
@@ -435,30 +406,17 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
     };
     let rise = inside - thermal.ambient;
     if outcome.verdict() == Verdict::Undecided && rise.hi > MOST_RISE {
-        let why = format!(
-            "what the board gives off is known only as {}, too wide a range for IEC TR 60890 to tell how warm the air at its \
-             top gets",
-            shown::span(losses, "W")
-        );
+        let why = say!("enclosure-temperature-wide", losses = (losses, "W"));
         out.push(WARMTH.open(Subject::Board, why, inputs, next));
         return;
     }
-    let rise = shown::span(Span::point(rise.hi.max(0.0)), "K");
-    let losses = shown::span(losses, "W");
-    out.push(WARMTH.judged_in_words(Subject::Board, outcome, inputs, next, |verdict, value, _| match verdict {
-        Verdict::Holds => format!(
-            "The board gives off {losses}; the air at its top reaches {value}, and up to 40 °C breakers carry their rating. \
-             (IEC TR 60890 with factors from memory.)"
-        ),
-        Verdict::Fails | Verdict::Advised => format!(
-            "The board gives off {losses}; the air at its top reaches {value}, over the 70 °C of PVC wiring. Take loads off or \
-             a larger enclosure. (IEC TR 60890 with factors from memory.)"
-        ),
-        Verdict::Undecided => format!(
-            "The board gives off {losses}, up to {rise} over the room; the air at its top reaches {value}. Over 40 °C the \
-             devices' data sheets say what they still carry. (IEC TR 60890 with factors from memory.)"
-        ),
-    }));
+    let more = [("losses", (losses, "W").into()), ("rise", (rise.hi.max(0.0), "K").into())];
+    out.push(WARMTH.judged_as(Subject::Board, outcome, inputs, next, "enclosure-temperature", more));
+}
+
+/// A side of the enclosure as it was entered.
+fn millimetres(length: survey::Millimetres) -> Argument {
+    Argument::Span { span: Span::point(length.get()), unit: "", digits: 6 }
 }
 
 /// What one pole gives off at its rated current, W: as read, else up to the standard's largest.
@@ -472,12 +430,9 @@ fn per_pole(common: &Common, loss: &survey::Reading<Watts>, rated: Option<Range<
     })
 }
 
-fn loss_input(path: &'static str, label: &'static str, loss: &survey::Reading<Watts>, taken: Span) -> Input {
+fn loss_input(path: &'static str, label: Message, loss: &survey::Reading<Watts>, taken: Span) -> Input {
     if loss.is_unknown() {
-        let value = format!(
-            "up to {}: the largest of IEC 60898-1 for this rating (from memory)",
-            shown::span(Span::point(taken.hi), "W")
-        );
+        let value = say!("enclosure-loss-up-to", most = (taken.hi, "W"));
         finding::told(path, label, value, Known::Assumed)
     } else {
         finding::input(path, label, loss)
@@ -497,14 +452,10 @@ fn readings(
         if width > 0.0 { (1.0 - left / width).clamp(0.0, 1.0) } else { 0.0 }
     };
     let middle = |span: Span| Span::point(span.lo / 2.0 + span.hi / 2.0);
-    let mut found: Vec<(String, &'static str, f64)> = Vec::new();
+    let mut found: Vec<(String, Message, f64)> = Vec::new();
     let ambient = thermal.ambient;
     thermal.ambient = middle(ambient);
-    found.push((
-        "/surroundings/ambient".to_owned(),
-        "measure the room's temperature where and when it is hottest",
-        settles(thermal.inside()),
-    ));
+    found.push(("/surroundings/ambient".to_owned(), say!("enclosure-temperature-ask-room"), settles(thermal.inside())));
     thermal.ambient = ambient;
     if thermal.mountings.len() > 1 {
         let all = thermal.mountings.clone();
@@ -513,7 +464,11 @@ fn readings(
             thermal.mountings = vec![*one];
             sum += settles(thermal.inside());
         }
-        found.push(("/surroundings/mounting".to_owned(), "look how the enclosure stands", sum / all.len() as f64));
+        found.push((
+            "/surroundings/mounting".to_owned(),
+            say!("enclosure-temperature-ask-mounting"),
+            sum / all.len() as f64,
+        ));
         thermal.mountings = all;
     }
     let incomer = thermal.incomer;
@@ -521,7 +476,7 @@ fn readings(
     if incomer_open {
         found.push((
             "/incomer/loss".to_owned(),
-            "take the power loss per pole from the incomer's data sheet",
+            say!("enclosure-temperature-ask-incomer-loss"),
             settles(thermal.inside()),
         ));
     }
@@ -538,13 +493,13 @@ fn readings(
             continue;
         }
         thermal.devices[index] = middle(own);
-        let ask = "take the power loss per pole from the device's data sheet, with the temperature it may stand in";
+        let ask = say!("enclosure-temperature-ask-loss");
         found.push((format!("/devices/{id}/loss"), ask, settles(thermal.inside())));
         thermal.devices[index] = own;
     }
     found.retain(|(.., settles)| *settles >= 0.01);
     if found.is_empty() {
-        let ask = "take from the devices' data sheets what they carry at this temperature";
+        let ask = say!("enclosure-temperature-ask-devices");
         found.push(("/enclosure".to_owned(), ask, 1.0));
     }
     found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));

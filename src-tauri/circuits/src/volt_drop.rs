@@ -1,7 +1,7 @@
 //! Voltage lost on the way to the load.
 
 use survey::range::Span;
-use survey::{Material, Range, YesNo};
+use survey::{Material, Range, YesNo, say};
 
 use crate::cable;
 use crate::case::{Case, Feed, Gap, hull, of_sizes_made};
@@ -64,8 +64,7 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
             found = hull(found, cold * case.tables.warmed(way.material, temperature));
         }
     }
-    let resistance: Span =
-        found.ok_or_else(|| Gap::Unfit(Field::Size, "the resistance table has no such conductor".into()))?;
+    let resistance: Span = found.ok_or_else(|| Gap::Unfit(Field::Size, say!("gap-no-conductor")))?;
     // Cables in parallel share the current.
     let cables = case.parallel()?;
     let metre = if cables == Span::point(1.0) { Span::point(1000.0) } else { Span::point(1000.0) * cables };

@@ -168,8 +168,8 @@ impl Message {
 ///
 /// ```
 /// use survey::{Message, range::Span, say};
-/// let message = say!("range", low = "18", high = "21.7");
-/// assert_eq!(message, survey::say!("range", low = "18", high = "21.7"));
+/// let message = say!("input-value", value = "18 A");
+/// assert_eq!(message, survey::say!("input-value", value = "18 A"));
 /// # let _ = (Span::point(1.0), Message::bare("x"));
 /// ```
 #[macro_export]

@@ -6,9 +6,6 @@ use std::borrow::Cow;
 
 use crate::range::Span;
 
-/// Shown where nothing is known.
-pub const NOT_KNOWN: &str = "not known";
-
 /// How a language writes numbers and ranges.
 #[derive(Clone, Debug)]
 pub struct Style {

@@ -40,6 +40,7 @@ mod with {
         ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
+        ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("plate", include_str!("../../../seed-data/words/en/plate.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),

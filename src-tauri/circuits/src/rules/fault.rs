@@ -22,8 +22,8 @@ pub(super) fn by_electrode(case: &Case) -> bool {
 pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "touch-voltage",
-        clause: |_| "IEC 60364-4-41, 411.5.3: RA·IΔn ≤ 50 V",
-        symbols: ["RA·IΔn", "limit"],
+        clause: |_| say!("touch-voltage-clause"),
+        symbols: [Message::fixed("RA·IΔn"), say!("symbol-limit")],
         unit: "V",
         scale: 1.0,
         on_size: false,
@@ -34,8 +34,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "first-fault",
-        clause: |_| "IEC 60364-4-41, 411.6.2: RA·Id ≤ 50 V",
-        symbols: ["RA·Id", "limit"],
+        clause: |_| say!("first-fault-clause"),
+        symbols: [Message::fixed("RA·Id"), say!("symbol-limit")],
         unit: "V",
         scale: 1.0,
         on_size: false,
@@ -48,15 +48,14 @@ pub(super) const RULES: &[Rule] = &[
         name: "short-circuit-trip",
         clause: |case| match case.device_kind {
             Some(DeviceKind::Fuse | DeviceKind::RewirableFuse) => {
-                "IEC 60364-4-43, 434.5.2: the smallest Ik opens the fuse within 5 s"
+                say!("short-circuit-trip-fuse-clause")
             }
             Some(DeviceKind::AdjustableBreaker) => {
-                "IEC 60364-4-43, 434.5.2, with IEC 60947-2, 8.3.3.1.2 (from memory): the smallest Ik opens the breaker by \
-                 its short-circuit releases, 20 % above their setting"
+                say!("short-circuit-trip-adjustable-clause")
             }
-            _ => "IEC 60364-4-43, 434.5.2, with IEC 60898-1 table 7: the smallest Ik opens the breaker at once",
+            _ => say!("short-circuit-trip-clause"),
         },
-        symbols: ["Ia", "Ik min"],
+        symbols: [Message::fixed("Ia"), Message::fixed("Ik min")],
         unit: "A",
         scale: 1.0,
         on_size: true,

@@ -1,7 +1,7 @@
 //! Rules of what the load does: a motor that starts, loads that run for hours.
 
 use survey::range::Span;
-use survey::{Argument, DeviceKind, Insulation, LoadKind, Range};
+use survey::{Argument, DeviceKind, Insulation, LoadKind, Message, Range, say};
 
 use super::Rule;
 use crate::case::Case;
@@ -16,8 +16,8 @@ fn is_motor(case: &Case) -> bool {
 pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "start-drop",
-        clause: |_| "IEC 60364-5-52, 525: a larger drop is allowed while a motor starts; 10 % is common practice",
-        symbols: ["ΔU start", "limit"],
+        clause: |_| say!("start-drop-clause"),
+        symbols: [say!("symbol-u-start"), say!("symbol-limit")],
         unit: "%",
         scale: 0.01,
         on_size: true,
@@ -30,15 +30,14 @@ pub(super) const RULES: &[Rule] = &[
         name: "start-trip",
         clause: |case| match case.device_kind {
             Some(DeviceKind::AdjustableBreaker) => {
-                "IEC 60947-2, 8.3.3.1.2 (from memory): starting current below the band in which the breaker's \
-                 short-circuit releases open, 20 % either way of their setting"
+                say!("start-trip-adjustable-clause")
             }
             Some(DeviceKind::Fuse) => {
-                "IEC 60269-1, gates of gG (from memory): starting current below the one that opens the fuse within 5 s"
+                say!("start-trip-fuse-clause")
             }
-            _ => "IEC 60898-1, table 7: starting current below the band in which the breaker trips at once",
+            _ => say!("start-trip-clause"),
         },
-        symbols: ["I start", "trips at"],
+        symbols: [say!("symbol-i-start"), say!("symbol-trips-at")],
         unit: "A",
         scale: 1.0,
         on_size: false,
@@ -61,11 +60,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "terminal-temperature",
-        clause: |_| {
-            "IEC 60364-5-52, table 52.1, note on conductors above 70 °C; BS 7671, 512.1.5 (both from memory): the \
-             device's terminals bear the conductor's temperature"
-        },
-        symbols: ["Ib", "Iz with what the terminals bear"],
+        clause: |_| say!("terminal-temperature-clause"),
+        symbols: [Message::fixed("Ib"), say!("symbol-iz-at-terminals")],
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -77,10 +73,10 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "continuous-load",
         clause: |case| match case.kinds {
-            [LoadKind::VehicleCharging] => "IEC 60364-7-722, 722.311: demand factor 1 for a charging point",
-            _ => "common practice: heating may run for hours at full power",
+            [LoadKind::VehicleCharging] => say!("continuous-load-charging-clause"),
+            _ => say!("continuous-load-clause"),
         },
-        symbols: ["counted", "given"],
+        symbols: [say!("symbol-counted"), say!("symbol-given")],
         unit: "",
         scale: 1.0,
         on_size: false,

@@ -1,7 +1,7 @@
 //! Rules of the neutral: what it carries and how thick it is.
 
 use survey::range::Span;
-use survey::{DeviceKind, EarthingSystem, Poles, YesNo};
+use survey::{DeviceKind, EarthingSystem, Message, Poles, YesNo, say};
 
 use super::Rule;
 use crate::case::{Case, Gap, hull};
@@ -60,8 +60,8 @@ fn unwatched(case: &Case) -> Result<Outcome, Gap> {
 pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-overcurrent",
-        clause: |_| "IEC 60364-4-43, 431.2.2: IT with a distributed neutral: overcurrent in it opens all live conductors",
-        symbols: ["live conductors", "watched"],
+        clause: |_| say!("neutral-overcurrent-clause"),
+        symbols: [say!("symbol-live-conductors"), say!("symbol-watched")],
         unit: "",
         scale: 1.0,
         on_size: false,
@@ -72,8 +72,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "neutral-load",
-        clause: |_| "IEC 60364-5-52, 523.6.3 and annex E: IN = 3·h·Ib ≤ what the neutral carries",
-        symbols: ["IN", "Iz"],
+        clause: |_| say!("neutral-load-clause"),
+        symbols: [Message::fixed("IN"), Message::fixed("Iz")],
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -84,11 +84,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "neutral-linked",
-        clause: |_| {
-            "IEC 60364-4-43, 431.2.1; IEC 60364-5-52, 523.6.3 (both from memory): a neutral that carries the sum of three \
-             poles on one line bears it"
-        },
-        symbols: ["IN", "Iz"],
+        clause: |_| say!("neutral-linked-clause"),
+        symbols: [Message::fixed("IN"), Message::fixed("Iz")],
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -106,8 +103,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "neutral-energy",
-        clause: |_| "IEC 60364-4-43, 434.5.2 and 431.2: I²t ≤ k²S² of the neutral for every fault to it",
-        symbols: ["√(I²t)/k", "SN"],
+        clause: |_| say!("neutral-energy-clause"),
+        symbols: [Message::fixed("√(I²t)/k"), Message::fixed("SN")],
         unit: "mm²",
         scale: 1.0,
         on_size: false,
@@ -118,8 +115,8 @@ pub(super) const RULES: &[Rule] = &[
     },
     Rule {
         name: "neutral-size",
-        clause: |_| "IEC 60364-5-52, 524.2: the neutral as thick as the lines, or 16 mm² Cu, 25 mm² Al where balanced",
-        symbols: ["SN needed", "SN"],
+        clause: |_| say!("neutral-size-clause"),
+        symbols: [say!("symbol-sn-needed"), Message::fixed("SN")],
         unit: "mm²",
         scale: 1.0,
         on_size: false,

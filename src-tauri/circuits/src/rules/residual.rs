@@ -1,5 +1,7 @@
 //! The rule of the RCD's type.
 
+use survey::say;
+
 use super::{RCD_TYPE, Rule};
 use crate::residual;
 
@@ -7,11 +9,11 @@ pub(super) const RULES: &[Rule] = &[Rule {
     name: "rcd-type",
     clause: |case| match case.kinds {
         [survey::LoadKind::VehicleCharging] => {
-            "IEC 60364-7-722, 722.531.3.101: type B, or type A where 6 mA of smooth d.c. is cut off"
+            say!("rcd-type-charging-clause")
         }
-        _ => "IEC 60364-5-53, 531.3.3: the RCD's type suits the load's earth fault current",
+        _ => say!("rcd-type-clause"),
     },
-    symbols: ["type needed", "type fitted"],
+    symbols: [say!("symbol-type-needed"), say!("symbol-type-fitted")],
     unit: RCD_TYPE,
     scale: 1.0,
     on_size: false,
