@@ -348,7 +348,7 @@ fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
                     (finding::value(shown), Known::Assumed)
                 }
                 (None, Known::Unknown) => match taken_as_usual(field) {
-                    Some(usual) => (usual.into(), Known::Assumed),
+                    Some(usual) => (usual, Known::Assumed),
                     None => (value, known),
                 },
                 _ => (value, known),
