@@ -364,7 +364,8 @@ impl Store {
                     }
                 }
             }
-            let written = written::<T>(edit, id, json.clone(), strange, problems)?;
+            // Taken, not copied: copying it took as long as all the rest of a save.
+            let written = written::<T>(edit, id, std::mem::take(json), strange, problems)?;
             if let Some(before) = T::of(content) {
                 check(before, &written.content).map_err(StoreError::Refused)?;
             }
@@ -373,6 +374,7 @@ impl Store {
         doc.write_as(&self.actor);
         match done {
             Ok((written, None)) => {
+                loaded.json = written.json;
                 let version = version(&loaded.doc.heads());
                 self.keep(loaded);
                 Ok((Saved { version, ..Saved::default() }, written.touched, None))
@@ -388,6 +390,9 @@ impl Store {
             }
             Err(error) => {
                 // Rolled back: what is in memory is what is stored.
+                if loaded.json.is_null() {
+                    loaded.json = loaded.doc.read().json;
+                }
                 self.keep(loaded);
                 Err(error)
             }

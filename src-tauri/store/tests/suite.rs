@@ -76,6 +76,11 @@ fn a_refused_change_writes_nothing(store: &mut Store) {
     assert_eq!(store.board(BOARD).unwrap(), before);
     // And what can be written still can.
     set(store, "/place", "attic");
+    // The next one is written over what was there before, all of it.
+    set(store, "/place", "cellar");
+    assert!(is_current(store));
+    let placed = Board { place: "cellar".into(), ..before.board };
+    assert_eq!(now(store), placed);
 }
 
 fn undo_and_redo(store: &mut Store) {
