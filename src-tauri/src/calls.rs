@@ -183,6 +183,8 @@ impl App {
         }
         let store::Health { started, finished, documents, changes, photos, healed, bad, .. } =
             store.check_on(CHECKED_AT_A_TIME).map_err(from_store)?;
+        let shown = |at: &str| at.parse().map_or_else(|_| at.to_owned(), clock::minute);
+        let (started, finished) = (shown(&started), finished.as_deref().map(shown));
         Ok(CheckReply { started, finished, documents, changes, photos, healed, bad })
     }
 
@@ -696,6 +698,7 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         photos: count(report.photos_added),
         healed: count(report.healed),
         conflicts: count(report.conflicts()),
+        missing_photos: count(report.missing_photos.len()),
         boards: report.boards().map(|(id, _)| id).collect(),
     }
 }

@@ -221,6 +221,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         print(&pretty(&file::schema())?)?;
         return Ok(ExitCode::SUCCESS);
     }
+    ending::bear_full_files();
     let app = Arc::new(App::open(&data_folder(line.data)?)?);
     ending::watch(&app);
     // Printed by every call until a person has dismissed it on the screen: a script may have run this one.

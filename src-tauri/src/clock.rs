@@ -22,6 +22,11 @@ pub(crate) fn day(at: DateTime<Utc>) -> String {
     at.with_timezone(&Local).format("%Y-%m-%d").to_string()
 }
 
+/// A moment to the minute, where the device is.
+pub(crate) fn minute(at: DateTime<Utc>) -> String {
+    at.with_timezone(&Local).format("%Y-%m-%d %H:%M").to_string()
+}
+
 /// A sentence where the clock cannot be right.
 pub(crate) fn doubt(at: DateTime<Utc>) -> Option<String> {
     /// This version was not there before.

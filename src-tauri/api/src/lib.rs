@@ -361,7 +361,7 @@ pub struct AboutReply {
 /// What the check of all hashes has found, as far as it is.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CheckReply {
-    /// When it was begun, RFC 3339.
+    /// When it was begun, to the minute, as the clock shows it where the device is.
     pub started: String,
     /// When it came to its end; nothing while it is under way.
     pub finished: Option<String>,
@@ -916,6 +916,9 @@ pub struct ImportReply {
     pub healed: u32,
     /// Conflicts that now wait for a person.
     pub conflicts: u32,
+    /// Photos the boards speak of that neither the bundle nor this store holds.
+    #[serde(default)]
+    pub missing_photos: u32,
     /// Boards touched.
     pub boards: Vec<BoardId>,
 }

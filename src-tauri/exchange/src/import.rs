@@ -1,6 +1,6 @@
 //! Taking in a bundle: everything is checked before anything is applied.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read, Seek, SeekFrom};
 
 use sha2::{Digest, Sha256};
@@ -138,7 +138,7 @@ impl<R: Read + Seek> Checked<R> {
             let Some(photo) = self.bundle.manifest.photos.iter().find(|photo| photo.sha256 == *hash) else { continue };
             let name = photo.entry();
             let bytes = self.bundle.read(&name, self.bundle.limits.photo)?;
-            let read = ReadPhoto::kept(&bytes).map_err(|error| named(name, error))?;
+            let read = whole(name, &bytes)?;
             self.photos.insert(hash.clone(), read);
         }
         Ok(())
@@ -163,11 +163,11 @@ impl<R: Read + Seek> Checked<R> {
                     if sha256(&bytes) != photo.sha256 {
                         return Err(entry(name, "it changed while it was read"));
                     }
-                    match photos.get(&photo.sha256) {
-                        Some(read) => store.add_read_photo(read, &bytes),
-                        None => store.keep_photo(&bytes),
-                    }
-                    .map_err(|error| named(name, error))?;
+                    let read = match photos.get(&photo.sha256) {
+                        Some(read) => read,
+                        None => &whole(name.clone(), &bytes)?,
+                    };
+                    store.add_read_photo(read, &bytes).map_err(|error| named(name, error))?;
                     if known { photos_healed += 1 } else { photos_added += 1 }
                 }
             }
@@ -198,6 +198,15 @@ impl<R: Read + Seek> Checked<R> {
             missing_photos,
         })
     }
+}
+
+/// Reads a photo that must be one to its end.
+fn whole(name: String, bytes: &[u8]) -> Result<ReadPhoto, ExchangeError> {
+    let read = ReadPhoto::kept(bytes).map_err(|error| named(name.clone(), error))?;
+    if read.cut_off {
+        return Err(entry(name, "it ends before the picture does: a part of it is missing; ask for the bundle again"));
+    }
+    Ok(read)
 }
 
 fn named(name: String, error: StoreError) -> ExchangeError {
@@ -290,9 +299,37 @@ fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), Exchang
     Ok(())
 }
 
+/// An entry's name that the table of contents has twice: of such a pair the reader sees only one (APPNOTE.TXT 6.3.10,
+/// section 4.3.12).
+fn named_twice(reader: &mut (impl Read + Seek), start: u64, limits: Limits) -> std::io::Result<Option<String>> {
+    const HEAD: usize = 46;
+    reader.seek(SeekFrom::Start(start))?;
+    let mut table = std::io::BufReader::new(reader);
+    let mut names: BTreeSet<Vec<u8>> = BTreeSet::new();
+    let mut head = [0; HEAD];
+    for _ in 0..=limits.entries {
+        if table.read_exact(&mut head).is_err() || !head.starts_with(b"PK\x01\x02") {
+            break;
+        }
+        let length = |at: usize| usize::from(u16::from_le_bytes([head[at], head[at + 1]]));
+        let mut name = vec![0; length(28)];
+        table.read_exact(&mut name)?;
+        let rest = length(30) + length(32);
+        table.read_exact(&mut vec![0; rest])?;
+        if !names.insert(name.clone()) {
+            return Ok(Some(String::from_utf8_lossy(&name).chars().take(80).collect()));
+        }
+    }
+    Ok(None)
+}
+
 impl<R: Read + Seek> Bundle<R> {
     fn open(mut reader: R, limits: Limits) -> Result<Self, ExchangeError> {
         modest(&mut reader, limits)?;
+        let start = ZipArchive::new(&mut reader).map_err(not_a_bundle)?.central_directory_start();
+        if let Some(name) = named_twice(&mut reader, start, limits).map_err(not_a_bundle)? {
+            return Err(entry(name, "it is there twice, and one may hide the other; ask for the bundle again"));
+        }
         let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
         if zip.len() > limits.entries {
             return Err(not_a_bundle(format!("{} entries; up to {} are read", zip.len(), limits.entries)));
@@ -319,6 +356,9 @@ impl<R: Read + Seek> Bundle<R> {
         let head: Head = serde_json::from_slice(&bytes).map_err(not_a_bundle)?;
         if head.format != FORMAT {
             return Err(not_a_bundle(format!("{MANIFEST} says \"{:.40}\"", head.format)));
+        }
+        if head.version == 0 {
+            return Err(entry(MANIFEST, format!("it says version 0, and the first is 1, this one {VERSION}")));
         }
         if head.version > VERSION {
             return Err(ExchangeError::Newer { found: head.version, known: VERSION });

@@ -80,6 +80,13 @@ fn shortened(mut text: String, letters: usize) -> String {
 
 impl fmt::Display for Problem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{}: {} (found {}); {}", self.path, self.message, self.value, self.remedy)
+        if !self.path.is_empty() {
+            write!(out, "{}: ", self.path)?;
+        }
+        write!(out, "{}", self.message)?;
+        if !self.value.is_empty() {
+            write!(out, " (found {})", self.value)?;
+        }
+        write!(out, "; {}", self.remedy)
     }
 }

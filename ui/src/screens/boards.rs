@@ -114,7 +114,7 @@ pub fn Boards() -> impl IntoView {
             let name = file.name();
             match call_with(api::BundleFile {}, &file).await {
                 Ok(done) => {
-                    let _ = report.try_set(Some(vec![
+                    let mut lines = vec![
                         format!("{name} was brought in."),
                         format!("New boards: {}. Boards merged: {}.", done.new_boards, done.merged_boards),
                         match done.healed {
@@ -131,7 +131,14 @@ pub fn Boards() -> impl IntoView {
                                 "{many} fields have two values: pick one each under the findings of their boards."
                             ),
                         },
-                    ]));
+                    ];
+                    if done.missing_photos > 0 {
+                        lines.push(format!(
+                            "Photos that its boards speak of and that are neither in it nor here: {}.",
+                            done.missing_photos
+                        ));
+                    }
+                    let _ = report.try_set(Some(lines));
                     app.say("Bundle brought in.");
                     refresh();
                 }
