@@ -97,7 +97,7 @@ impl App {
         let read_only = files::cannot_be_written(folder, &place.database());
         let mut remarks: Vec<String> = Vec::new();
         let mut side = side_files::read(folder);
-        let env = Env::new(clock::now, clock::new_id);
+        let env = Env::new(clock::now, clock::new_id).showing(clock::minute);
         let store = if read_only {
             remarks
                 .push(format!("{} cannot be written: the store is read, nothing in it is changed", folder.display()));

@@ -200,8 +200,9 @@ impl Asked<'_> {
         }
         let store::Health { started, finished, documents, changes, photos, healed, bad, .. } =
             store.check_on(CHECKED_AT_A_TIME).map_err(from_store)?;
-        let finished = finished.map(|at| clock::minute(&at));
-        Ok(CheckReply { started: clock::minute(&started), finished, documents, changes, photos, healed, bad })
+        let shown = |at: &str| at.parse().map_or_else(|_| at.to_owned(), clock::minute);
+        let (started, finished) = (shown(&started), finished.as_deref().map(shown));
+        Ok(CheckReply { started, finished, documents, changes, photos, healed, bad })
     }
 
     fn set_role_call(&self, request: SetRole) -> Reply<SetRole> {
@@ -734,8 +735,8 @@ fn import_reply(report: &exchange::ImportReport) -> ImportReply {
         changes: count(report.changes_added()),
         photos: count(report.photos_added),
         healed: count(report.healed),
-        missing_photos: count(report.missing_photos.len()),
         conflicts: count(report.conflicts()),
+        missing_photos: count(report.missing_photos.len()),
         boards: report.boards().map(|(id, _)| id).collect(),
     }
 }

@@ -222,6 +222,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         print(&pretty(&file::schema())?)?;
         return Ok(ExitCode::SUCCESS);
     }
+    ending::bear_full_files();
     let shared = Arc::new(App::open(&data_folder(line.data)?)?);
     ending::watch(&shared);
     let caller = shared.local_caller();

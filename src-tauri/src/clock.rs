@@ -28,11 +28,9 @@ pub(crate) fn day(at: DateTime<Utc>) -> String {
     at.with_timezone(&Local).format("%Y-%m-%d").to_string()
 }
 
-/// A moment as it was written, as a person reads it: day, hour and minute where the device is.
-pub(crate) fn minute(written: &str) -> String {
-    written
-        .parse::<DateTime<Utc>>()
-        .map_or_else(|_| written.to_owned(), |at| at.with_timezone(&Local).format("%Y-%m-%d %H:%M").to_string())
+/// A moment to the minute, where the device is.
+pub(crate) fn minute(at: DateTime<Utc>) -> String {
+    at.with_timezone(&Local).format("%Y-%m-%d %H:%M").to_string()
 }
 
 /// A sentence where the clock cannot be right.

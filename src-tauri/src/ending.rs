@@ -27,6 +27,21 @@ pub(crate) fn watch(app: &Arc<App>) {
     });
 }
 
+/// A file that may not grow any further, by the limit a process is given, makes a write fail like a full disk; it does
+/// not end the program. To be called before the first file is opened.
+#[cfg(unix)]
+pub(crate) fn bear_full_files() {
+    /// SIGXFSZ, on Linux but for MIPS, on macOS and the BSDs.
+    const FILE_TOO_LARGE: i32 = 25;
+    let Ok(runtime) = tokio::runtime::Builder::new_current_thread().enable_all().build() else { return };
+    let _inside = runtime.enter();
+    // Once it is listened for, the signal never ends the program again, whether or not anyone still listens.
+    let _ends_as_before = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::from_raw(FILE_TOO_LARGE));
+}
+
+#[cfg(not(unix))]
+pub(crate) fn bear_full_files() {}
+
 fn settle(app: &Weak<App>) {
     if let Some(app) = app.upgrade() {
         app.settle_file();
@@ -38,14 +53,7 @@ struct Asked {
     interrupt: tokio::signal::unix::Signal,
     terminate: tokio::signal::unix::Signal,
     hang_up: tokio::signal::unix::Signal,
-    /// Held, never waited for: with a handler of its own a file that may not grow is an error of that write, which is
-    /// told; without one the system would end the program.
-    _too_large: Option<tokio::signal::unix::Signal>,
 }
-
-/// SIGXFSZ, the same number on Linux, macOS and the BSDs.
-#[cfg(unix)]
-const TOO_LARGE: i32 = 25;
 
 #[cfg(unix)]
 impl Asked {
@@ -55,7 +63,6 @@ impl Asked {
             interrupt: signal(SignalKind::interrupt())?,
             terminate: signal(SignalKind::terminate())?,
             hang_up: signal(SignalKind::hangup())?,
-            _too_large: signal(SignalKind::from_raw(TOO_LARGE)).ok(),
         })
     }
 

@@ -69,12 +69,14 @@ pub(crate) fn private_database(database: &Path) -> Result<(), ApiError> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
-        let made = OpenOptions::new().append(true).create(true).mode(0o600).open(database);
-        made.map_err(|error| told(database, &error))?;
+        // One that was here and is gone is not replaced by an empty one: the store tells what is missing.
+        let was_here = ["-wal", "-mark"].iter().any(|end| neighbour(database, end).exists());
+        if database.exists() || !was_here {
+            let made = OpenOptions::new().append(true).create(true).mode(0o600).open(database);
+            made.map_err(|error| told(database, &error))?;
+        }
         for end in ["", "-wal", "-shm", "-lock", "-mark", "-check"] {
-            let mut name = database.as_os_str().to_owned();
-            name.push(end);
-            let path = PathBuf::from(name);
+            let path = neighbour(database, end);
             if let Ok(found) = fs::metadata(&path)
                 && found.permissions().mode() & 0o077 != 0
             {
@@ -88,13 +90,29 @@ pub(crate) fn private_database(database: &Path) -> Result<(), ApiError> {
     Ok(())
 }
 
-/// Takes away what was left on its way when the app was last ended. What is on its way to another process is younger.
+#[cfg(unix)]
+fn neighbour(database: &Path, end: &str) -> PathBuf {
+    let mut name = database.as_os_str().to_owned();
+    name.push(end);
+    PathBuf::from(name)
+}
+
+/// Whether the process that a file on its way is named after has ended. One of our own number, too: this process has
+/// made none yet. Where it cannot be seen, it may still run.
+fn owner_is_dead(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let Some(process) = name.split_once('-').and_then(|(process, _)| process.parse::<u32>().ok()) else { return false };
+    let processes = Path::new("/proc");
+    processes.join("self").exists() && (process == std::process::id() || !processes.join(process.to_string()).exists())
+}
+
+/// Takes away what was left on its way by programs that have ended; where that cannot be seen, what is a day old.
 pub(crate) fn sweep(folder: &Path) {
     const OLD: std::time::Duration = std::time::Duration::from_secs(24 * 3600);
     let Ok(entries) = fs::read_dir(folder) else { return };
     for path in entries.flatten().map(|entry| entry.path()) {
         let age = fs::metadata(&path).and_then(|found| found.modified()).ok().and_then(|at| at.elapsed().ok());
-        if age.is_some_and(|age| age > OLD) {
+        if owner_is_dead(&path) || age.is_some_and(|age| age > OLD) {
             // The next opening tries again.
             let _left = fs::remove_file(&path);
         }

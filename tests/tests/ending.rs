@@ -80,6 +80,41 @@ fn the_file_alone_holds_everything_after_a_signal() {
     }
 }
 
+/// The next process says who has it, and what became of the file; it calls nothing damaged.
+#[test]
+fn a_database_renamed_under_a_host_is_told_as_that() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut child, _) = serve(folder.path());
+    let (path, away) = (folder.path().join("waywright.db"), folder.path().join("away.db"));
+    fs::rename(&path, &away).unwrap();
+    let boards = || Command::new(waywright()).arg("--data").arg(folder.path()).arg("boards").output().unwrap();
+    let output = boards();
+    let words = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(1), "{words}");
+    assert!(words.contains(&format!("process {}", child.id())) && words.contains("renamed"), "{words}");
+    assert!(!words.contains("damaged") && !words.contains("T0"), "{words}");
+    assert!(!path.exists(), "nothing is put in its place");
+    fs::rename(&away, &path).unwrap();
+    assert_eq!(String::from_utf8_lossy(&boards().stdout).lines().count(), 3);
+    child.kill().unwrap();
+    child.wait().unwrap();
+}
+
+#[test]
+fn what_a_killed_host_left_on_its_way_is_taken_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let on_their_way = folder.path().join("on-their-way");
+    fs::create_dir(&on_their_way).unwrap();
+    let mut ended = Command::new("true").spawn().unwrap();
+    ended.wait().unwrap();
+    let (dead, alive) = (format!("{}-0.part", ended.id()), format!("{}-0.part", std::process::id()));
+    for name in [&dead, &alive] {
+        fs::write(on_their_way.join(name), "half a bundle").unwrap();
+    }
+    assert!(Command::new(waywright()).arg("--data").arg(folder.path()).arg("boards").status().unwrap().success());
+    assert!(!on_their_way.join(dead).exists() && on_their_way.join(alive).exists());
+}
+
 #[test]
 fn what_happened_to_the_store_is_said_until_a_person_has_read_it() {
     let folder = tempfile::tempdir().unwrap();

@@ -384,7 +384,7 @@ pub struct AboutReply {
 /// What the check of all hashes has found, as far as it is.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CheckReply {
-    /// When it was begun, RFC 3339.
+    /// When it was begun, to the minute, as the clock shows it where the device is.
     pub started: String,
     /// When it came to its end; nothing while it is under way.
     pub finished: Option<String>,

@@ -1,6 +1,6 @@
 //! Taking in a bundle: everything is checked before anything is applied.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read, Seek, SeekFrom};
 
 use sha2::{Digest, Sha256};
@@ -138,7 +138,7 @@ impl<R: Read + Seek> Checked<R> {
             let Some(photo) = self.bundle.manifest.photos.iter().find(|photo| photo.sha256 == *hash) else { continue };
             let name = photo.entry();
             let bytes = self.bundle.read(&name, self.bundle.limits.photo)?;
-            let read = ReadPhoto::kept(&bytes).map_err(|error| named(name, error))?;
+            let read = whole(name, &bytes)?;
             self.photos.insert(hash.clone(), read);
         }
         Ok(())
@@ -163,11 +163,11 @@ impl<R: Read + Seek> Checked<R> {
                     if sha256(&bytes) != photo.sha256 {
                         return Err(entry(name, "it changed while it was read"));
                     }
-                    match photos.get(&photo.sha256) {
-                        Some(read) => store.add_read_photo(read, &bytes),
-                        None => store.keep_photo(&bytes),
-                    }
-                    .map_err(|error| named(name, error))?;
+                    let read = match photos.get(&photo.sha256) {
+                        Some(read) => read,
+                        None => &whole(name.clone(), &bytes)?,
+                    };
+                    store.add_read_photo(read, &bytes).map_err(|error| named(name, error))?;
                     if known { photos_healed += 1 } else { photos_added += 1 }
                 }
             }
@@ -198,6 +198,15 @@ impl<R: Read + Seek> Checked<R> {
             missing_photos,
         })
     }
+}
+
+/// Reads a photo that must be one to its end.
+fn whole(name: String, bytes: &[u8]) -> Result<ReadPhoto, ExchangeError> {
+    let read = ReadPhoto::kept(bytes).map_err(|error| named(name.clone(), error))?;
+    if read.cut_off {
+        return Err(entry(name, "it ends before the picture does: a part of it is missing; ask for the bundle again"));
+    }
+    Ok(read)
 }
 
 fn named(name: String, error: StoreError) -> ExchangeError {
@@ -251,9 +260,7 @@ fn not_a_bundle(error: impl std::fmt::Display) -> ExchangeError {
 
 /// Refuses a zip file whose table of contents alone would fill the memory: it is read whole before anything in it is.
 /// What the end of the file says of it is looked at by itself first (APPNOTE.TXT 6.3.10, sections 4.3.14 to 4.3.16).
-///
-/// Gives how many entries the table says it has, where it says so.
-fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<Option<u64>, ExchangeError> {
+fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<(), ExchangeError> {
     /// The last record with the longest comment, and the two before it.
     const TAIL: u64 = 22 + 65_535 + 20 + 56;
     /// Bytes of an entry in the table, name and all; ours have under 200.
@@ -268,7 +275,6 @@ fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<Option<u64>
         let found = tail.get(at..at + bytes)?;
         Some(found.iter().rev().fold(0, |number, byte| (number << 8) | u64::from(*byte)))
     };
-    let mut said = None;
     for at in 0..tail.len().saturating_sub(3) {
         // Entries, bytes and place of the table: in the plain record, and in the one for large files. Fields of ones
         // alone say that the other record has the number, and then so few entries do no harm.
@@ -284,31 +290,47 @@ fn modest(reader: &mut (impl Read + Seek), limits: Limits) -> Result<Option<u64>
         {
             return Err(not_a_bundle(format!("{entries} entries in {bytes} bytes; up to {most} entries are read")));
         }
-        // Of the last record: what stands before it may be a comment's letters.
-        if let (Some(entries), Some(bytes), Some(place)) = found
-            && place.saturating_add(bytes) <= length
-            && entries < u64::from(u16::MAX)
-        {
-            said = Some(entries);
-        }
     }
     // The large record lies right before its pointer, which lies right before the plain one: elsewhere nobody puts it.
     let large = tail.windows(4).any(|four| four == b"PK\x06\x07");
     if large && !tail.windows(4).any(|four| four == b"PK\x06\x06") {
         return Err(not_a_bundle("the end of its table of contents is not at its end"));
     }
-    Ok(said)
+    Ok(())
+}
+
+/// An entry's name that the table of contents has twice: of such a pair the reader sees only one (APPNOTE.TXT 6.3.10,
+/// section 4.3.12).
+fn named_twice(reader: &mut (impl Read + Seek), start: u64, limits: Limits) -> std::io::Result<Option<String>> {
+    const HEAD: usize = 46;
+    reader.seek(SeekFrom::Start(start))?;
+    let mut table = std::io::BufReader::new(reader);
+    let mut names: BTreeSet<Vec<u8>> = BTreeSet::new();
+    let mut head = [0; HEAD];
+    for _ in 0..=limits.entries {
+        if table.read_exact(&mut head).is_err() || !head.starts_with(b"PK\x01\x02") {
+            break;
+        }
+        let length = |at: usize| usize::from(u16::from_le_bytes([head[at], head[at + 1]]));
+        let mut name = vec![0; length(28)];
+        table.read_exact(&mut name)?;
+        let rest = length(30) + length(32);
+        table.read_exact(&mut vec![0; rest])?;
+        if !names.insert(name.clone()) {
+            return Ok(Some(String::from_utf8_lossy(&name).chars().take(80).collect()));
+        }
+    }
+    Ok(None)
 }
 
 impl<R: Read + Seek> Bundle<R> {
     fn open(mut reader: R, limits: Limits) -> Result<Self, ExchangeError> {
-        let said = modest(&mut reader, limits)?;
-        let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
-        // Of entries of one name the reader keeps the last: which of them was meant nobody knows.
-        if let Some(said) = said.filter(|said| *said != zip.len() as u64) {
-            let reason = format!("its table names {said} entries, {} of them by a name of their own", zip.len());
-            return Err(not_a_bundle(format!("{reason}; ask for the bundle again")));
+        modest(&mut reader, limits)?;
+        let start = ZipArchive::new(&mut reader).map_err(not_a_bundle)?.central_directory_start();
+        if let Some(name) = named_twice(&mut reader, start, limits).map_err(not_a_bundle)? {
+            return Err(entry(name, "it is there twice, and one may hide the other; ask for the bundle again"));
         }
+        let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
         if zip.len() > limits.entries {
             return Err(not_a_bundle(format!("{} entries; up to {} are read", zip.len(), limits.entries)));
         }
@@ -336,7 +358,7 @@ impl<R: Read + Seek> Bundle<R> {
             return Err(not_a_bundle(format!("{MANIFEST} says \"{:.40}\"", head.format)));
         }
         if head.version == 0 {
-            return Err(entry(MANIFEST, "it is of version 0, and the first is 1; ask for the bundle again"));
+            return Err(entry(MANIFEST, format!("it says version 0, and the first is 1, this one {VERSION}")));
         }
         if head.version > VERSION {
             return Err(ExchangeError::Newer { found: head.version, known: VERSION });

@@ -213,6 +213,7 @@ pub(crate) struct Doc {
 }
 
 /// A change as it lies in the store.
+#[derive(Clone)]
 pub(crate) struct StoredChange {
     /// Its place.
     pub seq: i64,
@@ -229,6 +230,10 @@ pub(crate) struct Unsound {
     pub bad: Vec<usize>,
     /// Sound bytes under the wrong id, with the right one.
     pub misnamed: Vec<(usize, ChangeId)>,
+    /// Sound changes that build on none and were not there yet.
+    pub beginnings: Vec<usize>,
+    /// Sound changes that wait, with those they wait for.
+    pub waiting: Vec<(usize, Vec<ChangeId>)>,
 }
 
 impl Doc {
@@ -308,6 +313,7 @@ impl Doc {
     pub(crate) fn apply_sound(&mut self, rows: &[StoredChange]) -> Unsound {
         let mut unsound = Unsound::default();
         let mut left: Vec<Change> = Vec::new();
+        let mut places: BTreeMap<ChangeId, usize> = BTreeMap::new();
         for (index, row) in rows.iter().enumerate() {
             let read = catch_unwind(AssertUnwindSafe(|| Change::from_bytes(row.bytes.clone()).ok())).ok().flatten();
             let Some(change) = read else {
@@ -325,6 +331,10 @@ impl Doc {
                 continue;
             }
             if !self.has(&own) {
+                if change.deps().is_empty() {
+                    unsound.beginnings.push(index);
+                }
+                places.insert(own, index);
                 left.push(change);
             }
         }
@@ -375,6 +385,13 @@ impl Doc {
         lost.extend(left.iter().flat_map(|change| change.deps().iter().map(id)));
         self.lost = lost.into_iter().filter(|change| !self.has(change) && !waiting.contains(change)).collect();
         self.waiting = waiting.len();
+        unsound.waiting = left
+            .iter()
+            .filter_map(|change| {
+                let missing = change.deps().iter().map(id).filter(|dep| !self.has(dep)).collect();
+                Some((*places.get(&id(&change.hash()))?, missing))
+            })
+            .collect();
         unsound
     }
 

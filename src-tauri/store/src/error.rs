@@ -40,6 +40,19 @@ pub enum StoreError {
     /// The database is damaged; opening the store again sets it aside and recovers what it can.
     #[error("the database is damaged ({0}): close the app and open it again to recover what can be read")]
     Damaged(String),
+    /// A damaged database cannot be recovered for want of room.
+    #[error(
+        "{path} is damaged ({reason}), and there is no room on its disk to recover it: make room for {} MB, then open it again. Nothing was changed",
+        need.div_ceil(1024 * 1024)
+    )]
+    NoRoom {
+        /// The database, left as it was.
+        path: PathBuf,
+        /// What is wrong with it.
+        reason: String,
+        /// Bytes that will do.
+        need: u64,
+    },
     /// Another process has the store open.
     #[error("{path} is open in {who}: {why}")]
     Held {

@@ -5,12 +5,16 @@
 //! the changes. What neither holds is lost here until a bundle brings it; the document is read
 //! without it and without what builds on it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use rusqlite::{OptionalExtension, params};
 use serde::{Deserialize, Serialize};
 use survey::{Board, Problem};
 use uuid::Uuid;
 
-use crate::document::{ChangeId, Doc, StoredChange};
+use crate::document::earlier::begins_document;
+use crate::document::salvage::deps_of;
+use crate::document::{ChangeId, Doc, StoredChange, Unsound};
 use crate::error::StoreError;
 use crate::own;
 use crate::store::{Kind, Loaded, Store};
@@ -60,12 +64,61 @@ struct Found {
     mended: Vec<(i64, ChangeId, Vec<u8>)>,
     /// The snapshot does not read.
     snapshot_bad: bool,
+    /// Changes that lie among another document's.
+    astray: Astray,
     read: (u64, u64),
+}
+
+/// Changes that lie among another document's.
+#[derive(Default)]
+struct Astray {
+    /// Others' among these: their place, the document they are of.
+    away: Vec<(i64, Uuid)>,
+    /// These among others'.
+    home: Vec<StoredChange>,
+}
+
+impl Astray {
+    fn count(&self) -> usize {
+        self.away.len() + self.home.len()
+    }
+}
+
+/// The document whose beginning a change builds on, as far as its earlier ones are known.
+fn begun_by(change: ChangeId, known: &BTreeMap<ChangeId, Vec<u8>>) -> Option<Uuid> {
+    let mut seen: BTreeSet<ChangeId> = BTreeSet::new();
+    let mut open = vec![change];
+    while let Some(change) = open.pop() {
+        let Some(bytes) = known.get(&change).filter(|_| seen.insert(change)) else { continue };
+        let deps = deps_of(bytes);
+        match begins_document(bytes).filter(|_| deps.is_empty()) {
+            Some(owner) => return Some(owner),
+            None => open.extend(deps),
+        }
+    }
+    None
+}
+
+/// A change and those it builds on, as far as they lie elsewhere.
+fn lineage(
+    change: ChangeId,
+    known: &BTreeMap<ChangeId, Vec<u8>>,
+    elsewhere: &mut BTreeMap<ChangeId, StoredChange>,
+) -> Vec<StoredChange> {
+    let mut found = Vec::new();
+    let mut open = vec![change];
+    while let Some(change) = open.pop() {
+        if let Some(row) = elsewhere.remove(&change) {
+            open.extend(known.get(&change).map(|bytes| deps_of(bytes)).unwrap_or_default());
+            found.push(row);
+        }
+    }
+    found
 }
 
 impl Found {
     fn is_sound(&self) -> bool {
-        self.mended.is_empty() && !self.snapshot_bad && self.doc.lost.is_empty()
+        self.mended.is_empty() && !self.snapshot_bad && self.astray.count() == 0 && self.doc.lost.is_empty()
     }
 }
 
@@ -110,13 +163,30 @@ impl Store {
         if !all && let Some(mut doc) = start.take() {
             let rows = self.stored_changes(id, upto)?;
             let unsound = doc.apply_sound(&rows);
-            if unsound.bad.is_empty() && unsound.misnamed.is_empty() && doc.lost.is_empty() {
-                return Ok(Some(Found { kind, doc, mended: Vec::new(), snapshot_bad, read: (0, 0) }));
+            // A beginning beside another may be of another document.
+            let begins = unsound.beginnings.len() + usize::from(!snapshot.is_empty());
+            let is_it = || begins == 0 || doc.value("/id").is_none_or(|named| named == id.to_string());
+            if unsound.bad.is_empty()
+                && unsound.misnamed.is_empty()
+                && doc.lost.is_empty()
+                && (unsound.beginnings.is_empty() || begins == 1 && is_it())
+            {
+                let (mended, astray) = (Vec::new(), Astray::default());
+                return Ok(Some(Found { kind, doc, mended, snapshot_bad, astray, read: (0, 0) }));
             }
         }
-        let mut doc = start.or_else(whole).unwrap_or_else(|| Doc::new(&self.actor));
-        let rows = self.stored_changes(id, 0)?;
-        let unsound = doc.apply_sound(&rows);
+        let fresh = || whole().unwrap_or_else(|| Doc::new(&self.actor));
+        let mut doc = fresh();
+        let mut rows = self.stored_changes(id, 0)?;
+        let read = (rows.len() as u64, (snapshot.len() + rows.iter().map(|row| row.bytes.len()).sum::<usize>()) as u64);
+        let mut unsound = doc.apply_sound(&rows);
+        let astray = self.astray(id, &rows, &unsound)?;
+        if astray.count() > 0 {
+            rows.retain(|row| astray.away.iter().all(|(seq, _)| *seq != row.seq));
+            rows.extend(astray.home.iter().cloned());
+            doc = fresh();
+            unsound = doc.apply_sound(&rows);
+        }
         let mut mended = Vec::new();
         for index in unsound.bad {
             let Some(row) = rows.get(index) else { continue };
@@ -130,16 +200,104 @@ impl Store {
             doc.lost.retain(|lost| *lost != row.id);
             mended.push((row.seq, own, row.bytes.clone()));
         }
-        let bytes = snapshot.len() + rows.iter().map(|row| row.bytes.len()).sum::<usize>();
-        let read = (rows.len() as u64, bytes as u64);
-        Ok(Some(Found { kind, doc, mended, snapshot_bad, read }))
+        Ok(Some(Found { kind, doc, mended, snapshot_bad, astray, read }))
+    }
+
+    /// Finds sound changes that lie among those of another document: of these rows, those that are
+    /// another's, and elsewhere, those that are this one's. Whose a change is says the beginning
+    /// that it builds on.
+    fn astray(&self, id: Uuid, rows: &[StoredChange], unsound: &Unsound) -> Result<Astray, StoreError> {
+        let mut found = Astray::default();
+        let mut away: BTreeMap<ChangeId, Uuid> = BTreeMap::new();
+        for row in unsound.beginnings.iter().filter_map(|index| rows.get(*index)) {
+            if let Some(other) = begins_document(&row.bytes).filter(|other| *other != id) {
+                away.insert(row.id, other);
+            }
+        }
+        let mut known: BTreeMap<ChangeId, Vec<u8>> = rows.iter().map(|row| (row.id, row.bytes.clone())).collect();
+        let mut seen: BTreeMap<ChangeId, StoredChange> = BTreeMap::new();
+        for (index, missing) in &unsound.waiting {
+            let Some(row) = rows.get(*index) else { continue };
+            for dep in missing {
+                if !known.contains_key(dep)
+                    && let Some(holder) = self.holder(dep, id)?
+                {
+                    for row in self.stored_changes(holder, 0)? {
+                        known.entry(row.id).or_insert_with(|| row.bytes.clone());
+                        seen.insert(row.id, row);
+                    }
+                }
+                match begun_by(*dep, &known) {
+                    Some(owner) if owner == id => found.home.extend(lineage(*dep, &known, &mut seen)),
+                    Some(owner) => drop(away.insert(row.id, owner)),
+                    None => {}
+                }
+            }
+        }
+        // What builds on another's is that one's.
+        while !away.is_empty() {
+            let more: Vec<(ChangeId, Uuid)> = rows
+                .iter()
+                .filter(|row| !away.contains_key(&row.id))
+                .filter_map(|row| Some((row.id, *deps_of(&row.bytes).iter().find_map(|dep| away.get(dep))?)))
+                .collect();
+            if more.is_empty() {
+                break;
+            }
+            away.extend(more);
+        }
+        let of_other = |row: &StoredChange| Some((row.seq, *away.get(&row.id)?));
+        found.away = rows.iter().filter_map(of_other).collect();
+        Ok(found)
+    }
+
+    /// Another document among whose changes this one is.
+    fn holder(&self, change: &ChangeId, not: Uuid) -> Result<Option<Uuid>, StoreError> {
+        let found: Option<Vec<u8>> = self
+            .db
+            .prepare_cached("SELECT document FROM changes WHERE hash = ?1 AND document <> ?2 LIMIT 1")?
+            .query_row(params![change.0.as_slice(), not.as_bytes().as_slice()], |row| row.get(0))
+            .optional()?;
+        Ok(found.and_then(|id| Uuid::from_slice(&id).ok()))
+    }
+
+    /// Puts changes that lay among another document's back to their own, and tells a person.
+    /// Where their own has them too, the second copy is laid aside under an id that no document has.
+    fn put_back(&mut self, id: Uuid, astray: &Astray) -> Result<(), StoreError> {
+        let mut owners: BTreeMap<Uuid, usize> = BTreeMap::new();
+        let home = astray.home.iter().map(|row| (row.seq, id));
+        for (seq, owner) in astray.away.iter().copied().chain(home) {
+            let to = owner.as_bytes().as_slice();
+            let moved =
+                self.db.execute("UPDATE OR IGNORE changes SET document = ?2 WHERE seq = ?1", params![seq, to])?;
+            if moved == 0 {
+                let aside = self.env.id();
+                self.db.execute(
+                    "UPDATE changes SET document = ?2 WHERE seq = ?1",
+                    params![seq, aside.as_bytes().as_slice()],
+                )?;
+            }
+            // Read again from there on, also where it was saved whole since.
+            self.db.execute("UPDATE documents SET upto = min(upto, ?2 - 1) WHERE id = ?1", params![to, seq])?;
+            *owners.entry(owner).or_default() += 1;
+        }
+        for (owner, count) in owners {
+            let changes = if count == 1 { "one change".to_owned() } else { format!("{count} changes") };
+            self.put_notice(&format!(
+                "on the disk, {changes} of document {owner} lay among those of another: put back, nothing of it is \
+                 lost. Something else wrote into the database, or the disk is going bad: look into it"
+            ))?;
+        }
+        // Whoever is in memory may hold another's changes or lack its own.
+        self.forget_all();
+        Ok(())
     }
 
     /// Writes again what has gone bad and is sound elsewhere, and notes what is lost. That it is
     /// not written, on a full disk say, does not keep the document from being read.
     fn mend(&mut self, id: Uuid, found: Found) -> (Kind, Doc) {
         let sound = found.is_sound();
-        let Found { kind, mut doc, mended, snapshot_bad, .. } = found;
+        let Found { kind, mut doc, mended, snapshot_bad, astray, .. } = found;
         if sound {
             return (kind, doc);
         }
@@ -153,7 +311,13 @@ impl Store {
             if snapshot_bad {
                 store.snapshot(id, &doc)?;
             }
-            store.note_lost(id, &doc.lost)
+            store.put_back(id, &astray)?;
+            store.note_lost(id, &doc.lost)?;
+            // The lists show what can be read, not what was.
+            match Loaded::new(id, kind, doc.clone()) {
+                Ok(loaded) => store.project_as_it_is(&loaded),
+                Err(_) => Ok(()),
+            }
         });
         // What could not be written is found again at the next reading.
         drop(written);
@@ -183,6 +347,11 @@ impl Store {
             own::put_if_new(&self.db, name, &at)?;
         }
         Ok(())
+    }
+
+    /// Since when it is known, in words.
+    fn since_when(&self, since: &str) -> String {
+        if since.is_empty() { " just now".to_owned() } else { format!(" on {}", self.env.show(since)) }
     }
 
     /// Since when it is known, RFC 3339; empty where it is not noted.
@@ -218,7 +387,7 @@ impl Store {
                 format!(
                     "the change {change} of this {} does not read as it was saved, found{}{waiting}",
                     loaded.kind.key(),
-                    on(&since)
+                    self.since_when(&since)
                 ),
                 "import a bundle of this site that holds it: it replaces the bad bytes; until then what is sound is shown",
             ));
@@ -230,7 +399,7 @@ impl Store {
                     problems.push(Problem::doubt(
                         format!("/photos/{id}"),
                         &photo.hash,
-                        format!("the photo {} does not read as it was taken in, found{}", photo.hash, on(&since)),
+                        format!("the photo {} does not read as it was taken in, found{}", photo.hash, self.since_when(&since)),
                         "import a bundle of this site that holds it, or take the picture file in again: it replaces the bad bytes",
                     ));
                 }
@@ -343,7 +512,8 @@ impl Store {
         // An empty document is not free of cost either.
         health.bytes += found.read.1.max(1);
         if !found.is_sound() {
-            health.healed += found.mended.len() as u64 + u64::from(found.snapshot_bad && found.doc.lost.is_empty());
+            let put_right = found.mended.len() + found.astray.count();
+            health.healed += put_right as u64 + u64::from(found.snapshot_bad && found.doc.lost.is_empty());
             self.forget(id);
         }
         let (kind, doc) = self.mend(id, found);
@@ -364,7 +534,7 @@ impl Store {
                     format!(
                         "{} {id}: the change {change} does not read as it was saved, found{}; import a bundle of its site that holds it",
                         kind.key(),
-                        on(&since)
+                        self.since_when(&since)
                     ),
                 );
             }
@@ -390,7 +560,7 @@ impl Store {
                 health,
                 format!(
                     "photo {hash}: it does not read as it was taken in, found{}; import a bundle that holds it, or take the picture file in again",
-                    on(&since)
+                    self.since_when(&since)
                 ),
             );
         }
@@ -411,8 +581,4 @@ fn change_name(id: Uuid, change: &ChangeId) -> String {
 
 fn photo_name(hash: &str) -> String {
     format!("damaged/photo/{hash}")
-}
-
-fn on(since: &str) -> String {
-    if since.is_empty() { " just now".to_owned() } else { format!(" on {since}") }
 }

@@ -36,6 +36,6 @@ pub use list::{BoardRow, Find, SiteRow};
 pub use merge::{DocumentRow, Incoming, Merged};
 pub use notice::Notice;
 pub use open::{FORMAT, OLDEST_FORMAT, Opened};
-pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta, ReadPhoto, for_screen};
+pub use photo::{LARGEST_PHOTO, MOST_PIXELS, PhotoMeta, ReadPhoto, for_screen, is_cut_off};
 pub use recover::SetAside;
 pub use store::{BoardDoc, Kind, SiteDoc, Store, WARN_SIZE};

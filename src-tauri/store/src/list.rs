@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use rusqlite::{Row, named_params, params};
+use rusqlite::{OptionalExtension, Row, named_params, params};
 use survey::{Board, BoardId, Site, SiteId, Stage};
 use uuid::Uuid;
 
@@ -187,6 +187,25 @@ impl Store {
             Content::Board(board) => self.project_board(loaded, board),
             Content::Site(site) => self.project_site(loaded, site),
         }
+    }
+
+    /// The same without a change having been made: after something was lost on the disk or found again. Of a board
+    /// whose beginning is lost, the lists keep what they knew. Runs inside a transaction.
+    pub(crate) fn project_as_it_is(&mut self, loaded: &Loaded) -> Result<(), StoreError> {
+        if matches!(loaded.content, Content::Board(_)) && loaded.doc.value("/site").is_none() {
+            return Ok(());
+        }
+        let id = loaded.id.as_bytes().as_slice();
+        let changed: Option<String> = self
+            .db
+            .prepare_cached("SELECT changed FROM boards WHERE id = ?1")?
+            .query_row([id], |row| row.get(0))
+            .optional()?;
+        self.project(loaded)?;
+        if let Some(changed) = changed {
+            self.db.prepare_cached("UPDATE boards SET changed = ?2 WHERE id = ?1")?.execute(params![id, changed])?;
+        }
+        Ok(())
     }
 
     fn project_board(&mut self, loaded: &Loaded, board: &Board) -> Result<(), StoreError> {

@@ -212,7 +212,7 @@ impl Store {
             let mut told = Vec::new();
             for (at, ids) in imports {
                 let ids: Vec<String> = ids.iter().map(Uuid::to_string).collect();
-                let begun = if at.is_empty() { String::new() } else { format!(" begun at {at}") };
+                let begun = if at.is_empty() { String::new() } else { format!(" begun on {}", store.env.show(&at)) };
                 let text = format!(
                     "an import{begun} was broken off; nothing of it was taken in (documents {}): import the bundle again",
                     ids.join(", ")

@@ -85,9 +85,13 @@ impl Store {
         }
         // Damaged, or not there yet: nobody else may have it open while that is put right. Another
         // process may have done it meanwhile.
-        owner.alone(match (unfinished, path.exists()) {
-            (false, false) => "the database is missing",
-            _ => "the database is damaged and must be set aside",
+        let there = fs::metadata(path).is_ok_and(|meta| meta.len() > 0);
+        owner.alone(match (unfinished, there) {
+            (false, false) => {
+                "the database is not in its place any more: it was renamed, moved or deleted while it was in use \
+                 there. Put it back, or"
+            }
+            _ => "the database is damaged and must be set aside:",
         })?;
         if let Some(moment) = recover::waiting(path) {
             recover::put_in_place(path, &moment)?;
@@ -120,15 +124,21 @@ impl Store {
             }
             State::Damaged(reason) => reason,
         };
-        let mark = Mark::read(path);
         let moment = recover::moment(path, env.now());
-        let side = beside(path, BUILDING);
-        let db = connect(&side, false)?;
-        let device = device(&db, &side, &mut env)?;
-        let mut store = Self::on(db, env, device, None)?;
         let mut report = SetAside { path: recover::aside(path, &moment), reason, ..SetAside::default() };
-        store.recover(path, mark, &mut report)?;
-        let env = store.close()?;
+        let env = match Self::build(path, env, &mut report) {
+            Ok(env) => env,
+            Err(error) => {
+                // What is half made would only take room; the next opening begins again.
+                recover::clear(path);
+                return Err(match error {
+                    StoreError::Database(cause) if is_no_room(&cause) => {
+                        StoreError::NoRoom { path: path.to_owned(), reason: report.reason, need: size_with_log(path) }
+                    }
+                    other => other,
+                });
+            }
+        };
         recover::built(path, &moment)?;
         recover::put_in_place(path, &moment)?;
         let _gone = fs::remove_file(beside(path, SUSPECT));
@@ -136,6 +146,17 @@ impl Store {
         owner.share()?;
         let opened = Self::opened(db, env, owner)?;
         Ok(Opened { set_aside: Some(report), ..opened })
+    }
+
+    /// Builds what can be read of a damaged database into a file beside it.
+    fn build(path: &Path, mut env: Env, report: &mut SetAside) -> Result<Env, StoreError> {
+        let mark = Mark::read(path);
+        let side = beside(path, BUILDING);
+        let db = connect(&side, false)?;
+        let device = device(&db, &side, &mut env)?;
+        let mut store = Self::on(db, env, device, None)?;
+        store.recover(path, mark, report)?;
+        store.close()
     }
 
     fn opened(db: Connection, mut env: Env, mut owner: Owner) -> Result<Opened, StoreError> {
@@ -219,6 +240,20 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
 
 fn image(path: &Path) -> Result<Image, StoreError> {
     Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
+}
+
+/// The disk is full, or no file may grow further.
+fn is_no_room(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
+    error.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
+        || error.sqlite_error().is_some_and(|error| {
+            [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE].contains(&error.extended_code)
+        })
+}
+
+/// Bytes of a database and its log.
+fn size_with_log(path: &Path) -> u64 {
+    ["", "-wal"].iter().map(|end| fs::metadata(beside(path, end)).map_or(0, |meta| meta.len())).sum()
 }
 
 fn count(db: &Connection) -> Result<i64, StoreError> {

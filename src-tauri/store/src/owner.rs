@@ -14,7 +14,7 @@ use std::time::Duration;
 use chrono::SecondsFormat;
 use uuid::Uuid;
 
-use crate::env::Env;
+use crate::env::{Env, Shown};
 use crate::error::StoreError;
 
 /// How often another process is waited for, and how long each time: five seconds together.
@@ -91,6 +91,7 @@ pub(crate) struct Owner {
     /// Marks this opening among others of the same process.
     mark: Uuid,
     line: String,
+    shown: Shown,
     /// Nobody else has the store open, and others are kept out.
     pub(crate) is_alone: bool,
     database: Option<FileId>,
@@ -107,8 +108,16 @@ impl Owner {
         let mark = env.id();
         let since = env.now().to_rfc3339_opts(SecondsFormat::Secs, true);
         let line = format!("{mark} {} {since} {}\n", std::process::id(), called());
-        let mut owner =
-            Self { path: path.to_owned(), lock: Some(lock), mark, line, is_alone: false, database: None, log: None };
+        let mut owner = Self {
+            path: path.to_owned(),
+            lock: Some(lock),
+            mark,
+            line,
+            shown: env.shown,
+            is_alone: false,
+            database: None,
+            log: None,
+        };
         if owner.try_alone()? {
             owner.is_alone = true;
             owner.put_name(true);
@@ -164,7 +173,7 @@ impl Owner {
             }
             std::thread::sleep(PAUSE);
         }
-        Err(self.held(format!("{why}; end that one first, then open the store again: nothing was changed")))
+        Err(self.held(format!("{why} end that one first, then open the store again: nothing was changed")))
     }
 
     fn let_go(&self) {
@@ -199,6 +208,7 @@ impl Owner {
             .filter_map(|line| {
                 let mut parts = line.splitn(4, ' ');
                 let (mark, process, since, what) = (parts.next()?, parts.next()?, parts.next()?, parts.next()?);
+                let since = since.parse().map_or_else(|_| since.to_owned(), self.shown);
                 (mark != mine && runs(process)).then(|| format!("process {process} ({what}, since {since})"))
             })
             .collect();

@@ -95,8 +95,7 @@ impl ReadPhoto {
             height: seen.head.height,
             length: bytes.len() as u64,
         };
-        let cut_off = seen.head.format == ImageFormat::Jpeg && !has_end(bytes);
-        Ok(Self { meta, cut_off, thumbnail: jpeg(seen.small, 80)? })
+        Ok(Self { meta, cut_off: is_cut_off(bytes), thumbnail: jpeg(seen.small, 80)? })
     }
 }
 
@@ -264,6 +263,12 @@ impl Store {
 
 fn refused(reason: impl Into<String>) -> StoreError {
     StoreError::Photo(reason.into())
+}
+
+/// True for a JPEG that ends before its picture does.
+#[must_use]
+pub fn is_cut_off(bytes: &[u8]) -> bool {
+    image::guess_format(bytes).is_ok_and(|format| format == ImageFormat::Jpeg) && !has_end(bytes)
 }
 
 /// True where a JPEG's picture data come to their end marker (ITU-T T.81, annex B: segments with

@@ -437,7 +437,9 @@ fn touched(found: &Found) -> BTreeMap<ChangeId, Vec<String>> {
 
 fn name_of(loaded: &Loaded) -> String {
     match &loaded.content {
+        Content::Board(board) if board.reference.is_empty() => format!("the board {} without a reference", loaded.id),
         Content::Board(board) => format!("board {}", board.reference),
+        Content::Site(site) if site.name.is_empty() => format!("the site {} without a name", loaded.id),
         Content::Site(site) => format!("site {}", site.name),
     }
 }

@@ -314,10 +314,14 @@ impl Store {
         let version: i64 = self.db.prepare_cached("PRAGMA data_version")?.query_row([], |row| row.get(0))?;
         if version != self.data_version {
             self.data_version = version;
-            self.cache.clear();
-            self.recent.clear();
+            self.forget_all();
         }
         Ok(())
+    }
+
+    pub(crate) fn forget_all(&mut self) {
+        self.cache.clear();
+        self.recent.clear();
     }
 
     pub(crate) fn forget(&mut self, id: Uuid) {

@@ -32,6 +32,38 @@ fn burst_in(path: &std::path::Path, blocks: u32, first: u128, count: u128) -> (V
     (saved, String::from_utf8_lossy(&done.stderr).into_owned(), done.status.success())
 }
 
+/// A damaged store for whose recovery there is no room: that is said, nothing half-made is left, and with room it goes on.
+#[test]
+fn a_recovery_without_room_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("store.db");
+    let (saved, words, fine) = burst_in(&path, 1_000_000, 1, 200);
+    assert!(fine && saved.len() == 200, "{words}");
+    drop(Store::open(&path, env(7)).unwrap());
+    let mut bytes = std::fs::read(&path).unwrap();
+    bytes[0] ^= 1;
+    std::fs::write(&path, &bytes).unwrap();
+    let names = || {
+        let entries = std::fs::read_dir(folder.path()).unwrap();
+        let mut names: Vec<String> = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    };
+    let reopen = burst().with_file_name("reopen");
+    for blocks in [0, 8, 64, 200, 400] {
+        let line = format!("trap '' XFSZ; ulimit -f {blocks}; exec \"$0\" \"$@\"");
+        let done = Command::new("sh").args(["-c", &line]).arg(&reopen).arg(&path).output().unwrap();
+        let words = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert!(!done.status.success(), "{blocks}: it had room");
+        assert!(words.contains("NoRoom") || words.contains("no room") || blocks == 0, "{blocks}: {words}");
+        assert!(names().iter().all(|name| !name.contains(".recover")), "{blocks}: {:?}", names());
+        assert!(std::fs::read(&path).unwrap() == bytes, "{blocks}: the damaged one is as it was");
+    }
+    let opened = Store::open(&path, env(8)).unwrap();
+    let report = opened.set_aside.unwrap();
+    assert_eq!((report.changes, report.lost), (210, vec![]));
+}
+
 #[test]
 fn what_was_acknowledged_before_the_disk_was_full_is_there() {
     assert!(burst().is_file(), "build the example first: cargo build --workspace --example burst");

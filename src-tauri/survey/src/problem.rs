@@ -80,7 +80,10 @@ fn shortened(mut text: String, letters: usize) -> String {
 
 impl fmt::Display for Problem {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(out, "{}: {}", self.path, self.message)?;
+        if !self.path.is_empty() {
+            write!(out, "{}: ", self.path)?;
+        }
+        write!(out, "{}", self.message)?;
         if !self.value.is_empty() {
             write!(out, " (found {})", self.value)?;
         }

@@ -76,6 +76,19 @@ impl Doc {
     }
 }
 
+/// The id that a document's first change gives it; `None` for any other change.
+pub(crate) fn begins_document(bytes: &[u8]) -> Option<uuid::Uuid> {
+    let decoded = catch_unwind(AssertUnwindSafe(|| {
+        let change = automerge::Change::from_bytes(bytes.to_vec()).ok().filter(|change| change.deps().is_empty())?;
+        Some(change.decode())
+    }));
+    let change = decoded.ok().flatten()?;
+    change.operations.iter().find_map(|op| match (&op.obj, &op.key, &op.action) {
+        (ObjectId::Root, Key::Map(key), OpType::Put(scalar)) if *key == "id" => to_json(scalar)?.as_str()?.parse().ok(),
+        _ => None,
+    })
+}
+
 /// Equal as the model reads them: 1 is 1.0, and a part that is not given is empty.
 fn alike(one: &Value, other: &Value) -> bool {
     match (one, other) {
