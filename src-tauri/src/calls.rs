@@ -564,7 +564,11 @@ impl App {
 
 /// Takes a survey in: a new board with its site, or what differs on a board that is here. Every
 /// store that takes in the same file writes the same history.
-pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) -> Result<store::Saved, store::StoreError> {
+pub(crate) fn take_survey(
+    store: &mut Store,
+    role: &str,
+    survey: &SurveyFile,
+) -> Result<store::Saved, store::StoreError> {
     let SurveyFile { site_name, board, .. } = survey;
     if let Err(store::StoreError::NotFound { .. }) = store.site(board.site) {
         let site = Site { name: site_name.clone(), ..Site::default() };
@@ -576,9 +580,7 @@ pub(crate) fn take_survey(store: &mut Store, role: &str, survey: &SurveyFile) ->
             let changes = intent::difference(&known.board, board);
             store.import_changes(op, board.id, &changes, |_, _| Ok(()))
         }
-        Err(store::StoreError::NotFound { .. }) => {
-            store.import_board(op, board, acceptable)
-        }
+        Err(store::StoreError::NotFound { .. }) => store.import_board(op, board, acceptable),
         Err(error) => Err(error),
     }
 }

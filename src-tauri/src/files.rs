@@ -103,8 +103,7 @@ fn owner_is_dead(path: &Path) -> bool {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let Some(process) = name.split_once('-').and_then(|(process, _)| process.parse::<u32>().ok()) else { return false };
     let processes = Path::new("/proc");
-    processes.join("self").exists()
-        && (process == std::process::id() || !processes.join(process.to_string()).exists())
+    processes.join("self").exists() && (process == std::process::id() || !processes.join(process.to_string()).exists())
 }
 
 /// Takes away what was left on its way by programs that have ended; where that cannot be seen, what is a day old.

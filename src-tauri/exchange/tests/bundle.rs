@@ -294,7 +294,8 @@ fn a_bundle_at_fault_is_refused_by_name_and_changes_nothing() {
         let second = format!("documentz/{}", BOARD.0);
         entries.push((second.clone(), b"another".to_vec()));
         let mut bytes = packed(&entries, CompressionMethod::Stored);
-        let at: Vec<usize> = (0..bytes.len() - second.len()).filter(|at| bytes[*at..].starts_with(second.as_bytes())).collect();
+        let at: Vec<usize> =
+            (0..bytes.len() - second.len()).filter(|at| bytes[*at..].starts_with(second.as_bytes())).collect();
         assert_eq!(at.len(), 2);
         at.iter().for_each(|at| bytes[at + 8] = b's');
         bytes

@@ -582,4 +582,3 @@ fn change_name(id: Uuid, change: &ChangeId) -> String {
 fn photo_name(hash: &str) -> String {
     format!("damaged/photo/{hash}")
 }
-

@@ -132,11 +132,9 @@ impl Store {
                 // What is half made would only take room; the next opening begins again.
                 recover::clear(path);
                 return Err(match error {
-                    StoreError::Database(cause) if is_no_room(&cause) => StoreError::NoRoom {
-                        path: path.to_owned(),
-                        reason: report.reason,
-                        need: size_with_log(path),
-                    },
+                    StoreError::Database(cause) if is_no_room(&cause) => {
+                        StoreError::NoRoom { path: path.to_owned(), reason: report.reason, need: size_with_log(path) }
+                    }
                     other => other,
                 });
             }

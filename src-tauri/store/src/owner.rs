@@ -108,8 +108,16 @@ impl Owner {
         let mark = env.id();
         let since = env.now().to_rfc3339_opts(SecondsFormat::Secs, true);
         let line = format!("{mark} {} {since} {}\n", std::process::id(), called());
-        let mut owner =
-            Self { path: path.to_owned(), lock: Some(lock), mark, line, shown: env.shown, is_alone: false, database: None, log: None };
+        let mut owner = Self {
+            path: path.to_owned(),
+            lock: Some(lock),
+            mark,
+            line,
+            shown: env.shown,
+            is_alone: false,
+            database: None,
+            log: None,
+        };
         if owner.try_alone()? {
             owner.is_alone = true;
             owner.put_name(true);

@@ -77,7 +77,8 @@ fn as_it_lies(path: &Path) -> Result<Option<Connection>, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     // The error names the address, which is nobody's name of the file.
     let db = Connection::open_with_flags(address(path), flags).map_err(|error| {
-        let reason = error.sqlite_error_code().map_or_else(|| "cannot be opened".to_owned(), |code| format!("{code:?}"));
+        let reason =
+            error.sqlite_error_code().map_or_else(|| "cannot be opened".to_owned(), |code| format!("{code:?}"));
         StoreError::File { path: path.to_owned(), source: std::io::Error::other(reason) }
     })?;
     let found: i64 = db.query_row("PRAGMA user_version", [], |row| row.get(0))?;

@@ -30,8 +30,7 @@ struct Written {
 impl Doc {
     /// What the history says of each of these fields and values.
     pub(crate) fn past(&self, asked: &[(&str, &Value)]) -> Vec<Past> {
-        let mut written: BTreeMap<&str, Written> =
-            asked.iter().map(|(path, _)| (*path, Written::default())).collect();
+        let mut written: BTreeMap<&str, Written> = asked.iter().map(|(path, _)| (*path, Written::default())).collect();
         let mut places = BTreeMap::from([("_root".to_owned(), String::new())]);
         View { doc: &self.inner, heads: None }.places(&[ROOT], "", 0, &mut places);
         for change in self.inner.get_changes(&[]) {

@@ -265,7 +265,13 @@ pub(super) fn name(counter: u64, actor: &automerge::ActorId) -> String {
 
 impl View<'_, Automerge> {
     /// Where each map of the document stands, by the operation that made it.
-    pub(super) fn places(&self, nodes: &[automerge::ObjId], path: &str, depth: usize, out: &mut BTreeMap<String, String>) {
+    pub(super) fn places(
+        &self,
+        nodes: &[automerge::ObjId],
+        path: &str,
+        depth: usize,
+        out: &mut BTreeMap<String, String>,
+    ) {
         if depth > DEEPEST {
             return;
         }
