@@ -313,7 +313,7 @@ leakage = { $verdict ->
    *[fails] In normal use { $value } leaks through the { $rated } RCD, more than { $limit }: it will open without a fault. Part the loads over more RCDs.
     [undecided] In normal use { $value } may leak through the { $rated } RCD; up to { $limit } is well: undecided.
  }
-leakage-at-most = In normal use { $value } at most leaks through the { $rated } RCD, within { $limit }.
+leakage-at-most = In normal use no more than { $most } leaks through the { $rated } RCD, within { $limit }.
 leakage-marked = Behind the { $rated } RCD are loads marked as leaking more than 10 mA and not measured; up to { $limit } in all is well: undecided.
 leakage-ask = measure the current that leaks through the RCD with a leakage clamp
 leakage-ask-circuit = measure the circuit's protective conductor current with a leakage clamp, all loads switched on

@@ -176,13 +176,16 @@ fn leakage(
     if next.is_empty() {
         next.push(finding::next(path, say!("leakage-ask"), 1.0));
     }
-    let whole = [("rated", (rated.numbers() * Span::point(1000.0), "mA").into())];
+    let more = [
+        ("rated", (rated.numbers() * Span::point(1000.0), "mA").into()),
+        ("most", (outcome.value.hi * 1000.0, "mA").into()),
+    ];
     let id = match outcome.verdict() {
         Verdict::Holds if all.iter().any(|span| span.hi > span.lo) => "leakage-at-most",
         Verdict::Undecided if outcome.value.hi.is_infinite() => "leakage-marked",
         _ => "leakage",
     };
-    LEAKAGE.judged_as(subject, outcome, inputs, next, id, whole)
+    LEAKAGE.judged_as(subject, outcome, inputs, next, id, more)
 }
 
 fn leak_input(source: &Source) -> Input {

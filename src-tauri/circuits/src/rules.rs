@@ -84,8 +84,8 @@ fn rules() -> impl Iterator<Item = &'static Rule> {
     GROUPS.iter().copied().flatten()
 }
 
-/// Unit of a rule that compares types of RCDs by their order; shown as words.
-const RCD_TYPE: &str = "RCD type";
+/// Stands for the unit of a rule that compares types of RCDs by their order; never shown itself.
+const RCD_TYPE: &str = "rcd-type";
 
 const RULES: &[Rule] = &[
     Rule {
