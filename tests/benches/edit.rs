@@ -5,7 +5,6 @@
 #![allow(missing_docs)]
 
 #[path = "../../src-tauri/circuits/tests/common/mod.rs"]
-#[allow(dead_code, reason = "of what the engine's tests share, the mixed boards are used here")]
 mod common;
 
 use api::{BoardView, Call, Edit, Edited, ImportSurvey, OpenBoard, Update};

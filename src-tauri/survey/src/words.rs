@@ -42,9 +42,7 @@ mod with {
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
-        ("plate", include_str!("../../../seed-data/words/en/plate.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
-        ("survey", include_str!("../../../seed-data/words/en/survey.ftl")),
     ];
 
     /// All words of one language.
