@@ -255,7 +255,7 @@ fn what_an_earlier_version_was_taking_in_is_given_up_and_told() {
     assert_eq!(opened.waiting, 2);
     let told = opened.store.give_up_waiting().unwrap();
     assert_eq!(told.len(), 1, "{told:?}");
-    for words in ["2026-09-21T09:02:00Z", &BOARD.to_string(), "import the bundle again"] {
+    for words in ["2026-09-21 09:02 UTC", &BOARD.to_string(), "import the bundle again"] {
         assert!(told[0].contains(words), "{words}: {told:?}");
     }
     // Nothing of a bundle without its checks and its photos, and it is told once.
