@@ -131,6 +131,12 @@ fn flipped(bytes: &[u8], step: usize) -> Vec<u8> {
     bytes
 }
 
+/// True where the bytes still give the change by its SHA-256, asked of the engine itself: packing leaves a few bits
+/// without a meaning, and one of them flipped changes nothing.
+fn still_gives(bytes: &[u8], hash: &str) -> bool {
+    automerge::Change::from_bytes(bytes.to_vec()).is_ok_and(|change| change.hash().to_string() == hash)
+}
+
 fn flips() -> usize {
     if std::env::var_os("WAYWRIGHT_WHOLE").is_some() { 60 } else { 2 }
 }
@@ -140,7 +146,7 @@ fn a_flip_in_any_change_that_nothing_else_holds() {
     let mut bench = Bench::new(false);
     let rows = bench.rows();
     assert_eq!(rows.len(), 7);
-    let mut told = 0;
+    let (mut told, mut harmless) = (0, 0);
     for (seq, document, hash, bytes) in &rows {
         for step in 0..flips() {
             let broken = flipped(bytes, step);
@@ -148,6 +154,13 @@ fn a_flip_in_any_change_that_nothing_else_holds() {
                 db.execute("UPDATE changes SET bytes = ?2 WHERE seq = ?1", params![seq, broken]).unwrap();
             });
             let mut store = Store::open(&path, env(3)).unwrap().store;
+            if still_gives(&broken, hash) {
+                let read = store.board(BOARD).unwrap();
+                assert_eq!((read.board, read.problems), (bench.whole.clone(), vec![]), "change {seq}");
+                assert!(store.site(SITE).unwrap().problems.is_empty(), "change {seq}");
+                harmless += 1;
+                continue;
+            }
             let of_board = document == BOARD.0.as_bytes();
             // It opens, and says which, since when, and what would heal it.
             let board = store.board(BOARD).unwrap();
@@ -170,15 +183,21 @@ fn a_flip_in_any_change_that_nothing_else_holds() {
             told += 1;
         }
     }
-    println!("{told} flips in changes without a snapshot: all told, all healed by a bundle");
+    println!(
+        "{told} flips in changes without a snapshot: all told, all healed by a bundle; {harmless} more changed nothing"
+    );
+    assert!(harmless <= told / 20, "{harmless} of {told} flips without a meaning");
 }
 
 #[test]
 fn a_flip_in_any_change_that_a_snapshot_holds_is_mended_here() {
     let mut bench = Bench::new(true);
-    for (seq, _, _, bytes) in bench.rows() {
+    for (seq, _, hash, bytes) in bench.rows() {
         for step in 0..flips() {
             let broken = flipped(&bytes, step);
+            if still_gives(&broken, &hash) {
+                continue;
+            }
             let path = bench.copy(|db| {
                 db.execute("UPDATE changes SET bytes = ?2 WHERE seq = ?1", params![seq, broken]).unwrap();
             });

@@ -348,7 +348,9 @@ fn judge(seed: u64, tally: &mut Tally) {
     let mut opened = Store::open(&path, env(1000 + seed)).unwrap_or_else(|error| panic!("{what}: {error}"));
     let mut there = back(&mut opened.store, sound);
     let mut reopened = false;
-    let unsound = there.errors > 0 || !opened.store.check().unwrap().is_empty();
+    // Asked in any case: a photo that rotted in its place is told and no reason to look further at the next opening.
+    let found = opened.store.check().unwrap();
+    let unsound = there.errors > 0 || !found.is_empty();
     if unsound && opened.set_aside.is_none() && opened.store.notices().unwrap().is_empty() {
         // A board that does not read says so, and so does a check; the next opening then recovers what can be.
         drop(opened);
@@ -476,14 +478,19 @@ fn a_recovery_can_be_killed() {
     let path = write_all(folder.path(), &files);
     let started = std::time::Instant::now();
     assert!(Command::new(reopen()).arg(&path).stdout(Stdio::null()).status().unwrap().success());
-    let takes = started.elapsed();
+    let mut takes = started.elapsed();
     let mut opened = Store::open(&path, env(5)).unwrap();
     let undisturbed = back(&mut opened.store, sound).changes;
     assert!(undisturbed.len() > sound.changes.len() / 2);
     assert_eq!(opened.store.notices().unwrap().len(), 1);
     let rounds = if whole() { 20 } else { 5 };
-    let (mut killed, mut finished) = (0, 0);
-    for round in 0..rounds {
+    let (mut killed, mut finished, mut stores) = (0, 0, 0);
+    // Until as many were killed in their middle: a machine with other work is not equally quick all the time.
+    for round in (0..rounds).cycle().take(5 * rounds as usize) {
+        if stores >= rounds && killed >= rounds {
+            break;
+        }
+        stores += 1;
         let folder = tempfile::tempdir().unwrap();
         let path = write_all(folder.path(), &files);
         // Up to three kills, one after another, at moments spread over the whole of it.
@@ -495,6 +502,7 @@ fn a_recovery_can_be_killed() {
                 killed += 1;
             } else {
                 finished += 1;
+                takes = takes * 9 / 10;
             }
             let _ended = child.kill();
             child.wait().unwrap();
@@ -531,6 +539,6 @@ fn a_recovery_can_be_killed() {
         opened.store.mark_read(notices[0].seq).unwrap();
         assert!(opened.store.notices().unwrap().is_empty());
     }
-    println!("{killed} recoveries killed, {finished} had ended before: all of {rounds} stores whole and told, 0 lost");
+    println!("{killed} recoveries killed, {finished} had ended before: all of {stores} stores whole and told, 0 lost");
     assert!(killed >= rounds, "hardly one was killed in the middle");
 }
