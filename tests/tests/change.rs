@@ -142,7 +142,8 @@ fn what_changed_put_to_what_was_there_is_what_is_there() {
 /// A board of 72 circuits in a store.
 fn full(bench: &Bench) -> BoardId {
     let board = mixed(7, USUAL);
-    read::<_, View>(bench, &ImportSurvey { text: survey::file::write(&board, "Works").unwrap() }).unwrap();
+    read::<_, api::SurveyTaken<Value>>(bench, &ImportSurvey { text: survey::file::write(&board, "Works").unwrap() })
+        .unwrap();
     board.id
 }
 

@@ -61,7 +61,8 @@ fn what_is_saved_is_stamped_with_who_called_and_not_with_who_sits_at_the_machine
         let value = json!({ "known": "measured", "value": value });
         let body = json!({ "board": board, "intent": { "set": { "path": "/supply/ze", "value": value } } });
         let reply = bench.app.answer(caller, "edit", body).unwrap();
-        serde_json::from_str::<serde_json::Value>(&reply).unwrap()["view"]["board"]["supply"]["ze"]["role"].clone()
+        serde_json::from_str::<serde_json::Value>(&reply).unwrap()["view"]["whole"]["board"]["supply"]["ze"]["role"]
+            .clone()
     };
     assert_eq!(edit(&caller, "0.21 ohm"), "office");
     assert_eq!(edit(&bench.app.local_caller(), "0.22 ohm"), "surveyor");
