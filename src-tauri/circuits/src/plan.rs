@@ -53,7 +53,7 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
     kept.chain(gone)
         .filter_map(|(check, after)| {
             let before = old.get(&key(check)).copied();
-            let same = before.zip(after).is_some_and(|(a, b)| a.verdict == b.verdict && a.inequality == b.inequality);
+            let same = before.zip(after).is_some_and(|(a, b)| a.verdict == b.verdict && reads_the_same(a, b));
             (!same).then(|| Change {
                 subject: check.subject,
                 rule: check.rule.to_string(),
@@ -62,6 +62,11 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
             })
         })
         .collect()
+}
+
+/// As a person sees them: numbers that differ by less than is shown are the same.
+fn reads_the_same(a: &Check, b: &Check) -> bool {
+    a.inequality == b.inequality || a.inequality.words() == b.inequality.words()
 }
 
 /// What a changed board does to every check, nothing being stored: [`changes`] of both boards.

@@ -99,6 +99,20 @@ fn a_trial_is_weighed_without_saving() {
     assert!(matches!(plan::with(&board, &nowhere), Err(plan::TrialError::NoPlace(_))));
 }
 
+/// A trial that moves a number less than a person sees says nothing: both sides read the same.
+#[test]
+fn what_reads_the_same_is_no_change() {
+    let tables = tables();
+    let with = |length| {
+        let mut board = board("three-phase-4", SupplyPhases::Three);
+        add(&mut board, 1, &Job { length, ..Job::default() });
+        board
+    };
+    assert!(!plan::what_if(&with(20.0), &with(24.0), &tables).is_empty());
+    let unseen = plan::what_if(&with(20.0), &with(20.000_000_1), &tables);
+    assert!(unseen.is_empty(), "{unseen:#?}");
+}
+
 /// A field of one board put into another, as a person who takes the reading would.
 fn take(board: &Board, from: &Board, path: &str) -> Option<Board> {
     let mut whole = serde_json::to_value(board).unwrap();
