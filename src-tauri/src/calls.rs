@@ -16,6 +16,7 @@ use store::{Find, Op, ReadPhoto, Store};
 use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
+use survey::words::{Catalogue, speaking};
 use survey::{Board, BoardId, By, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
 
 use crate::analysis::Snapshot;
@@ -48,7 +49,7 @@ impl App {
     /// An [`ApiError`] as JSON. A panic inside becomes one too: the app goes on, and what was
     /// saved stays saved.
     pub fn answer(&self, caller: &Caller, name: &str, body: Value) -> Result<String, Value> {
-        guarded(name, || self.asked(caller).route(name, body))
+        guarded(caller, name, || self.asked(caller).route(name, body))
     }
 
     /// Answers a call by its name and the text of its body: for the loopback host. A text that would take far more
@@ -88,7 +89,7 @@ impl App {
     /// As for [`Self::answer`].
     pub fn take_file(&self, caller: &Caller, name: &str, request: &[u8], path: &Path) -> Result<String, Value> {
         let asked = self.asked(caller);
-        guarded(name, || match name {
+        guarded(caller, name, || match name {
             ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| asked.import_bundle_file(path)),
             AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
                 let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
@@ -110,7 +111,7 @@ impl App {
         path: &Path,
     ) -> Result<(String, String), Value> {
         let asked = self.asked(caller);
-        guarded(name, || match name {
+        guarded(caller, name, || match name {
             ExportSite::NAME => {
                 let request: SiteFile = parse(json_of(request)?)?;
                 let name = asked.bundle_name(request.site)?;
@@ -622,9 +623,11 @@ fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
     })
 }
 
-/// Runs a call. A panic inside becomes an error: the app goes on, and what was saved stays saved.
-fn guarded<T>(name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
-    let result = catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+/// Runs a call in the caller's language. A panic inside becomes an error: the app goes on, and what was saved stays
+/// saved.
+fn guarded<T>(caller: &Caller, name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
+    let catalogue = Catalogue::named(&caller.locale).unwrap_or(Catalogue::english());
+    let result = catch_unwind(AssertUnwindSafe(|| speaking(catalogue, work))).unwrap_or_else(|_| {
         Err(failed(format!("the call \"{name}\" broke off: open the board again to see whether it was saved; what was saved before is safe")))
     });
     result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))

@@ -48,6 +48,26 @@ fn a_larger_cable_settles_the_volt_drop_and_the_edit_outlives_a_restart() {
 }
 
 #[test]
+fn each_caller_is_answered_in_the_language_asked_for() {
+    let bench = Bench::with_demo();
+    let board = bench.board("PH-DB1");
+    let sentences = |locale: &str| {
+        let caller = waywright::Caller { locale: locale.to_owned(), ..bench.app.local_caller() };
+        let reply = bench.app.answer(&caller, "open_board", json!({ "board": board })).unwrap();
+        let view: api::BoardView<serde_json::Value> = serde_json::from_str(&reply).unwrap();
+        let of_circuits = view.checks.iter().filter(|check| matches!(check.subject, survey::Subject::Circuit(_)));
+        of_circuits.map(|check| check.sentence.to_string()).collect::<Vec<_>>()
+    };
+    let english = sentences("en");
+    // English made strange: what is not in its brackets is no text of the catalogue.
+    let strange = sentences("en-x-long");
+    assert_eq!(strange.len(), english.len());
+    assert!(english.iter().all(|sentence| !sentence.contains('[')), "{english:?}");
+    assert!(strange.iter().all(|sentence| sentence.starts_with('[') && sentence.contains('~')), "{strange:?}");
+    assert_eq!(sentences("xx"), english, "a language that is not here");
+}
+
+#[test]
 fn what_is_saved_is_stamped_with_who_called_and_not_with_who_sits_at_the_machine() {
     let bench = Bench::with_demo();
     let board = bench.board("PH-DB1");
