@@ -2,6 +2,7 @@
 
 use plate::{Opening, SettingOut, Stop};
 use serde::Serialize;
+use survey::Caution;
 use survey::pattern::{Face, Rect};
 
 use crate::drawing::slot_corners;
@@ -124,6 +125,8 @@ pub(crate) struct View {
     tools: Vec<ToolView>,
     findings: Vec<String>,
     cautions: Vec<String>,
+    /// Those for when the holes are made.
+    after: [String; 2],
     /// At the foot of every page.
     foot: String,
 }
@@ -296,6 +299,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
             .collect(),
         findings,
         cautions: survey::Outlet::Drilling.owed().iter().map(|caution| caution.message().to_string()).collect(),
+        after: [Caution::Swarf, Caution::PlateEarth].map(|caution| caution.message().to_string()),
         foot: drilling_cautions().join(" "),
     })
 }
