@@ -169,7 +169,7 @@ Row("material", "Material", || choices!(PlateMaterial)),
             </div>
             <section class="side" aria-label="Checks of the plate">
                 <h3>"Checks"</h3>
-                <Cautions of=survey::Outlet::Plate />
+                <Cautions of=survey::Outlet::Plate full=true />
                 <div class="cards">
                     {move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}
                 </div>
