@@ -49,7 +49,7 @@ impl App {
     /// An [`ApiError`] as JSON. A panic inside becomes one too: the app goes on, and what was
     /// saved stays saved.
     pub fn answer(&self, caller: &Caller, name: &str, body: Value) -> Result<String, Value> {
-        guarded(caller, name, || self.asked(caller).route(name, body))
+        guarded(&caller.locale, name, || self.asked(caller).route(name, body))
     }
 
     /// Answers a call by its name and the text of its body: for the loopback host. A text that would take far more
@@ -89,7 +89,7 @@ impl App {
     /// As for [`Self::answer`].
     pub fn take_file(&self, caller: &Caller, name: &str, request: &[u8], path: &Path) -> Result<String, Value> {
         let asked = self.asked(caller);
-        guarded(caller, name, || match name {
+        guarded(&caller.locale, name, || match name {
             ImportBundle::NAME => run::<BundleFile>(json_of(request)?, |_| asked.import_bundle_file(path)),
             AddPhoto::NAME => run::<PhotoFile>(json_of(request)?, |request| {
                 let bytes = files::read(path, store::LARGEST_PHOTO as u64)?;
@@ -111,7 +111,7 @@ impl App {
         path: &Path,
     ) -> Result<(String, String), Value> {
         let asked = self.asked(caller);
-        guarded(caller, name, || match name {
+        guarded(&caller.locale, name, || match name {
             ExportSite::NAME => {
                 let request: SiteFile = parse(json_of(request)?)?;
                 let name = asked.bundle_name(request.site)?;
@@ -623,10 +623,10 @@ fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
     })
 }
 
-/// Runs a call in the caller's language. A panic inside becomes an error: the app goes on, and what was saved stays
+/// Runs a call in the language of a locale. A panic inside becomes an error: the app goes on, and what was saved stays
 /// saved.
-fn guarded<T>(caller: &Caller, name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
-    let catalogue = Catalogue::named(&caller.locale).unwrap_or(Catalogue::english());
+fn guarded<T>(locale: &str, name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
+    let catalogue = Catalogue::named(locale).unwrap_or(Catalogue::english());
     let result = catch_unwind(AssertUnwindSafe(|| speaking(catalogue, work))).unwrap_or_else(|_| {
         Err(failed(format!("the call \"{name}\" broke off: open the board again to see whether it was saved; what was saved before is safe")))
     });
@@ -755,7 +755,7 @@ mod tests {
         for error in [broken, failing] {
             assert!(error.message.starts_with("this was saved, but cannot be shown"), "{error}");
         }
-        let outside = guarded::<()>("edit", || panic!("somewhere")).unwrap_err().to_string();
+        let outside = guarded::<()>("en", "edit", || panic!("somewhere")).unwrap_err().to_string();
         assert!(outside.contains("broke off") && !outside.contains("nothing of it was saved"), "{outside}");
     }
 }
