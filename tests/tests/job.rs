@@ -55,7 +55,7 @@ fn each_caller_is_answered_in_the_language_asked_for() {
         let caller = waywright::Caller { locale: locale.to_owned(), ..bench.app.local_caller() };
         let reply = bench.app.answer(&caller, "open_board", json!({ "board": board })).unwrap();
         let view: api::BoardView<serde_json::Value> = serde_json::from_str(&reply).unwrap();
-        let of_circuits = view.checks.iter().filter(|check| matches!(check.subject, survey::Subject::Circuit(_)));
+        let of_circuits = view.checks.iter().filter(|check| matches!(check.subject, Subject::Circuit(_)));
         of_circuits.map(|check| check.sentence.to_string()).collect::<Vec<_>>()
     };
     let english = sentences("en");
