@@ -8,7 +8,7 @@ use api::{
 use serde_json::Value;
 use survey::board::{Board, Cable};
 use survey::drawing::rating;
-use survey::intent::field_words;
+use survey::field;
 use survey::units::Quantity;
 use survey::{Check, Problem, Range, Subject, Verdict, terminal};
 
@@ -59,7 +59,7 @@ fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
             ReadingRow {
                 label: match errand.of.as_str() {
                     "" => place_words(board, &path),
-                    of => format!("{of}: {}", field_words(&path)),
+                    of => format!("{of}: {}", field::label(&path)),
                 },
                 path,
                 what: errand.what,
@@ -79,9 +79,9 @@ fn place_words(board: &Board, path: &str) -> String {
         (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
         (None, "cables") => "incoming cable".to_owned(),
         (None, "plates") => id.parse().map_or_else(|_| "plate".to_owned(), |id| plate::plate_name(board, id)),
-        _ => return field_words(path),
+        _ => return field::label(path),
     };
-    format!("{subject}: {}", field_words(path))
+    format!("{subject}: {}", field::label(path))
 }
 
 /// A range as a person reads it, to one decimal.
@@ -275,7 +275,7 @@ pub(crate) fn told(board: &Board, saved: &store::Saved) -> Vec<String> {
 
 fn conflict(board: &Board, found: store::Conflict) -> Conflict {
     let removed = found.kind == store::ConflictKind::RemovedWhileEdited;
-    let label = if removed { removal_label(board, &found) } else { field_words(&found.path) };
+    let label = if removed { removal_label(board, &found) } else { field::label(&found.path) };
     let values = found
         .values
         .into_iter()
@@ -302,7 +302,7 @@ fn removal_label(board: &Board, found: &store::Conflict) -> String {
         ("plates", Ok(id)) => plate::plate_name(board, survey::PlateId(id)),
         (record, _) => record.strip_suffix('s').unwrap_or(record).to_owned(),
     };
-    let mut fields: Vec<String> = found.edited.iter().map(|path| field_words(path)).collect();
+    let mut fields: Vec<String> = found.edited.iter().map(|path| field::label(path)).collect();
     fields.sort();
     fields.dedup();
     let more = fields.len().saturating_sub(NAMED);

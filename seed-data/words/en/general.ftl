@@ -8,3 +8,14 @@ not-known = not known
 
 # What a check rests on: a value alone, or with a word on where it comes from.
 input-value = { $value }
+
+# How a field is known, as the head of the column beside it.
+table-known = { $field }: how known
+
+paper-schedule = Circuit schedule
+schedule-circuits = Circuits
+schedule-entries = Entries
+schedule-board = Board and supply
+schedule-field = field
+schedule-value = value
+schedule-known = how known

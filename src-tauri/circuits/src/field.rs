@@ -20,8 +20,28 @@ pub(crate) struct About {
 }
 
 macro_rules! fields {
-    ($($name:ident, $label:literal, $ask:literal, $unit:literal, $lo:expr, $hi:expr;)+) => {
-        /// A field of the survey as one circuit sees it.
+    // A field of the survey: the catalogue says what it is called, how to get it, its unit and its bounds.
+    (@about $record:ident $field:literal) => {{
+        const FIELD: &survey::Field = survey::field::named(survey::$record::FIELDS, $field);
+        const ABOUT: &About = &About {
+            label: Message::bare(FIELD.label),
+            ask: Message::bare(FIELD.ask),
+            unit: FIELD.symbol(),
+            sane: FIELD.bounds(),
+        };
+        ABOUT
+    }};
+    (@about $label:literal, $ask:literal, $unit:literal, $lo:expr, $hi:expr) => {{
+        const ABOUT: &About = &About {
+            label: Message::bare($label),
+            ask: Message::bare($ask),
+            unit: $unit,
+            sane: ($lo, $hi),
+        };
+        ABOUT
+    }};
+    ($($name:ident => [$($about:tt)+];)+) => {
+        /// A field of the survey as one circuit sees it, or what stands between the survey and its checks.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub(crate) enum Field { $($name),+ }
 
@@ -32,15 +52,7 @@ macro_rules! fields {
             /// What is to be known about it.
             pub(crate) const fn about(self) -> &'static About {
                 match self {
-                    $(Self::$name => {
-                        const ABOUT: &About = &About {
-                            label: Message::bare($label),
-                            ask: Message::bare($ask),
-                            unit: $unit,
-                            sane: ($lo, $hi),
-                        };
-                        ABOUT
-                    })+
+                    $(Self::$name => fields!(@about $($about)+)),+
                 }
             }
         }
@@ -49,95 +61,94 @@ macro_rules! fields {
 
 /// The smallest number above zero that any reading could mean.
 pub(crate) const TINY: f64 = 1e-9;
-const HUGE: f64 = 1e9;
 
 fields! {
-    Kind, "field-kind", "ask-kind", "", 0.0, 0.0;
-    Power, "field-power", "ask-power", "W", 0.0, HUGE;
-    Current, "field-current", "ask-current", "A", 0.0, HUGE;
-    PowerFactor, "field-power-factor", "ask-power-factor", "", 0.01, 1.0;
-    Leading, "field-leading", "ask-leading", "", 0.0, 0.0;
-    Efficiency, "field-efficiency", "ask-efficiency", "", 0.01, 1.0;
-    Demand, "field-demand", "ask-demand", "", 0.0, 1.0;
-    ThirdHarmonic, "field-third-harmonic", "ask-third-harmonic", "", 0.0, 1.0;
-    ResidualForm, "field-residual-form", "ask-residual-form", "", 0.0, 0.0;
-    DcDetection, "field-dc-detection", "ask-dc-detection", "", 0.0, 0.0;
-    Start, "field-start", "ask-start", "", 0.5, 30.0;
-    Voltage, "field-voltage", "ask-voltage", "V", 1.0, 1000.0;
-    System, "field-system", "ask-system", "", 0.0, 0.0;
-    Network, "field-network", "ask-network", "", 0.0, 0.0;
-    Electrode, "field-electrode", "ask-electrode", "Ω", 0.0, HUGE;
-    TouchLimit, "field-touch-limit", "ask-touch-limit", "", 0.0, 0.0;
-    Frequency, "field-frequency", "ask-frequency", "", 0.0, 0.0;
-    FirstFault, "field-first-fault", "ask-first-fault", "A", 0.0, HUGE;
-    NeutralDistributed, "field-neutral-distributed", "ask-neutral-distributed", "", 0.0, 0.0;
-    EarthedTogether, "field-earthed-together", "ask-earthed-together", "", 0.0, 0.0;
-    Ze, "field-ze", "ask-ze", "Ω", 0.0, HUGE;
-    Ipf, "field-ipf", "ask-ipf", "A", 0.0, HUGE;
-    DropBefore, "field-drop-before", "ask-drop-before", "", 0.0, 1.0;
-    Device, "field-device", "ask-device", "", 0.0, 0.0;
-    DeviceKind, "field-device-kind", "ask-device-kind", "", 0.0, 0.0;
-    Poles, "field-poles", "ask-poles", "", 0.0, 0.0;
-    At, "field-at", "ask-at", "", 0.0, 0.0;
-    Rated, "field-rated", "ask-rated", "A", TINY, HUGE;
-    Curve, "field-curve", "ask-curve", "", 0.0, 0.0;
-    BackedUp, "field-backed-up", "ask-backed-up", "A", 0.0, HUGE;
-    Breaking, "field-breaking", "ask-breaking", "A", TINY, HUGE;
-    Residual, "field-residual", "ask-residual", "A", TINY, HUGE;
-    UpstreamResidual, "field-upstream-residual", "ask-upstream-residual", "A", TINY, HUGE;
-    Upstream, "field-upstream", "ask-upstream", "A", TINY, HUGE;
-    IncomerResidual, "field-incomer-residual", "ask-incomer-residual", "A", TINY, HUGE;
-    RcdType, "field-rcd-type", "ask-rcd-type", "", 0.0, 0.0;
-    Delay, "field-delay", "ask-delay", "", 0.0, 0.0;
-    IncomerRcdType, "field-incomer-rcd-type", "ask-incomer-rcd-type", "", 0.0, 0.0;
-    IncomerDelay, "field-incomer-delay", "ask-incomer-delay", "", 0.0, 0.0;
-    Terminals, "field-terminals", "ask-terminals", "", 0.0, 0.0;
-    NeutralProtected, "field-neutral-protected", "ask-neutral-protected", "", 0.0, 0.0;
-    ForIt, "field-for-it", "ask-for-it", "", 0.0, 0.0;
-    EnergyClass, "field-energy-class", "ask-energy-class", "", 0.0, 0.0;
-    LetThrough, "field-let-through", "ask-let-through", "A²s", TINY, 1e12;
-    LetThroughAt, "field-let-through-at", "ask-let-through-at", "A", TINY, HUGE;
-    Cable, "field-cable", "ask-cable", "", 0.0, 0.0;
-    Construction, "field-construction", "ask-construction", "", 0.0, 0.0;
-    Cores, "field-cores", "ask-cores", "", 1.0, 255.0;
-    Size, "field-size", "ask-size", "mm²", TINY, HUGE;
-    Material, "field-material", "ask-material", "", 0.0, 0.0;
-    Insulation, "field-insulation", "ask-insulation", "", 0.0, 0.0;
-    Method, "field-method", "ask-method", "", 0.0, 0.0;
-    Ambient, "field-ambient", "ask-ambient", "°C", -60.0, 200.0;
-    Grouped, "field-grouped", "ask-grouped", "", 1.0, 255.0;
-    GroupedLight, "field-grouped-light", "ask-grouped-light", "", 0.0, 255.0;
-    Layout, "field-layout", "ask-layout", "", 0.0, 0.0;
-    MixedSizes, "field-mixed-sizes", "ask-mixed-sizes", "", 0.0, 0.0;
-    Parallel, "field-parallel", "ask-parallel", "", 1.0, 255.0;
-    NeutralSize, "field-neutral-size", "ask-neutral-size", "mm²", TINY, HUGE;
-    InInsulation, "field-in-insulation", "ask-in-insulation", "m", 0.0, HUGE;
-    Soil, "field-soil", "ask-soil", "K·m/W", 0.01, 100.0;
-    Depth, "field-depth", "ask-depth", "m", 0.0, 100.0;
-    Length, "field-length", "ask-length", "m", 0.0, HUGE;
-    Cpc, "field-cpc", "ask-cpc", "", 0.0, 0.0;
-    CpcMaterial, "field-cpc-material", "ask-cpc-material", "", 0.0, 0.0;
-    CpcApart, "field-cpc-apart", "ask-cpc-apart", "", 0.0, 0.0;
-    CpcSize, "field-cpc-size", "ask-cpc-size", "mm²", TINY, HUGE;
-    Ring, "field-ring", "ask-ring", "", 0.0, 0.0;
-    R1R2, "field-r1-r2", "ask-r1-r2", "Ω", 0.0, HUGE;
-    Formation, "field-formation", "ask-formation", "", 0.0, 0.0;
-    CurrentForm, "field-current-form", "ask-current-form", "", 0.0, 0.0;
-    DcRated, "field-dc-rated", "ask-dc-rated", "", 0.0, 0.0;
-    Reduced, "field-reduced", "ask-reduced", "", 0.0, 0.0;
-    Ir, "field-ir", "ask-ir", "A", TINY, HUGE;
-    Ii, "field-ii", "ask-ii", "A", TINY, HUGE;
-    Isd, "field-isd", "ask-isd", "A", TINY, HUGE;
-    Tsd, "field-tsd", "ask-tsd", "s", 0.0, HUGE;
-    TimeCurve, "field-time-curve", "ask-time-curve", "", 0.0, 1.0;
-    Inside, "field-inside", "ask-inside", "°C", -60.0, 1000.0;
-    Diversity, "field-diversity", "ask-diversity", "", 0.0, 1.0;
-    Derating, "field-derating", "ask-derating", "", 0.0, 1.0;
-    OwnBlind, "field-own-blind", "ask-own-blind", "", 0.0, 0.0;
-    IncomerBlind, "field-incomer-blind", "ask-incomer-blind", "", 0.0, 0.0;
-    UpstreamBlind, "field-upstream-blind", "ask-upstream-blind", "", 0.0, 0.0;
-    LoopAngle, "field-loop-angle", "ask-loop-angle", "", 0.0, 1.0;
-    Zs, "field-zs", "ask-zs", "Ω", 0.0, HUGE;
+    Kind => [Circuit "kind"];
+    Power => [Load "power"];
+    Current => [Load "current"];
+    PowerFactor => [Load "power_factor"];
+    Leading => [Load "leading"];
+    Efficiency => [Load "efficiency"];
+    Demand => [Load "demand"];
+    ThirdHarmonic => [Load "third_harmonic"];
+    ResidualForm => [Load "residual_form"];
+    DcDetection => [Load "dc_detection"];
+    Start => [Load "start"];
+    Voltage => [Supply "voltage"];
+    System => [Supply "system"];
+    Network => [Supply "network"];
+    Electrode => [Supply "electrode"];
+    TouchLimit => [Supply "touch_limit"];
+    Frequency => [Supply "frequency"];
+    FirstFault => [Supply "first_fault"];
+    NeutralDistributed => [Supply "neutral_distributed"];
+    EarthedTogether => [Supply "earthed_together"];
+    Ze => [Supply "ze"];
+    Ipf => [Supply "ipf"];
+    DropBefore => ["field-drop-before", "ask-drop-before", "", 0.0, 1.0];
+    Device => [Circuit "device"];
+    DeviceKind => [Device "kind"];
+    Poles => [Device "poles"];
+    At => [Device "at"];
+    Rated => [Device "rated"];
+    Curve => [Device "curve"];
+    BackedUp => [Device "backed_up"];
+    Breaking => [Device "breaking"];
+    Residual => [Device "residual"];
+    UpstreamResidual => [Supply "upstream_residual"];
+    Upstream => [Supply "upstream"];
+    IncomerResidual => [Incomer "residual"];
+    RcdType => [Device "rcd_type"];
+    Delay => [Device "delay"];
+    IncomerRcdType => [Incomer "rcd_type"];
+    IncomerDelay => [Incomer "delay"];
+    Terminals => [Device "terminals_90"];
+    NeutralProtected => [Device "neutral_protected"];
+    ForIt => [Device "for_it"];
+    EnergyClass => [Device "energy_class"];
+    LetThrough => [Device "let_through"];
+    LetThroughAt => [Device "let_through_at"];
+    Cable => [Circuit "cable"];
+    Construction => [Cable "construction"];
+    Cores => [Cable "cores"];
+    Size => [Cable "size"];
+    Material => [Cable "material"];
+    Insulation => [Cable "insulation"];
+    Method => [Cable "method"];
+    Ambient => [Cable "ambient"];
+    Grouped => [Cable "grouped"];
+    GroupedLight => [Cable "grouped_light"];
+    Layout => [Cable "layout"];
+    MixedSizes => [Cable "mixed_sizes"];
+    Parallel => [Cable "parallel"];
+    NeutralSize => [Cable "neutral_size"];
+    InInsulation => [Cable "in_insulation"];
+    Soil => [Cable "soil"];
+    Depth => [Cable "burial_depth"];
+    Length => [Cable "length"];
+    Cpc => [Cable "cpc"];
+    CpcMaterial => [Cable "cpc_material"];
+    CpcApart => [Cable "cpc_apart"];
+    CpcSize => [Cable "cpc_size"];
+    Ring => [Circuit "ring"];
+    R1R2 => [Tests "r1_r2"];
+    Formation => [Cable "formation"];
+    CurrentForm => [Supply "current_form"];
+    DcRated => [Device "dc_rated"];
+    Reduced => [Supply "reduced"];
+    Ir => [Device "ir"];
+    Ii => [Device "ii"];
+    Isd => [Device "isd"];
+    Tsd => [Device "tsd"];
+    TimeCurve => ["field-time-curve", "ask-time-curve", "", 0.0, 1.0];
+    Inside => ["field-inside", "ask-inside", "°C", -60.0, 1000.0];
+    Diversity => [Surroundings "diversity"];
+    Derating => ["field-derating", "ask-derating", "", 0.0, 1.0];
+    OwnBlind => ["field-own-blind", "ask-own-blind", "", 0.0, 0.0];
+    IncomerBlind => ["field-incomer-blind", "ask-incomer-blind", "", 0.0, 0.0];
+    UpstreamBlind => ["field-upstream-blind", "ask-upstream-blind", "", 0.0, 0.0];
+    LoopAngle => ["field-loop-angle", "ask-loop-angle", "", 0.0, 1.0];
+    Zs => [Tests "zs"];
 }
 
 /// A field that holds a quantity: the unit is part of its type.

@@ -11,6 +11,7 @@ mod engine;
 mod findings;
 mod marker;
 mod order;
+mod schedule;
 mod template;
 mod text;
 
@@ -18,7 +19,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
-use survey::{Amps, Board, Caution, Check, CircuitId, Outlet, PlateId, Range};
+use survey::{Amps, Board, Caution, Check, CircuitId, Outlet, PlateId, Range, say};
 
 pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
@@ -94,10 +95,12 @@ pub enum Kind {
     MarkerSheet,
     /// What to buy.
     OrderList,
+    /// Every field in which something stands, as tables.
+    Schedule,
 }
 
 impl fmt::Display for Kind {
-    /// A key: "circuit-chart", "findings", "drilling-template:PLATE-ID", "drilling-template-a3:PLATE-ID", "order-list".
+    /// A key: "circuit-chart", "findings", "drilling-template:PLATE-ID", "drilling-template-a3:PLATE-ID", "order-list", "schedule".
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::CircuitChart => out.write_str("circuit-chart"),
@@ -106,6 +109,7 @@ impl fmt::Display for Kind {
             Self::DrillingTemplate(plate) => write!(out, "drilling-template:{plate}"),
             Self::TemplateVariant(plate, variant) => write!(out, "drilling-template-{}:{plate}", variant.key()),
             Self::OrderList => out.write_str("order-list"),
+            Self::Schedule => out.write_str("schedule"),
         }
     }
 }
@@ -116,7 +120,7 @@ impl FromStr for Kind {
         let shown: String = text.chars().take(60).collect();
         let wrong = || {
             format!(
-                "\"{shown}\" is no paper: write circuit-chart, findings, marker-sheet, drilling-template:<plate id> or order-list"
+                "\"{shown}\" is no paper: write circuit-chart, findings, marker-sheet, drilling-template:<plate id>, order-list or schedule"
             )
         };
         match text {
@@ -124,6 +128,7 @@ impl FromStr for Kind {
             "findings" => Ok(Self::Findings),
             "marker-sheet" => Ok(Self::MarkerSheet),
             "order-list" => Ok(Self::OrderList),
+            "schedule" => Ok(Self::Schedule),
             _ => {
                 let (kind, plate) = text.split_once(':').ok_or_else(wrong)?;
                 let plate = plate.parse().map_err(|_| wrong())?;
@@ -154,6 +159,7 @@ impl Kind {
             Self::Findings => "Findings".to_owned(),
             Self::MarkerSheet => "Marker sheet for photos".to_owned(),
             Self::OrderList => "Order list".to_owned(),
+            Self::Schedule => say!("paper-schedule").to_string(),
         }
     }
 
@@ -166,6 +172,7 @@ impl Kind {
             Self::MarkerSheet => Outlet::MarkerSheet,
             Self::DrillingTemplate(_) | Self::TemplateVariant(..) => Outlet::Drilling,
             Self::OrderList => Outlet::OrderList,
+            Self::Schedule => Outlet::Schedule,
         }
     }
 }
@@ -303,6 +310,7 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
         all.push((Kind::MarkerSheet, vec![Format::Pdf]));
     }
     all.push((Kind::OrderList, vec![Format::Xlsx, Format::Csv, Format::Pdf]));
+    all.push((Kind::Schedule, vec![Format::Xlsx, Format::Csv]));
     all
 }
 
@@ -314,6 +322,7 @@ fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperErr
         Kind::DrillingTemplate(plate) => template(input, plate, None),
         Kind::TemplateVariant(plate, variant) => template(input, plate, Some(variant)),
         Kind::OrderList => engine::compile(set_with_head!("order"), &order::view(input)),
+        Kind::Schedule => Err(PaperError::NoSuchFormat { kind: kind.to_string(), format: Format::Pdf }),
     }
 }
 
@@ -335,7 +344,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
                 Kind::DrillingTemplate(_) | Kind::TemplateVariant(..) | Kind::MarkerSheet => {
                     document.pdf_true_to_size(&ident)?
                 }
-                Kind::CircuitChart | Kind::Findings | Kind::OrderList => document.pdf(&ident)?,
+                Kind::CircuitChart | Kind::Findings | Kind::OrderList | Kind::Schedule => document.pdf(&ident)?,
             }
         }
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
@@ -346,6 +355,8 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
         }
         (Kind::OrderList, Format::Xlsx) => order::xlsx(input)?,
         (Kind::OrderList, Format::Csv) => order::csv(input),
+        (Kind::Schedule, Format::Xlsx) => schedule::xlsx(input)?,
+        (Kind::Schedule, Format::Csv) => schedule::csv(input),
         (_, _) => {
             return Err(PaperError::NoSuchFormat { kind: kind.to_string(), format });
         }
@@ -359,6 +370,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
             format!("{}-template-{}", plate::plate_name(input.board, plate), variant.key())
         }
         Kind::OrderList => "order-list".to_owned(),
+        Kind::Schedule => "schedule".to_owned(),
     };
     let name = format!("{}-{}.{}", text::file_stem(&input.board.reference), text::file_stem(&what), format.extension());
     Ok(File { name, media: format.media(), bytes })

@@ -537,7 +537,7 @@ fn fitted_words(fitted: Option<f64>) -> String {
 
 /// A cell no spreadsheet takes for a formula: one that begins as one gets an apostrophe before it. Where semicolons
 /// separate, a spreadsheet takes what follows one inside a cell for a cell of its own: it gets one too.
-fn harmless(text: &str) -> String {
+pub(crate) fn harmless(text: &str) -> String {
     let mut out = String::new();
     for (index, part) in text.split(';').enumerate() {
         if index > 0 {
@@ -556,7 +556,7 @@ fn harmless(text: &str) -> String {
 
 /// A cell as it stands in the file: quoted where any spreadsheet could take a part of it for the end of the cell,
 /// whichever mark separates cells there.
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     if text.contains([',', ';', '"', '\n', '\r', '\t']) {
         format!("\"{}\"", text.replace('"', "\"\""))
     } else {
@@ -593,7 +593,7 @@ pub(crate) fn xlsx(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
 
 /// The day in a date such as "2026-11-25"; a fixed day where it is no such date, since the file must
 /// bear one and there is no clock here.
-fn day(date: &str) -> Result<ExcelDateTime, XlsxError> {
+pub(crate) fn day(date: &str) -> Result<ExcelDateTime, XlsxError> {
     let parts: Vec<&str> = date.split('-').collect();
     let read = match parts[..] {
         [year, month, day] => year.parse().ok().zip(month.parse().ok()).zip(day.parse().ok()),

@@ -191,6 +191,31 @@ fn csv_and_dxf_of_a_fixed_board_stay_as_they_are() {
 }
 
 #[test]
+fn the_schedule_has_a_row_for_each_circuit_and_no_formula() {
+    let (mut board, _) = board();
+    if let Some(circuit) = board.circuits.values_mut().find(|circuit| !circuit.removed) {
+        circuit.description = "=1+1; @x".to_owned();
+    }
+    let (live, file) =
+        with(&board, |input| (input.board.live_circuits().count(), write(input, Kind::Schedule, Format::Csv).unwrap()));
+    let text = String::from_utf8(file.bytes).unwrap();
+    let mut reader = csv::ReaderBuilder::new().from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+    let heads: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), live + 1, "the circuits, and the caution");
+    for head in ["What the circuit feeds", "Rated current of the device, In [A]", "Cable size [mm²]"] {
+        assert!(heads.iter().any(|other| other == head), "{head} of {heads:?}");
+    }
+    let formula =
+        |cell: &str| cell.starts_with(['=', '+', '@']) || (cell.starts_with('-') && cell.parse::<f64>().is_err());
+    assert!(!rows.iter().flatten().any(formula));
+    let book = with(&board, |input| write(input, Kind::Schedule, Format::Xlsx)).unwrap();
+    assert!(book.bytes.starts_with(b"PK"));
+    let wrong = with(&board, |input| write(input, Kind::Schedule, Format::Pdf)).unwrap_err().to_string();
+    assert!(wrong.contains("pdf"), "{wrong}");
+}
+
+#[test]
 fn every_circuit_is_on_the_chart_and_no_word_is_read_as_markup() {
     let (board, _) = board();
     let pages = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap();
@@ -252,7 +277,7 @@ fn an_empty_board_and_a_huge_plate_are_answered() {
         let wrong = write(input, Kind::CircuitChart, Format::Dxf).unwrap_err().to_string();
         assert!(wrong.contains("dxf"), "{wrong}");
     });
-    assert_eq!(offered(&empty).len(), 3);
+    assert_eq!(offered(&empty).len(), 4);
     let (mut board, plates) = board();
     let plate = board.plates.get_mut(&plates[0]).unwrap();
     plate.width = label(Millimetres::new(5000.0));

@@ -10,10 +10,11 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use crate::field::{Field, Form, Held, Holds, Listed, Plain, Record, Section, When};
 use crate::ids::{
     BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, ObservationId, PhotoId, PlateId, SiteId, SlotId,
 };
-use crate::known::{Fact, Reading};
+use crate::known::{Fact, Known, Reading};
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
@@ -35,6 +36,16 @@ macro_rules! choice {
             /// The words shown.
             #[must_use]
             pub const fn words(self) -> &'static str { match self { $(Self::$variant => $words),+ } }
+        }
+        impl Plain for $name {
+            const HOLDS: Holds = Holds::Choice(|| Self::ALL.iter().map(|one| (one.key(), one.words())).collect());
+            fn shown(&self) -> String { self.words().to_owned() }
+        }
+        impl Form for $name {
+            const HOLDS: Holds = <Self as Plain>::HOLDS;
+        }
+        impl Held for $name {
+            fn shown(&self) -> String { Plain::shown(self) }
         }
     };
 }
@@ -265,12 +276,65 @@ choice!(/// Whether the board stands already.
 choice!(/// Shape of a mark on a photo.
     MarkShape { Arrow = "arrow", Box = "box", Text = "text" });
 
+/// A record and its list of fields: behind a field's type stands what is said of it beside what its type says.
 macro_rules! record {
-    ($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $type:ty),+ $(,)? }) => {
+    ($(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $type:ty $({ $($about:tt)* })?),+ $(,)? }) => {
         $(#[$doc])*
         #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
         #[serde(default, deny_unknown_fields)]
         pub struct $name { $($(#[$fdoc])* pub $field: $type),+ }
+        record!(@listed $name { $($field : $type { $($($about)*)? }),+ });
+        impl Form for $name {
+            const HOLDS: Holds = Holds::Record(Self::list);
+        }
+        impl Held for $name {
+            fn within(&self, each: &mut dyn FnMut(Option<String>, &dyn Record)) {
+                each(None, self);
+            }
+        }
+    };
+    // A record that says itself what a file may leave out.
+    (whole $(#[$doc:meta])* $name:ident { $($(#[$fdoc:meta])* $field:ident : $type:ty $({ $($about:tt)* })?),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+        #[serde(deny_unknown_fields)]
+        pub struct $name { $($(#[$fdoc])* pub $field: $type),+ }
+        record!(@listed $name { $($field : $type { $($($about)*)? }),+ });
+    };
+    (@listed $name:ident { $($field:ident : $type:ty { $($about:tt)* }),+ }) => {
+        impl $name {
+            /// The catalogue's fields of this record, in the order of the file.
+            pub const FIELDS: &'static [Field] = &[$(Field {
+                $($about)*
+                ..Field::new(
+                    stringify!($name),
+                    stringify!($field),
+                    [
+                        concat!(stringify!($name), "-", stringify!($field)),
+                        concat!(stringify!($name), "-", stringify!($field), "-hint"),
+                        concat!(stringify!($name), "-", stringify!($field), "-ask"),
+                    ],
+                    <$type as Form>::HOLDS,
+                    <$type as Form>::SURVEYED,
+                )
+            }),+];
+        }
+        impl Listed for $name {
+            fn list() -> &'static [Field] {
+                Self::FIELDS
+            }
+        }
+        impl Record for $name {
+            fn fields(&self) -> &'static [Field] {
+                Self::FIELDS
+            }
+            fn each(&self, each: &mut dyn FnMut(&'static Field, &dyn Held)) {
+                let mut fields = Self::FIELDS.iter();
+                $(if let Some(field) = fields.next() {
+                    each(field, &self.$field);
+                })+
+            }
+        }
     };
 }
 
@@ -281,7 +345,7 @@ Site {
     /// Name.
     name: String,
     /// Free text.
-    note: String,
+    note: String { long: true, },
     /// Hidden.
     removed: bool,
 });
@@ -289,68 +353,66 @@ Site {
 /// The version of the model written by this code.
 pub const MODEL_VERSION: u32 = 1;
 
-/// A board.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Board {
+record!(whole /// A board.
+Board {
     /// Version of the model, [`MODEL_VERSION`].
-    pub model: u32,
+    model: u32,
     /// Its id.
-    pub id: BoardId,
+    id: BoardId,
     /// The site it stands on.
-    pub site: SiteId,
+    site: SiteId,
     /// Its reference: "PH-DB1".
     #[serde(default)]
-    pub reference: String,
+    reference: String,
     /// Where it hangs.
     #[serde(default)]
-    pub place: String,
+    place: String { long: true, },
     /// Existing or new.
     #[serde(default = "new_stage")]
-    pub stage: Stage,
+    stage: Stage,
     /// Hidden.
     #[serde(default)]
-    pub removed: bool,
+    removed: bool,
     /// The supply at its incoming terminals.
     #[serde(default)]
-    pub supply: Supply,
+    supply: Supply,
     /// The enclosure's pattern, copied from the list when picked.
     #[serde(default)]
-    pub enclosure: Fact<Pattern>,
+    enclosure: Fact<Pattern>,
     /// The incomer.
     #[serde(default)]
-    pub incomer: Incomer,
+    incomer: Incomer,
     /// Where the enclosure stands.
     #[serde(default)]
-    pub surroundings: Surroundings,
+    surroundings: Surroundings,
     /// The enclosure against touch: bonds, barriers, degree of protection.
     #[serde(default)]
-    pub housing: Housing,
+    housing: Housing,
     /// Protective devices on the ways.
     #[serde(default)]
-    pub devices: BTreeMap<DeviceId, Device>,
+    devices: BTreeMap<DeviceId, Device>,
     /// Outgoing circuits.
     #[serde(default)]
-    pub circuits: BTreeMap<CircuitId, Circuit>,
+    circuits: BTreeMap<CircuitId, Circuit>,
     /// Cables.
     #[serde(default)]
-    pub cables: BTreeMap<CableId, Cable>,
+    cables: BTreeMap<CableId, Cable>,
     /// Gland plates.
     #[serde(default)]
-    pub plates: BTreeMap<PlateId, Plate>,
+    plates: BTreeMap<PlateId, Plate>,
     /// Photos.
     #[serde(default)]
-    pub photos: BTreeMap<PhotoId, Photo>,
+    photos: BTreeMap<PhotoId, Photo>,
     /// What was seen that should not stay so.
     #[serde(default)]
-    pub observations: BTreeMap<ObservationId, Observation>,
+    observations: BTreeMap<ObservationId, Observation>,
     /// Notes.
     #[serde(default)]
-    pub notes: BTreeMap<NoteId, Note>,
+    notes: BTreeMap<NoteId, Note>,
     /// Who settled a conflict, from which values: written, never taken out.
     #[serde(default)]
-    pub settled: BTreeMap<Uuid, Settled>,
-}
+    settled: BTreeMap<Uuid, Settled>,
+});
 
 fn new_stage() -> Stage {
     Stage::Existing
@@ -447,76 +509,76 @@ Supply {
     /// Single- or three-phase.
     phases: Fact<SupplyPhases>,
     /// Nominal voltage to earth, U0.
-    voltage: Reading<Volts>,
+    voltage: Reading<Volts> { within: Some((1.0, 1000.0)), usual: Known::Measured, },
     /// External earth fault loop impedance at the board, Ze.
-    ze: Reading<Ohms>,
+    ze: Reading<Ohms> { within: Some((0.0, 2000.0)), usual: Known::Measured, place: 8, },
     /// Prospective fault current at the board, Ipf: the larger of line-neutral and three-phase.
-    ipf: Reading<Amps>,
+    ipf: Reading<Amps> { within: Some((0.0, 200_000.0)), unit: Some("kA"), usual: Known::Measured, place: 8, },
     /// Rated current of the device upstream.
-    upstream: Reading<Amps>,
+    upstream: Reading<Amps> { within: Some((0.1, 6300.0)), usual: Known::Label, place: 9, },
     /// What the device upstream is.
-    upstream_kind: Fact<DeviceKind>,
+    upstream_kind: Fact<DeviceKind> { section: Section::Upstream, },
     /// Its instantaneous type, where it is a breaker.
-    upstream_curve: Fact<Curve>,
+    upstream_curve: Fact<Curve> { when: Some(When::is("upstream_kind", &["CircuitBreaker", "Rcbo"])), section: Section::Upstream, },
     /// Its rated residual current, where it is an RCD.
-    upstream_residual: Reading<Amps>,
+    upstream_residual: Reading<Amps> { within: Some((0.001, 30.0)), unit: Some("mA"), section: Section::Upstream, place: 12, },
     /// Its delay, where it is an RCD.
-    upstream_delay: Fact<RcdDelay>,
+    upstream_delay: Fact<RcdDelay> { section: Section::Upstream, place: 12, },
     /// Energy that the device upstream lets through, from its data sheet; said of one fault current.
-    upstream_let_through: Reading<AmpsSquaredSeconds>,
+    upstream_let_through: Reading<AmpsSquaredSeconds> { within: Some((0.0, 1e9)), section: Section::Upstream, place: 13, },
     /// Fault current that this let-through energy is said of.
-    upstream_let_through_at: Reading<Amps>,
+    upstream_let_through_at: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), section: Section::Upstream, place: 13, },
     /// Its overload setting, Ir, where it is an adjustable breaker.
-    upstream_ir: Reading<Amps>,
+    upstream_ir: Reading<Amps> { within: Some((0.1, 6300.0)), when: Some(When::is("upstream_kind", &["AdjustableBreaker"])), section: Section::Upstream, },
     /// Setting of its instantaneous release, Ii.
-    upstream_ii: Reading<Amps>,
+    upstream_ii: Reading<Amps> { within: Some((0.1, 200_000.0)), when: Some(When::is("upstream_kind", &["AdjustableBreaker"])), section: Section::Upstream, },
     /// Setting of its short-time release, Isd; without such a release, Ii again.
-    upstream_isd: Reading<Amps>,
+    upstream_isd: Reading<Amps> { within: Some((0.1, 200_000.0)), when: Some(When::is("upstream_kind", &["AdjustableBreaker"])), section: Section::Upstream, },
     /// Longest time in which its short-time release opens at its delay setting, from its data.
-    upstream_tsd: Reading<Seconds>,
+    upstream_tsd: Reading<Seconds> { within: Some((0.0, 10.0)), when: Some(When::is("upstream_kind", &["AdjustableBreaker"])), section: Section::Upstream, },
     /// Whose network feeds the installation: it decides the volt drop allowed.
-    network: Fact<Network>,
+    network: Fact<Network> { section: Section::Origin, },
     /// Rating of the transformer at the origin.
-    transformer: Reading<VoltAmperes>,
+    transformer: Reading<VoltAmperes> { within: Some((100.0, 10_000_000.0)), unit: Some("kVA"), section: Section::Origin, },
     /// Its short-circuit voltage.
-    transformer_voltage: Reading<Ratio>,
+    transformer_voltage: Reading<Ratio> { within: Some((0.001, 0.3)), unit: Some("%"), section: Section::Origin, },
     /// Prospective fault current at the origin of the incoming cable.
-    origin_ipf: Reading<Amps>,
+    origin_ipf: Reading<Amps> { within: Some((0.0, 200_000.0)), unit: Some("kA"), usual: Known::Measured, section: Section::Origin, },
     /// External earth fault loop impedance at the origin of the incoming cable.
-    origin_ze: Reading<Ohms>,
+    origin_ze: Reading<Ohms> { within: Some((0.0, 2000.0)), usual: Known::Measured, section: Section::Origin, },
     /// Resistance of the earth electrode, RA.
-    electrode: Reading<Ohms>,
+    electrode: Reading<Ohms> { within: Some((0.0, 10_000.0)), usual: Known::Measured, when: Some(When::is("system", &["Tt", "It"])), section: Section::Earthing, place: 12, },
     /// Length of an electrode rod in the ground, where its resistance was not measured.
-    electrode_length: Reading<Metres>,
+    electrode_length: Reading<Metres> { within: Some((0.1, 100.0)), usual: Known::Measured, when: Some(When::is("system", &["Tt", "It"])), section: Section::Earthing, place: 12, },
     /// Diameter of that rod.
-    electrode_diameter: Reading<Millimetres>,
+    electrode_diameter: Reading<Millimetres> { within: Some((1.0, 500.0)), usual: Known::Measured, when: Some(When::is("system", &["Tt", "It"])), section: Section::Earthing, place: 12, },
     /// Resistivity of the ground around it.
-    electrode_ground: Reading<OhmMetres>,
+    electrode_ground: Reading<OhmMetres> { within: Some((0.1, 100_000.0)), when: Some(When::is("system", &["Tt", "It"])), section: Section::Earthing, place: 12, },
     /// Longest-lasting touch voltage allowed; unknown counts as 50 V.
-    touch_limit: Fact<TouchLimit>,
+    touch_limit: Fact<TouchLimit> { section: Section::Earthing, place: 13, },
     /// Reduced low voltage: 110 V between lines, 55 V (single-phase, centre-tapped) or 63.5 V (three-phase star) to
     /// earth. Unknown: either, where the voltage to earth is about that.
-    reduced: Fact<YesNo>,
+    reduced: Fact<YesNo> { place: 6, },
     /// Form of its current; unknown counts as a.c.
-    current_form: Fact<CurrentForm>,
+    current_form: Fact<CurrentForm> { place: 5, },
     /// Frequency; unknown counts as 50 Hz.
-    frequency: Fact<Frequency>,
+    frequency: Fact<Frequency> { place: 7, },
     /// IT: current of a first fault to earth, Id.
-    first_fault: Reading<Amps>,
+    first_fault: Reading<Amps> { within: Some((0.0, 1000.0)), when: Some(When::is("system", &["It"])), section: Section::Earthing, place: 15, },
     /// IT: the neutral is distributed.
-    neutral_distributed: Fact<YesNo>,
+    neutral_distributed: Fact<YesNo> { when: Some(When::is("system", &["It"])), section: Section::Earthing, place: 14, },
     /// IT: exposed parts are earthed together, so a second fault is like one in a TN system.
-    earthed_together: Fact<YesNo>,
+    earthed_together: Fact<YesNo> { when: Some(When::is("system", &["It"])), section: Section::Earthing, place: 14, },
     /// Cross-section of the earthing conductor.
-    earthing_conductor: Reading<SquareMillimetres>,
+    earthing_conductor: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::Earthing, place: 11, },
     /// Cross-section of the main bonding conductors.
-    bonding: Reading<SquareMillimetres>,
+    bonding: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::Earthing, place: 11, },
     /// Colours of the fixed wiring.
-    colours: Fact<ConductorColours>,
+    colours: Fact<ConductorColours> { usual: Known::Label, section: Section::Colours, place: 10, },
     /// Incoming cable.
     cable: Option<CableId>,
     /// Where it is fed from, as written on the chart.
-    fed_from: String,
+    fed_from: String { long: true, },
 });
 
 record!(/// The incomer.
@@ -524,35 +586,35 @@ Incomer {
     /// Its arrangement.
     arrangement: Fact<Arrangement>,
     /// Rated current.
-    rated: Reading<Amps>,
+    rated: Reading<Amps> { within: Some((0.1, 6300.0)), },
     /// Rated residual current, where it is an RCD.
-    residual: Reading<Amps>,
+    residual: Reading<Amps> { within: Some((0.001, 30.0)), unit: Some("mA"), when: Some(When::is("arrangement", &["FourPoleRcd", "TwoPoleRcd"])), },
     /// RCD type.
-    rcd_type: Fact<RcdType>,
+    rcd_type: Fact<RcdType> { when: Some(When::is("arrangement", &["FourPoleRcd", "TwoPoleRcd"])), },
     /// Its delay, where it is an RCD.
-    delay: Fact<RcdDelay>,
+    delay: Fact<RcdDelay> { when: Some(When::is("arrangement", &["FourPoleRcd", "TwoPoleRcd"])), section: Section::More, },
     /// Power it gives off per pole at its rated current.
-    loss: Reading<Watts>,
+    loss: Reading<Watts> { within: Some((0.0, 500.0)), section: Section::More, },
     /// Conditional short-circuit current with the device upstream, from its maker's data.
-    conditional: Reading<Amps>,
+    conditional: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), section: Section::More, },
     /// Short-time withstand current for 1 s, Icw.
-    short_time: Reading<Amps>,
+    short_time: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), section: Section::More, },
     /// Its terminals are stated for conductors at 90 °C.
-    terminals_90: Fact<YesNo>,
+    terminals_90: Fact<YesNo> { section: Section::More, },
 });
 
 record!(/// Where the enclosure stands, for its temperature.
 Surroundings {
     /// Temperature of the room where it is hottest.
-    ambient: Reading<Celsius>,
+    ambient: Reading<Celsius> { within: Some((-40.0, 80.0)), usual: Known::Measured, },
     /// How it stands.
     mounting: Fact<Mounting>,
     /// Rated diversity factor on the assembly's label, IEC 61439-3.
-    diversity: Reading<Ratio>,
+    diversity: Reading<Ratio> { within: Some((0.01, 1.0)), },
     /// Conditional short-circuit current of the assembly, Icc, on its label.
-    conditional: Reading<Amps>,
+    conditional: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), },
     /// Short-time withstand current of its busbars for 1 s, Icw, on its label.
-    short_time: Reading<Amps>,
+    short_time: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), },
 });
 
 record!(/// The enclosure against touch, as it stands.
@@ -566,19 +628,19 @@ Housing {
     /// It has a terminal for the incoming protective conductor.
     incoming_earth: Fact<YesNo>,
     /// Earth studs outside.
-    outside_studs: Fact<u8>,
+    outside_studs: Fact<u8> { within: Some((0.0, 200.0)), },
     /// Barriers stand before its busbars, cover off.
-    barriers: Fact<YesNo>,
+    barriers: Fact<YesNo> { place: 13, },
     /// Shrouds cover its incoming terminals, cover off.
-    shrouds: Fact<YesNo>,
+    shrouds: Fact<YesNo> { place: 13, },
     /// What is live with the cover off and the incomer open.
-    live_uncovered: String,
+    live_uncovered: String { long: true, },
     /// Degree of protection with the cover on.
-    ip_closed: Fact<Ip>,
+    ip_closed: Fact<Ip> { place: 11, },
     /// Degree of protection with the cover off.
-    ip_open: Fact<Ip>,
+    ip_open: Fact<Ip> { place: 11, },
     /// Blanks fitted over unused ways, in modules.
-    blanks_fitted: Fact<u8>,
+    blanks_fitted: Fact<u8> { within: Some((0.0, 255.0)), place: 12, },
     /// Keys of the labels that are there, of those the board owes.
     labels_fitted: Vec<String>,
 });
@@ -594,45 +656,45 @@ Device {
     /// Its first pole.
     at: Option<PoleAt>,
     /// Rated current, In.
-    rated: Reading<Amps>,
+    rated: Reading<Amps> { within: Some((0.1, 1600.0)), },
     /// Instantaneous type of a breaker or RCBO.
-    curve: Fact<Curve>,
+    curve: Fact<Curve> { when: Some(When::is("kind", &["CircuitBreaker", "Rcbo"])), },
     /// Rated short-circuit capacity.
-    breaking: Reading<Amps>,
+    breaking: Reading<Amps> { within: Some((100.0, 200_000.0)), unit: Some("kA"), },
     /// Rated residual current, IΔn.
-    residual: Reading<Amps>,
+    residual: Reading<Amps> { within: Some((0.001, 30.0)), unit: Some("mA"), when: Some(When::is("kind", &["Rcd", "Rcbo"])), },
     /// RCD type.
-    rcd_type: Fact<RcdType>,
+    rcd_type: Fact<RcdType> { when: Some(When::is("kind", &["Rcd", "Rcbo"])), },
     /// Its delay, where it is an RCD.
-    delay: Fact<RcdDelay>,
+    delay: Fact<RcdDelay> { when: Some(When::is("kind", &["Rcd", "Rcbo"])), section: Section::More, },
     /// Its energy-limiting class, where it is a breaker or RCBO.
-    energy_class: Fact<EnergyClass>,
+    energy_class: Fact<EnergyClass> { when: Some(When::is("kind", &["CircuitBreaker", "Rcbo"])), section: Section::More, },
     /// Energy it lets through, from its data sheet; said of one fault current.
-    let_through: Reading<AmpsSquaredSeconds>,
+    let_through: Reading<AmpsSquaredSeconds> { within: Some((0.0, 1e9)), section: Section::More, place: 13, },
     /// Fault current that the let-through energy is said of.
-    let_through_at: Reading<Amps>,
+    let_through_at: Reading<Amps> { within: Some((1.0, 200_000.0)), unit: Some("kA"), section: Section::More, place: 13, },
     /// Fault current up to which it opens alone under the device upstream, from the makers' table.
-    selective: Reading<Amps>,
+    selective: Reading<Amps> { within: Some((0.0, 200_000.0)), unit: Some("kA"), section: Section::More, place: 13, },
     /// Fault current up to which the device upstream backs it up, from the makers' table.
-    backed_up: Reading<Amps>,
+    backed_up: Reading<Amps> { within: Some((0.0, 200_000.0)), unit: Some("kA"), section: Section::More, place: 13, },
     /// Power it gives off per pole at its rated current.
-    loss: Reading<Watts>,
+    loss: Reading<Watts> { within: Some((0.0, 500.0)), section: Section::More, place: 13, },
     /// Its terminals are stated for conductors at 90 °C.
-    terminals_90: Fact<YesNo>,
+    terminals_90: Fact<YesNo> { section: Section::More, },
     /// Its neutral pole opens on overcurrent in the neutral.
-    neutral_protected: Fact<YesNo>,
+    neutral_protected: Fact<YesNo> { when: Some(When::is("poles", &["P1N", "P2", "P3N"])), section: Section::More, },
     /// Its data allow it in an IT system of this voltage: one pole breaks the voltage between lines.
-    for_it: Fact<YesNo>,
+    for_it: Fact<YesNo> { section: Section::More, place: 12, },
     /// Its data allow it for direct current of this voltage; its short-circuit capacity is then that for d.c.
-    dc_rated: Fact<YesNo>,
+    dc_rated: Fact<YesNo> { section: Section::More, place: 11, },
     /// Overload setting of an adjustable breaker, Ir.
-    ir: Reading<Amps>,
+    ir: Reading<Amps> { within: Some((0.1, 6300.0)), when: Some(When::is("kind", &["AdjustableBreaker"])), section: Section::More, },
     /// Setting of its instantaneous release, Ii.
-    ii: Reading<Amps>,
+    ii: Reading<Amps> { within: Some((0.1, 200_000.0)), when: Some(When::is("kind", &["AdjustableBreaker"])), section: Section::More, },
     /// Setting of its short-time release, Isd; without such a release, Ii again.
-    isd: Reading<Amps>,
+    isd: Reading<Amps> { within: Some((0.1, 200_000.0)), when: Some(When::is("kind", &["AdjustableBreaker"])), section: Section::More, },
     /// Longest time in which its short-time release opens at its delay setting, from its data.
-    tsd: Reading<Seconds>,
+    tsd: Reading<Seconds> { within: Some((0.0, 10.0)), when: Some(When::is("kind", &["AdjustableBreaker"])), section: Section::More, },
 });
 
 record!(/// An outgoing circuit.
@@ -642,7 +704,7 @@ Circuit {
     /// Its reference on the chart; empty: the pole it starts on.
     number: String,
     /// What it feeds, as the chart says.
-    description: String,
+    description: String { long: true, },
     /// What kind of load.
     kind: Option<LoadKind>,
     /// Its device.
@@ -650,7 +712,7 @@ Circuit {
     /// Its cable.
     cable: Option<CableId>,
     /// It is a ring final circuit: both ends of its cable are on the device. Unknown: either, where it could be one.
-    ring: Fact<YesNo>,
+    ring: Fact<YesNo> { when: Some(When::is("kind", &["Sockets", "Lighting", "FixedEquipment"])), },
     /// The load.
     load: Load,
     /// Neutral terminal it uses, where it is not the one of its first pole.
@@ -666,43 +728,43 @@ Circuit {
 record!(/// What a circuit is asked to carry.
 Load {
     /// Connected power: electrical input; of a motor, or where an efficiency is given, shaft power.
-    power: Reading<Watts>,
+    power: Reading<Watts> { within: Some((0.0, 2_000_000.0)), unit: Some("kW"), },
     /// Design current where it is known directly; else it follows from the power.
-    current: Reading<Amps>,
+    current: Reading<Amps> { within: Some((0.0, 3000.0)), usual: Known::Measured, },
     /// Power factor.
-    power_factor: Reading<Ratio>,
+    power_factor: Reading<Ratio> { within: Some((0.01, 1.0)), },
     /// Its current leads the voltage, as of capacitors and some drivers of lamps.
-    leading: Fact<YesNo>,
+    leading: Fact<YesNo> { section: Section::More, },
     /// Efficiency of a motor.
-    efficiency: Reading<Ratio>,
+    efficiency: Reading<Ratio> { within: Some((0.01, 1.0)), },
     /// Demand factor.
-    demand: Reading<Ratio>,
+    demand: Reading<Ratio> { within: Some((0.0, 1.0)), usual: Known::Decided, },
     /// Third harmonic of the line current, as a share of it.
-    third_harmonic: Reading<Ratio>,
+    third_harmonic: Reading<Ratio> { within: Some((0.0, 1.0)), unit: Some("%"), usual: Known::Measured, section: Section::More, place: 12, },
     /// Current in the protective conductor in normal use.
-    leakage: Reading<Amps>,
+    leakage: Reading<Amps> { within: Some((0.0, 10.0)), unit: Some("mA"), usual: Known::Measured, section: Section::More, place: 12, },
     /// What its earth fault current looks like.
-    residual_form: Fact<ResidualForm>,
+    residual_form: Fact<ResidualForm> { section: Section::More, place: 12, },
     /// Vehicle charging: the charger itself cuts off smooth d.c. above 6 mA, IEC 62955.
-    dc_detection: Fact<YesNo>,
+    dc_detection: Fact<YesNo> { when: Some(When::is("kind", &["VehicleCharging"])), section: Section::More, place: 12, },
     /// Starting current of a motor, as a multiple of its rated current.
-    start: Reading<Ratio>,
+    start: Reading<Ratio> { within: Some((0.5, 20.0)), when: Some(When::is("kind", &["Motor"])), section: Section::More, place: 11, },
 });
 
 record!(/// Readings taken on a circuit.
 Tests {
     /// Earth fault loop impedance at the far end, Zs, as measured (cold).
-    zs: Reading<Ohms>,
+    zs: Reading<Ohms> { within: Some((0.0, 2000.0)), usual: Known::Measured, },
     /// R1+R2, as measured (cold).
-    r1_r2: Reading<Ohms>,
+    r1_r2: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, },
     /// Ring: line conductor from end to end, r1, as measured (cold).
-    ring_line: Reading<Ohms>,
+    ring_line: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, when: Some(When::is("ring", &["Yes"])), },
     /// Ring: neutral conductor from end to end, rn, as measured (cold).
-    ring_neutral: Reading<Ohms>,
+    ring_neutral: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, when: Some(When::is("ring", &["Yes"])), },
     /// Ring: protective conductor from end to end, r2, as measured (cold).
-    ring_cpc: Reading<Ohms>,
+    ring_cpc: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, when: Some(When::is("ring", &["Yes"])), },
     /// Insulation resistance, live to earth.
-    insulation: Reading<Ohms>,
+    insulation: Reading<Ohms> { within: Some((0.0, 1e13)), unit: Some("Mohm"), usual: Known::Measured, },
 });
 
 record!(/// A cable.
@@ -710,57 +772,57 @@ Cable {
     /// Hidden.
     removed: bool,
     /// How it is built.
-    construction: Fact<Construction>,
+    construction: Fact<Construction> { usual: Known::Label, place: 4, },
     /// Number of cores, the protective core among them.
-    cores: Fact<u8>,
+    cores: Fact<u8> { within: Some((1.0, 61.0)), place: 5, },
     /// Cross-section of the line conductor.
-    size: Reading<SquareMillimetres>,
+    size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::Size, place: 1, },
     /// Cross-section of the protective conductor, where it is a conductor.
-    cpc_size: Reading<SquareMillimetres>,
+    cpc_size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), when: Some(When::is("cpc", &["Core", "Separate"])), place: 9, },
     /// A separate protective conductor runs apart from the line conductors, not bunched with them.
-    cpc_apart: Fact<YesNo>,
+    cpc_apart: Fact<YesNo> { when: Some(When::is("cpc", &["Separate"])), place: 11, },
     /// What the protective conductor is.
-    cpc: Fact<CpcForm>,
+    cpc: Fact<CpcForm> { place: 8, },
     /// Metal of a separate protective conductor; unknown counts as that of the lines.
-    cpc_material: Fact<Material>,
+    cpc_material: Fact<Material> { when: Some(When::is("cpc", &["Separate"])), place: 10, },
     /// Conductor material.
-    material: Fact<Material>,
+    material: Fact<Material> { place: 6, },
     /// Insulation.
-    insulation: Fact<Insulation>,
+    insulation: Fact<Insulation> { place: 7, },
     /// Installation method.
-    method: Fact<Method>,
+    method: Fact<Method> { place: 3, },
     /// Length from this board to the load.
-    length: Reading<Metres>,
+    length: Reading<Metres> { within: Some((0.0, 5000.0)), usual: Known::Measured, place: 2, },
     /// Ambient temperature where it is hottest.
-    ambient: Reading<Celsius>,
+    ambient: Reading<Celsius> { within: Some((-40.0, 120.0)), usual: Known::Measured, place: 12, },
     /// Circuits grouped together, this one included.
-    grouped: Fact<u8>,
+    grouped: Fact<u8> { within: Some((1.0, 200.0)), place: 13, },
     /// Of these, how many carry no more than 30 % of what they may carry in the group; unknown counts as none.
-    grouped_light: Fact<u8>,
+    grouped_light: Fact<u8> { within: Some((0.0, 199.0)), place: 14, },
     /// How they lie.
-    layout: Fact<Layout>,
+    layout: Fact<Layout> { section: Section::More, },
     /// How the single cores of its circuit lie in free air; unknown counts as touching, in trefoil or flat.
-    formation: Fact<Formation>,
+    formation: Fact<Formation> { when: Some(When::is("construction", &["SingleCore"])), section: Section::More, },
     /// Sizes more than three standard steps apart lie together; unknown counts as no.
-    mixed_sizes: Fact<YesNo>,
+    mixed_sizes: Fact<YesNo> { section: Section::More, },
     /// Cables in parallel per circuit; unknown counts as one.
-    parallel: Fact<u8>,
+    parallel: Fact<u8> { within: Some((1.0, 16.0)), section: Section::More, },
     /// Cross-section of the neutral, where it is another than the line's.
-    neutral_size: Reading<SquareMillimetres>,
+    neutral_size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::More, },
     /// Length run in thermal insulation, surrounded by it.
-    in_insulation: Reading<Metres>,
+    in_insulation: Reading<Metres> { within: Some((0.0, 5000.0)), usual: Known::Measured, section: Section::More, },
     /// Thermal resistivity of the ground, for buried cables.
-    soil: Reading<KelvinMetresPerWatt>,
+    soil: Reading<KelvinMetresPerWatt> { within: Some((0.1, 10.0)), when: Some(When::is("method", &["D1", "D2"])), section: Section::More, },
     /// Depth of burial.
-    burial_depth: Reading<Metres>,
+    burial_depth: Reading<Metres> { within: Some((0.0, 20.0)), when: Some(When::is("method", &["D1", "D2"])), section: Section::More, },
     /// What it carries; unknown counts as low-voltage power.
-    band: Fact<Band>,
+    band: Fact<Band> { section: Section::More, },
     /// Overall diameter.
-    diameter: Reading<Millimetres>,
+    diameter: Reading<Millimetres> { within: Some((1.0, 200.0)), usual: Known::Measured, place: 15, },
     /// Diameter under the armour.
-    bedding_diameter: Reading<Millimetres>,
+    bedding_diameter: Reading<Millimetres> { within: Some((1.0, 200.0)), usual: Known::Measured, when: Some(When::is("construction", &["Armoured"])), place: 16, },
     /// Smallest radius it may be bent to, as a multiple of its diameter, from its maker's data.
-    bend_factor: Reading<Ratio>,
+    bend_factor: Reading<Ratio> { within: Some((0.1, 50.0)), section: Section::More, },
 });
 
 record!(/// A gland plate.
@@ -770,11 +832,11 @@ Plate {
     /// The face it closes.
     face: Face,
     /// Size across the front.
-    width: Reading<Millimetres>,
+    width: Reading<Millimetres> { within: Some((10.0, 3000.0)), usual: Known::Measured, },
     /// Size from front to back.
-    depth: Reading<Millimetres>,
+    depth: Reading<Millimetres> { within: Some((10.0, 3000.0)), usual: Known::Measured, },
     /// Sheet thickness.
-    thickness: Reading<Millimetres>,
+    thickness: Reading<Millimetres> { within: Some((0.3, 30.0)), usual: Known::Measured, },
     /// Material.
     material: Fact<PlateMaterial>,
     /// Corner that the dimensions on papers run from; none: the left rear one. Places in this file never count from
@@ -785,7 +847,7 @@ Plate {
     /// Parts that must stay whole: fixings, folds, the earth stud. Written as the part that may be drilled.
     keep_outs: Vec<Rect>,
     /// Free depth behind it, up to the nearest terminal or part.
-    wiring_depth: Reading<Millimetres>,
+    wiring_depth: Reading<Millimetres> { within: Some((0.0, 2000.0)), usual: Known::Measured, section: Section::Apart, },
     /// Slots cut between holes, so that no iron closes round a single conductor.
     slots: BTreeMap<SlotId, Slot>,
     /// Entries.
@@ -829,7 +891,7 @@ Entry {
     removed: bool,
     /// Its number on plate and paper, "E3": given when it is made, and never to another. None in an older survey:
     /// the place of its id among the plate's entries.
-    number: Option<u32>,
+    number: Option<u32> { within: Some((1.0, 99_999.0)), },
     /// Kind.
     kind: Option<EntryKind>,
     /// Trade size: "20S", "M25", "25".
@@ -838,23 +900,23 @@ Entry {
     /// for a plate in the back): first to the right, then to the front. The plate's datum corner does not change it.
     at: Option<Point>,
     /// Hole, where it is not the clearance hole of its size; the width of a cut-out.
-    hole: Option<Millimetres>,
+    hole: Option<Millimetres> { within: Some((1.0, 600.0)), },
     /// Height of a trunking cut-out.
-    cut_out_height: Option<Millimetres>,
+    cut_out_height: Option<Millimetres> { within: Some((1.0, 600.0)), },
     /// The cable it takes.
     cable: Option<CableId>,
     /// More cables through the same opening: conduit, trunking, single cores of one circuit.
     others: Vec<CableId>,
     /// Diameter of the hole as measured; the width of a cut-out.
-    hole_measured: Reading<Millimetres>,
+    hole_measured: Reading<Millimetres> { within: Some((1.0, 600.0)), usual: Known::Measured, section: Section::Apart, },
     /// How far the true centre may be from `at`, where the place was measured.
-    at_within: Reading<Millimetres>,
+    at_within: Reading<Millimetres> { within: Some((0.0, 100.0)), usual: Known::Measured, section: Section::Apart, },
     /// Length of the conduit's run to the next box.
-    run_length: Reading<Metres>,
+    run_length: Reading<Metres> { within: Some((0.0, 1000.0)), usual: Known::Measured, when: Some(When::is("kind", &["Conduit", "FlexibleConduit"])), },
     /// Right-angled bends in that run; a double set counts as one.
-    run_bends: Fact<u8>,
+    run_bends: Fact<u8> { within: Some((0.0, 100.0)), when: Some(When::is("kind", &["Conduit", "FlexibleConduit"])), },
     /// Share of the trunking to be kept free for cables to come.
-    growth: Reading<Ratio>,
+    growth: Reading<Ratio> { within: Some((0.0, 0.95)), unit: Some("%"), usual: Known::Decided, when: Some(When::is("kind", &["TrunkingCutOut"])), },
     /// The photo the hole was measured on.
     evidence: Option<PhotoId>,
     /// The hole is there already.
@@ -872,7 +934,7 @@ Slot {
     /// Entry it ends at.
     to: Option<EntryId>,
     /// Width of the cut.
-    width: Reading<Millimetres>,
+    width: Reading<Millimetres> { within: Some((0.2, 50.0)), section: Section::Apart, },
 });
 
 record!(/// A photo; the picture itself is kept by its hash.
@@ -888,7 +950,7 @@ Photo {
     /// Pixels down, as shown upright.
     height: u32,
     /// Caption.
-    caption: String,
+    caption: String { long: true, },
     /// What it shows: a pole ("3L2"), a plate's id, or nothing in particular.
     pinned: String,
     /// When it was taken or brought in.
@@ -907,7 +969,7 @@ Mark {
     /// corners of a box, the place of a text.
     points: Vec<Point>,
     /// Words of a text mark.
-    text: String,
+    text: String { long: true, },
 });
 
 record!(/// A note.
@@ -915,7 +977,7 @@ Note {
     /// Hidden.
     removed: bool,
     /// The words.
-    text: String,
+    text: String { long: true, },
     /// What it is about: a path in the board, or empty.
     about: String,
     /// When.
@@ -933,7 +995,7 @@ Observation {
     /// What it is about: a path in the board, or empty for the board.
     about: String,
     /// Where, in words: "lower left, behind the cover".
-    place: String,
+    place: String { long: true, },
     /// The photo that shows it.
     photo: Option<PhotoId>,
     /// It was put right.

@@ -102,6 +102,8 @@ pub enum Outlet {
     MarkerSheet,
     /// The order list.
     OrderList,
+    /// The schedule of circuits.
+    Schedule,
 }
 
 impl Outlet {
@@ -119,6 +121,7 @@ impl Outlet {
         Self::Drilling,
         Self::MarkerSheet,
         Self::OrderList,
+        Self::Schedule,
     ];
 
     /// How it is called where it is asked for.
@@ -137,6 +140,7 @@ impl Outlet {
             Self::Drilling => "drilling",
             Self::MarkerSheet => "marker_sheet",
             Self::OrderList => "order_list",
+            Self::Schedule => "schedule",
         }
     }
 
@@ -158,6 +162,7 @@ impl Outlet {
             Self::Drilling => &[Work, PlateOff, Behind, PrintScale, Drill, Swarf, PlateEarth],
             Self::MarkerSheet => &[Work, PrintScale, MarkerLevel],
             Self::OrderList => &[Work, Buy],
+            Self::Schedule => &[Work, Aid],
         }
     }
 }

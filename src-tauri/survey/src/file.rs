@@ -8,6 +8,7 @@ use serde_json::Value;
 use serde_path_to_error::Segment;
 
 use crate::board::Board;
+use crate::field::{Field, Holds};
 use crate::problem::{Problem, Severity};
 use crate::validate::{LONGEST_TEXT, lengths, validate};
 
@@ -159,7 +160,8 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
 pub fn schema() -> Value {
     let board = schemars::schema_for!(Board);
     let mut board = serde_json::to_value(board).unwrap_or_default();
-    let definitions = board.as_object_mut().and_then(|object| object.remove("$defs")).unwrap_or_default();
+    let mut definitions = board.as_object_mut().and_then(|object| object.remove("$defs")).unwrap_or_default();
+    bound(Board::FIELDS, &mut definitions);
     if let Some(object) = board.as_object_mut() {
         object.remove("$schema");
     }
@@ -177,6 +179,24 @@ pub fn schema() -> Value {
         },
         "$defs": definitions,
     })
+}
+
+/// Puts the catalogue's bounds beside the fields: `x-within`, in the unit of `x-unit`, both ends allowed.
+fn bound(fields: &'static [Field], definitions: &mut Value) {
+    for field in fields {
+        if let Holds::Record(inner) | Holds::Records(inner) = field.holds {
+            bound(inner(), definitions);
+        }
+        if let Some((lo, hi)) = field.within
+            && let Some(property) = definitions.get_mut(field.record).and_then(|record| record.get_mut("properties"))
+            && let Some(property) = property.get_mut(field.name).and_then(Value::as_object_mut)
+        {
+            property.insert("x-within".to_owned(), serde_json::json!([lo, hi]));
+            if let Holds::Quantity { units: [(unit, _), ..], .. } = field.holds {
+                property.insert("x-unit".to_owned(), serde_json::json!(unit));
+            }
+        }
+    }
 }
 
 /// Most problems that a person is told of a survey file.

@@ -13,6 +13,7 @@ use crate::board::{
     Poles, Seen, Slot,
 };
 use crate::by::By;
+use crate::field::{self, Holds};
 use crate::ids::{
     CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
 };
@@ -246,7 +247,7 @@ pub struct Stamp {
 #[must_use]
 pub fn name(intent: &Intent) -> String {
     match intent {
-        Intent::Set { path, .. } => format!("change of {}", field_words(path)),
+        Intent::Set { path, .. } => format!("change of {}", field::label(path)),
         Intent::PickEnclosure { pattern, .. } => format!("enclosure: {}", pattern.name),
         Intent::AddCircuit { at, .. } => format!("new circuit at {at}"),
         Intent::MoveDevice { to, .. } => format!("move to {to}"),
@@ -270,111 +271,6 @@ pub fn name(intent: &Intent) -> String {
 
 fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
-}
-
-/// What a person calls the field at a path: "cable size", "length".
-#[must_use]
-pub fn field_words(path: &str) -> String {
-    let parts: Vec<&str> = path.split('/').filter(|part| !part.is_empty()).collect();
-    let record = match parts.first().copied() {
-        Some("cables") => "cable ",
-        Some("devices") => "device ",
-        Some("supply") => "supply ",
-        Some("incomer") => "incomer ",
-        Some("plates") => "plate ",
-        _ => "",
-    };
-    let last = parts.iter().rev().find(|part| part.parse::<uuid::Uuid>().is_err()).copied().unwrap_or("board");
-    let words = match last {
-        "number" if record == "plate " => return "number of the entry".to_owned(),
-        "rated" => "rated current",
-        "breaking" => "short-circuit capacity",
-        "residual" => "residual current",
-        "r1_r2" => "R1+R2",
-        "zs" => "Zs",
-        "ze" => "Ze",
-        "ipf" => "Ipf",
-        "rcd_type" => "RCD type",
-        "at" => "place",
-        "cpc" => "protective conductor",
-        "cpc_size" => "protective conductor size",
-        "method" => "installation method",
-        "grouped" => "number of grouped circuits",
-        "ambient" => "ambient temperature",
-        "upstream" => "upstream device rated current",
-        "upstream_kind" => "upstream device",
-        "upstream_curve" => "upstream tripping type",
-        "upstream_residual" => "upstream residual current",
-        "upstream_let_through" => "let-through energy of the upstream device",
-        "upstream_let_through_at" => "fault current of the upstream let-through energy",
-        "conditional" => "conditional short-circuit current",
-        "short_time" => "short-time withstand current",
-        "upstream_delay" | "delay" => "RCD delay",
-        "transformer_voltage" => "transformer short-circuit voltage",
-        "origin_ipf" => "Ipf at the origin",
-        "origin_ze" => "Ze at the origin",
-        "electrode" => "earth electrode resistance",
-        "bonding" => "main bonding conductor size",
-        "earthing_conductor" => "earthing conductor size",
-        "energy_class" => "energy-limiting class",
-        "let_through" => "let-through energy",
-        "let_through_at" => "fault current of the let-through energy",
-        "terminals_90" => "terminals for conductors at 90 °C",
-        "neutral_protected" => "overcurrent release in the neutral pole",
-        "reduced" => "reduced low voltage",
-        "current_form" => "form of the current",
-        "dc_rated" => "allowed for direct current",
-        "for_it" => "allowed in an IT system",
-        "ir" | "upstream_ir" => "overload setting, Ir",
-        "ii" | "upstream_ii" => "instantaneous setting, Ii",
-        "isd" | "upstream_isd" => "short-time setting, Isd",
-        "tsd" | "upstream_tsd" => "opening time of the short-time release",
-        "leading" => "current leads the voltage",
-        "cpc_apart" => "protective conductor laid apart",
-        "selective" => "selectivity limit",
-        "loss" => "power loss per pole",
-        "diversity" => "rated diversity factor",
-        "start" => "starting current, times rated",
-        "leakage" => "protective conductor current",
-        "residual_form" => "form of the earth fault current",
-        "first_fault" => "current of a first fault",
-        "dc_detection" => "6 mA d.c. detection",
-        "layout" => "how circuits lie together",
-        "formation" => "how the single cores lie",
-        "mixed_sizes" => "mixed sizes together",
-        "parallel" => "cables in parallel",
-        "in_insulation" => "length in thermal insulation",
-        "soil" => "thermal resistivity of the ground",
-        "hole_measured" => "measured hole",
-        "band" => "what it carries",
-        "electrode_length" => "length of the electrode rod",
-        "electrode_diameter" => "diameter of the electrode rod",
-        "electrode_ground" => "resistivity of the ground at the electrode",
-        "touch_limit" => "touch voltage allowed",
-        "case_bond" => "bond of the case",
-        "door_bond" => "bond of the door",
-        "plates_bond" => "bond of the plates",
-        "incoming_earth" => "terminal of the incoming protective conductor",
-        "outside_studs" => "earth studs outside",
-        "live_uncovered" => "what is live with the cover off",
-        "ip_closed" => "degree of protection, cover on",
-        "ip_open" => "degree of protection, cover off",
-        "blanks_fitted" => "blanks fitted",
-        "labels_fitted" => "labels fitted",
-        "run_length" => "length of the conduit run",
-        "run_bends" => "bends in the conduit run",
-        "growth" => "share kept free",
-        "backed_up" => "fault current backed up to",
-        "ring" => "ring final circuit",
-        "ring_line" => "r1 of the ring",
-        "ring_neutral" => "rn of the ring",
-        "ring_cpc" => "r2 of the ring",
-        "cpc_material" => "metal of the protective conductor",
-        "grouped_light" => "lightly loaded circuits in the group",
-        "bend_factor" => "bend radius, times the diameter",
-        other => return format!("{record}{}", other.replace('_', " ")),
-    };
-    format!("{record}{words}")
 }
 
 /// Turns an intent into changes.
@@ -823,11 +719,9 @@ fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
         ));
     }
     let depth = path.split('/').count() - 1;
-    let records = matches!(first, "devices" | "circuits" | "cables" | "plates" | "photos" | "notes" | "observations");
-    if records && depth < 3 {
-        return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
-    }
-    if matches!(first, "supply" | "incomer" | "surroundings" | "housing") && depth < 2 {
+    let holds = Board::FIELDS.iter().find(|field| field.name == first).map(|field| field.holds);
+    let records = matches!(holds, Some(Holds::Records(_)));
+    if (records && depth < 3) || (matches!(holds, Some(Holds::Record(_))) && depth < 2) {
         return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
     }
     // The record itself must be there; a new one comes through its own intent.
@@ -1035,7 +929,7 @@ mod tests {
         assert_eq!((numbers[&one], numbers[&other]), (8, 7));
         let path = format!("/plates/{plate}/entries/{one}/number");
         assert!(run(&board, &Intent::Set { path: path.clone(), value: json!(0) }).is_err());
-        assert_eq!(field_words(&path), "number of the entry");
+        assert_eq!(field::at(&path).unwrap().name, "number");
         // A survey file from before entries had numbers leaves them.
         let mut older = board.clone();
         for entry in older.plates.get_mut(&plate).unwrap().entries.values_mut() {

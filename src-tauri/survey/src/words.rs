@@ -6,6 +6,8 @@
 #[cfg(not(feature = "words"))]
 pub(crate) use without::write;
 
+#[cfg(all(feature = "words", test))]
+pub(crate) use with::ids;
 #[cfg(feature = "words")]
 pub(crate) use with::write;
 #[cfg(feature = "words")]
@@ -144,6 +146,12 @@ mod with {
             }
         }
 
+        /// True where the catalogue has this message.
+        #[must_use]
+        pub fn has(&self, id: &str) -> bool {
+            self.bundle.has_message(id)
+        }
+
         /// Writes a message in this language.
         pub fn write(&self, message: &Message, out: &mut String) {
             for (place, part) in message.parts().iter().enumerate() {
@@ -230,6 +238,14 @@ mod with {
             place += 1;
         }
         letter
+    }
+
+    /// Ids of all messages.
+    #[cfg(test)]
+    pub(crate) fn ids() -> Vec<String> {
+        let lines = ENGLISH.iter().flat_map(|(_, text)| text.lines());
+        let ids = lines.filter(|line| line.starts_with(|letter: char| letter.is_ascii_alphabetic()));
+        ids.filter_map(|line| line.split_once(" =")).map(|(id, _)| id.to_owned()).collect()
     }
 
     #[cfg(test)]
