@@ -19,7 +19,13 @@ try {
 }
 if (given) history.replaceState(null, '', location.pathname + location.hash);
 
-init({ module_or_path: './ui_bg.wasm' }).catch((error) => {
-  const place = document.getElementById('waiting');
-  if (place) place.textContent = `Waywright could not start: ${error}`;
-});
+// Words for when there are none yet stand in the page; the interface shows them too where no words come.
+const part = (name) => document.getElementById(name);
+globalThis.waywrightSilent = (why) => {
+  part('opening')?.remove();
+  part('silent')?.removeAttribute('hidden');
+  if (part('why')) part('why').textContent = why;
+};
+part('again')?.addEventListener('click', () => location.reload());
+
+init({ module_or_path: './ui_bg.wasm' }).catch((error) => globalThis.waywrightSilent(error));

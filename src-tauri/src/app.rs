@@ -68,6 +68,7 @@ pub struct App {
     /// Own patterns read from an earlier version's file where the store cannot be written.
     beside: Vec<Pattern>,
     role: Mutex<String>,
+    language: String,
     /// What is so as long as the program runs, such as a store that cannot be written.
     remarks: Vec<String>,
     read_only: bool,
@@ -138,9 +139,23 @@ impl App {
             shipped,
             beside,
             role: Mutex::new(role),
+            language: "en".to_owned(),
             remarks,
             read_only,
         })
+    }
+
+    /// The same app for somebody who reads this language, as BCP 47 names it; one of which there are no words is
+    /// answered in English.
+    #[must_use]
+    pub fn in_language(mut self, language: &str) -> Self {
+        language.clone_into(&mut self.language);
+        self
+    }
+
+    /// The language of whoever sits at this machine.
+    pub(crate) fn language(&self) -> &str {
+        &self.language
     }
 
     /// Puts the demo survey into the store.

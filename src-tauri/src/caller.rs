@@ -17,7 +17,7 @@ pub struct Caller {
     pub person: String,
     /// The person's role: "surveyor", "office".
     pub role: String,
-    /// The language and region to answer in, as BCP 47 writes them. English only for now.
+    /// The language and region to answer in, as BCP 47 writes them.
     pub locale: String,
 }
 
@@ -52,7 +52,8 @@ impl App {
     /// Whoever sits at this machine: the caller that window, loopback host and command line make of each call.
     #[must_use]
     pub fn local_caller(&self) -> Caller {
-        Caller { device: self.store().device(), person: String::new(), role: self.role(), locale: "en".to_owned() }
+        let locale = self.language().to_owned();
+        Caller { device: self.store().device(), person: String::new(), role: self.role(), locale }
     }
 
     /// The app as this caller finds it.

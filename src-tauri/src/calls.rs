@@ -136,6 +136,7 @@ impl Asked<'_> {
         }
         routes! {
             About => about,
+            Words => words,
             SetRole => set_role_call,
             MarkRead => mark_read,
             CheckStore => check_store,
@@ -178,6 +179,15 @@ impl Asked<'_> {
 
     fn about(&self, _: About) -> Reply<About> {
         self.about_for(self.caller.role.clone())
+    }
+
+    fn words(&self, _: Words) -> Reply<Words> {
+        let catalogue = spoken(&self.caller.locale);
+        Ok(WordsReply {
+            language: catalogue.name().to_owned(),
+            decimal: catalogue.decimal().to_string(),
+            messages: catalogue.patterns(),
+        })
     }
 
     fn about_for(&self, role: String) -> Reply<About> {
@@ -623,11 +633,15 @@ fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
     })
 }
 
+/// The words of a locale; English where there are none.
+fn spoken(locale: &str) -> &'static Catalogue {
+    Catalogue::named(locale).unwrap_or(Catalogue::english())
+}
+
 /// Runs a call in the language of a locale. A panic inside becomes an error: the app goes on, and what was saved stays
 /// saved.
 fn guarded<T>(locale: &str, name: &str, work: impl FnOnce() -> Result<T, ApiError>) -> Result<T, Value> {
-    let catalogue = Catalogue::named(locale).unwrap_or(Catalogue::english());
-    let result = catch_unwind(AssertUnwindSafe(|| speaking(catalogue, work))).unwrap_or_else(|_| {
+    let result = catch_unwind(AssertUnwindSafe(|| speaking(spoken(locale), work))).unwrap_or_else(|_| {
         Err(failed(format!("the call \"{name}\" broke off: open the board again to see whether it was saved; what was saved before is safe")))
     });
     result.map_err(|error| serde_json::to_value(error).unwrap_or(Value::Null))

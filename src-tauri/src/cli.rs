@@ -12,6 +12,7 @@ use std::sync::Arc;
 
 use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard, SurveyTaken};
 use clap::{Parser, Subcommand};
+use survey::words::{Catalogue, speaking};
 use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file};
 
 use crate::caller::Asked;
@@ -29,8 +30,15 @@ struct Line {
     /// Folder of the store; else WAYWRIGHT_DATA, else the user's own data folder.
     #[arg(long, global = true, value_name = "FOLDER")]
     data: Option<PathBuf>,
+    /// Language of what is shown and printed.
+    #[arg(long, global = true, value_name = "NAME", default_value = "en", value_parser = language)]
+    language: &'static Catalogue,
     #[command(subcommand)]
     command: Option<Command>,
+}
+
+fn language(name: &str) -> Result<&'static Catalogue, String> {
+    Catalogue::named(name).ok_or_else(|| format!("there are no words in the language \"{name}\""))
 }
 
 #[derive(Subcommand)]
@@ -190,7 +198,7 @@ enum Command {
 #[must_use]
 pub fn run() -> ExitCode {
     let line = Line::parse();
-    match execute(line) {
+    match speaking(line.language, || execute(line)) {
         Ok(code) => code,
         Err(error) => {
             tell(&told(&error));
@@ -223,7 +231,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
         return Ok(ExitCode::SUCCESS);
     }
     ending::bear_full_files();
-    let shared = Arc::new(App::open(&data_folder(line.data)?)?);
+    let shared = Arc::new(App::open(&data_folder(line.data)?)?.in_language(line.language.name()));
     ending::watch(&shared);
     let caller = shared.local_caller();
     let app = shared.asked(&caller);

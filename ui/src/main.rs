@@ -8,6 +8,7 @@ mod screens;
 mod sheet;
 mod state;
 mod theme;
+mod words;
 
 use std::time::Duration;
 
@@ -22,11 +23,24 @@ use state::App;
 fn main() {
     console_error_panic_hook::set_once();
     theme::show(&theme::current());
-    let document = web_sys::window().and_then(|window| window.document());
-    if let Some(waiting) = document.and_then(|document| document.get_element_by_id("waiting")) {
-        waiting.remove();
+    wasm_bindgen_futures::spawn_local(async {
+        if let Err(error) = words::load().await {
+            return silent(&error.message);
+        }
+        let document = web_sys::window().and_then(|window| window.document());
+        if let Some(waiting) = document.and_then(|document| document.get_element_by_id("waiting")) {
+            waiting.remove();
+        }
+        mount_to_body(Frame);
+    });
+}
+
+/// Shows the words of the page itself, with what the app answered where it did.
+fn silent(why: &str) {
+    let told = js_sys::Reflect::get(&js_sys::global(), &"waywrightSilent".into());
+    if let Ok(tell) = told.and_then(JsCast::dyn_into::<js_sys::Function>) {
+        let _ = tell.call1(&wasm_bindgen::JsValue::UNDEFINED, &why.into());
     }
-    mount_to_body(Frame);
 }
 
 /// Between two steps of the check of what is stored.

@@ -92,6 +92,8 @@ impl Call for SiteFile {
 calls! {
     /// What this installation is: version, role, cautions.
     About = "about" -> AboutReply {}
+    /// The words of the interface in the caller's language.
+    Words = "words" -> WordsReply {}
     /// Sets the role stamped on readings: "surveyor", "office".
     SetRole = "set_role" -> AboutReply {
         /// The role.
@@ -379,6 +381,17 @@ pub struct AboutReply {
     pub recovered: Option<String>,
     /// Number of the last of it, for `MarkRead`.
     pub recovered_upto: Option<i64>,
+}
+
+/// The words that the interface makes sentences of by itself.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WordsReply {
+    /// The language, as BCP 47 names it.
+    pub language: String,
+    /// What stands between whole numbers and tenths.
+    pub decimal: String,
+    /// Messages by id, as `survey::words::Catalogue::patterns` has them.
+    pub messages: BTreeMap<String, Value>,
 }
 
 /// What the check of all hashes has found, as far as it is.

@@ -1,7 +1,8 @@
 //! Words for messages: one language, read from its catalogue, in force where a reply, a paper or a line is written.
 //!
 //! A catalogue is one Fluent file for each domain, `seed-data/words/<language>/`. The interface is built without
-//! them (feature `words`): what it shows comes to it in words.
+//! them (feature `words`): what it shows comes to it in words, and its own words as patterns when it starts
+//! ([`Catalogue::patterns`]).
 
 #[cfg(not(feature = "words"))]
 pub(crate) use without::write;
@@ -29,10 +30,13 @@ mod without {
 mod with {
     use std::borrow::Cow;
     use std::cell::Cell;
+    use std::collections::BTreeMap;
     use std::sync::LazyLock;
 
     use fluent_bundle::concurrent::FluentBundle;
     use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
+    use fluent_syntax::ast;
+    use serde_json::{Map, Value, json};
 
     use crate::message::{Argument, Message};
     use crate::shown::{self, Style};
@@ -44,17 +48,26 @@ mod with {
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
+        ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
     ];
+
+    /// The domains that the interface makes words of by itself.
+    const OF_THE_INTERFACE: &[&str] = &["fields", "interface"];
+
+    /// What is done to each text of a catalogue.
+    type Transform = fn(&str) -> Cow<'_, str>;
 
     /// All words of one language.
     pub struct Catalogue {
         bundle: FluentBundle<FluentResource>,
         style: Style,
+        name: &'static str,
+        transform: Option<Transform>,
     }
 
-    static IN_ENGLISH: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read(None));
-    static LENGTHENED: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read(Some(lengthened)));
+    static IN_ENGLISH: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("en", None));
+    static LENGTHENED: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("en-x-long", Some(lengthened)));
 
     thread_local! {
         static SPOKEN: Cell<Option<&'static Catalogue>> = const { Cell::new(None) };
@@ -102,7 +115,97 @@ mod with {
             }
         }
 
-        fn read(transform: Option<fn(&str) -> Cow<'_, str>>) -> Self {
+        /// Its name, as BCP 47 writes it.
+        #[must_use]
+        pub fn name(&self) -> &'static str {
+            self.name
+        }
+
+        /// What stands between whole numbers and tenths.
+        #[must_use]
+        pub fn decimal(&self) -> char {
+            self.style.decimal
+        }
+
+        /// The messages that the interface makes words of by itself, by id, each as a pattern in JSON: a text where
+        /// nothing stands in it; else a list of parts. A part is a text, `{"of": name}` for what stands there, or
+        /// `{"by": name, "forms": {form: pattern}, "else": form}`, where a number chooses among "one", "few" and so
+        /// on by the rules of the language, or by its digits, and anything else by its own word.
+        #[must_use]
+        pub fn patterns(&self) -> BTreeMap<String, Value> {
+            let mut patterns = BTreeMap::new();
+            for (_, text) in ENGLISH.iter().filter(|(domain, _)| OF_THE_INTERFACE.contains(domain)) {
+                let resource = match fluent_syntax::parser::parse(*text) {
+                    Ok(resource) | Err((resource, _)) => resource,
+                };
+                for entry in &resource.body {
+                    let ast::Entry::Message(ast::Message { id, value: Some(value), .. }) = entry else { continue };
+                    let pattern = self.pattern(value);
+                    // A test says so too; outside of it the interface shows the name.
+                    debug_assert!(pattern.is_some(), "{}: no pattern can be made of it", id.name);
+                    patterns.extend(pattern.map(|pattern| (id.name.to_owned(), pattern)));
+                }
+            }
+            patterns
+        }
+
+        /// A message as a pattern in JSON; `None` where something is in it that the interface has no form for: a
+        /// function, another message, a choice by something else than what stands in the message.
+        fn pattern(&self, message: &ast::Pattern<&str>) -> Option<Value> {
+            let mut parts: Vec<Value> = Vec::new();
+            // One text may come as several, a line each.
+            let mut text = String::new();
+            for element in &message.elements {
+                match element {
+                    ast::PatternElement::TextElement { value } => text.push_str(value),
+                    ast::PatternElement::Placeable { expression } => {
+                        self.add_text(&mut parts, &mut text);
+                        match expression {
+                            ast::Expression::Inline(ast::InlineExpression::StringLiteral { value }) => {
+                                add(&mut parts, &fluent_syntax::unicode::unescape_unicode_to_string(value));
+                            }
+                            ast::Expression::Inline(ast::InlineExpression::VariableReference { id }) => {
+                                parts.push(json!({ "of": id.name }));
+                            }
+                            ast::Expression::Select { selector, variants } => {
+                                let ast::InlineExpression::VariableReference { id } = selector else { return None };
+                                parts.push(self.choice(id.name, variants)?);
+                            }
+                            ast::Expression::Inline(_) => return None,
+                        }
+                    }
+                }
+            }
+            self.add_text(&mut parts, &mut text);
+            Some(match parts.as_slice() {
+                [] => Value::from(""),
+                [Value::String(_)] => parts.swap_remove(0),
+                _ => Value::Array(parts),
+            })
+        }
+
+        fn choice(&self, by: &str, variants: &[ast::Variant<&str>]) -> Option<Value> {
+            let (mut forms, mut default) = (Map::new(), None);
+            for variant in variants {
+                let (ast::VariantKey::Identifier { name } | ast::VariantKey::NumberLiteral { value: name }) =
+                    &variant.key;
+                forms.insert((*name).to_owned(), self.pattern(&variant.value)?);
+                if variant.default {
+                    default = Some(*name);
+                }
+            }
+            Some(json!({ "by": by, "forms": forms, "else": default? }))
+        }
+
+        fn add_text(&self, parts: &mut Vec<Value>, text: &mut String) {
+            match self.transform {
+                Some(transform) => add(parts, &transform(text)),
+                None => add(parts, text),
+            }
+            text.clear();
+        }
+
+        fn read(name: &'static str, transform: Option<Transform>) -> Self {
             let mut bundle = FluentBundle::new_concurrent(vec![unic_langid::langid!("en")]);
             // The marks around what is put in would stand in every file and search.
             bundle.set_use_isolating(false);
@@ -114,7 +217,7 @@ mod with {
                 };
                 bundle.add_resource_overriding(resource);
             }
-            let mut catalogue = Self { bundle, style: Style::default() };
+            let mut catalogue = Self { bundle, style: Style::default(), name, transform };
             let bare = |catalogue: &Self, id| {
                 let mut words = String::new();
                 catalogue.format(id, None, &mut words);
@@ -207,6 +310,15 @@ mod with {
         }
     }
 
+    /// Puts a text behind the parts of a pattern, joined to one that stands there.
+    fn add(parts: &mut Vec<Value>, text: &str) {
+        match parts.last_mut() {
+            _ if text.is_empty() => {}
+            Some(Value::String(last)) => last.push_str(text),
+            _ => parts.push(text.into()),
+        }
+    }
+
     /// A text as the lengthened language has it: bracketed, its Latin letters accented, a third longer.
     fn lengthened(text: &str) -> Cow<'_, str> {
         if !text.chars().any(char::is_alphabetic) {
@@ -250,8 +362,6 @@ mod with {
 
     #[cfg(test)]
     mod tests {
-        use std::collections::BTreeMap;
-
         use fluent_syntax::ast::Entry;
 
         use super::*;
@@ -277,6 +387,46 @@ mod with {
                     }
                 }
             }
+        }
+
+        #[test]
+        fn every_message_of_the_interface_is_a_pattern() {
+            let patterns = Catalogue::english().patterns();
+            for domain in OF_THE_INTERFACE {
+                let (_, text) = ENGLISH.iter().find(|(file, _)| file == domain).expect("a file of the domain");
+                for entry in fluent_syntax::parser::parse(*text).expect("the file reads").body {
+                    if let Entry::Message(message) = entry {
+                        let pattern = patterns.get(message.id.name);
+                        assert!(pattern.is_some(), "{domain}: {}", message.id.name);
+                    }
+                }
+            }
+            assert!(!patterns.contains_key("caution-work"), "only what the interface needs");
+        }
+
+        fn pattern_of(catalogue: &Catalogue, text: &str) -> Option<Value> {
+            let resource = fluent_syntax::parser::parse(text).expect("a message");
+            let Entry::Message(message) = &resource.body[0] else { panic!("{text}") };
+            catalogue.pattern(message.value.as_ref().expect("a value"))
+        }
+
+        #[test]
+        fn a_pattern_is_texts_names_and_choices() {
+            let english = |text| pattern_of(Catalogue::english(), text);
+            assert_eq!(english("a = Try again"), Some(json!("Try again")));
+            assert_eq!(english("a = One line\n    and the next"), Some(json!("One line\nand the next")));
+            assert_eq!(english("a = {\"\"}[x]{\" \"}"), Some(json!("[x] ")));
+            assert_eq!(english("a = \"{ $name }\" now"), Some(json!(["\"", { "of": "name" }, "\" now"])));
+            let choice = "a = { $count ->\n    [0] none\n    [one] one entry\n   *[other] { $count } entries\n }.";
+            let forms = json!({ "0": "none", "one": "one entry", "other": [{ "of": "count" }, " entries"] });
+            assert_eq!(english(choice), Some(json!([{ "by": "count", "forms": forms, "else": "other" }, "."])));
+            for other in ["a = { b }", "a = { -b }", "a = { NUMBER($x) }", "a = { NUMBER($x) ->\n   *[other] x\n }"] {
+                assert_eq!(english(other), None, "{other}");
+            }
+            let long = |text| pattern_of(Catalogue::lengthened(), text);
+            assert_eq!(long("a = Try { $name }"), Some(json!(["[Ťřý~] ", { "of": "name" }])));
+            let forms = json!({ "0": "[ñóñé~]", "one": "[óñé éñťřý~~~]", "other": [{ "of": "count" }, " [éñťříéš~~]"] });
+            assert_eq!(long(choice), Some(json!([{ "by": "count", "forms": forms, "else": "other" }, "."])));
         }
 
         #[test]
