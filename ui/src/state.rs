@@ -19,6 +19,7 @@ use wasm_bindgen::JsCast;
 use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
 use crate::sheet::{self, Edited, View};
+use crate::words::label_at;
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -472,11 +473,11 @@ pub fn field_on_screen(path: &str) -> bool {
 pub fn problem_words(problem: &survey::Problem) -> String {
     // A surveyed value is one field to a person: the fault is in the field.
     let path = ["/value", "/between", "/known", "/tolerance"].iter().find_map(|end| problem.path.strip_suffix(end));
-    let field = intent::field_words(path.unwrap_or(&problem.path));
+    let field = label_at(path.unwrap_or(&problem.path));
     let found = if problem.value.is_empty() { String::new() } else { format!(" (found {})", problem.value) };
     let remedy =
         if problem.remedy.is_empty() { String::new() } else { format!(" To put it right: {}.", problem.remedy) };
-    format!("{}: {}{found}.{remedy}", capital(&field), problem.message)
+    format!("{}: {}{found}.{remedy}", capital(field), problem.message)
 }
 
 /// With a capital first letter.

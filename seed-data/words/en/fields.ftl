@@ -14,6 +14,7 @@ Board-model = version of the model
 Board-id = id
 Board-site = site
 Board-reference = reference of the board
+Board-reference-hint = As on its label.
 Board-place = where the board hangs
 Board-stage = stage
 Board-removed = removed
@@ -218,6 +219,7 @@ Device-tsd-ask = take from the breaker's data in which time its short-time relea
 
 Circuit-removed = removed
 Circuit-number = number on the chart
+Circuit-number-hint = Empty: the pole it starts on.
 Circuit-description = what the circuit feeds
 Circuit-kind = kind of load
 Circuit-kind-ask = find what the circuit feeds
@@ -232,6 +234,7 @@ Circuit-load = load
 Circuit-neutral_terminal = neutral terminal
 Circuit-earth_terminals = earth terminals
 Circuit-high_protective_current = protective conductor current above 10 mA
+Circuit-high_protective_current-hint = It takes two earth terminals.
 Circuit-tests = readings
 
 ## Load
@@ -357,6 +360,7 @@ Plate-depth-hint = Front to back.
 Plate-thickness = thickness of the plate
 Plate-material = material of the plate
 Plate-datum = datum corner
+Plate-datum-hint = Dimensions on papers run from it.
 Plate-usable = part that may be drilled
 Plate-keep_outs = parts that stay whole
 Plate-wiring_depth = free depth behind the plate
@@ -368,10 +372,13 @@ Plate-entries = entries
 
 Entry-removed = removed
 Entry-number = number of the entry
+Entry-number-hint = On plate and paper, after the E.
 Entry-kind = kind of entry
 Entry-size = size of the entry
+Entry-size-hint = Trade size: 20S, M25, 25.
 Entry-at = place of the entry
 Entry-hole = hole of the entry
+Entry-hole-hint = Empty: the clearance hole of its size. Of a cut-out: its width.
 Entry-cut_out_height = height of the cut-out
 Entry-cable = cable of the entry
 Entry-others = more cables of the entry

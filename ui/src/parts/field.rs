@@ -1,6 +1,8 @@
 //! What a field holds, and how typed text becomes the value that is sent.
 
 use serde_json::{Value, json};
+use survey::Field;
+use survey::field::Holds;
 use survey::known::Known;
 use survey::units::Quantity;
 
@@ -29,13 +31,20 @@ pub fn quantity<Q: Quantity>(unit: &'static str) -> Kind {
     Kind::Quantity { unit, units: Q::ACCEPTED }
 }
 
-/// The choices of one of the survey's lists.
-macro_rules! choices {
-    ($list:ty) => {
-        $crate::parts::field::Kind::Choice(<$list>::ALL.iter().map(|one| (one.key(), one.words())).collect())
-    };
+impl Kind {
+    /// What a field of the catalogue holds.
+    pub fn of(field: &Field) -> Self {
+        match field.holds {
+            Holds::Quantity { units, .. } => {
+                let own = units.first().map_or("", |(unit, _)| unit);
+                Self::Quantity { unit: field.unit.unwrap_or(own), units }
+            }
+            Holds::Choice(list) => Self::Choice(list()),
+            Holds::Count => Self::Count,
+            _ => Self::Text,
+        }
+    }
 }
-pub(crate) use choices;
 
 /// The six ways of knowing, in the order they are offered: key and words.
 pub const KNOWN: [(&str, &str); 6] = [
@@ -60,7 +69,10 @@ impl Kind {
                 "mm2" => "mm²",
                 "degC" => "°C",
                 "ohm" => "Ω",
+                "ohm.m" => "Ω·m",
                 "Mohm" => "MΩ",
+                "A2s" => "A²s",
+                "K.m/W" => "K·m/W",
                 unit => unit,
             },
             _ => "",

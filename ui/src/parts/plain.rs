@@ -2,25 +2,22 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
+use survey::field;
 
 use super::field::Kind;
 use super::surveyed::{Outcome, Slot, element_id, keys, options};
 use crate::state::app;
+use crate::words::{label_at, maybe};
 
 /// A word or number saved when the field is left.
 #[component]
 pub fn TextField(
     /// JSON pointer into the board.
     path: String,
-    /// What a person calls it.
-    label: &'static str,
-    /// What it holds.
-    #[prop(default = Kind::Text)]
-    kind: Kind,
-    /// One line that helps, or nothing.
-    #[prop(optional)]
-    hint: &'static str,
 ) -> impl IntoView {
+    let field = field::at(&path);
+    let (kind, hint) = (field.map_or(Kind::Text, Kind::of), field.map_or("", |field| maybe(field.hint)));
+    let label = label_at(&path);
     let unit = kind.unit();
     let mode = if kind == Kind::Text { "text" } else { "decimal" };
     let slot = Slot::new(path.clone(), kind, false);
@@ -55,11 +52,8 @@ pub fn TextField(
 pub fn ChoiceField(
     /// JSON pointer into the board.
     path: String,
-    /// What a person calls it.
-    label: &'static str,
-    /// The choices: `Kind::Choice`.
-    kind: Kind,
 ) -> impl IntoView {
+    let (label, kind) = (label_at(&path), field::at(&path).map_or(Kind::Text, Kind::of));
     let list = match &kind {
         Kind::Choice(list) => list.clone(),
         _ => Vec::new(),
@@ -93,10 +87,9 @@ pub fn ChoiceField(
 pub fn SwitchField(
     /// JSON pointer into the board.
     path: String,
-    /// What a person calls it.
-    label: &'static str,
 ) -> impl IntoView {
     let app = app();
+    let label = label_at(&path);
     let at = path.clone();
     let on = Memo::new(move |_| app.at(&at, |value| *value == true));
     let field = path.clone();
@@ -119,12 +112,11 @@ pub fn SwitchField(
 pub fn PickField(
     /// JSON pointer into the board.
     path: String,
-    /// What a person calls it.
-    label: &'static str,
     /// Values with their words.
     list: Signal<Vec<(Value, String)>>,
 ) -> impl IntoView {
     let app = app();
+    let label = label_at(&path);
     let id = element_id(&path);
     let at = path.clone();
     let stored = Memo::new(move |_| app.at(&at, Value::clone));

@@ -9,6 +9,9 @@ use survey::intent::Intent;
 use super::conflict::Conflicts;
 use super::field::{KNOWN, Kind, known_words};
 use crate::state::{App, Draft, app, capital, field_on_screen, problem_words};
+use crate::words::{maybe, t};
+use survey::Field;
+use survey::field::Section;
 
 /// Handles of one field: what is stored, what is typed, how it is saved.
 #[derive(Clone, Copy)]
@@ -200,32 +203,41 @@ pub fn Outcome(of: Slot, id: String) -> impl IntoView {
     }
 }
 
-/// A surveyed value in a list of them: its field, what a person calls it, what it holds.
-pub struct Row(pub &'static str, pub &'static str, pub fn() -> Kind);
-
-/// Surveyed values of one record. A list is a fraction of the code of as many components.
-pub fn rows(base: &str, list: &[Row]) -> AnyView {
-    list.iter()
-        .map(|Row(field, label, kind)| {
-            view! { <Surveyed path=format!("{base}/{field}") label=*label kind=kind() /> }.into_any()
+/// The fields of a section of a record, in their places. One is shown where it applies, where nobody knows whether it
+/// does, and where something stands in it.
+pub fn rows(base: &str, fields: &'static [Field], section: Section) -> AnyView {
+    let app = app();
+    let mut shown: Vec<&'static Field> = fields.iter().filter(|field| field.section == section).collect();
+    shown.sort_by_key(|field| field.place);
+    shown
+        .into_iter()
+        .map(|field| {
+            let path = format!("{base}/{}", field.name);
+            let Some(when) = field.when else { return surveyed(field, path) };
+            // Load and readings lie within the circuit that says what they are of.
+            let around = if fields.iter().any(|other| other.name == when.field) {
+                base
+            } else {
+                base.rsplit_once('/').map_or(base, |(around, _)| around)
+            };
+            let (own, other) = (path.clone(), format!("{around}/{}", when.field));
+            let applies = Memo::new(move |_| {
+                let filled = app.at(&own, |value| value["value"] != Value::Null || value["between"] != Value::Null);
+                let may = |value: &Value| {
+                    let key = value.as_str().or(value["value"].as_str());
+                    key.is_none_or(|key| key.is_empty() || when.keys.contains(&key))
+                };
+                filled || app.at(&other, may)
+            });
+            view! { <div hidden=move || !applies.get()>{surveyed(field, path)}</div> }.into_any()
         })
         .collect_view()
         .into_any()
 }
 
-/// One surveyed value. `path` is its place in the board.
-#[component]
-pub fn Surveyed(
-    /// JSON pointer into the board.
-    path: String,
-    /// What a person calls it.
-    label: &'static str,
-    /// What it holds.
-    kind: Kind,
-    /// One line that helps, or nothing.
-    #[prop(optional)]
-    hint: &'static str,
-) -> impl IntoView {
+/// One surveyed value of the catalogue. `path` is its place in the board.
+pub fn surveyed(field: &'static Field, path: String) -> AnyView {
+    let (label, hint, kind) = (t(field.label), maybe(field.hint), Kind::of(field));
     let slot = Slot::new(path.clone(), kind.clone(), true);
     let id = element_id(&path);
     let open = RwSignal::new(false);

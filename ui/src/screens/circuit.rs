@@ -2,23 +2,16 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
+use survey::field::Section;
 use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::intent::Intent;
-use survey::units::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Metres, Millimetres, Ohms, Ratio, Seconds,
-    SquareMillimetres, Watts,
-};
-use survey::{
-    Construction, CpcForm, Curve, DeviceKind, EnergyClass, Formation, Insulation, Layout, LoadKind, Material, Method,
-    PoleAt, Poles, RcdDelay, RcdType, ResidualForm, Subject, YesNo,
-};
+use survey::{Cable, Circuit, Device, Load, PoleAt, Subject, Tests};
 
 use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::{Cautions, badge, card, counts};
 use crate::parts::faults::TimeCurrent;
-use crate::parts::field::{Kind, choices, quantity};
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
-use crate::parts::surveyed::{Row, rows};
+use crate::parts::surveyed::rows;
 use crate::parts::weigh::{SizeCable, Try};
 use crate::route::Part;
 use crate::sheet;
@@ -79,71 +72,51 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
         view! { <button type="button" data-section=section on:click=go>{words}</button> }
     };
     view! {
-            <div class="row spread head">
-                <h2>{move || format!("Circuit {}", title.get())}</h2>
-                <span class="row">
-                    <span>{poles}</span>
-                    {move || badge(verdict.get())}
-                </span>
-            </div>
-            <div class="row sections" role="group" aria-label="Sections">
-                {jump("section-checks", "Checks")}
-                {jump("section-circuit", "Circuit")}
-                {jump("section-device", "Device")}
-                {jump("section-cable", "Cable")}
-                {jump("section-readings", "Readings")}
-                {jump("section-terminals", "Terminals")}
-            </div>
-            <div class="columns editor">
-                <section class="side" id="section-checks" aria-label="Checks">
-                    <CircuitChecks id />
-                    <Try device cable />
-                    <TimeCurrent circuit=id />
+        <div class="row spread head">
+            <h2>{move || format!("Circuit {}", title.get())}</h2>
+            <span class="row">
+                <span>{poles}</span>
+                {move || badge(verdict.get())}
+            </span>
+        </div>
+        <div class="row sections" role="group" aria-label="Sections">
+            {jump("section-checks", "Checks")}
+            {jump("section-circuit", "Circuit")}
+            {jump("section-device", "Device")}
+            {jump("section-cable", "Cable")}
+            {jump("section-readings", "Readings")}
+            {jump("section-terminals", "Terminals")}
+        </div>
+        <div class="columns editor">
+            <section class="side" id="section-checks" aria-label="Checks">
+                <CircuitChecks id />
+                <Try device cable />
+                <TimeCurrent circuit=id />
+            </section>
+            <div>
+                <section class="box" id="section-circuit">
+                    <h3>"Circuit and load"</h3>
+                    <TextField path=of("description") />
+                    <TextField path=of("number") />
+                    <ChoiceField path=of("kind") />
+                    {rows(&base, Circuit::FIELDS, Section::First)}
+                    {rows(&of("load"), Load::FIELDS, Section::First)}
+                    <details data-open="load-more">
+                        <summary>"More of the load"</summary>
+                        {rows(&of("load"), Load::FIELDS, Section::More)}
+                    </details>
                 </section>
-                <div>
-                    <section class="box" id="section-circuit">
-                        <h3>"Circuit and load"</h3>
-                        <TextField path=of("description") label="What it feeds" />
-                        <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
-                        <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
-                        {rows(&base, &[
-    Row("ring", "Ring final circuit: both ends on the device", || choices!(YesNo)),
-    Row("load/power", "Connected power", || quantity::<Watts>("kW")),
-    Row("load/current", "Design current, where known directly", || quantity::<Amps>("A")),
-    Row("load/power_factor", "Power factor", || quantity::<Ratio>("")),
-    Row("load/efficiency", "Efficiency of a motor", || quantity::<Ratio>("")),
-    Row("load/demand", "Demand factor", || quantity::<Ratio>("")),
-    ])}
-                        <details data-open="load-more">
-                            <summary>"More of the load"</summary>
-                            {rows(&base, &[
-    Row("load/leading", "Current leads the voltage", || choices!(YesNo)),
-    Row("load/start", "Starting current of a motor, times its rated current", || quantity::<Ratio>("")),
-    Row("load/third_harmonic", "Third harmonic, share of the line current", || quantity::<Ratio>("%")),
-    Row("load/leakage", "Protective conductor current in normal use", || quantity::<Amps>("mA")),
-    Row("load/residual_form", "Form of its earth fault current", || choices!(ResidualForm)),
-    Row("load/dc_detection", "Charging point has 6 mA d.c. detection", || choices!(YesNo)),
-    ])}
-                        </details>
-                    </section>
-                    {device.map(device_section)}
-                    {cable.map(|cable| cable_section(cable, "Cable", Some(id)))}
-                    <section class="box" id="section-readings">
-                        <h3>"Readings"</h3>
-                        {rows(&base, &[
-    Row("tests/zs", "Zs at the far end", || quantity::<Ohms>("ohm")),
-    Row("tests/r1_r2", "R1+R2", || quantity::<Ohms>("ohm")),
-    Row("tests/ring_line", "Ring, line from end to end, r1", || quantity::<Ohms>("ohm")),
-    Row("tests/ring_neutral", "Ring, neutral from end to end, rn", || quantity::<Ohms>("ohm")),
-    Row("tests/ring_cpc", "Ring, protective conductor from end to end, r2", || quantity::<Ohms>("ohm")),
-    Row("tests/insulation", "Insulation resistance, live to earth", || quantity::<Ohms>("Mohm")),
-    ])}
-                    </section>
-                    {terminal_section(id)}
-                    {place_section(id, device)}
-                </div>
+                {device.map(device_section)}
+                {cable.map(|cable| cable_section(cable, "Cable", Some(id)))}
+                <section class="box" id="section-readings">
+                    <h3>"Readings"</h3>
+                    {rows(&of("tests"), Tests::FIELDS, Section::First)}
+                </section>
+                {terminal_section(id)}
+                {place_section(id, device)}
             </div>
-        }
+        </div>
+    }
     .into_any()
 }
 
@@ -181,34 +154,12 @@ fn device_section(id: DeviceId) -> AnyView {
     view! {
         <section class="box" id="section-device">
             <h3>"Device"</h3>
-            <ChoiceField path=of("kind") label="Kind of device" kind=choices!(DeviceKind) />
-            <ChoiceField path=of("poles") label="Poles" kind=choices!(Poles) />
-            {rows(&base, &[
-Row("rated", "Rated current, In", || quantity::<Amps>("A")),
-Row("curve", "Type", || choices!(Curve)),
-Row("breaking", "Short-circuit capacity", || quantity::<Amps>("kA")),
-Row("residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
-Row("rcd_type", "RCD type", || choices!(RcdType)),
-])}
+            <ChoiceField path=of("kind") />
+            <ChoiceField path=of("poles") />
+            {rows(&base, Device::FIELDS, Section::First)}
             <details data-open="device-more">
                 <summary>"More of the device"</summary>
-                {rows(&base, &[
-Row("delay", "RCD delay", || choices!(RcdDelay)),
-Row("energy_class", "Energy-limiting class: the 3 in a square below the short-circuit capacity", || choices!(EnergyClass)),
-Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(YesNo)),
-Row("neutral_protected", "Neutral pole opens on overcurrent too", || choices!(YesNo)),
-Row("ir", "Adjustable breaker: overload setting, Ir", || quantity::<Amps>("A")),
-Row("ii", "Instantaneous setting, Ii", || quantity::<Amps>("A")),
-Row("isd", "Short-time setting, Isd (without one: Ii again)", || quantity::<Amps>("A")),
-Row("tsd", "Short-time release opens within, from its data", || quantity::<Seconds>("s")),
-Row("dc_rated", "For direct current of this voltage, by its data", || choices!(YesNo)),
-Row("for_it", "One pole breaks the voltage between lines (IT system)", || choices!(YesNo)),
-Row("let_through", "Let-through energy, from its data", || quantity::<AmpsSquaredSeconds>("A2s")),
-Row("let_through_at", "said of a fault current of", || quantity::<Amps>("kA")),
-Row("selective", "Selective with the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
-Row("backed_up", "Backed up by the device upstream up to, by the makers' table", || quantity::<Amps>("kA")),
-    Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
-])}
+                {rows(&base, Device::FIELDS, Section::More)}
             </details>
         </section>
     }
@@ -219,45 +170,17 @@ Row("backed_up", "Backed up by the device upstream up to, by the makers' table",
 pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId>) -> AnyView {
     let base = format!("/cables/{id}");
     view! {
-            <section class="box" id="section-cable">
-                <h3>{title}</h3>
-                {rows(&base, &[
-    Row("size", "Size of the line conductor", || quantity::<SquareMillimetres>("mm2")),
-    ])}
-                {circuit.map(|circuit| view! { <SizeCable circuit /> })}
-                {rows(&base, &[
-    Row("length", "Length", || quantity::<Metres>("m")),
-    Row("method", "Installation method", || choices!(Method)),
-    Row("construction", "Construction", || choices!(Construction)),
-    Row("cores", "Cores, the protective one among them", || Kind::Count),
-    Row("material", "Conductor", || choices!(Material)),
-    Row("insulation", "Insulation", || choices!(Insulation)),
-    Row("cpc", "Protective conductor", || choices!(CpcForm)),
-    Row("cpc_size", "Size of the protective conductor", || quantity::<SquareMillimetres>("mm2")),
-    Row("cpc_material", "Metal of a separate protective conductor", || choices!(Material)),
-    Row("cpc_apart", "Protective conductor laid apart from the lines", || choices!(YesNo)),
-    Row("ambient", "Hottest ambient temperature", || quantity::<Celsius>("degC")),
-    Row("grouped", "Circuits grouped together, this one included", || Kind::Count),
-    Row("grouped_light", "Of these, loaded to no more than 30 % of what they may carry there", || Kind::Count),
-    Row("diameter", "Overall diameter", || quantity::<Millimetres>("mm")),
-    Row("bedding_diameter", "Diameter under the armour", || quantity::<Millimetres>("mm")),
-    ])}
-                <details data-open="cable-more">
-                    <summary>"More of the cable"</summary>
-                    {rows(&base, &[
-    Row("layout", "How circuits lie together", || choices!(Layout)),
-    Row("formation", "How its single cores lie in free air", || choices!(Formation)),
-    Row("mixed_sizes", "Cables of other sizes lie with it", || choices!(YesNo)),
-    Row("parallel", "Cables in parallel", || Kind::Count),
-    Row("neutral_size", "Size of the neutral, where it is another", || quantity::<SquareMillimetres>("mm2")),
-    Row("in_insulation", "Length run in thermal insulation", || quantity::<Metres>("m")),
-    Row("soil", "Thermal resistivity of the ground", || quantity::<KelvinMetresPerWatt>("K.m/W")),
-    Row("burial_depth", "Depth of burial", || quantity::<Metres>("m")),
-    Row("bend_factor", "Smallest bend radius by its maker, times its diameter", || quantity::<Ratio>("")),
-    ])}
-                </details>
-            </section>
-        }
+        <section class="box" id="section-cable">
+            <h3>{title}</h3>
+            {rows(&base, Cable::FIELDS, Section::Size)}
+            {circuit.map(|circuit| view! { <SizeCable circuit /> })}
+            {rows(&base, Cable::FIELDS, Section::First)}
+            <details data-open="cable-more">
+                <summary>"More of the cable"</summary>
+                {rows(&base, Cable::FIELDS, Section::More)}
+            </details>
+        </section>
+    }
     .into_any()
 }
 
@@ -310,11 +233,10 @@ fn terminal_section(id: CircuitId) -> AnyView {
         <section class="box" id="section-terminals">
             <h3>"Terminals"</h3>
             <p data-terminals="">{uses}</p>
-            <PickField path=of("neutral_terminal") label="Neutral terminal" list=list(true) />
-            <PickField path=of("earth_terminals") label="Earth terminal" list=list(false) />
+            <PickField path=of("neutral_terminal") list=list(true) />
+            <PickField path=of("earth_terminals") list=list(false) />
             <SwitchField
                 path=of("high_protective_current")
-                label="Carries more than 10 mA of protective conductor current: two earth terminals"
             />
         </section>
     }

@@ -86,7 +86,7 @@ pub fn Notes() -> impl IntoView {
                         let removed = format!("/notes/{id}/removed");
                         view! {
                             <section class="box" data-note=id.clone()>
-                                <TextField path=format!("/notes/{id}/text") label="Note" />
+                                <TextField path=format!("/notes/{id}/text") />
                                 <div class="row spread">
                                     <span class="soft">{format!("{role} {day}")}</span>
                                     {link}
@@ -210,8 +210,8 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
                                 <strong>{crate::state::capital(words)}</strong>
                                 {subject.map(|subject| format!(": {subject}"))}
                             </p>
-                            <TextField path=format!("/observations/{id}/place") label="Where" />
-                            <SwitchField path=format!("/observations/{id}/put_right") label="Put right" />
+                            <TextField path=format!("/observations/{id}/place") />
+                            <SwitchField path=format!("/observations/{id}/put_right") />
                             <button type="button" on:click=move |_| app.set(removed.clone(), json!(true))>
                                 "Remove"
                             </button>

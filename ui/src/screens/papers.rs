@@ -72,9 +72,11 @@ fn one_paper(paper: PaperRow) -> AnyView {
     let saved: RwSignal<Option<String>> = RwSignal::new(None);
     let version = Memo::new(move |_| app.of_view(|view| view.version.clone()));
     let key = paper.key.clone();
+    // What comes for a spreadsheet alone has no pages.
+    let paged = paper.formats.iter().any(|format| format == "pdf");
     // The pages follow the board: an undo changes the paper in sight.
     Effect::new(move |_| {
-        let (Some(board), Some(asked)) = (app.board(), version.get()) else { return };
+        let (Some(board), Some(asked), true) = (app.board(), version.get(), paged) else { return };
         let request = api::PreviewPaper { board, paper: key.clone() };
         leptos::task::spawn_local(async move {
             let reply = crate::call::call(request).await;
@@ -150,7 +152,7 @@ fn one_paper(paper: PaperRow) -> AnyView {
                     })
             }}
             {move || failed.get().map(|why| view! { <p class="said bad" role="alert">{why}</p> })}
-            <div class="pages">{sheets}</div>
+            {paged.then(|| view! { <div class="pages">{sheets}</div> })}
         </div>
     }
     .into_any()

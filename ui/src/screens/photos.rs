@@ -307,8 +307,8 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
             {sheet}
             <Measure photo=id taps />
             <ul class="plain-list">{list}</ul>
-            <TextField path=format!("/photos/{id}/caption") label="Caption" />
-            <PickField path=format!("/photos/{id}/pinned") label="Shows" list=pins() />
+            <TextField path=format!("/photos/{id}/caption") />
+            <PickField path=format!("/photos/{id}/pinned") list=pins() />
             <button
                 type="button"
                 class="danger"

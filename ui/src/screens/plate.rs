@@ -2,18 +2,18 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
+use survey::field::Section;
 use survey::ids::{EntryId, PlateId};
 use survey::intent::Intent;
-use survey::units::Millimetres;
-use survey::{Corner, EntryKind, PlateMaterial, Subject};
+use survey::{Entry, EntryKind, Plate, Subject};
 
 use crate::parts::checks::{Cautions, card};
-use crate::parts::field::{Kind, choices, number, quantity};
+use crate::parts::field::number;
 use crate::parts::plain::{ChoiceField, PickField, SwitchField, TextField};
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::parts::set_out::SetOut;
 use crate::parts::slots::Slots;
-use crate::parts::surveyed::{Row, rows};
+use crate::parts::surveyed::rows;
 use crate::route::Part;
 use crate::sheet;
 use crate::state::{app, capital};
@@ -157,13 +157,8 @@ fn one_plate(id: PlateId) -> AnyView {
                 </section>
                 <section class="box">
                     <h3>"Plate"</h3>
-                    {rows(&base, &[
-Row("width", "Width across the front", || quantity::<Millimetres>("mm")),
-Row("depth", "Depth, front to back", || quantity::<Millimetres>("mm")),
-Row("thickness", "Thickness", || quantity::<Millimetres>("mm")),
-Row("material", "Material", || choices!(PlateMaterial)),
-])}
-                    <ChoiceField path=format!("{base}/datum") label="Datum corner of its dimensions" kind=choices!(Corner) />
+                    {rows(&base, Plate::FIELDS, Section::First)}
+                    <ChoiceField path=format!("{base}/datum") />
                     <Areas plate=id />
                 </section>
             </div>
@@ -218,28 +213,19 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
         there.get().then(|| {
             view! {
                 <Place plate entry />
-                <ChoiceField path=of("kind") label="Kind" kind=choices!(EntryKind) />
-                <TextField path=of("size") label="Trade size" />
-                <TextField path=of("number") label="Number on plate and paper, E" kind=Kind::Count />
+                <ChoiceField path=of("kind") />
+                <TextField path=of("size") />
+                <TextField path=of("number") />
                 <button type="button" on:click=move |_| app.edit(Intent::NumberEntry { plate, entry })>
                     "Give it the next free number"
                 </button>
-                <PickField path=of("cable") label="Cable" list=cables("none") />
-                <TextField
-                    path=of("hole")
-                    label="Hole, or width of a cut-out"
-                    kind={quantity::<Millimetres>("mm")}
-                    hint="Empty: the clearance hole of its size."
-                />
-                {rows(&format!("/plates/{plate}/entries/{entry}"), &[
-    Row("run_length", "Conduit: length of the run to the next box", || quantity::<survey::Metres>("m")),
-    Row("run_bends", "Conduit: bends in it", || Kind::Count),
-    Row("growth", "Trunking: share to keep free", || quantity::<survey::Ratio>("%")),
-])}
-                <TextField path=of("cut_out_height") label="Height of a cut-out" kind={quantity::<Millimetres>("mm")} />
+                <PickField path=of("cable") list=cables("none") />
+                <TextField path=of("hole") />
+                {rows(&format!("/plates/{plate}/entries/{entry}"), Entry::FIELDS, Section::First)}
+                <TextField path=of("cut_out_height") />
                 <div class="row">
-                    <SwitchField path=of("existing") label="The hole is there already" />
-                    <SwitchField path=of("locked") label="Must stay where it is" />
+                    <SwitchField path=of("existing") />
+                    <SwitchField path=of("locked") />
                 </div>
                 <button
                     type="button"
