@@ -455,20 +455,17 @@ impl Asked<'_> {
         board: BoardId,
         work: impl FnOnce(&PaperInput) -> Result<T, ApiError>,
     ) -> Result<T, ApiError> {
-        let Snapshot { doc, site_name: site } = {
+        let (Snapshot { doc, site_name: site }, incomplete) = {
             let mut store = self.store();
-            let mut read = Snapshot::of(&mut store, board)?;
-            if store.lacks_changes(board.0, store::Kind::Board).map_err(from_store)? {
-                // In the head of every paper: what was saved last may not be in it.
-                read.site_name.insert_str(0, "INCOMPLETE, saved changes lost · ");
-            }
-            read
+            let read = Snapshot::of(&mut store, board)?;
+            (read, store.lacks_changes(board.0, store::Kind::Board).map_err(from_store)?)
         };
         let analysed = self.analysed(doc.board, &doc.version);
         work(&PaperInput {
             board: &analysed.board,
             checks: &analysed.checks,
             site: &site,
+            incomplete,
             date: &clock::day(clock::now()),
             design_currents: &analysed.design_currents,
             plate_tables: self.plate_tables,

@@ -19,3 +19,8 @@ schedule-board = Board and supply
 schedule-field = field
 schedule-value = value
 schedule-known = how known
+
+# In the head of every paper of a board that lacks changes which were saved once.
+paper-incomplete = INCOMPLETE: saved changes are lost
+
+incomer-not-known = incomer not known

@@ -936,8 +936,8 @@ fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen<'_> {
     }
 }
 
-fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> &'static str) -> Seen<'_> {
-    fact.get().map_or(UNKNOWN, |value| (Words::Fixed(words(value)), fact.from.known))
+fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> Message) -> Seen<'_> {
+    fact.get().map_or(UNKNOWN, |value| (Words::Said(words(value)), fact.from.known))
 }
 
 fn count(fact: &Fact<u8>) -> Seen<'_> {
@@ -945,8 +945,8 @@ fn count(fact: &Fact<u8>) -> Seen<'_> {
 }
 
 /// A field kept without provenance: it is what the chart or the surveyor says.
-fn plain<'s>(words: Option<&'static str>) -> Seen<'s> {
-    words.map_or(UNKNOWN, |words| (Words::Fixed(words), Known::Stated))
+fn plain<'s>(words: Option<Message>) -> Seen<'s> {
+    words.map_or(UNKNOWN, |words| (Words::Said(words), Known::Stated))
 }
 
 /// The same for one that is no choice.

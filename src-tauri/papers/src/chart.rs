@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
+use survey::shown::capital;
 use survey::arrangement::{Conductor, Consequences, DirectNeutralTerminal, NeutralRoute, consequences};
 use survey::drawing::{self, Drawing};
 use survey::housing::{self, HousingPart, PartState};
@@ -14,7 +15,7 @@ use survey::{
 };
 
 use crate::order::{cores_words, cpc_words, device_words};
-use crate::text::{capital, cell, line, number};
+use crate::text::{cell, line, number};
 use crate::{PaperInput, first_caution};
 
 #[derive(Default, Serialize)]
@@ -56,8 +57,8 @@ impl Part {
     fn of(part: &HousingPart) -> Self {
         Self {
             mark: format!("{} {}", part.number, part.state.sign()),
-            name: cell(&part.name),
-            words: cell(&part.words),
+            name: cell(&capital(&part.name.to_string())),
+            words: cell(&part.words.to_string()),
             state: part.state,
         }
     }
@@ -74,6 +75,7 @@ struct Said {
 pub(crate) struct View {
     title: String,
     site: String,
+    lack: String,
     board: String,
     place: String,
     date: String,
@@ -439,6 +441,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
     View {
         title: format!("Circuit chart {}", line(&board.reference)),
         site: cell(input.site),
+        lack: input.lack(),
         board: cell(&board.reference),
         place: cell(&board.place),
         date: line(input.date),
@@ -450,7 +453,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         drawing: drawing::draw(board, &found),
         mark: housing::MARK,
         parts: housing::parts(board).iter().map(Part::of).collect(),
-        live: cell(&housing::live_words(board)),
+        live: cell(&housing::live_words(board).to_string()),
         signs: housing::legend(),
         labels: found
             .labels

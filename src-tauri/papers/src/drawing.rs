@@ -158,7 +158,7 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
     let (near, _) = edges(set.face);
     let mut y = set.outline.bottom() + 15.0;
     for words in [
-        format!("{} {} {}", input.site, input.board.reference, set.name),
+        format!("{} {} {}", input.site_line(), input.board.reference, set.name),
         format!("Millimetres. Seen from outside, {near} up. Origin: upper left corner, 0,0."),
         format!("Plate {} x {} mm. {}", number(set.outline.w), number(set.outline.h), input.date),
     ]
@@ -176,7 +176,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
     const PAD: f64 = 12.0;
     let (w, h) = (set.outline.w + 2.0 * PAD, set.outline.h + 2.0 * PAD + 24.0);
     let (near, far) = edges(set.face);
-    let title = format!("{} {}, {}", line(&input.board.reference), set.name, line(input.site));
+    let title = format!("{} {}, {}", line(&input.board.reference), set.name, input.site_line());
     let mut out = String::new();
     let n = number;
     // Writing to a String cannot fail.

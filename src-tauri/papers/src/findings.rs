@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
+use survey::shown::capital;
 use survey::{Board, Check, Outlet, Subject, Verdict, errand};
 
-use crate::text::{capital, cell, line};
+use crate::text::{cell, line};
 use crate::{PaperInput, first_caution};
 
 /// Readings listed first.
@@ -34,6 +35,7 @@ struct Group {
 pub(crate) struct View {
     title: String,
     site: String,
+    lack: String,
     board: String,
     place: String,
     date: String,
@@ -98,6 +100,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
     View {
         title: format!("Findings {}", line(&board.reference)),
         site: cell(input.site),
+        lack: input.lack(),
         board: cell(&board.reference),
         place: cell(&board.place),
         date: line(input.date),

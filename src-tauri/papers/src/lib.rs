@@ -177,6 +177,19 @@ impl Kind {
     }
 }
 
+impl PaperInput<'_> {
+    /// What the head of a paper says of a board that lacks saved changes; empty where it lacks none.
+    pub(crate) fn lack(&self) -> String {
+        if self.incomplete { say!("paper-incomplete").to_string() } else { String::new() }
+    }
+
+    /// The site's name as a line of a drawing or table, with what the board lacks.
+    pub(crate) fn site_line(&self) -> String {
+        let parts = [self.lack(), text::line(self.site)];
+        parts.iter().filter(|part| !part.is_empty()).map(String::as_str).collect::<Vec<_>>().join(" · ")
+    }
+}
+
 /// The first caution of a paper or drawing, for its foot.
 pub(crate) fn first_caution(outlet: Outlet) -> String {
     outlet.owed().first().map(|caution| caution.message().to_string()).unwrap_or_default()
@@ -252,6 +265,8 @@ pub struct PaperInput<'a> {
     pub checks: &'a [Check],
     /// Name of the site.
     pub site: &'a str,
+    /// Saved changes of the board are lost: every paper says so in its head.
+    pub incomplete: bool,
     /// The day it is written, as printed: "2026-11-25".
     pub date: &'a str,
     /// Design currents of its circuits, as far as they are known.

@@ -497,6 +497,7 @@ struct Row {
 pub(crate) struct View {
     title: String,
     site: String,
+    lack: String,
     board: String,
     place: String,
     date: String,
@@ -508,6 +509,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
     View {
         title: format!("Order list {}", line(&input.board.reference)),
         site: line(input.site),
+        lack: input.lack(),
         board: line(&input.board.reference),
         place: line(&input.board.place),
         date: line(input.date),
@@ -582,7 +584,8 @@ pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
         file.push('\n');
     }
     // Nothing to buy: a row of its own at the end, so that the first is the headings.
-    let caution = quoted(&harmless(&first_caution(Outlet::OrderList)));
+    let caution = [input.lack(), first_caution(Outlet::OrderList)];
+    let caution = quoted(&harmless(caution.join(" ").trim_start()));
     file.push_str(&format!("{},{caution}{}\n", quoted("note"), ",".repeat(HEADINGS.len() - 2)));
     file.into_bytes()
 }
@@ -620,7 +623,7 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
         sheet.set_column_width(u16::try_from(column).unwrap_or(0), width)?;
     }
     sheet.write_string_with_format(0, 0, format!("Order list {}", line(&input.board.reference)), &bold)?;
-    let about = [line(input.site), line(&input.board.place), line(input.date)];
+    let about = [input.site_line(), line(&input.board.place), line(input.date)];
     let about: Vec<&str> = about.iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
     sheet.write_string(1, 0, about.join(" · "))?;
     sheet.write_string(2, 0, first_caution(Outlet::OrderList))?;

@@ -7,7 +7,8 @@ use survey::table::{self, Cell, Column, Table};
 use survey::{Outlet, say};
 
 use crate::order::{day, harmless, quoted};
-use crate::text::{capital, line};
+use crate::text::line;
+use survey::shown::capital;
 use crate::{PaperError, PaperInput, first_caution};
 
 fn heading(column: &Column) -> String {
@@ -33,7 +34,8 @@ pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
         file.push_str(&cells.join(","));
         file.push('\n');
     }
-    let caution = quoted(&harmless(&first_caution(Outlet::Schedule)));
+    let caution = [input.lack(), first_caution(Outlet::Schedule)];
+    let caution = quoted(&harmless(caution.join(" ").trim_start()));
     let rest = ",".repeat(table.columns.len().saturating_sub(1));
     file.push_str(&format!("{caution}{rest}\n"));
     file.into_bytes()
@@ -47,7 +49,7 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
     let title = format!("{} {}", say!("paper-schedule"), line(&input.board.reference));
     book.set_properties(&DocProperties::new().set_title(&title).set_creation_datetime(&day(input.date)?));
-    let about: Vec<String> = [line(input.site), line(&input.board.place), line(input.date)]
+    let about: Vec<String> = [input.site_line(), line(&input.board.place), line(input.date)]
         .into_iter()
         .filter(|part| !part.is_empty())
         .collect();

@@ -87,6 +87,7 @@ struct ToolView {
 pub(crate) struct View {
     title: String,
     site: String,
+    lack: String,
     board: String,
     place: String,
     date: String,
@@ -251,6 +252,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
             if mirrored { ", mirrored" } else { "" }
         ),
         site: line(input.site),
+        lack: input.lack(),
         board: line(&input.board.reference),
         place: line(&input.board.place),
         date: line(input.date),

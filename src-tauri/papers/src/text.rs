@@ -28,12 +28,6 @@ pub(crate) fn line(text: &str) -> String {
     out
 }
 
-/// With a capital first letter.
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// [`line`], with places to break inside overlong words so that they stay in their cell.
 pub(crate) fn cell(text: &str) -> String {
     let mut out = String::new();

@@ -124,7 +124,7 @@ pub enum StoreError {
     #[error(transparent)]
     Document(#[from] DocumentError),
     /// The database failed: disk full, no permission, in use.
-    #[error("the database failed: {0}")]
+    #[error("{}", of_database(.0))]
     Database(#[source] rusqlite::Error),
     /// The file system failed.
     #[error("{path}: {source}")]
@@ -134,6 +134,24 @@ pub enum StoreError {
         /// Why.
         source: std::io::Error,
     },
+}
+
+/// The disk is full, or no file may grow further.
+pub(crate) fn is_no_room(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
+    error.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
+        || error.sqlite_error().is_some_and(|error| {
+            [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE].contains(&error.extended_code)
+        })
+}
+
+fn of_database(error: &rusqlite::Error) -> String {
+    if is_no_room(error) {
+        return format!(
+            "the disk is full, or the store's files may not grow further ({error}): make room, then do it again. What was saved before is there"
+        );
+    }
+    format!("the database failed: {error}")
 }
 
 impl From<rusqlite::Error> for StoreError {

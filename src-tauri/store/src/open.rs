@@ -12,7 +12,7 @@ use uuid::Uuid;
 
 use crate::damaged::{HEAD, HEAD_LENGTH, Image, big_endian};
 use crate::env::Env;
-use crate::error::StoreError;
+use crate::error::{StoreError, is_no_room};
 use crate::mark::{Mark, Marking};
 use crate::notice::leave;
 use crate::own;
@@ -240,15 +240,6 @@ fn examine(path: &Path, thorough: bool, alone: bool) -> Result<State, StoreError
 
 fn image(path: &Path) -> Result<Image, StoreError> {
     Image::open(path).map_err(|source| StoreError::File { path: path.to_owned(), source })
-}
-
-/// The disk is full, or no file may grow further.
-fn is_no_room(error: &rusqlite::Error) -> bool {
-    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
-    error.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
-        || error.sqlite_error().is_some_and(|error| {
-            [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE].contains(&error.extended_code)
-        })
 }
 
 /// Bytes of a database and its log.

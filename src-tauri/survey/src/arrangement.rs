@@ -382,7 +382,7 @@ fn problems(
             if matches!(device.poles, Some(Poles::P2 | Poles::P3 | Poles::P3N)) {
                 problems.push(Problem::doubt(
                     format!("/devices/{id}/poles"),
-                    device.poles.map_or("", Poles::words),
+                    device.poles.map(|poles| poles.words().to_string()).unwrap_or_default(),
                     "the busbars are linked: all poles are one line, and this device expects different ones",
                     "use single-pole devices on a phase-linked board",
                 ));

@@ -15,6 +15,7 @@ use crate::ids::{
     BoardId, CableId, CircuitId, DeviceId, EntryId, MarkId, NoteId, ObservationId, PhotoId, PlateId, SiteId, SlotId,
 };
 use crate::known::{Fact, Known, Reading};
+use crate::message::Message;
 use crate::pattern::{Face, Pattern, Point, Rect};
 use crate::pole::PoleAt;
 use crate::units::{
@@ -33,13 +34,20 @@ macro_rules! choice {
             /// The word a file holds.
             #[must_use]
             pub const fn key(self) -> &'static str { match self { $(Self::$variant => stringify!($variant)),+ } }
-            /// The words shown.
+            /// What a person calls it.
             #[must_use]
-            pub const fn words(self) -> &'static str { match self { $(Self::$variant => $words),+ } }
+            pub const fn words(self) -> Message {
+                Message::bare(match self {
+                    $(Self::$variant => concat!(stringify!($name), "-", stringify!($variant))),+
+                })
+            }
+            /// The word that a table file holds, whatever language is spoken.
+            #[must_use]
+            pub const fn written(self) -> &'static str { match self { $(Self::$variant => $words),+ } }
         }
         impl Plain for $name {
             const HOLDS: Holds = Holds::Choice(|| Self::ALL.iter().map(|one| (one.key(), one.words())).collect());
-            fn shown(&self) -> String { self.words().to_owned() }
+            fn shown(&self) -> String { self.words().to_string() }
         }
         impl Form for $name {
             const HOLDS: Holds = <Self as Plain>::HOLDS;

@@ -47,13 +47,13 @@ impl Verdict {
 
     /// The word shown.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Fails => "fails",
-            Self::Undecided => "undecided",
-            Self::Advised => "beyond advice",
-            Self::Holds => "holds",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::Fails => "verdict-fails",
+            Self::Undecided => "verdict-undecided",
+            Self::Advised => "verdict-advised",
+            Self::Holds => "verdict-holds",
+        })
     }
 }
 

@@ -4,10 +4,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::arrangement::{Conductor, Consequences, DirectNeutralTerminal};
-use crate::board::Board;
+use crate::board::{Arrangement, Board};
 use crate::housing::{self, DrawnHousing};
 use crate::ids::{CircuitId, DeviceId, PlateId};
+use crate::message::Message;
 use crate::pattern::{Face, Pattern, Rect};
+use crate::say;
 use crate::terminal;
 
 /// A pole or the poles of one device.
@@ -67,7 +69,7 @@ pub struct Drawing {
     /// The incomer's place.
     pub incomer: Rect,
     /// What it is.
-    pub incomer_text: String,
+    pub incomer_text: Message,
     /// Neutral bar.
     pub neutral_bar: Rect,
     /// Earth bar.
@@ -122,7 +124,7 @@ pub fn draw(board: &Board, follows: &Consequences) -> Option<Drawing> {
         housing: housing::draw(board, pattern, ways, &edges),
         cells,
         incomer: pattern.incomer_at,
-        incomer_text: follows.arrangement.map_or("incomer not known", |arrangement| arrangement.words()).to_owned(),
+        incomer_text: follows.arrangement.map_or(say!("incomer-not-known"), Arrangement::words),
         neutral_bar: pattern.neutral_bar,
         earth_bar: pattern.earth_bar,
         neutrals: along(pattern.neutral_bar, terminal::neutrals(pattern), neutral_user),

@@ -118,8 +118,8 @@ fn whom(board: &Board, field: &str, errand: &Errand) -> String {
     for circuit in errand.circuits.iter().take(NAMED).filter_map(|id| board.circuits.get(id)) {
         let kind = match board.device_of(circuit) {
             Some((_, device)) if BY_KIND.contains(&field) => {
-                let curve = device.curve.get().map_or("", |curve| curve.words());
-                if device.rated.is_unknown() { curve.to_owned() } else { format!("{curve}{}", device.rated.shown()) }
+                let curve = device.curve.get().map(|curve| curve.words().to_string()).unwrap_or_default();
+                if device.rated.is_unknown() { curve } else { format!("{curve}{}", device.rated.shown()) }
             }
             _ => String::new(),
         };

@@ -64,8 +64,8 @@ pub enum Holds {
         /// Units that are read, each with its factor; the first is written.
         units: &'static [(&'static str, f64)],
     },
-    /// One of several: the key in a file and the words.
-    Choice(fn() -> Vec<(&'static str, &'static str)>),
+    /// One of several: the key in a file and what a person calls it.
+    Choice(fn() -> Vec<(&'static str, Message)>),
     /// A whole number.
     Count,
     /// Yes or no, always one of them.
@@ -554,9 +554,10 @@ mod tests {
         let mut lacking = Vec::new();
         every(Board::FIELDS, &mut |field| {
             ids.extend([field.label, field.hint, field.ask]);
-            if !catalogue.has(field.label) {
-                lacking.push(field.label);
-            }
+            let choices = if let Holds::Choice(list) = field.holds { list() } else { Vec::new() };
+            let choices: Vec<_> = choices.iter().filter_map(|(_, words)| words.id()).collect();
+            ids.extend(&choices);
+            lacking.extend(choices.into_iter().chain([field.label]).filter(|id| !catalogue.has(id)));
         });
         ids.extend(crate::board::Site::FIELDS.iter().flat_map(|field| [field.label, field.hint, field.ask]));
         assert!(lacking.is_empty(), "no label: {lacking:?}");

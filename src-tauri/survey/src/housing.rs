@@ -4,10 +4,13 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::board::{Board, Bond, Ip, YesNo};
+use crate::board::{Board, Bond, Housing, Ip, YesNo};
 use crate::drawing::wrap;
+use crate::field;
 use crate::known::{Fact, Known};
+use crate::message::Message;
 use crate::pattern::{Pattern, Point, Rect};
+use crate::{say, shown};
 
 /// How a part was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -40,13 +43,13 @@ impl PartState {
 
     /// What the sign means.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::There => "there",
-            Self::Missing => "missing",
-            Self::Without => "none, or not of metal",
-            Self::NotLookedAt => "not looked at",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::There => "part-there",
+            Self::Missing => "part-missing",
+            Self::Without => "part-without",
+            Self::NotLookedAt => "part-not-looked-at",
+        })
     }
 
     /// Key, for classes and tests.
@@ -75,18 +78,22 @@ pub struct HousingPart {
     /// Its field: "case_bond".
     pub key: String,
     /// What it is.
-    pub name: String,
+    pub name: Message,
     /// How it was found.
     pub state: PartState,
     /// The same in words: "bonded", "missing (stated)", "not looked at".
-    pub words: String,
+    pub words: Message,
 }
 
 impl HousingPart {
     /// As one line: "1 ✓ Case: bonded".
     #[must_use]
     pub fn line(&self) -> String {
-        format!("{} {} {}: {}", self.number, self.state.sign(), self.name, self.words)
+        format!("{} {} {}", self.number, self.state.sign(), self.told())
+    }
+
+    fn told(&self) -> String {
+        shown::capital(&format!("{}: {}", self.name, self.words))
     }
 }
 
@@ -95,63 +102,63 @@ impl HousingPart {
 pub fn parts(board: &Board) -> Vec<HousingPart> {
     let housing = &board.housing;
     let bond = |bond: &Bond| match bond {
-        Bond::Bonded => (PartState::There, "bonded".to_owned()),
-        Bond::NotBonded => (PartState::Missing, "not bonded".to_owned()),
-        Bond::NoMetal => (PartState::Without, "not of metal".to_owned()),
+        Bond::Bonded => (PartState::There, bond.words()),
+        Bond::NotBonded => (PartState::Missing, bond.words()),
+        Bond::NoMetal => (PartState::Without, bond.words()),
     };
     let there = |there: &YesNo| match there {
-        YesNo::Yes => (PartState::There, "there".to_owned()),
-        YesNo::No => (PartState::Missing, "missing".to_owned()),
+        YesNo::Yes => (PartState::There, PartState::There.words()),
+        YesNo::No => (PartState::Missing, PartState::Missing.words()),
     };
     let fitted = |fitted: &YesNo| match fitted {
-        YesNo::Yes => (PartState::There, "fitted".to_owned()),
-        YesNo::No => (PartState::Missing, "missing".to_owned()),
+        YesNo::Yes => (PartState::There, say!("part-fitted")),
+        YesNo::No => (PartState::Missing, PartState::Missing.words()),
     };
-    let ip = |ip: &Ip| (PartState::There, ip.words().to_owned());
+    let ip = |ip: &Ip| (PartState::There, ip.words());
     let studs = |count: &u8| match count {
-        0 => (PartState::Without, "none".to_owned()),
-        count => (PartState::There, count.to_string()),
+        0 => (PartState::Without, say!("part-none")),
+        count => (PartState::There, Message::plain(count.to_string())),
     };
     let found = [
-        ("case_bond", "Bond of the case", found(&housing.case_bond, bond)),
-        ("door_bond", "Bond of the door or cover", found(&housing.door_bond, bond)),
-        ("plates_bond", "Bond of gland plates and mounting plate", found(&housing.plates_bond, bond)),
-        ("incoming_earth", "Terminal of the incoming protective conductor", found(&housing.incoming_earth, there)),
-        ("outside_studs", "Earth studs outside", found(&housing.outside_studs, studs)),
-        ("barriers", "Barriers before the busbars", found(&housing.barriers, fitted)),
-        ("shrouds", "Shrouds over the incoming terminals", found(&housing.shrouds, fitted)),
-        ("ip_closed", "Degree of protection, cover on", found(&housing.ip_closed, ip)),
-        ("ip_open", "Degree of protection, cover off", found(&housing.ip_open, ip)),
+        ("case_bond", found(&housing.case_bond, bond)),
+        ("door_bond", found(&housing.door_bond, bond)),
+        ("plates_bond", found(&housing.plates_bond, bond)),
+        ("incoming_earth", found(&housing.incoming_earth, there)),
+        ("outside_studs", found(&housing.outside_studs, studs)),
+        ("barriers", found(&housing.barriers, fitted)),
+        ("shrouds", found(&housing.shrouds, fitted)),
+        ("ip_closed", found(&housing.ip_closed, ip)),
+        ("ip_open", found(&housing.ip_open, ip)),
     ];
     (1..)
         .zip(found)
-        .map(|(number, (key, name, (state, words)))| HousingPart {
+        .map(|(number, (key, (state, words)))| HousingPart {
             number,
             key: key.to_owned(),
-            name: name.to_owned(),
+            name: Message::bare(field::named(Housing::FIELDS, key).label),
             state,
             words,
         })
         .collect()
 }
 
-fn found<T>(fact: &Fact<T>, read: impl Fn(&T) -> (PartState, String)) -> (PartState, String) {
+fn found<T>(fact: &Fact<T>, read: impl Fn(&T) -> (PartState, Message)) -> (PartState, Message) {
     let Some((state, words)) = fact.get().map(read) else {
-        return (PartState::NotLookedAt, PartState::NotLookedAt.words().to_owned());
+        return (PartState::NotLookedAt, PartState::NotLookedAt.words());
     };
     match fact.from.known {
-        Known::Assumed | Known::Unknown => (PartState::NotLookedAt, format!("not looked at (assumed: {words})")),
-        Known::Decided | Known::Stated => (state, format!("{words} ({})", fact.from.known.words())),
+        Known::Assumed | Known::Unknown => (PartState::NotLookedAt, say!("part-assumed", words = words)),
+        Known::Decided | Known::Stated => (state, say!("part-known", words = words, known = fact.from.known.words())),
         Known::Measured | Known::Label => (state, words),
     }
 }
 
 /// What is live with the cover off and the incomer open, as a sentence.
 #[must_use]
-pub fn live_words(board: &Board) -> String {
+pub fn live_words(board: &Board) -> Message {
     let words = board.housing.live_uncovered.trim();
-    let words = if words.is_empty() { PartState::NotLookedAt.words() } else { words };
-    format!("Live with the cover off and the incomer open: {words}")
+    let words = if words.is_empty() { PartState::NotLookedAt.words() } else { Message::plain(words.to_owned()) };
+    say!("part-live", words = words)
 }
 
 /// A part where it is drawn. Millimetres from the enclosure's top left corner.
@@ -210,8 +217,8 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
     let parts = parts(board);
     let left = INSET + MARK[0] + 3.0;
     // Two columns where the longest words still have letters that can be read.
-    let longest =
-        parts.iter().map(|part| part.name.chars().count() + part.words.chars().count() + 2).max().unwrap_or(1);
+    let told: Vec<String> = parts.iter().map(HousingPart::told).collect();
+    let longest = told.iter().map(|words| words.chars().count()).max().unwrap_or(1);
     let fit = |columns: f64| (width / columns - left - 2.0) / (longest as f64 * WIDE);
     let columns = if fit(2.0) >= 0.75 * LETTER { 2 } else { 1 };
     let letter = fit(columns as f64).clamp(2.0, LETTER);
@@ -221,12 +228,12 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
         let (column, row) = (index / rows, index % rows);
         [width / columns as f64 * column as f64, top + LINE * (row as f64 + 2.0)]
     };
-    let lines: Vec<(Point, String)> = parts
-        .iter()
+    let lines: Vec<(Point, String)> = told
+        .into_iter()
         .enumerate()
-        .map(|(index, part)| {
+        .map(|(index, words)| {
             let [x, y] = line_at(index);
-            ([x + left, y], format!("{}: {}", part.name, part.words))
+            ([x + left, y], words)
         })
         .collect();
     let room = ((width - 2.0 * INSET) / (LETTER * WIDE)) as usize;
@@ -241,9 +248,9 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
             })
             .collect()
     };
-    let live = down(&live_words(board));
+    let live = down(&live_words(board).to_string());
     let mut said = down(&legend());
-    said.push(([INSET, top + LINE], "Door or cover, taken off".to_owned()));
+    said.push(([INSET, top + LINE], say!("part-door").to_string()));
     let door = Rect::new(0.0, top, width, y - top);
     let (incomer, earth) = (pattern.incomer_at, pattern.earth_bar);
     let inside = |[x, y]: Point| {
@@ -316,7 +323,7 @@ pub fn draw(board: &Board, pattern: &Pattern, ways: Rect, plates: &[Rect]) -> Dr
     DrawnHousing { parts: drawn.collect(), door, wire, lines, live, said, letter }
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "words"))]
 mod tests {
     use super::*;
     use crate::arrangement::consequences;
@@ -328,7 +335,7 @@ mod tests {
     }
 
     fn told(board: &Board) -> Vec<(String, PartState, String)> {
-        parts(board).into_iter().map(|part| (part.key, part.state, part.words)).collect()
+        parts(board).into_iter().map(|part| (part.key, part.state, part.words.to_string())).collect()
     }
 
     #[test]
@@ -337,7 +344,7 @@ mod tests {
         for (key, state, words) in told(&board) {
             assert_eq!((state, words.as_str()), (PartState::NotLookedAt, "not looked at"), "{key}");
         }
-        assert!(live_words(&board).ends_with(": not looked at"));
+        assert!(live_words(&board).to_string().ends_with(": not looked at"));
         // An assumption is no look.
         board.housing.case_bond = seen(Bond::Bonded, Known::Assumed);
         board.housing.barriers = seen(YesNo::No, Known::Assumed);
@@ -365,9 +372,9 @@ mod tests {
             lines,
             [
                 "1 ✓ Bond of the case: bonded",
-                "2 ✗ Bond of the door or cover: not bonded",
-                "3 – Bond of gland plates and mounting plate: not of metal",
-                "4 ✓ Terminal of the incoming protective conductor: there (stated)",
+                "2 ✗ Bond of the door: not bonded",
+                "3 – Bond of the plates: not of metal",
+                "4 ✓ Terminal for the incoming protective conductor: there (stated)",
                 "5 – Earth studs outside: none",
                 "6 ✗ Barriers before the busbars: missing",
                 "7 ✓ Shrouds over the incoming terminals: fitted (decided)",
@@ -375,7 +382,7 @@ mod tests {
                 "9 ? Degree of protection, cover off: not looked at",
             ]
         );
-        assert_eq!(live_words(&board), "Live with the cover off and the incomer open: incoming terminals");
+        assert_eq!(live_words(&board).to_string(), "Live with the cover off and the incomer open: incoming terminals");
         assert_eq!(legend(), "✓ there, ✗ missing, – none, or not of metal, ? not looked at");
     }
 

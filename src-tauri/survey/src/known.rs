@@ -10,6 +10,7 @@ use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::message::Message;
 use crate::ids::ReadingId;
 use crate::range::Range;
 use crate::units::Quantity;
@@ -36,15 +37,15 @@ pub enum Known {
 impl Known {
     /// The words a screen or a paper shows.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Measured => "measured",
-            Self::Label => "read from label",
-            Self::Decided => "decided",
-            Self::Stated => "stated",
-            Self::Assumed => "assumed",
-            Self::Unknown => "unknown",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::Measured => "known-measured",
+            Self::Label => "known-label",
+            Self::Decided => "known-decided",
+            Self::Stated => "known-stated",
+            Self::Assumed => "known-assumed",
+            Self::Unknown => "known-unknown",
+        })
     }
 }
 

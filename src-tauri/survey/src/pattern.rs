@@ -8,6 +8,7 @@ use std::borrow::Cow;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::message::Message;
 use crate::pole::{Phase, PoleAt};
 use crate::units::{Amps, Millimetres};
 
@@ -109,14 +110,14 @@ pub enum Face {
 impl Face {
     /// The word shown.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Top => "top",
-            Self::Bottom => "bottom",
-            Self::Left => "left side",
-            Self::Right => "right side",
-            Self::Back => "back",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::Top => "face-top",
+            Self::Bottom => "face-bottom",
+            Self::Left => "face-left",
+            Self::Right => "face-right",
+            Self::Back => "face-back",
+        })
     }
 }
 

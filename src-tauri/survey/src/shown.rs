@@ -6,6 +6,17 @@ use std::borrow::Cow;
 
 use crate::range::Span;
 
+/// With a capital first letter, but for a symbol: "r1 of the ring" stays.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let symbol = text.split(' ').next().is_some_and(|word| word.chars().any(|letter| letter.is_ascii_digit()));
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) if !symbol => first.to_uppercase().chain(letters).collect(),
+        _ => text.to_owned(),
+    }
+}
+
 /// How a language writes numbers and ranges.
 #[derive(Clone, Debug)]
 pub struct Style {

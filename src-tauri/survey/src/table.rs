@@ -164,11 +164,11 @@ fn cell(field: &Field, stored: &Value) -> Cell {
         }
         Holds::Choice(choices) => {
             let words = |key: &str| choices().into_iter().find(|(known, _)| *known == key).map(|(_, words)| words);
-            value.as_str().and_then(words).map_or(Cell::Empty, |words| Cell::Text(words.to_owned()))
+            value.as_str().and_then(words).map_or(Cell::Empty, |words| Cell::Text(words.to_string()))
         }
         _ => match value {
             Value::Number(number) => number.as_f64().map_or(Cell::Empty, Cell::Number),
-            Value::Bool(true) => Cell::Text(crate::board::YesNo::Yes.words().to_owned()),
+            Value::Bool(true) => Cell::Text(crate::board::YesNo::Yes.words().to_string()),
             Value::String(text) if !text.is_empty() => Cell::Text(text.clone()),
             _ => Cell::Empty,
         },
@@ -177,7 +177,7 @@ fn cell(field: &Field, stored: &Value) -> Cell {
 
 fn known(stored: &Value) -> Cell {
     let known = serde_json::from_value::<crate::known::Known>(stored["known"].clone()).unwrap_or_default();
-    if known == crate::known::Known::Unknown { Cell::Empty } else { Cell::Text(known.words().to_owned()) }
+    if known == crate::known::Known::Unknown { Cell::Empty } else { Cell::Text(known.words().to_string()) }
 }
 
 /// "6000 A" as 6, where the column is in kiloamperes. The factors are powers of ten: fifteen digits hide their noise.

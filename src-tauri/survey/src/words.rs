@@ -44,6 +44,7 @@ mod with {
     /// The files of the catalogue in English: a domain each.
     const ENGLISH: &[(&str, &str)] = &[
         ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
+        ("choices", include_str!("../../../seed-data/words/en/choices.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
@@ -53,7 +54,7 @@ mod with {
     ];
 
     /// The domains that the interface makes words of by itself.
-    const OF_THE_INTERFACE: &[&str] = &["fields", "interface"];
+    const OF_THE_INTERFACE: &[&str] = &["choices", "fields", "interface"];
 
     /// What is done to each text of a catalogue.
     type Transform = fn(&str) -> Cow<'_, str>;

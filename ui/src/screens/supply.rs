@@ -44,7 +44,7 @@ pub fn SupplyScreen() -> impl IntoView {
                 <section class="box">
                     <h3>"Supply at the incoming terminals"</h3>
                     {rows("/supply", Supply::FIELDS, Section::First)}
-                    
+
                     <details data-open="upstream">
                         <summary>"More of the device upstream"</summary>
                         {rows("/supply", Supply::FIELDS, Section::Upstream)}

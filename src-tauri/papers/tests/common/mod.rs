@@ -20,6 +20,7 @@ pub fn with<T>(board: &Board, then: impl FnOnce(&PaperInput) -> T) -> T {
     then(&PaperInput {
         board,
         checks: &checks,
+        incomplete: false,
         site: "Test works",
         date: "2026-11-25",
         design_currents: &circuits::design_currents(board, &tables),
