@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use survey::message::Symbols;
 use survey::range::Span;
 use survey::{
     Argument, Check, DeviceKind, Input, Inputs, Known, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo,
@@ -29,7 +30,7 @@ struct Rule {
     /// Standard and clause.
     clause: fn(&Case) -> Message,
     /// Symbols of value and limit.
-    symbols: [Message; 2],
+    symbols: Symbols,
     /// Unit shown, and what one of it is in the rule's own numbers.
     unit: &'static str,
     scale: f64,
@@ -43,6 +44,11 @@ struct Rule {
     evaluate: Evaluate,
     /// The sentence for a verdict with numbers.
     say: fn(&Said) -> Message,
+}
+
+/// Symbols of value and limit.
+const fn symbols(value: Message, limit: Message) -> Symbols {
+    [Argument::Message(value), Argument::Message(limit)]
 }
 
 /// What a sentence is made from.
@@ -59,7 +65,7 @@ impl Said<'_, '_> {
         self.say_with(id, [])
     }
 
-    /// The same with more in it.
+    /// The same with one or two things more in it.
     fn say_with<const N: usize>(&self, id: &'static str, more: [(&'static str, Argument); N]) -> Message {
         self.compared.clone().said(id, self.verdict, more)
     }
@@ -96,7 +102,7 @@ const RULES: &[Rule] = &[
             }
             _ => say!("device-current-clause"),
         },
-        symbols: [Message::fixed("Ib"), Message::fixed("In")],
+        symbols: symbols(Message::fixed("Ib"), Message::fixed("In")),
         unit: "A",
         scale: 1.0,
         on_size: false,
@@ -120,7 +126,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "cable-current",
         clause: |_| say!("cable-current-clause"),
-        symbols: [Message::fixed("In"), Message::fixed("Iz")],
+        symbols: symbols(Message::fixed("In"), Message::fixed("Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -148,7 +154,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "overload-trip",
         clause: |_| say!("overload-trip-clause"),
-        symbols: [Message::fixed("I2"), Message::fixed("1.45 Iz")],
+        symbols: symbols(Message::fixed("I2"), Message::fixed("1.45 Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -164,7 +170,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "volt-drop",
         clause: |_| say!("volt-drop-clause"),
-        symbols: [Message::fixed("ΔU"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("ΔU"), say!("symbol-limit")),
         unit: "%",
         scale: 0.01,
         on_size: true,
@@ -185,7 +191,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "fault-loop",
         clause: fault_clause,
-        symbols: [Message::fixed("Zs"), Message::fixed("Zs max")],
+        symbols: symbols(Message::fixed("Zs"), Message::fixed("Zs max")),
         unit: "Ω",
         scale: 1.0,
         on_size: true,
@@ -206,7 +212,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "fault-loop-measured",
         clause: |_| say!("fault-loop-measured-clause"),
-        symbols: [Message::fixed("Zs"), Message::fixed("0.8 Zs max")],
+        symbols: symbols(Message::fixed("Zs"), Message::fixed("0.8 Zs max")),
         unit: "Ω",
         scale: 1.0,
         on_size: false,
@@ -239,7 +245,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "breaking-capacity",
         clause: |_| say!("breaking-capacity-clause"),
-        symbols: [Message::fixed("Ipf"), Message::fixed("Icn")],
+        symbols: symbols(Message::fixed("Ipf"), Message::fixed("Icn")),
         unit: "kA",
         scale: 1000.0,
         on_size: false,
@@ -279,7 +285,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "line-energy",
         clause: |_| say!("line-energy-clause"),
-        symbols: [Message::fixed("√(I²t)/k"), Message::fixed("S")],
+        symbols: symbols(Message::fixed("√(I²t)/k"), Message::fixed("S")),
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -291,7 +297,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "cpc-energy",
         clause: |_| say!("cpc-energy-clause"),
-        symbols: [say!("symbol-s-needed"), Message::fixed("S")],
+        symbols: symbols(say!("symbol-s-needed"), Message::fixed("S")),
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -311,7 +317,7 @@ const RULES: &[Rule] = &[
             }
             _ => say!("socket-rcd-clause"),
         },
-        symbols: [Message::fixed("IΔn"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("IΔn"), say!("symbol-limit")),
         unit: "mA",
         scale: 0.001,
         on_size: false,
@@ -756,11 +762,13 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             let verdict = outcome.verdict();
             let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
             let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
+            let relation = sentence.relation(&rule.symbols);
+            let relation = relation.unwrap_or_else(|| compared.clone().relation(rule.symbols.clone(), verdict));
             if let Some((first, _)) = next.first() {
                 let ask = first.about().ask.clone();
                 sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
             }
-            (sentence, compared.relation(rule.symbols.clone(), verdict))
+            (sentence, relation)
         }
         Err(gap) => {
             judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
@@ -810,8 +818,17 @@ impl Compared {
         verdict: Verdict,
         more: impl IntoIterator<Item = (&'static str, Argument)>,
     ) -> Message {
-        let own = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
-        Message::said(id, own.into_iter().chain(more))
+        // Most say one or two things more: those fit their piece of memory.
+        let [verdict, value, limit] = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
+        let mut more = more.into_iter();
+        match [more.next(), more.next(), more.next()] {
+            [None, ..] => Message::said(id, [verdict, value, limit]),
+            [Some(a), None, _] => Message::said(id, [verdict, value, limit, a]),
+            [Some(a), Some(b), None] => Message::said(id, [verdict, value, limit, a, b]),
+            [Some(a), Some(b), Some(c)] => {
+                Message::said_of(id, [verdict, value, limit, a, b, c].into_iter().chain(more))
+            }
+        }
     }
 
     /// The inequality with its numbers, as it turned out.

@@ -1,6 +1,7 @@
 //! From the board's records to cases, and back from a field to the record a person reads.
 
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -125,6 +126,8 @@ pub(crate) struct Source<'a> {
     pub(crate) cable: Option<(CableId, &'a Cable)>,
     /// The ids of circuit, device and cable as they stand in paths.
     written: [Option<WrittenId>; 3],
+    /// See [`Source::name`].
+    name: OnceCell<Message>,
 }
 
 impl<'a> Common<'a> {
@@ -180,7 +183,7 @@ impl<'a> Common<'a> {
                     device.as_ref().map(|(id, _)| id.written()),
                     cable.as_ref().map(|(id, _)| id.written()),
                 ];
-                Source { id, circuit, device, cable, written }
+                Source { id, circuit, device, cable, written, name: OnceCell::new() }
             })
             .collect();
         found.sort_by_key(|source| {
@@ -793,21 +796,25 @@ const YES: &[YesNo] = &[YesNo::Yes];
 
 impl Source<'_> {
     /// Path of a field of the circuit.
-    pub(crate) fn at(&self, field: &str) -> String {
-        ["/circuits/", self.id.written().as_str(), "/", field].concat()
+    pub(crate) fn at(&self, field: &str) -> Text {
+        let [circuit, ..] = &self.written;
+        Text::joined(&["/circuits/", circuit.as_ref().map_or("", WrittenId::as_str), "/", field])
     }
 
-    /// What a person calls the circuit: its number or pole, and what it feeds.
+    /// What a person calls the circuit: its number or pole, and what it feeds. Several checks of the board name it.
     pub(crate) fn name(&self) -> Message {
+        self.name.get_or_init(|| self.called()).clone()
+    }
+
+    fn called(&self) -> Message {
         let number: Cow<str> = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
             ("", Some(at)) => at.to_string().into(),
             (number, _) => number.into(),
         };
         match (&*number, self.circuit.description.as_str()) {
             ("", "") => say!("circuit-unnamed"),
-            ("", description) => description.to_owned().into(),
-            (_, "") => number.into_owned().into(),
-            (_, description) => [&*number, " ", description].concat().into(),
+            ("", words) | (words, "") => Text::joined(&[words]).into(),
+            (_, description) => Text::joined(&[&number, " ", description]).into(),
         }
     }
 }

@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use smallvec::SmallVec;
 
 /// A text that never changes: fixed words of the program, or a part of a longer text that others
 /// share. In a file it is a string like any other.
@@ -36,6 +37,17 @@ impl Text {
             (Ok(from), Ok(to)) => Self(Repr::Part { whole: Arc::clone(whole), from, to }),
             _ => Self::fixed(""),
         }
+    }
+
+    /// Its parts one after the other.
+    #[must_use]
+    pub fn joined(parts: &[&str]) -> Self {
+        // Put together here, so that only the text itself takes memory: a path is seldom longer.
+        let mut letters = SmallVec::<[u8; 96]>::new();
+        parts.iter().for_each(|part| letters.extend_from_slice(part.as_bytes()));
+        let words: Arc<str> = std::str::from_utf8(&letters).unwrap_or_default().into();
+        let whole = 0..words.len();
+        Self::part(&words, whole)
     }
 
     /// There are no words in it.
