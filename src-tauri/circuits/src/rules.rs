@@ -4,15 +4,12 @@ use std::sync::Arc;
 
 use survey::message::Symbols;
 use survey::range::Span;
-use survey::{
-    Argument, Check, DeviceKind, Input, Inputs, Known, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo,
-    say,
-};
+use survey::sketch::Sketches;
+use survey::{Argument, Check, DeviceKind, Inputs, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo, say};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
-use crate::page::{Ink, Page};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
@@ -692,10 +689,7 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
 /// on it is cleared, not thrown away.
 #[derive(Default)]
 pub(crate) struct Writer {
-    page: Page,
     drafts: Vec<Draft>,
-    /// Label, path, value and knowledge of each input.
-    inputs: Vec<(Message, Ink, Ink, Known)>,
 }
 
 impl Writer {
@@ -713,28 +707,18 @@ impl Writer {
         }
         drop(keeping);
         let mut places = [0_u8; u128::BITS as usize];
+        let mut inputs = Vec::with_capacity(used.count_ones() as usize);
         for field in case::fields(used) {
-            places[field as usize] = self.inputs.len() as u8;
-            let (path, value, known) = common.write_input(source, case, field, &mut self.page);
-            self.inputs.push((field.about().label.clone(), path, value, known));
+            places[field as usize] = inputs.len() as u8;
+            inputs.push(common.input(source, case, field));
         }
-        let page = self.page.close();
-        let inputs: Arc<[Input]> = self
-            .inputs
-            .drain(..)
-            .map(|(label, path, value, known)| Input {
-                path: page.text(path),
-                label,
-                value: page.message(value),
-                known,
-            })
-            .collect();
+        let inputs = Arc::new(Sketches::new(source.records(), inputs));
         out.extend(self.drafts.drain(..).map(|draft| {
             let Draft { judged, clause, sentence, inequality, next } = draft;
             let place = |field: Field| usize::from(places[field as usize]);
             let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
             let next = next.into_iter().map(|(field, settles)| NextReading {
-                path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
+                path: inputs.path(place(field)),
                 what: field.about().ask.clone(),
                 settles,
             });
@@ -746,7 +730,7 @@ impl Writer {
                 inequality,
                 clause,
                 margin: judged.margin(),
-                inputs: Inputs::chosen(&inputs, which),
+                inputs: Inputs::sketched(&inputs, which),
                 next: next.collect(),
                 tables: judged.tables,
             }

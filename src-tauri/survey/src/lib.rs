@@ -21,6 +21,7 @@ pub mod pole;
 pub mod problem;
 pub mod range;
 pub mod shown;
+pub mod sketch;
 pub mod terminal;
 pub mod text;
 pub mod units;

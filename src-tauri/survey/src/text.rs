@@ -11,6 +11,8 @@ use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use smallvec::SmallVec;
 
+use crate::sketch::Sketches;
+
 /// A text that never changes: fixed words of the program, or a part of a longer text that others
 /// share. In a file it is a string like any other.
 #[derive(Clone)]
@@ -19,7 +21,16 @@ pub struct Text(Repr);
 #[derive(Clone)]
 enum Repr {
     Fixed(&'static str),
-    Part { whole: Arc<str>, from: u32, to: u32 },
+    Part {
+        whole: Arc<str>,
+        from: u32,
+        to: u32,
+    },
+    /// The path of an input.
+    Path {
+        of: Arc<Sketches>,
+        place: u32,
+    },
 }
 
 impl Text {
@@ -37,6 +48,11 @@ impl Text {
             (Ok(from), Ok(to)) => Self(Repr::Part { whole: Arc::clone(whole), from, to }),
             _ => Self::fixed(""),
         }
+    }
+
+    /// The path of an input that is not written yet.
+    pub(crate) fn of_sketch(of: &Arc<Sketches>, place: usize) -> Self {
+        u32::try_from(place).map_or_else(|_| Self::default(), |place| Self(Repr::Path { of: Arc::clone(of), place }))
     }
 
     /// Its parts one after the other.
@@ -62,6 +78,7 @@ impl Text {
         match &self.0 {
             Repr::Fixed(words) => words,
             Repr::Part { whole, from, to } => whole.get(*from as usize..*to as usize).unwrap_or_default(),
+            Repr::Path { of, place } => of.written().get(*place as usize).map_or("", |input| input.path.as_str()),
         }
     }
 }
