@@ -1,11 +1,12 @@
 //! Checks of the board as a whole: what its lines and neutral carry against what may carry it.
 
 use std::cell::OnceCell;
+use std::sync::Arc;
 
 use survey::range::Span;
 use survey::{
-    Amps, Argument, Arrangement, Check, Input, Known, Message, Range, Ratio, Reading, Subject, SupplyPhases, Text,
-    Verdict, say,
+    Amps, Argument, Arrangement, Check, Input, Inputs, Known, Message, Range, Ratio, Reading, Subject, SupplyPhases,
+    Text, Verdict, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -158,7 +159,7 @@ pub(crate) fn judge<'a>(
 /// The board's own checks.
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let sums = sums(common, circuits);
-    let loads: Vec<Input> = circuits.iter().map(load_input).collect();
+    let loads: Arc<[Input]> = circuits.iter().map(load_input).collect();
     let middles = OnceCell::new();
     for bearer in bearers(common) {
         out.push(one(common, circuits, &bearer, &sums, &loads, &middles));
@@ -181,12 +182,7 @@ pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
             (say!("input-up-to-device", value = value), Known::Assumed)
         }
     };
-    Input {
-        path: source.at(field).into(),
-        label: say!("board-label-design-current", circuit = source.name()),
-        value,
-        known,
-    }
+    Input { path: source.at(field), label: say!("board-label-design-current", circuit = source.name()), value, known }
 }
 
 /// Third harmonic that a load sends into the neutral, as read or as taken.
@@ -203,7 +199,7 @@ fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) ->
         }
     };
     let label = say!("board-label-third-harmonic", circuit = source.name());
-    Some(Input { path: source.at("load/third_harmonic").into(), label, value, known })
+    Some(Input { path: source.at("load/third_harmonic"), label, value, known })
 }
 
 fn one(
@@ -211,19 +207,18 @@ fn one(
     circuits: &[(Source, Option<Share>)],
     bearer: &Bearer,
     sums: &Sums,
-    loads: &[Input],
+    loads: &Arc<[Input]>,
     middles: &OnceCell<Vec<Option<Sums>>>,
 ) -> Check {
-    let mut inputs = Vec::with_capacity(loads.len() + 1);
-    inputs.push(Input {
+    let rating = Input {
         path: bearer.path.into(),
         label: bearer.label.clone(),
         value: bearer.shown.words(),
         known: bearer.known,
-    });
-    inputs.extend_from_slice(loads);
+    };
+    let mut inputs = Inputs::from(vec![rating]).then(Inputs::shared(loads));
     if bearer.current == Current::Neutral && common.supply == Some(SupplyPhases::Three) {
-        inputs.extend(circuits.iter().filter_map(|one| harmonic_input(common, one)));
+        inputs = inputs.then(circuits.iter().filter_map(|one| harmonic_input(common, one)).collect());
     }
     let mut check = Check {
         rule: bearer.rule.into(),
@@ -233,21 +228,21 @@ fn one(
         inequality: bare_relation(bearer.symbols),
         clause: bearer.clause.clone(),
         margin: None,
-        inputs: inputs.into(),
+        inputs,
         next: Vec::new(),
         tables: Text::default(),
     };
-    let mut wanting: Vec<(String, Message, f64)> = Vec::new();
+    let mut wanting: Vec<(Text, Message, f64)> = Vec::new();
     let mut labels: Vec<Message> = Vec::new();
     if common.supply.is_none() {
-        wanting.push(("/supply/phases".to_owned(), say!("supply-ask-phases"), 1.0));
+        wanting.push(("/supply/phases".into(), say!("supply-ask-phases"), 1.0));
         labels.push(say!("supply-label-phases"));
     }
     if bearer.rated.is_none() {
-        wanting.push((bearer.path.to_owned(), bearer.ask.clone(), 1.0));
+        wanting.push((bearer.path.into(), bearer.ask.clone(), 1.0));
         labels.push(bearer.label.clone());
     }
-    for ((source, share), input) in circuits.iter().zip(loads) {
+    for ((source, share), input) in circuits.iter().zip(loads.iter()) {
         if share.is_none() {
             wanting.push((source.at("load/power"), ASK_LOAD, 1.0));
             labels.push(input.label.clone());

@@ -285,13 +285,13 @@ fn neutral_fuse(common: &Common, source: &Source, out: &mut Vec<Check>) {
         finding::told(
             path("kind"),
             finding::label(Field::DeviceKind),
-            device.kind.map_or("", DeviceKind::words),
+            device.kind.map(DeviceKind::words).unwrap_or_default(),
             Known::Stated,
         ),
         finding::told(
             path("poles"),
             finding::label(Field::Poles),
-            device.poles.map_or("", Poles::words),
+            device.poles.map(Poles::words).unwrap_or_default(),
             Known::Stated,
         ),
         finding::chosen(

@@ -67,7 +67,6 @@ mod field;
 mod finding;
 mod harmonic;
 mod motor;
-mod page;
 mod pen;
 pub mod plan;
 mod rcd;

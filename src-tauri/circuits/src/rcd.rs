@@ -248,7 +248,7 @@ fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
                     say!("rcd-poles-perhaps"),
                     say!("rcd-poles-perhaps-relation"),
                     finding::next(
-                        cable.map_or(source.at("cable"), |(id, _)| format!("/cables/{id}/cores")),
+                        cable.map_or_else(|| source.at("cable"), |(id, _)| format!("/cables/{id}/cores").into()),
                         say!("rcd-poles-perhaps-ask"),
                         1.0,
                     ),

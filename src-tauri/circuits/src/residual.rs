@@ -18,7 +18,7 @@ const fn rank(one: RcdType) -> f64 {
 }
 
 /// The type at a place in that order.
-pub(crate) fn words(place: f64) -> &'static str {
+pub(crate) fn words(place: f64) -> Message {
     RcdType::ALL.iter().rev().find(|one| rank(**one) <= place + 0.5).map_or(RcdType::Ac.words(), |one| one.words())
 }
 

@@ -2,16 +2,14 @@
 
 use std::sync::Arc;
 
+use survey::message::Symbols;
 use survey::range::Span;
-use survey::{
-    Argument, Check, DeviceKind, Input, Inputs, Known, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo,
-    say,
-};
+use survey::sketch::Sketches;
+use survey::{Argument, Check, DeviceKind, Inputs, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo, say};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
-use crate::page::{Ink, Page};
 use crate::source::{Common, Source};
 use crate::tables::trace;
 use crate::verdict::{self, Evaluate, Outcome};
@@ -29,7 +27,7 @@ struct Rule {
     /// Standard and clause.
     clause: fn(&Case) -> Message,
     /// Symbols of value and limit.
-    symbols: [Message; 2],
+    symbols: Symbols,
     /// Unit shown, and what one of it is in the rule's own numbers.
     unit: &'static str,
     scale: f64,
@@ -43,6 +41,11 @@ struct Rule {
     evaluate: Evaluate,
     /// The sentence for a verdict with numbers.
     say: fn(&Said) -> Message,
+}
+
+/// Symbols of value and limit.
+const fn symbols(value: Message, limit: Message) -> Symbols {
+    [Argument::Message(value), Argument::Message(limit)]
 }
 
 /// What a sentence is made from.
@@ -59,7 +62,7 @@ impl Said<'_, '_> {
         self.say_with(id, [])
     }
 
-    /// The same with more in it.
+    /// The same with one or two things more in it.
     fn say_with<const N: usize>(&self, id: &'static str, more: [(&'static str, Argument); N]) -> Message {
         self.compared.clone().said(id, self.verdict, more)
     }
@@ -96,7 +99,7 @@ const RULES: &[Rule] = &[
             }
             _ => say!("device-current-clause"),
         },
-        symbols: [Message::fixed("Ib"), Message::fixed("In")],
+        symbols: symbols(Message::fixed("Ib"), Message::fixed("In")),
         unit: "A",
         scale: 1.0,
         on_size: false,
@@ -120,7 +123,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "cable-current",
         clause: |_| say!("cable-current-clause"),
-        symbols: [Message::fixed("In"), Message::fixed("Iz")],
+        symbols: symbols(Message::fixed("In"), Message::fixed("Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -148,7 +151,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "overload-trip",
         clause: |_| say!("overload-trip-clause"),
-        symbols: [Message::fixed("I2"), Message::fixed("1.45 Iz")],
+        symbols: symbols(Message::fixed("I2"), Message::fixed("1.45 Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -164,7 +167,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "volt-drop",
         clause: |_| say!("volt-drop-clause"),
-        symbols: [Message::fixed("ΔU"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("ΔU"), say!("symbol-limit")),
         unit: "%",
         scale: 0.01,
         on_size: true,
@@ -185,7 +188,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "fault-loop",
         clause: fault_clause,
-        symbols: [Message::fixed("Zs"), Message::fixed("Zs max")],
+        symbols: symbols(Message::fixed("Zs"), Message::fixed("Zs max")),
         unit: "Ω",
         scale: 1.0,
         on_size: true,
@@ -206,7 +209,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "fault-loop-measured",
         clause: |_| say!("fault-loop-measured-clause"),
-        symbols: [Message::fixed("Zs"), Message::fixed("0.8 Zs max")],
+        symbols: symbols(Message::fixed("Zs"), Message::fixed("0.8 Zs max")),
         unit: "Ω",
         scale: 1.0,
         on_size: false,
@@ -239,7 +242,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "breaking-capacity",
         clause: |_| say!("breaking-capacity-clause"),
-        symbols: [Message::fixed("Ipf"), Message::fixed("Icn")],
+        symbols: symbols(Message::fixed("Ipf"), Message::fixed("Icn")),
         unit: "kA",
         scale: 1000.0,
         on_size: false,
@@ -279,7 +282,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "line-energy",
         clause: |_| say!("line-energy-clause"),
-        symbols: [Message::fixed("√(I²t)/k"), Message::fixed("S")],
+        symbols: symbols(Message::fixed("√(I²t)/k"), Message::fixed("S")),
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -291,7 +294,7 @@ const RULES: &[Rule] = &[
     Rule {
         name: "cpc-energy",
         clause: |_| say!("cpc-energy-clause"),
-        symbols: [say!("symbol-s-needed"), Message::fixed("S")],
+        symbols: symbols(say!("symbol-s-needed"), Message::fixed("S")),
         unit: "mm²",
         scale: 1.0,
         on_size: true,
@@ -311,7 +314,7 @@ const RULES: &[Rule] = &[
             }
             _ => say!("socket-rcd-clause"),
         },
-        symbols: [Message::fixed("IΔn"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("IΔn"), say!("symbol-limit")),
         unit: "mA",
         scale: 0.001,
         on_size: false,
@@ -686,10 +689,7 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
 /// on it is cleared, not thrown away.
 #[derive(Default)]
 pub(crate) struct Writer {
-    page: Page,
     drafts: Vec<Draft>,
-    /// Label, path, value and knowledge of each input.
-    inputs: Vec<(Message, Ink, Ink, Known)>,
 }
 
 impl Writer {
@@ -707,28 +707,18 @@ impl Writer {
         }
         drop(keeping);
         let mut places = [0_u8; u128::BITS as usize];
+        let mut inputs = Vec::with_capacity(used.count_ones() as usize);
         for field in case::fields(used) {
-            places[field as usize] = self.inputs.len() as u8;
-            let (path, value, known) = common.write_input(source, case, field, &mut self.page);
-            self.inputs.push((field.about().label.clone(), path, value, known));
+            places[field as usize] = inputs.len() as u8;
+            inputs.push(common.input(source, case, field));
         }
-        let page = self.page.close();
-        let inputs: Arc<[Input]> = self
-            .inputs
-            .drain(..)
-            .map(|(label, path, value, known)| Input {
-                path: page.text(path),
-                label,
-                value: page.message(value),
-                known,
-            })
-            .collect();
+        let inputs = Arc::new(Sketches::new(source.records(), inputs));
         out.extend(self.drafts.drain(..).map(|draft| {
             let Draft { judged, clause, sentence, inequality, next } = draft;
             let place = |field: Field| usize::from(places[field as usize]);
             let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
             let next = next.into_iter().map(|(field, settles)| NextReading {
-                path: inputs.get(place(field)).map(|input| input.path.clone()).unwrap_or_default(),
+                path: inputs.path(place(field)),
                 what: field.about().ask.clone(),
                 settles,
             });
@@ -740,7 +730,7 @@ impl Writer {
                 inequality,
                 clause,
                 margin: judged.margin(),
-                inputs: Inputs::chosen(&inputs, which),
+                inputs: Inputs::sketched(&inputs, which),
                 next: next.collect(),
                 tables: judged.tables,
             }
@@ -756,11 +746,13 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             let verdict = outcome.verdict();
             let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
             let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
+            let relation = sentence.relation(&rule.symbols);
+            let relation = relation.unwrap_or_else(|| compared.clone().relation(rule.symbols.clone(), verdict));
             if let Some((first, _)) = next.first() {
                 let ask = first.about().ask.clone();
                 sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
             }
-            (sentence, compared.relation(rule.symbols.clone(), verdict))
+            (sentence, relation)
         }
         Err(gap) => {
             judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
@@ -810,8 +802,17 @@ impl Compared {
         verdict: Verdict,
         more: impl IntoIterator<Item = (&'static str, Argument)>,
     ) -> Message {
-        let own = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
-        Message::said(id, own.into_iter().chain(more))
+        // Most say one or two things more: those fit their piece of memory.
+        let [verdict, value, limit] = [("verdict", verdict.into()), ("value", self.value), ("limit", self.limit)];
+        let mut more = more.into_iter();
+        match [more.next(), more.next(), more.next()] {
+            [None, ..] => Message::said(id, [verdict, value, limit]),
+            [Some(a), None, _] => Message::said(id, [verdict, value, limit, a]),
+            [Some(a), Some(b), None] => Message::said(id, [verdict, value, limit, a, b]),
+            [Some(a), Some(b), Some(c)] => {
+                Message::said_of(id, [verdict, value, limit, a, b, c].into_iter().chain(more))
+            }
+        }
     }
 
     /// The inequality with its numbers, as it turned out.

@@ -84,7 +84,7 @@ pub fn size_cable(board: &Board, circuit: CircuitId, tables: &Tables) -> Result<
         return Err(SizingError::NoCable(circuit));
     }
     let case = common.case(source);
-    let open = |field: Field| SizingError::Open { path: common.path(source, field), ask: finding::ask(field) };
+    let open = |field: Field| SizingError::Open { path: common.path(source, field).into(), ask: finding::ask(field) };
     let feed = case.feed.clone().map_err(|_| open(if case.has_device { Field::Poles } else { Field::Device }))?;
     let ([material], [insulation], [method]) = (case.materials, case.insulations, case.methods) else {
         let field = match (case.materials.len(), case.insulations.len()) {

@@ -1,30 +1,31 @@
 //! From the board's records to cases, and back from a field to the record a person reads.
 
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
-use std::fmt;
 
 use survey::arrangement::{self, Conductor, Consequences};
+use survey::known::Shown;
 use survey::range::Span;
+use survey::sketch::{Place, Records, Rough, Sketch};
 use survey::units::Quantity;
 use survey::{
-    Amps, Argument, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId,
-    EarthingSystem, EnergyClass, Fact, Insulation, Known, Material, Message, Method, Ohms, PoleAt, Poles, Range, Ratio,
-    RcdDelay, RcdType, Reading, ResidualForm, Seconds, SupplyPhases, Text, Volts, WrittenId, YesNo, say, terminal,
+    Amps, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
+    EnergyClass, Fact, Insulation, Known, Material, Message, Method, Ohms, PoleAt, Poles, Range, Ratio, RcdDelay,
+    RcdType, Reading, ResidualForm, Seconds, SupplyPhases, Text, Volts, YesNo, say, terminal,
 };
 
 use crate::armour;
 use crate::as_found;
 use crate::before;
-use crate::case::{self, Case, Feed, Gap, choices};
+use crate::case::{self, Case, Feed, Gap, Slot, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
-    AMBIENT, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
+    AMBIENT, About, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
     EFFICIENCY, ELECTRODE, FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, INSIDE,
     IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED,
     RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
 };
-use crate::page::{Ink, Page};
 use crate::pen;
 use crate::residual;
 use crate::supply_form;
@@ -123,8 +124,8 @@ pub(crate) struct Source<'a> {
     pub(crate) circuit: &'a Circuit,
     pub(crate) device: Option<(DeviceId, &'a Device)>,
     pub(crate) cable: Option<(CableId, &'a Cable)>,
-    /// The ids of circuit, device and cable as they stand in paths.
-    written: [Option<WrittenId>; 3],
+    /// See [`Source::name`].
+    name: OnceCell<Message>,
 }
 
 impl<'a> Common<'a> {
@@ -175,12 +176,7 @@ impl<'a> Common<'a> {
             .live_circuits()
             .map(|(id, circuit)| {
                 let (device, cable) = (self.board.device_of(circuit), self.board.cable_of(circuit));
-                let written = [
-                    Some(id.written()),
-                    device.as_ref().map(|(id, _)| id.written()),
-                    cable.as_ref().map(|(id, _)| id.written()),
-                ];
-                Source { id, circuit, device, cable, written }
+                Source { id, circuit, device, cable, name: OnceCell::new() }
             })
             .collect();
         found.sort_by_key(|source| {
@@ -497,63 +493,64 @@ impl<'a> Common<'a> {
     }
 
     /// Path of a field in the board.
-    pub(crate) fn path(&self, source: &Source, field: Field) -> String {
-        let mut page = Page::default();
-        let path = self.seen(source, field).0.write(source, &mut page);
-        page.close().text(path).into()
+    pub(crate) fn path(&self, source: &Source, field: Field) -> Text {
+        self.seen(source, field).0.path(&source.records())
     }
 
-    /// Writes path and value of a field as a person reads them; says how it is known.
-    pub(crate) fn write_input(&self, source: &Source, case: &Case, field: Field, page: &mut Page) -> (Ink, Ink, Known) {
-        let (place, words, known) = self.seen(source, field);
-        let path = place.write(source, page);
-        let slot = case.slots[field as usize];
-        let value = |span: Span| match field {
-            Field::DropBefore => Argument::span(Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%"),
-            _ => Argument::span(span, field.about().unit),
+    /// A field as an input: where it stands, its value as a person reads it, how it is known.
+    pub(crate) fn input(&self, source: &Source, case: &Case, field: Field) -> Sketch {
+        let (place, seen, known) = self.seen(source, field);
+        let About { label, unit, .. } = field.about();
+        let (value, known) = self.value(source, case, field, unit, (seen, known));
+        Sketch { place, label, value, known }
+    }
+
+    fn value(
+        &self,
+        source: &Source,
+        case: &Case,
+        field: Field,
+        unit: &'static str,
+        (seen, known): (Rough, Known),
+    ) -> (Rough, Known) {
+        let Slot { span: Some(span), taken } = case.slots[field as usize] else {
+            return match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
+                Some(usual) => (Rough::Said(usual), Known::Assumed),
+                None => (seen, known),
+            };
         };
-        let (ink, known) = match (slot.span, slot.taken) {
-            (Some(span), true) if field == Field::Voltage && case.reduced == YES => {
-                (Ink::Said(say!("input-reduced-low-voltage", value = value(span))), Known::Assumed)
-            }
-            (Some(_), true) if field == Field::LoopAngle => (Ink::Said(NO_ANGLE), Known::Assumed),
-            (Some(_), true) if field == Field::TimeCurve => (Ink::Said(NO_CURVE), Known::Assumed),
-            (Some(span), true) => {
-                let said = match self.why(field, case, source) {
-                    Some(why) => say!("input-assumed", value = value(span), why = why),
-                    None => say!("input-value", value = value(span)),
-                };
-                (Ink::Said(said), Known::Assumed)
-            }
-            (Some(span), false) if field == Field::Grouped && span.hi < f64::from(case.in_cable) => {
-                let share = u32::from(case.in_cable);
-                (Ink::Said(say!("input-circuits-share-cable", value = value(span), circuits = share)), known)
-            }
-            (Some(span), false) if field == Field::DropBefore => {
-                (Ink::Said(say!("input-in-supply-cable", value = value(span))), known)
-            }
-            (Some(span), false) if field == Field::R1R2 && known == Known::Unknown => {
-                (Ink::Said(say!("input-quarter-of-ends", value = value(span))), Known::Measured)
-            }
-            (Some(span), false) if field == Field::Electrode && known == Known::Unknown => {
-                (Ink::Said(say!("input-from-rod", value = value(span))), Known::Assumed)
-            }
-            (Some(span), false) if field == Field::Inside => {
-                (Ink::Said(say!("input-air-inside", value = value(span))), Known::Assumed)
-            }
-            (Some(span), false) if field == Field::Diversity && known == Known::Unknown => {
-                (Ink::Said(say!("input-diversity", value = value(span))), Known::Assumed)
-            }
-            (Some(span), false) if matches!(field, Field::Ipf | Field::Ze) && known == Known::Unknown => (
-                Ink::Said(say!("input-calculated", value = value(span), from = self.level.from.clone())),
-                Known::Assumed,
-            ),
-            _ => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
-                Some(usual) => (Ink::Said(usual), Known::Assumed),
-                None => (words.write(page), known),
+        let (span, unit) = match field {
+            Field::DropBefore => (Span { lo: span.lo * 100.0, hi: span.hi * 100.0 }, "%"),
+            _ => (span, unit),
+        };
+        let number = |id| Rough::Number(id, span, unit);
+        match (taken, field) {
+            (true, Field::Voltage) if case.reduced == YES => (number("input-reduced-low-voltage"), Known::Assumed),
+            (true, Field::LoopAngle) => (Rough::Said(NO_ANGLE), Known::Assumed),
+            (true, Field::TimeCurve) => (Rough::Said(NO_CURVE), Known::Assumed),
+            (true, _) => match self.why(field, case, source) {
+                Some(why) => (Rough::Assumed(span, unit, why), Known::Assumed),
+                None => (number("input-value"), Known::Assumed),
             },
-        };
-        (path, ink, known)
+            (false, Field::Grouped) if span.hi < f64::from(case.in_cable) => {
+                let share = u32::from(case.in_cable);
+                let said = say!("input-circuits-share-cable", value = (span, unit), circuits = share);
+                (Rough::Said(said), known)
+            }
+            (false, Field::DropBefore) => (number("input-in-supply-cable"), known),
+            (false, Field::R1R2) if known == Known::Unknown => (number("input-quarter-of-ends"), Known::Measured),
+            (false, Field::Electrode) if known == Known::Unknown => (number("input-from-rod"), Known::Assumed),
+            (false, Field::Inside) => (number("input-air-inside"), Known::Assumed),
+            (false, Field::Diversity) if known == Known::Unknown => (number("input-diversity"), Known::Assumed),
+            (false, Field::Ipf | Field::Ze) if known == Known::Unknown => {
+                let said = say!("input-calculated", value = (span, unit), from = self.level.from.clone());
+                (Rough::Said(said), Known::Assumed)
+            }
+            (false, _) => match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
+                Some(usual) => (Rough::Said(usual), Known::Assumed),
+                None => (seen, known),
+            },
+        }
     }
 
     /// Why a range was taken for a field.
@@ -582,34 +579,31 @@ impl<'a> Common<'a> {
         self.tables.assumed(assumable, source.circuit.kind).map(|assumed| assumed.why.clone())
     }
 
-    fn blind_at<'s>(&self, blind: Option<&Blind>) -> (Place, Words<'s>, Known) {
+    fn blind_at(blind: Option<&Blind>) -> (Place, Rough, Known) {
         match blind {
             Some(Blind { by, charging: true, .. }) => {
-                (Place::CircuitOf(*by, "load/dc_detection"), Words::Said(say!("blind-from-charging")), Known::Stated)
+                (Place::CircuitOf(*by, "load/dc_detection"), Rough::Said(say!("blind-from-charging")), Known::Stated)
             }
             Some(Blind { by, .. }) => {
-                (Place::CircuitOf(*by, "load/residual_form"), Words::Said(say!("blind-from-load")), Known::Stated)
+                (Place::CircuitOf(*by, "load/residual_form"), Rough::Said(say!("blind-from-load")), Known::Stated)
             }
-            None => (Place::Board("/circuits"), Words::Said(say!("not-known")), Known::Unknown),
+            None => (Place::Board("/circuits"), Rough::Said(say!("not-known")), Known::Unknown),
         }
     }
 
-    fn seen<'s>(&self, source: &Source<'s>, field: Field) -> (Place, Words<'s>, Known)
-    where
-        'a: 's,
-    {
+    fn seen(&self, source: &Source, field: Field) -> (Place, Rough, Known) {
         let supply = &self.board.supply;
         let circuit = source.circuit;
-        let on_circuit = |name, (words, known): Seen<'s>| (Place::Circuit(name), words, known);
-        let on_board = |path, (words, known): Seen<'s>| (Place::Board(path), words, known);
-        let device = |name, seen: fn(&'s Device) -> Seen<'s>| match source.device {
+        let on_circuit = |name, (words, known): Seen| (Place::Circuit(name), words, known);
+        let on_board = |path, (words, known): Seen| (Place::Board(path), words, known);
+        let device = |name, seen: fn(&Device) -> Seen| match source.device {
             Some((_, device)) => {
                 let (words, known) = seen(device);
                 (Place::Device(name), words, known)
             }
             None => on_circuit("device", UNKNOWN),
         };
-        let cable = |name, seen: fn(&'s Cable) -> Seen<'s>| match source.cable {
+        let cable = |name, seen: fn(&Cable) -> Seen| match source.cable {
             Some((_, cable)) => {
                 let (words, known) = seen(cable);
                 (Place::Cable(name), words, known)
@@ -670,14 +664,16 @@ impl<'a> Common<'a> {
             Field::System => on_board("/supply/system", fact(&supply.system, |one| one.words())),
             Field::Ze => on_board("/supply/ze", reading(&supply.ze)),
             Field::Ipf => on_board("/supply/ipf", reading(&supply.ipf)),
-            Field::DropBefore => on_board("/supply/cable", (Words::Said(say!("not-known")), Known::Assumed)),
+            Field::DropBefore => on_board("/supply/cable", (Rough::Said(say!("not-known")), Known::Assumed)),
             Field::Device => match source.device {
-                Some((_, device)) => on_circuit("device", (Words::Device(device), Known::Stated)),
+                Some((_, device)) => on_circuit("device", (Rough::Said(device_words(device)), Known::Stated)),
                 None => on_circuit("device", UNKNOWN),
             },
             Field::DeviceKind => device("kind", |device| plain(device.kind.map(survey::DeviceKind::words))),
             Field::Poles => device("poles", |device| plain(device.poles.map(Poles::words))),
-            Field::At => device("at", |device| counted(device.at.as_ref())),
+            Field::At => device("at", |device| {
+                device.at.map_or(UNKNOWN, |at| (Rough::Said(at.to_string().into()), Known::Stated))
+            }),
             Field::Rated => device("rated", |device| reading(&device.rated)),
             Field::Curve => device("curve", |device| fact(&device.curve, |one| one.words())),
             Field::BackedUp => device("backed_up", |device| reading(&device.backed_up)),
@@ -707,9 +703,9 @@ impl<'a> Common<'a> {
             Field::Ii => device("ii", |device| reading(&device.ii)),
             Field::Isd => device("isd", |device| reading(&device.isd)),
             Field::Tsd => device("tsd", |device| reading(&device.tsd)),
-            Field::OwnBlind => self.blind_at(source.device.and_then(|(id, _)| self.blind.devices.get(&id))),
-            Field::IncomerBlind => self.blind_at(self.blind.incomer.as_ref()),
-            Field::UpstreamBlind => self.blind_at(self.blind.upstream.as_ref()),
+            Field::OwnBlind => Self::blind_at(source.device.and_then(|(id, _)| self.blind.devices.get(&id))),
+            Field::IncomerBlind => Self::blind_at(self.blind.incomer.as_ref()),
+            Field::UpstreamBlind => Self::blind_at(self.blind.upstream.as_ref()),
             Field::LoopAngle => on_circuit("tests/zs", UNKNOWN),
             Field::Inside => on_board("/surroundings/ambient", UNKNOWN),
             Field::Diversity => on_board("/surroundings/diversity", reading(&self.board.surroundings.diversity)),
@@ -793,21 +789,29 @@ const YES: &[YesNo] = &[YesNo::Yes];
 
 impl Source<'_> {
     /// Path of a field of the circuit.
-    pub(crate) fn at(&self, field: &str) -> String {
-        ["/circuits/", self.id.written().as_str(), "/", field].concat()
+    pub(crate) fn at(&self, field: &str) -> Text {
+        Text::joined(&["/circuits/", self.id.written().as_str(), "/", field])
     }
 
-    /// What a person calls the circuit: its number or pole, and what it feeds.
+    /// The records that its fields stand in.
+    pub(crate) fn records(&self) -> Records {
+        Records { circuit: self.id, device: self.device.map(|(id, _)| id), cable: self.cable.map(|(id, _)| id) }
+    }
+
+    /// What a person calls the circuit: its number or pole, and what it feeds. Several checks of the board name it.
     pub(crate) fn name(&self) -> Message {
+        self.name.get_or_init(|| self.called()).clone()
+    }
+
+    fn called(&self) -> Message {
         let number: Cow<str> = match (self.circuit.number.as_str(), self.device.and_then(|(_, device)| device.at)) {
             ("", Some(at)) => at.to_string().into(),
             (number, _) => number.into(),
         };
         match (&*number, self.circuit.description.as_str()) {
             ("", "") => say!("circuit-unnamed"),
-            ("", description) => description.to_owned().into(),
-            (_, "") => number.into_owned().into(),
-            (_, description) => [&*number, " ", description].concat().into(),
+            ("", words) | (words, "") => Text::joined(&[words]).into(),
+            (_, description) => Text::joined(&[&number, " ", description]).into(),
         }
     }
 }
@@ -872,84 +876,37 @@ fn neutral(circuit: &Circuit, device: &Device, cable: Option<&Cable>) -> &'stati
     }
 }
 
-/// Words of a field, and how it is known.
-type Seen<'s> = (Words<'s>, Known);
+/// Value of a field, and how it is known.
+type Seen = (Rough, Known);
 
-const UNKNOWN: Seen = (Words::Said(Message::bare("not-known")), Known::Unknown);
+const UNKNOWN: Seen = (Rough::Said(Message::bare("not-known")), Known::Unknown);
 
-/// Where a field stands in the board: its name in a record, or its whole path.
-enum Place {
-    Circuit(&'static str),
-    /// A field of another circuit.
-    CircuitOf(CircuitId, &'static str),
-    Device(&'static str),
-    Cable(&'static str),
-    Board(&'static str),
-}
-
-impl Place {
-    fn write(&self, source: &Source, page: &mut Page) -> Ink {
-        let [circuit, device, cable] = &source.written;
-        let mut of = |records, id: &Option<WrittenId>, name| {
-            Ink::On(page.write_all(&[records, id.as_ref().map_or("", WrittenId::as_str), "/", name]))
-        };
-        match self {
-            Self::Circuit(name) => of("/circuits/", circuit, name),
-            Self::CircuitOf(id, name) => of("/circuits/", &Some(id.written()), name),
-            Self::Device(name) => of("/devices/", device, name),
-            Self::Cable(name) => of("/cables/", cable, name),
-            Self::Board(path) => Ink::Fixed(path),
-        }
-    }
-}
-
-/// What a field says, not yet written.
-enum Words<'s> {
-    Fixed(&'static str),
-    Said(Message),
-    Shown(&'s dyn fmt::Display),
-    Device(&'s Device),
-}
-
-impl Words<'_> {
-    fn write(self, page: &mut Page) -> Ink {
-        match self {
-            Self::Fixed(words) => Ink::Fixed(words),
-            Self::Said(words) => Ink::Said(words),
-            Self::Shown(value) => page.write_shown(value).into(),
-            Self::Device(device) => {
-                let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words().into());
-                Ink::Said(match device.rated.is_unknown() {
-                    true => say!("device-not-rated", kind = kind),
-                    false => say!("device-rated", rated = device.rated.shown(), kind = kind),
-                })
-            }
-        }
+/// A device as a value: its rating and kind.
+fn device_words(device: &Device) -> Message {
+    let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words().into());
+    match device.rated.is_unknown() {
+        true => say!("device-not-rated", kind = kind),
+        false => say!("device-rated", rated = device.rated.shown(), kind = kind),
     }
 }
 
 /// A reading as it was entered.
-fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen<'_> {
+fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen {
     match reading.is_unknown() {
         true => (UNKNOWN.0, reading.from.known),
-        false => (Words::Shown(reading), reading.from.known),
+        false => (Rough::Read(reading.to_show()), reading.from.known),
     }
 }
 
-fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> Message) -> Seen<'_> {
-    fact.get().map_or(UNKNOWN, |value| (Words::Said(words(value)), fact.from.known))
+fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> Message) -> Seen {
+    fact.get().map_or(UNKNOWN, |value| (Rough::Said(words(value)), fact.from.known))
 }
 
-fn count(fact: &Fact<u8>) -> Seen<'_> {
-    fact.get().map_or(UNKNOWN, |value| (Words::Shown(value), fact.from.known))
+fn count(fact: &Fact<u8>) -> Seen {
+    fact.get().map_or(UNKNOWN, |value| (Rough::Read(Shown::count(*value)), fact.from.known))
 }
 
 /// A field kept without provenance: it is what the chart or the surveyor says.
-fn plain<'s>(words: Option<Message>) -> Seen<'s> {
-    words.map_or(UNKNOWN, |words| (Words::Said(words), Known::Stated))
-}
-
-/// The same for one that is no choice.
-fn counted<T: fmt::Display>(value: Option<&T>) -> Seen<'_> {
-    value.map_or(UNKNOWN, |value| (Words::Shown(value), Known::Stated))
+fn plain(words: Option<Message>) -> Seen {
+    words.map_or(UNKNOWN, |words| (Rough::Said(words), Known::Stated))
 }

@@ -5,7 +5,7 @@ use survey::arrangement::incomer_poles;
 use survey::range::Span;
 use survey::{
     Argument, Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio,
-    Subject, Verdict, Watts, say,
+    Subject, Text, Verdict, Watts, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -307,10 +307,10 @@ impl<'a> Thermal<'a> {
 }
 
 /// What is not known of all that warms the board: where to find it, and what to do.
-fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterator<Item = (String, Message)> {
+fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterator<Item = (Text, Message)> {
     let incomer = &common.board.incomer;
     let lugs = incomer.arrangement.get() == Some(&Arrangement::Lugs);
-    let rating = (!lugs && incomer.rated.is_unknown()).then(|| "/incomer/rated".to_owned());
+    let rating = (!lugs && incomer.rated.is_unknown()).then(|| Text::fixed("/incomer/rated"));
     circuits
         .iter()
         .filter(|(_, share)| share.is_none())

@@ -3,15 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
-use survey::shown::capital;
 use survey::arrangement::{Conductor, Consequences, DirectNeutralTerminal, NeutralRoute, consequences};
 use survey::drawing::{self, Drawing};
 use survey::housing::{self, HousingPart, PartState};
+use survey::shown::capital;
 use survey::terminal::{self, Occupancy, Terminals};
 use survey::units::Quantity;
 use survey::{
-    Amps, Board, Cable, Check, Circuit, CircuitId, Device, DeviceId, Fact, Known, Outlet, PoleAt, Reading, Subject,
-    Verdict,
+    Amps, Board, Cable, Check, Circuit, CircuitId, Device, DeviceId, Fact, Known, Message, Outlet, PoleAt, Reading,
+    Subject, Verdict, say,
 };
 
 use crate::order::{cores_words, cpc_words, device_words};
@@ -31,7 +31,7 @@ struct Row {
     phase: String,
     ib: String,
     mark: &'static str,
-    verdict: &'static str,
+    verdict: String,
     reason: String,
     /// Prints plain: a blank or a spare.
     quiet: bool,
@@ -125,7 +125,7 @@ fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
     let incomer = &board.incomer;
     let said = |name, value: String| Said { name, value: cell(&value) };
     let phases = match (supply.phases.get(), found.supply) {
-        (Some(_), _) => fact(&supply.phases, |phases| phases.words().to_owned()),
+        (Some(_), _) => fact(&supply.phases, |phases| phases.words().to_string()),
         (None, Some(implied)) => format!("{} (follows from the incomer)", implied.words()),
         (None, None) => "not known".to_owned(),
     };
@@ -133,7 +133,7 @@ fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
         Some(amps) => format!(
             ", {} mA, type {}",
             number(amps.get() * 1000.0),
-            incomer.rcd_type.get().map_or("not known", |kind| kind.words())
+            incomer.rcd_type.get().map_or(say!("not-known"), |kind| kind.words())
         ),
         None => String::new(),
     };
@@ -143,20 +143,20 @@ fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
         said("Fed from", fed_from),
         said("Supply", phases),
         said("Voltage to earth U0", known(&supply.voltage)),
-        said("Earthing", fact(&supply.system, |system| system.words().to_owned())),
+        said("Earthing", fact(&supply.system, |system| system.words().to_string())),
         said("Ze", known(&supply.ze)),
         said("Ipf", kiloamps(&supply.ipf)),
         said("Device upstream", known(&supply.upstream)),
-        said("Incomer", fact(&incomer.arrangement, |arrangement| arrangement.words().to_owned())),
+        said("Incomer", fact(&incomer.arrangement, |arrangement| arrangement.words().to_string())),
         said("Incomer rating", format!("{}{residual}", known(&incomer.rated))),
-        said("Colours", fact(&supply.colours, |colours| colours.words().to_owned())),
+        said("Colours", fact(&supply.colours, |colours| colours.words().to_string())),
     ]
 }
 
 fn cable_words(cable: &Cable) -> String {
-    let construction = cable.construction.get().map_or("construction not known", |words| words.words());
+    let construction = cable.construction.get().map_or(Message::plain("construction not known"), |words| words.words());
     let method = match cable.method.get() {
-        Some(method) => format!("method {}", method.words().split(':').next().unwrap_or_default()),
+        Some(method) => format!("method {}", method.key()),
         None => "method not known".to_owned(),
     };
     let length = if cable.length.is_unknown() { "length not known".to_owned() } else { cable.length.shown() };
@@ -164,16 +164,17 @@ fn cable_words(cable: &Cable) -> String {
 }
 
 /// The verdict of a circuit: the worst of its checks, with the first sentence that is worst.
-fn verdict(checks: &[&Check]) -> (&'static str, &'static str, String) {
+fn verdict(checks: &[&Check]) -> (&'static str, String, String) {
     let Some(worst) = checks.iter().map(|check| check.verdict).min() else {
-        return ("–", "not checked", String::new());
+        return ("–", "not checked".to_owned(), String::new());
     };
-    let (mark, words) = match worst {
-        Verdict::Fails => ("✗", "fails"),
-        Verdict::Advised => ("~", Verdict::Advised.words()),
-        Verdict::Undecided => ("?", "undecided"),
-        Verdict::Holds => ("✓", "holds"),
+    let mark = match worst {
+        Verdict::Fails => "✗",
+        Verdict::Advised => "~",
+        Verdict::Undecided => "?",
+        Verdict::Holds => "✓",
     };
+    let words = worst.words().to_string();
     if worst == Verdict::Holds {
         return (mark, words, format!("{} checks", checks.len()));
     }
@@ -202,7 +203,7 @@ impl Sheet<'_> {
             number: cell(&plate::circuit_label(board, circuit)),
             description: match (circuit.description.trim().is_empty(), circuit.kind) {
                 (false, _) => cell(&circuit.description),
-                (true, Some(kind)) => kind.words().to_owned(),
+                (true, Some(kind)) => kind.words().to_string(),
                 (true, None) => "not described".to_owned(),
             },
             device: device.map_or("no device".to_owned(), |device| cell(&device_words(device))),

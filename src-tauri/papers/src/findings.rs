@@ -15,7 +15,7 @@ const READINGS: usize = 5;
 #[derive(Serialize)]
 struct Row {
     mark: &'static str,
-    verdict: &'static str,
+    verdict: String,
     sentence: String,
     inequality: String,
     clause: String,
@@ -61,7 +61,7 @@ fn name(board: &Board, subject: Subject) -> String {
 fn row(board: &Board, check: &Check) -> Row {
     Row {
         mark: mark(check.verdict),
-        verdict: check.verdict.words(),
+        verdict: check.verdict.words().to_string(),
         sentence: cell(&check.sentence.words()),
         inequality: cell(&check.inequality.words()),
         clause: cell(&check.clause.words()),

@@ -7,8 +7,8 @@ use serde::Serialize;
 use survey::arrangement::consequences;
 use survey::units::Quantity;
 use survey::{
-    Arrangement, Board, Bond, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, Outlet, RcdType,
-    Reading, Stage, YesNo,
+    Arrangement, Board, Bond, Cable, Construction, CpcForm, Device, DeviceKind, EntryKind, Known, Message, Outlet,
+    RcdType, Reading, Stage, YesNo, say,
 };
 
 use crate::text::{cell, line, number};
@@ -181,13 +181,14 @@ fn residual(reading: &Reading<survey::Amps>, rcd: Option<&RcdType>) -> String {
         Some(amps) => format!("{} mA", number(amps.get() * 1000.0)),
         None => "residual current not known".to_owned(),
     };
-    format!("{current}, type {}", rcd.map_or("not known", |rcd| rcd.words()))
+    format!("{current}, type {}", rcd.map_or(say!("not-known"), |rcd| rcd.words()))
 }
 
 /// A device in trade terms: "RCBO 1P+N, type C 16 A, 10 kA, 30 mA type A".
 pub(crate) fn device_words(device: &Device) -> String {
-    let kind = device.kind.map_or("device of unknown kind", DeviceKind::words);
-    let mut parts = vec![format!("{kind} {}", device.poles.map_or("poles not known", |poles| poles.words()))];
+    let kind = device.kind.map_or(Message::plain("device of unknown kind"), DeviceKind::words);
+    let mut parts =
+        vec![format!("{kind} {}", device.poles.map_or(Message::plain("poles not known"), |poles| poles.words()))];
     let has_curve = matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo));
     let rated = shown(&device.rated, "rating");
     parts.push(match device.curve.get() {
@@ -433,7 +434,11 @@ fn cables(board: &Board, list: &mut List) {
             None => format!("The length of {purpose} is not known and not counted: measure it."),
         };
         if cable.cpc.get() == Some(&CpcForm::Separate) {
-            let metal = cable.cpc_material.get().or(cable.material.get()).map_or("metal not known", |one| one.words());
+            let metal = cable
+                .cpc_material
+                .get()
+                .or(cable.material.get())
+                .map_or(Message::plain("metal not known"), |one| one.words());
             let item = format!("protective conductor, single-core, {}, {metal}", shown(&cable.cpc_size, "size"));
             list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
         }

@@ -8,8 +8,8 @@ use survey::{Outlet, say};
 
 use crate::order::{day, harmless, quoted};
 use crate::text::line;
-use survey::shown::capital;
 use crate::{PaperError, PaperInput, first_caution};
+use survey::shown::capital;
 
 fn heading(column: &Column) -> String {
     let label = capital(&column.label.to_string());

@@ -242,7 +242,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         .take(30)
         .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence.words())))
         .collect();
-    let material = set.material.map_or("material not known", |material| material.words());
+    let material = set.material.map_or(survey::Message::plain("material not known"), |material| material.words());
     let thickness = set.thickness.map_or("thickness not known".to_owned(), |mm| format!("{} mm thick", number(mm)));
     Ok(View {
         title: format!(

@@ -125,7 +125,7 @@ impl List<'_> {
             let named: Vec<String> = entries
                 .iter()
                 .map(|(_, entry)| {
-                    let kind = entry.kind.map_or("entry", EntryKind::words);
+                    let kind = entry.kind.map_or(Message::plain("entry"), EntryKind::words);
                     let place =
                         entry.at.map_or("without a place".to_owned(), |at| format!("at {}", from_left_rear(at)));
                     let (serves, _) = crate::setting_out::content(self.board, entry);
@@ -141,7 +141,8 @@ impl List<'_> {
                 .iter()
                 .map(|(id, entry)| Input {
                     path: format!("/plates/{}/entries/{id}/number", self.plate).into(),
-                    label: format!("number of the {}", entry.kind.map_or("entry", EntryKind::words)).into(),
+                    label: format!("number of the {}", entry.kind.map_or(Message::plain("entry"), EntryKind::words))
+                        .into(),
                     value: number.to_string().into(),
                     known: Known::Decided,
                 })
@@ -484,7 +485,7 @@ impl List<'_> {
             }
         }
         let material = set.material;
-        let shown = material.map_or("not known", PlateMaterial::words);
+        let shown = material.map_or(survey::say!("not-known"), PlateMaterial::words);
         let known = self.board.plates.get(&self.plate).map_or(Known::Unknown, |plate| plate.material.from.known);
         for (id, entries) in by_cable {
             let single = self
@@ -573,7 +574,7 @@ impl List<'_> {
             let armoured = cable.construction.get() == Some(&Construction::Armoured);
             match entry.kind {
                 EntryKind::ArmouredGland if cable.construction.get().is_some() && !armoured => {
-                    let words = cable.construction.get().map_or("", |construction| construction.words());
+                    let words = cable.construction.get().map(|construction| construction.words()).unwrap_or_default();
                     // A single core may be wire-armoured too; the model does not tell.
                     if cable.construction.get() != Some(&Construction::SingleCore) {
                         self.push(

@@ -365,7 +365,7 @@ impl List<'_> {
             if bands.len() < 2 {
                 continue;
             }
-            let words = bands.iter().map(|band| band.words()).collect::<Vec<_>>().join(" and ");
+            let words = bands.iter().map(|band| band.words().to_string()).collect::<Vec<_>>().join(" and ");
             let whom: Vec<String> = cables.iter().map(|(id, _)| serves(self.board, *id)).collect();
             let path = format!("/cables/{}/band", cables[0].0);
             let (verdict, clause, sentence) = if bands.contains(&Band::Fire) {

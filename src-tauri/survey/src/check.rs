@@ -14,6 +14,7 @@ use smallvec::SmallVec;
 use crate::ids::{CircuitId, PlateId};
 use crate::known::Known;
 use crate::message::Message;
+use crate::sketch::Sketches;
 use crate::text::Text;
 
 /// The answer of a check on ranges, the worst first.
@@ -94,22 +95,48 @@ pub struct Inputs {
 /// Some of a list.
 #[derive(Clone, Debug)]
 struct Part {
-    all: Arc<[Input]>,
+    all: List,
     /// Which of them, one bit each; `None`: all.
     which: Option<u64>,
 }
 
+/// A list that checks may share.
+#[derive(Clone, Debug)]
+enum List {
+    Written(Arc<[Input]>),
+    Sketched(Arc<Sketches>),
+}
+
+impl List {
+    fn written(&self) -> &[Input] {
+        match self {
+            Self::Written(inputs) => inputs,
+            Self::Sketched(sketches) => sketches.written(),
+        }
+    }
+}
+
 impl Inputs {
+    fn of(all: List, which: Option<u64>) -> Self {
+        Self { parts: [Part { all, which }].into_iter().collect() }
+    }
+
+    /// As [`Inputs::chosen`], of a list that is written when somebody looks at it.
+    #[must_use]
+    pub fn sketched(all: &Arc<Sketches>, which: u64) -> Self {
+        Self::of(List::Sketched(Arc::clone(all)), Some(which))
+    }
+
     /// Some of a list: those whose bit is set, the first input's bit being the lowest.
     #[must_use]
     pub fn chosen(all: &Arc<[Input]>, which: u64) -> Self {
-        Self { parts: [Part { all: Arc::clone(all), which: Some(which) }].into_iter().collect() }
+        Self::of(List::Written(Arc::clone(all)), Some(which))
     }
 
     /// All of a list that other checks share.
     #[must_use]
     pub fn shared(all: &Arc<[Input]>) -> Self {
-        Self { parts: [Part { all: Arc::clone(all), which: None }].into_iter().collect() }
+        Self::of(List::Written(Arc::clone(all)), None)
     }
 
     /// These, then others.
@@ -139,7 +166,7 @@ impl Inputs {
 
     /// Adds one at the end.
     pub fn push(&mut self, input: Input) {
-        self.parts.push(Part { all: [input].into(), which: None });
+        self.parts.push(Part { all: List::Written([input].into()), which: None });
     }
 
     /// Changes each input; other checks that share them keep theirs.
@@ -183,7 +210,7 @@ impl<'a> Iterator for InputsIter<'a> {
                 return Some(input);
             }
             let part = self.parts.next()?;
-            (self.left, self.which) = (&part.all, part.which);
+            (self.left, self.which) = (part.all.written(), part.which);
         }
     }
 }
@@ -204,7 +231,7 @@ impl IntoIterator for Inputs {
 }
 impl From<Vec<Input>> for Inputs {
     fn from(own: Vec<Input>) -> Self {
-        let part = (!own.is_empty()).then(|| Part { all: own.into(), which: None });
+        let part = (!own.is_empty()).then(|| Part { all: List::Written(own.into()), which: None });
         Self { parts: part.into_iter().collect() }
     }
 }

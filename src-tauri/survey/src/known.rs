@@ -10,10 +10,10 @@ use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::message::Message;
 use crate::ids::ReadingId;
+use crate::message::Message;
 use crate::range::Range;
-use crate::units::Quantity;
+use crate::units::{Quantity, write_quantity};
 
 /// How a value is known, from firm to unknown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
@@ -240,15 +240,56 @@ impl<Q: Quantity> Reading<Q> {
     pub fn shown(&self) -> String {
         self.to_string()
     }
+
+    /// What [`Self::shown`] writes, as numbers.
+    #[must_use]
+    pub fn to_show(&self) -> Shown {
+        let value = self.value.map(|value| match value {
+            Value::One { value, tolerance } => Value::One { value: value.get(), tolerance: tolerance.map(Q::get) },
+            Value::Between(lo, hi) => Value::Between(lo.get(), hi.get()),
+        });
+        Shown { value, unit: Q::SYMBOL }
+    }
+}
+
+/// A value as it was entered, without where it comes from: shows as its reading does.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shown {
+    value: Option<Value<f64>>,
+    unit: &'static str,
+}
+
+impl Shown {
+    /// A count.
+    #[must_use]
+    pub fn count(count: u8) -> Self {
+        Self { value: Some(Value::One { value: f64::from(count), tolerance: None }), unit: "" }
+    }
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.value {
+            Some(Value::One { value, tolerance: None }) => write_quantity(out, value, self.unit),
+            Some(Value::One { value, tolerance: Some(tolerance) }) => {
+                write!(out, "{value} ± ")?;
+                write_quantity(out, tolerance, self.unit)
+            }
+            Some(Value::Between(lo, hi)) => {
+                write!(out, "{lo} to ")?;
+                write_quantity(out, hi, self.unit)
+            }
+            None => out.write_str("not known"),
+        }
+    }
 }
 
 impl<Q: Quantity> fmt::Display for Reading<Q> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.value {
+            // To so many decimals, where that is asked for.
             Some(Value::One { value, tolerance: None }) => fmt::Display::fmt(&value, out),
-            Some(Value::One { value, tolerance: Some(tolerance) }) => write!(out, "{} ± {tolerance}", value.get()),
-            Some(Value::Between(lo, hi)) => write!(out, "{} to {hi}", lo.get()),
-            None => out.write_str("not known"),
+            _ => fmt::Display::fmt(&self.to_show(), out),
         }
     }
 }

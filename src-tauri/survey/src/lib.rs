@@ -22,6 +22,7 @@ pub mod pole;
 pub mod problem;
 pub mod range;
 pub mod shown;
+pub mod sketch;
 pub mod table;
 pub mod terminal;
 pub mod text;

@@ -9,7 +9,6 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use smallvec::SmallVec;
 
 use crate::check::Verdict;
 use crate::range::Span;
@@ -19,28 +18,40 @@ use crate::text::Text;
 ///
 /// Written to a file or a reply it is a string in the language that is spoken there (`words::speaking`); read back it
 /// is those words.
-#[derive(Clone, PartialEq)]
+#[derive(Clone)]
 pub struct Message(Repr);
 
-#[derive(Clone, PartialEq)]
+#[derive(Clone)]
 enum Repr {
     /// Words as they are: a person's own, a citation, or of a text that came from elsewhere.
     Plain(Text),
     /// A message without anything in it.
     Bare(&'static str),
     Said(Arc<Said>),
+    /// The same with as many things in it as turned out.
+    SaidOf(Arc<Said<Vec<Named>>>),
+    /// The inequality of a sentence, see [`Message::relation`].
+    Relation(Arc<Said>, &'static Symbols),
     /// Several, one after the other.
     Several(Arc<[Message]>),
 }
 
-/// What stands in a message, by name; most have no more than four.
-type Arguments = SmallVec<[(&'static str, Argument); 4]>;
+/// What stands in a message, with its name there.
+type Named = (&'static str, Argument);
 
-#[derive(PartialEq)]
-struct Said {
+/// Symbols of a value and of its limit.
+pub type Symbols = [Argument; 2];
+
+struct Said<A: ?Sized = [Named]> {
     id: &'static str,
-    arguments: Arguments,
+    arguments: A,
 }
+
+/// The inequality of a value and its limit, as it turned out.
+const RELATION: &str = "relation";
+
+/// What it shares with the sentence.
+const SHARED: [&str; 3] = ["verdict", "value", "limit"];
 
 /// What stands in a message.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,8 +101,24 @@ impl Message {
 
     /// A message of the catalogue with what stands in it: see [`say!`](crate::say).
     #[must_use]
-    pub fn said(id: &'static str, arguments: impl IntoIterator<Item = (&'static str, Argument)>) -> Self {
-        Self(Repr::Said(Arc::new(Said { id, arguments: arguments.into_iter().collect() })))
+    pub fn said<const N: usize>(id: &'static str, arguments: [(&'static str, Argument); N]) -> Self {
+        Self(Repr::Said(Arc::new(Said { id, arguments })))
+    }
+
+    /// The same where how much stands in it turns out as it is made.
+    #[must_use]
+    pub fn said_of(id: &'static str, arguments: impl IntoIterator<Item = (&'static str, Argument)>) -> Self {
+        Self(Repr::SaidOf(Arc::new(Said { id, arguments: arguments.into_iter().collect() })))
+    }
+
+    /// The inequality of a sentence that names verdict, value and limit, with their symbols. It shares what stands in the
+    /// sentence: a board has hundreds of both.
+    #[must_use]
+    pub fn relation(&self, symbols: &'static Symbols) -> Option<Self> {
+        match &self.parts().first()?.0 {
+            Repr::Said(said) => Some(Self(Repr::Relation(Arc::clone(said), symbols))),
+            _ => None,
+        }
     }
 
     /// Several messages one after the other; those that are empty are left out.
@@ -117,17 +144,23 @@ impl Message {
         match &self.0 {
             Repr::Bare(id) => Some(id),
             Repr::Said(said) => Some(said.id),
+            Repr::SaidOf(said) => Some(said.id),
+            Repr::Relation(..) => Some(RELATION),
             Repr::Plain(_) | Repr::Several(_) => None,
         }
     }
 
-    /// What stands in it.
-    #[must_use]
-    pub fn arguments(&self) -> &[(&'static str, Argument)] {
-        match &self.0 {
-            Repr::Said(said) => &said.arguments,
-            _ => &[],
-        }
+    /// What stands in it, each with its name.
+    pub fn arguments(&self) -> impl Iterator<Item = (&'static str, &Argument)> {
+        let (arguments, symbols): (&[Named], _) = match &self.0 {
+            Repr::Said(said) => (&said.arguments, None),
+            Repr::SaidOf(said) => (&said.arguments, None),
+            Repr::Relation(said, symbols) => (&said.arguments, Some(*symbols)),
+            Repr::Plain(_) | Repr::Bare(_) | Repr::Several(_) => (&[], None),
+        };
+        let of_both = move |(name, _): &(&'static str, &Argument)| symbols.is_none() || SHARED.contains(name);
+        let symbols = symbols.into_iter().flat_map(|[left, right]| [("left", left), ("right", right)]);
+        arguments.iter().map(|(name, argument)| (*name, argument)).filter(of_both).chain(symbols)
     }
 
     /// The messages it is made of: itself, or several.
@@ -247,6 +280,16 @@ impl From<&'static str> for Argument {
 impl From<String> for Argument {
     fn from(name: String) -> Self {
         Self::Name(name.into())
+    }
+}
+
+impl PartialEq for Message {
+    fn eq(&self, other: &Self) -> bool {
+        match (&self.0, &other.0) {
+            (Repr::Plain(one), Repr::Plain(other)) => one == other,
+            (Repr::Several(one), Repr::Several(other)) => one == other,
+            _ => self.id().is_some() && self.id() == other.id() && self.arguments().eq(other.arguments()),
+        }
     }
 }
 

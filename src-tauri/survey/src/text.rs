@@ -9,6 +9,9 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use smallvec::SmallVec;
+
+use crate::sketch::Sketches;
 
 /// A text that never changes: fixed words of the program, or a part of a longer text that others
 /// share. In a file it is a string like any other.
@@ -18,7 +21,16 @@ pub struct Text(Repr);
 #[derive(Clone)]
 enum Repr {
     Fixed(&'static str),
-    Part { whole: Arc<str>, from: u32, to: u32 },
+    Part {
+        whole: Arc<str>,
+        from: u32,
+        to: u32,
+    },
+    /// The path of an input.
+    Path {
+        of: Arc<Sketches>,
+        place: u32,
+    },
 }
 
 impl Text {
@@ -38,6 +50,22 @@ impl Text {
         }
     }
 
+    /// The path of an input that is not written yet.
+    pub(crate) fn of_sketch(of: &Arc<Sketches>, place: usize) -> Self {
+        u32::try_from(place).map_or_else(|_| Self::default(), |place| Self(Repr::Path { of: Arc::clone(of), place }))
+    }
+
+    /// Its parts one after the other.
+    #[must_use]
+    pub fn joined(parts: &[&str]) -> Self {
+        // Put together here, so that only the text itself takes memory: a path is seldom longer.
+        let mut letters = SmallVec::<[u8; 96]>::new();
+        parts.iter().for_each(|part| letters.extend_from_slice(part.as_bytes()));
+        let words: Arc<str> = std::str::from_utf8(&letters).unwrap_or_default().into();
+        let whole = 0..words.len();
+        Self::part(&words, whole)
+    }
+
     /// There are no words in it.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -50,6 +78,7 @@ impl Text {
         match &self.0 {
             Repr::Fixed(words) => words,
             Repr::Part { whole, from, to } => whole.get(*from as usize..*to as usize).unwrap_or_default(),
+            Repr::Path { of, place } => of.written().get(*place as usize).map_or("", |input| input.path.as_str()),
         }
     }
 }

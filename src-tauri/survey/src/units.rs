@@ -96,6 +96,13 @@ fn write_number(out: &mut fmt::Formatter<'_>, value: f64) -> fmt::Result {
     out.write_str(std::str::from_utf8(&letters[start..]).unwrap_or_default())
 }
 
+/// Writes a number with its unit's symbol.
+pub(crate) fn write_quantity(out: &mut fmt::Formatter<'_>, value: f64, symbol: &str) -> fmt::Result {
+    write_number(out, value)?;
+    out.write_str(if symbol.is_empty() { "" } else { "\u{a0}" })?;
+    out.write_str(symbol)
+}
+
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $what:literal, $symbol:literal, [$(($unit:literal, $factor:expr)),+ $(,)?]) => {
         $(#[$doc])*
@@ -133,11 +140,7 @@ macro_rules! quantity {
                 let space = if $symbol.is_empty() { "" } else { "\u{a0}" };
                 match out.precision() {
                     Some(digits) => write!(out, "{:.*}{space}{}", digits, self.0, $symbol),
-                    None => {
-                        write_number(out, self.0)?;
-                        out.write_str(space)?;
-                        out.write_str($symbol)
-                    }
+                    None => write_quantity(out, self.0, $symbol),
                 }
             }
         }

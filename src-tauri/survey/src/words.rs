@@ -265,12 +265,12 @@ mod with {
                 if let Some(words) = part.as_plain() {
                     out.push_str(words);
                 } else if let Some(id) = part.id() {
-                    let arguments = part.arguments();
-                    if arguments.is_empty() {
+                    let mut arguments = part.arguments().peekable();
+                    if arguments.peek().is_none() {
                         self.format(id, None, out);
                     } else {
                         let arguments: FluentArgs =
-                            arguments.iter().map(|(name, argument)| (*name, self.value(argument))).collect();
+                            arguments.map(|(name, argument)| (name, self.value(argument))).collect();
                         self.format(id, Some(&arguments), out);
                     }
                 } else {

@@ -7,7 +7,7 @@ use crate::tidy::Problem;
 /// Where the catalogue in English lies.
 const CATALOGUE: &str = "seed-data/words/en/";
 /// What begins the name of a message in code.
-const CALLS: [&str; 4] = ["say!(", "Message::bare(", "Message::said(", ".say("];
+const CALLS: [&str; 5] = ["say!(", "Message::bare(", "Message::said(", "Message::said_of(", ".say("];
 
 /// What was found so far.
 #[derive(Default)]

@@ -2,6 +2,7 @@
 
 mod allocate;
 
+use smallvec::SmallVec;
 use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::{Amps, CircuitId, Range, SupplyPhases};
@@ -167,6 +168,47 @@ fn half_root3() -> Span {
     demand::root3() * Span::point(0.5)
 }
 
+/// What a share puts on one line.
+#[derive(Clone, Copy, Debug)]
+struct Put {
+    line: usize,
+    phasor: Phasor,
+    /// It returns by the neutral.
+    returns: bool,
+}
+
+/// What a share puts on each of its lines.
+fn puts(supply: Option<SupplyPhases>, share: &Share) -> SmallVec<[Put; 3]> {
+    let own = Phasor::of(&share.draw);
+    let one = |line: usize| SmallVec::from_iter([Put { line, phasor: own, returns: true }]);
+    let on_each = |phasor: Phasor, returns: bool| (0..3).map(|line| Put { line, phasor, returns }).collect();
+    match share.feed {
+        _ if supply == Some(SupplyPhases::Single) => one(0),
+        Feed::OneLine(Some(conductor)) => one(line_index(conductor).unwrap_or(0)),
+        Feed::OneLine(None) => on_each(own.or_nothing(), true),
+        Feed::ThreeLines => on_each(own, false),
+        Feed::TwoLines(Some([a, b])) => {
+            // The voltage between two lines leads that of the earlier one by 30°; the current
+            // comes back in the later line, 30° behind that line's voltage.
+            let (earlier, later) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
+            let (cos, sin) = (half_root3(), Span::point(0.5));
+            let turned = |line, sin| Put { line, phasor: own.turned(cos, sin), returns: false };
+            SmallVec::from_iter([turned(earlier, sin), turned(later, Span::point(-0.5))])
+        }
+        Feed::TwoLines(None) => {
+            let current = share.draw.current.numbers();
+            let any = Span { lo: -current.hi, hi: current.hi };
+            on_each(Phasor { active: any, reactive: any }, false)
+        }
+    }
+}
+
+/// What comes after the share of this place, in a list by place.
+fn after<T>(list: &[(usize, T)], place: usize) -> impl Iterator<Item = &T> {
+    let from = list.partition_point(|(of, _)| *of <= place);
+    list.iter().skip(from).map(|(_, one)| one)
+}
+
 /// Sums of a board's loads.
 #[derive(Clone, Debug)]
 pub(crate) struct Sums {
@@ -189,60 +231,24 @@ impl Sums {
     }
 
     fn add(&mut self, share: &Share) {
-        self.add_on(share, [true; 3]);
+        self.add_third(share.third);
+        puts(self.supply, share).iter().for_each(|put| self.add_to(put));
     }
 
-    /// Adds what a share puts on some of the lines, and its third harmonic.
-    fn add_on(&mut self, share: &Share, only: [bool; 3]) {
-        let own = Phasor::of(&share.draw);
-        if share.third != ZERO {
+    fn add_third(&mut self, third: Span) {
+        if third != ZERO {
             // One source alone is what it is; two may be out of step.
-            let lo = if self.third == ZERO { share.third.lo } else { 0.0 };
-            self.third = Span { lo, hi: sum(self.third, share.third).hi };
-        }
-        let single = self.supply == Some(SupplyPhases::Single);
-        let mut add_to = |line: usize, phasor: Phasor, returns: bool| {
-            if only.get(line) == Some(&true) {
-                self.add_to(line, phasor, returns);
-            }
-        };
-        match share.feed {
-            _ if single => add_to(0, own, true),
-            Feed::OneLine(Some(conductor)) => add_to(line_index(conductor).unwrap_or(0), own, true),
-            Feed::OneLine(None) => (0..3).for_each(|line| add_to(line, own.or_nothing(), true)),
-            Feed::ThreeLines => (0..3).for_each(|line| add_to(line, own, false)),
-            Feed::TwoLines(Some([a, b])) => {
-                // The voltage between two lines leads that of the earlier one by 30°; the current
-                // comes back in the later line, 30° behind that line's voltage.
-                let (earlier, later) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
-                let (cos, sin) = (half_root3(), Span::point(0.5));
-                add_to(earlier, own.turned(cos, sin), false);
-                add_to(later, own.turned(cos, Span::point(-0.5)), false);
-            }
-            Feed::TwoLines(None) => {
-                let current = share.draw.current.numbers();
-                let any = Span { lo: -current.hi, hi: current.hi };
-                (0..3).for_each(|line| add_to(line, Phasor { active: any, reactive: any }, false));
-            }
+            let lo = if self.third == ZERO { third.lo } else { 0.0 };
+            self.third = Span { lo, hi: sum(self.third, third).hi };
         }
     }
 
-    fn add_to(&mut self, line: usize, phasor: Phasor, returns: bool) {
-        let Some((total, returning)) = self.lines.get_mut(line).zip(self.returning.get_mut(line)) else { return };
-        *total = total.plus(phasor);
-        if returns {
-            *returning = returning.plus(phasor);
-        }
-    }
-
-    /// Lines that a share is on.
-    fn lines_of(&self, share: &Share) -> [bool; 3] {
-        let on = |one: usize, other: usize| [0, 1, 2].map(|line| line == one || line == other);
-        match share.feed {
-            _ if self.supply == Some(SupplyPhases::Single) => on(0, 0),
-            Feed::OneLine(Some(conductor)) => line_index(conductor).map_or(on(0, 0), |line| on(line, line)),
-            Feed::TwoLines(Some([a, b])) => on(a, b),
-            _ => [true; 3],
+    fn add_to(&mut self, put: &Put) {
+        let lines = self.lines.get_mut(put.line).zip(self.returning.get_mut(put.line));
+        let Some((total, returning)) = lines else { return };
+        *total = total.plus(put.phasor);
+        if put.returns {
+            *returning = returning.plus(put.phasor);
         }
     }
 
@@ -252,14 +258,28 @@ impl Sums {
         let all = Self::of(supply, shares);
         let mut before = Self::of(supply, []);
         let mut found = Vec::with_capacity(shares.len());
+        // What each line gets, in the order of the shares, and of which: those that come later on the same line are
+        // added to what came before, many times over.
+        let mut of_lines: [Vec<(usize, Put)>; 3] = Default::default();
+        for (index, share) in shares.iter().enumerate() {
+            for put in puts(supply, share) {
+                of_lines[put.line].push((index, put));
+            }
+        }
+        let thirds: Vec<(usize, Span)> =
+            shares.iter().map(|share| share.third).enumerate().filter(|(_, third)| *third != ZERO).collect();
         for (index, share) in shares.iter().enumerate() {
             found.push((!share.draw.is_point() || share.third.lo != share.third.hi).then(|| {
-                let on = all.lines_of(share);
-                let mut sums = before.clone();
-                sums.add(&share.at_middle());
-                shares.iter().skip(index + 1).for_each(|later| sums.add_on(later, on));
-                for line in (0..3).filter(|line| !on[*line]) {
-                    (sums.lines[line], sums.returning[line]) = (all.lines[line], all.returning[line]);
+                let middle = share.at_middle();
+                let mut sums = all.clone();
+                sums.third = before.third;
+                sums.add_third(middle.third);
+                after(&thirds, index).for_each(|third| sums.add_third(*third));
+                let own = puts(supply, &middle);
+                for line in (0..3).filter(|line| own.iter().any(|put| put.line == *line)) {
+                    (sums.lines[line], sums.returning[line]) = (before.lines[line], before.returning[line]);
+                    own.iter().filter(|put| put.line == line).for_each(|put| sums.add_to(put));
+                    after(&of_lines[line], index).for_each(|put| sums.add_to(put));
                 }
                 sums
             }));
@@ -269,18 +289,17 @@ impl Sums {
     }
 
     /// Magnitude of each line's current.
-    pub(crate) fn line_sizes(&self) -> Vec<Span> {
+    pub(crate) fn line_sizes(&self) -> SmallVec<[Span; 3]> {
         self.shown_lines().iter().map(|(_, phasor)| phasor.size()).collect()
     }
 
-    fn shown_lines(&self) -> Vec<(Conductor, Phasor)> {
-        match self.supply {
-            None => Vec::new(),
-            Some(SupplyPhases::Single) => vec![(Conductor::L, self.lines[0])],
-            Some(SupplyPhases::Three) => {
-                [Conductor::L1, Conductor::L2, Conductor::L3].into_iter().zip(self.lines).collect()
-            }
-        }
+    fn shown_lines(&self) -> SmallVec<[(Conductor, Phasor); 3]> {
+        let conductors: &[Conductor] = match self.supply {
+            None => &[],
+            Some(SupplyPhases::Single) => &[Conductor::L],
+            Some(SupplyPhases::Three) => &[Conductor::L1, Conductor::L2, Conductor::L3],
+        };
+        conductors.iter().copied().zip(self.lines).collect()
     }
 
     /// Magnitude of the neutral current: the lines' returning parts, 120° apart, and third harmonics.

@@ -450,7 +450,7 @@ impl Level {
         let mut found = Vec::new();
         let mut want = |path: String, what: Message| found.push(Wanting { path, what });
         match source.cable {
-            None => want(source.at("cable"), say!("fault-ask-cable")),
+            None => want(source.at("cable").into(), say!("fault-ask-cable")),
             Some((id, cable)) => {
                 if cable.size.is_unknown() {
                     want(format!("/cables/{id}/size"), say!("fault-ask-size"));
@@ -463,7 +463,7 @@ impl Level {
                     && !cable.size.is_unknown()
                     && !cable.length.is_unknown()
                 {
-                    let path = source.at("tests/r1_r2");
+                    let path = source.at("tests/r1_r2").into();
                     want(path, say!("fault-ask-r1-r2"));
                 }
             }

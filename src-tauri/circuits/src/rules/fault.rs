@@ -2,7 +2,7 @@
 
 use survey::{Argument, DeviceKind, EarthingSystem, Message, Verdict, say};
 
-use super::Rule;
+use super::{Rule, symbols};
 use crate::case::Case;
 use crate::field::Field;
 use crate::{device, fault_loop, residual, short_circuit};
@@ -23,7 +23,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "touch-voltage",
         clause: |_| say!("touch-voltage-clause"),
-        symbols: [Message::fixed("RA·IΔn"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("RA·IΔn"), say!("symbol-limit")),
         unit: "V",
         scale: 1.0,
         on_size: false,
@@ -35,7 +35,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "first-fault",
         clause: |_| say!("first-fault-clause"),
-        symbols: [Message::fixed("RA·Id"), say!("symbol-limit")],
+        symbols: symbols(Message::fixed("RA·Id"), say!("symbol-limit")),
         unit: "V",
         scale: 1.0,
         on_size: false,
@@ -55,7 +55,7 @@ pub(super) const RULES: &[Rule] = &[
             }
             _ => say!("short-circuit-trip-clause"),
         },
-        symbols: [Message::fixed("Ia"), Message::fixed("Ik min")],
+        symbols: symbols(Message::fixed("Ia"), Message::fixed("Ik min")),
         unit: "A",
         scale: 1.0,
         on_size: true,

@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{Argument, DeviceKind, Insulation, LoadKind, Message, Range, say};
 
-use super::Rule;
+use super::{Rule, symbols};
 use crate::case::Case;
 use crate::field::{DEMAND, Field};
 use crate::verdict::Outcome;
@@ -17,7 +17,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "start-drop",
         clause: |_| say!("start-drop-clause"),
-        symbols: [say!("symbol-u-start"), say!("symbol-limit")],
+        symbols: symbols(say!("symbol-u-start"), say!("symbol-limit")),
         unit: "%",
         scale: 0.01,
         on_size: true,
@@ -37,7 +37,7 @@ pub(super) const RULES: &[Rule] = &[
             }
             _ => say!("start-trip-clause"),
         },
-        symbols: [say!("symbol-i-start"), say!("symbol-trips-at")],
+        symbols: symbols(say!("symbol-i-start"), say!("symbol-trips-at")),
         unit: "A",
         scale: 1.0,
         on_size: false,
@@ -61,7 +61,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "terminal-temperature",
         clause: |_| say!("terminal-temperature-clause"),
-        symbols: [Message::fixed("Ib"), say!("symbol-iz-at-terminals")],
+        symbols: symbols(Message::fixed("Ib"), say!("symbol-iz-at-terminals")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -76,7 +76,7 @@ pub(super) const RULES: &[Rule] = &[
             [LoadKind::VehicleCharging] => say!("continuous-load-charging-clause"),
             _ => say!("continuous-load-clause"),
         },
-        symbols: [say!("symbol-counted"), say!("symbol-given")],
+        symbols: symbols(say!("symbol-counted"), say!("symbol-given")),
         unit: "",
         scale: 1.0,
         on_size: false,

@@ -3,7 +3,7 @@
 use survey::range::Span;
 use survey::{DeviceKind, EarthingSystem, Message, Poles, YesNo, say};
 
-use super::Rule;
+use super::{Rule, symbols};
 use crate::case::{Case, Gap, hull};
 use crate::field::{Field, NEUTRAL_SIZE, RESIDUAL};
 use crate::verdict::Outcome;
@@ -61,7 +61,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-overcurrent",
         clause: |_| say!("neutral-overcurrent-clause"),
-        symbols: [say!("symbol-live-conductors"), say!("symbol-watched")],
+        symbols: symbols(say!("symbol-live-conductors"), say!("symbol-watched")),
         unit: "",
         scale: 1.0,
         on_size: false,
@@ -73,7 +73,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-load",
         clause: |_| say!("neutral-load-clause"),
-        symbols: [Message::fixed("IN"), Message::fixed("Iz")],
+        symbols: symbols(Message::fixed("IN"), Message::fixed("Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -85,7 +85,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-linked",
         clause: |_| say!("neutral-linked-clause"),
-        symbols: [Message::fixed("IN"), Message::fixed("Iz")],
+        symbols: symbols(Message::fixed("IN"), Message::fixed("Iz")),
         unit: "A",
         scale: 1.0,
         on_size: true,
@@ -104,7 +104,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-energy",
         clause: |_| say!("neutral-energy-clause"),
-        symbols: [Message::fixed("√(I²t)/k"), Message::fixed("SN")],
+        symbols: symbols(Message::fixed("√(I²t)/k"), Message::fixed("SN")),
         unit: "mm²",
         scale: 1.0,
         on_size: false,
@@ -116,7 +116,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         name: "neutral-size",
         clause: |_| say!("neutral-size-clause"),
-        symbols: [say!("symbol-sn-needed"), Message::fixed("SN")],
+        symbols: symbols(say!("symbol-sn-needed"), Message::fixed("SN")),
         unit: "mm²",
         scale: 1.0,
         on_size: false,

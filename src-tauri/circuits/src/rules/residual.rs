@@ -2,7 +2,7 @@
 
 use survey::say;
 
-use super::{RCD_TYPE, Rule};
+use super::{RCD_TYPE, Rule, symbols};
 use crate::residual;
 
 pub(super) const RULES: &[Rule] = &[Rule {
@@ -13,7 +13,7 @@ pub(super) const RULES: &[Rule] = &[Rule {
         }
         _ => say!("rcd-type-clause"),
     },
-    symbols: [say!("symbol-type-needed"), say!("symbol-type-fitted")],
+    symbols: symbols(say!("symbol-type-needed"), say!("symbol-type-fitted")),
     unit: RCD_TYPE,
     scale: 1.0,
     on_size: false,

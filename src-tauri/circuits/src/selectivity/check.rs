@@ -221,10 +221,10 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
     let sentence = match verdict {
         Verdict::Undecided if upstream.iter().any(|up| downstream.iter().any(|down| higher(up, down))) => {
             let surely = upstream.iter().all(|up| downstream.iter().all(|down| higher(up, down)));
-            Message::said("selectivity-rated", parts.iter().cloned().chain([("surely", surely.into())]))
+            Message::said_of("selectivity-rated", parts.iter().cloned().chain([("surely", surely.into())]))
         }
         Verdict::Undecided => partial(&found, fault, capacity, &parts),
-        _ => Message::said("selectivity", parts.iter().cloned()),
+        _ => Message::said_of("selectivity", parts.iter().cloned()),
     };
     if verdict == Verdict::Undecided {
         let fuse = matches!(upstream, [Overcurrent::Fuse { .. }]) && device.kind != Some(DeviceKind::Fuse);
@@ -240,8 +240,8 @@ fn one(common: &Common, source: &Source, device: (survey::DeviceId, &Device), up
         next.insert(0, finding::next(format!("/devices/{id}/selective"), say!("selectivity-ask-table"), 1.0));
     }
     let relation = match limit {
-        Some(_) => Message::said("selectivity-relation", parts),
-        None => Message::said("selectivity-relation-no-limit", parts),
+        Some(_) => Message::said_of("selectivity-relation", parts),
+        None => Message::said_of("selectivity-relation-no-limit", parts),
     };
     OVERCURRENT.plain(subject, verdict, sentence, relation, None, inputs, next)
 }
@@ -268,7 +268,7 @@ fn partial(found: &[Selectivity], fault: Span, capacity: Option<f64>, parts: &[(
         (None, false) => "selectivity-undecided",
     };
     let alone = at_once.map(|alone| ("alone", Argument::number(alone, "A")));
-    Message::said(id, parts.iter().cloned().chain(slow).chain(alone))
+    Message::said_of(id, parts.iter().cloned().chain(slow).chain(alone))
 }
 
 fn fault_input(common: &Common, fault: Option<Span>) -> Input {
@@ -361,7 +361,7 @@ fn series(subject: Subject, which: [&'static str; 2], above: Above, below: Below
         true => ["rcd-selectivity-at-once", "rcd-selectivity-relation-at-once"],
         false => ["rcd-selectivity", "rcd-selectivity-relation"],
     }
-    .map(|id| Message::said(id, parts.iter().cloned()));
+    .map(|id| Message::said(id, parts.clone()));
     let next = finding::all_of([
         waits.is_none().then_some((delay_path, say!("rcd-selectivity-ask-delay"))),
         residual.is_unknown().then_some((residual_path, say!("rcd-selectivity-ask-above"))),

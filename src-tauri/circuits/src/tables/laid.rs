@@ -185,7 +185,7 @@ fn forms(text: &str) -> Result<Vec<(Option<LoadKind>, usize, usize)>, TableError
     let sheet = Sheet::read("residual_form", text, &["load", "least", "most", "why", "source", "checked"])?;
     let words = [("sine", 0_usize), ("pulsating", 1), ("mixed", 2), ("smooth", 3)];
     let mut loads: Vec<(&str, Option<LoadKind>)> = vec![("any", None)];
-    loads.extend(LoadKind::ALL.iter().map(|kind| (kind.words(), Some(*kind))));
+    loads.extend(LoadKind::ALL.iter().map(|kind| (kind.written(), Some(*kind))));
     let mut found = Vec::new();
     for row in sheet.rows() {
         trust(row)?;

@@ -1227,7 +1227,7 @@ fn printed(text: &str) -> Result<Vec<PrintedLoop>, TableError> {
 
 fn makes(text: &str) -> Result<Vec<Make>, TableError> {
     let sheet = Sheet::read("cable_make", text, &["construction", "size_mm2", "cpc_mm2", "checked"])?;
-    let words: Vec<(&str, Construction)> = Construction::ALL.iter().map(|one| (one.words(), *one)).collect();
+    let words: Vec<(&str, Construction)> = Construction::ALL.iter().map(|one| (one.written(), *one)).collect();
     let mut found: Vec<Make> = Vec::new();
     for row in sheet.rows() {
         trust(row)?;
@@ -1240,7 +1240,7 @@ fn makes(text: &str) -> Result<Vec<Make>, TableError> {
     }
     for construction in Construction::ALL {
         if found.iter().all(|make| make.construction != *construction) {
-            return Err(sheet.fault("construction", construction.words(), "give at least one size of it"));
+            return Err(sheet.fault("construction", construction.written(), "give at least one size of it"));
         }
     }
     Ok(found)
@@ -1327,7 +1327,7 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
     let columns = ["field", "load", "low", "high", "unit", "why", "source", "checked"];
     let sheet = Sheet::read("assumed_range", text, &columns)?;
     let mut loads: Vec<(&str, Option<LoadKind>)> = vec![("any", None)];
-    loads.extend(LoadKind::ALL.iter().map(|kind| (kind.words(), Some(*kind))));
+    loads.extend(LoadKind::ALL.iter().map(|kind| (kind.written(), Some(*kind))));
     let mut found = BTreeMap::new();
     for row in sheet.rows() {
         trust(row)?;

@@ -1,0 +1,160 @@
+//! What a circuit's checks rest on, before it is written: which field of which record, and its value as numbers.
+//!
+//! A board rests on thousands of inputs, and of most nobody asks to see the words. Paths and values become text when
+//! the first of a list is looked at, all of the list at once.
+
+use std::fmt::Write as _;
+use std::ops::Range;
+use std::sync::{Arc, OnceLock};
+
+use crate::check::Input;
+use crate::ids::{CableId, CircuitId, DeviceId, WrittenId};
+use crate::known::{Known, Shown};
+use crate::message::{Argument, Message};
+use crate::range::Span;
+use crate::say;
+use crate::text::Text;
+
+/// An input that is not written yet.
+#[derive(Clone, Debug)]
+pub struct Sketch {
+    /// Where its field stands.
+    pub place: Place,
+    /// What a person calls it.
+    pub label: &'static Message,
+    /// Its value.
+    pub value: Rough,
+    /// How it is known.
+    pub known: Known,
+}
+
+/// Where a field stands in the board: its name in a record, or its whole path.
+#[derive(Clone, Copy, Debug)]
+pub enum Place {
+    /// A field of the circuit.
+    Circuit(&'static str),
+    /// A field of another circuit.
+    CircuitOf(CircuitId, &'static str),
+    /// A field of the circuit's device.
+    Device(&'static str),
+    /// A field of the circuit's cable.
+    Cable(&'static str),
+    /// A field of the board, by its path.
+    Board(&'static str),
+}
+
+/// A value that is not written yet.
+#[derive(Clone, Debug)]
+pub enum Rough {
+    /// A message is made already.
+    Said(Message),
+    /// A reading as it was entered.
+    Read(Shown),
+    /// The message of this name with one number in it, `value`, in a unit.
+    Number(&'static str, Span, &'static str),
+    /// A range that was taken, in a unit, and why.
+    Assumed(Span, &'static str, Text),
+}
+
+/// The records of a circuit, by which its fields are found.
+#[derive(Clone, Copy, Debug)]
+pub struct Records {
+    /// The circuit itself.
+    pub circuit: CircuitId,
+    /// Its device.
+    pub device: Option<DeviceId>,
+    /// Its cable.
+    pub cable: Option<CableId>,
+}
+
+impl Place {
+    /// Its path, given the circuit's records.
+    #[must_use]
+    pub fn path(&self, records: &Records) -> Text {
+        match self.parts(records) {
+            (name, None) => name.into(),
+            (name, Some((kind, id))) => Text::joined(&[kind, id.as_str(), "/", name]),
+        }
+    }
+
+    /// The field's name and where its record stands; without one the name is the whole path.
+    fn parts(&self, records: &Records) -> (&'static str, Option<(&'static str, WrittenId)>) {
+        let circuit = |id: CircuitId| Some(("/circuits/", id.written()));
+        match *self {
+            Self::Circuit(name) => (name, circuit(records.circuit)),
+            Self::CircuitOf(id, name) => (name, circuit(id)),
+            Self::Device(name) => (name, records.device.map(|id| ("/devices/", id.written()))),
+            Self::Cable(name) => (name, records.cable.map(|id| ("/cables/", id.written()))),
+            Self::Board(path) => (path, None),
+        }
+    }
+}
+
+/// The inputs of a circuit's checks.
+#[derive(Debug)]
+pub struct Sketches {
+    records: Records,
+    all: Vec<Sketch>,
+    written: OnceLock<Vec<Input>>,
+}
+
+impl Sketches {
+    /// Inputs of a circuit with these records.
+    #[must_use]
+    pub const fn new(records: Records, all: Vec<Sketch>) -> Self {
+        Self { records, all, written: OnceLock::new() }
+    }
+
+    /// The path of one of them.
+    #[must_use]
+    pub fn path(self: &Arc<Self>, place: usize) -> Text {
+        match self.all.get(place).map(|sketch| sketch.place) {
+            Some(Place::Board(path)) => path.into(),
+            Some(_) => Text::of_sketch(self, place),
+            None => Text::default(),
+        }
+    }
+
+    /// The inputs with their words.
+    #[must_use]
+    pub fn written(&self) -> &[Input] {
+        self.written.get_or_init(|| self.write())
+    }
+
+    /// Writes all texts on one page and cuts them out, so that they share one piece of memory.
+    fn write(&self) -> Vec<Input> {
+        let mut page = String::with_capacity(64 * self.all.len());
+        let pieces: Vec<[Range<usize>; 2]> = self
+            .all
+            .iter()
+            .map(|sketch| {
+                let start = page.len();
+                if let (name, Some((kind, id))) = sketch.place.parts(&self.records) {
+                    [kind, id.as_str(), "/", name].into_iter().for_each(|part| page.push_str(part));
+                }
+                let path = start..page.len();
+                if let Rough::Read(shown) = &sketch.value {
+                    // Writing to a string does not fail.
+                    let _ = write!(page, "{shown}");
+                }
+                [path.clone(), path.end..page.len()]
+            })
+            .collect();
+        let page: Arc<str> = page.into();
+        let written = self.all.iter().zip(pieces).map(|(sketch, [path, value])| Input {
+            path: match sketch.place {
+                Place::Board(path) => path.into(),
+                _ => Text::part(&page, path),
+            },
+            label: sketch.label.clone(),
+            value: match &sketch.value {
+                Rough::Said(message) => message.clone(),
+                Rough::Read(_) => Text::part(&page, value).into(),
+                Rough::Number(id, span, unit) => Message::said(id, [("value", Argument::span(*span, unit))]),
+                Rough::Assumed(span, unit, why) => say!("input-assumed", value = (*span, *unit), why = why.clone()),
+            },
+            known: sketch.known,
+        });
+        written.collect()
+    }
+}
