@@ -9,6 +9,7 @@ use serde_json::Value;
 use survey::board::{Board, Cable};
 use survey::drawing::rating;
 use survey::field;
+use survey::Message;
 use survey::units::Quantity;
 use survey::{Check, Problem, Range, Subject, Verdict, terminal};
 
@@ -79,7 +80,7 @@ fn place_words(board: &Board, path: &str) -> String {
         (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
         (None, "cables") => "incoming cable".to_owned(),
         (None, "plates") => id.parse().map_or_else(|_| "plate".to_owned(), |id| plate::plate_name(board, id)),
-        _ => return field::label(path),
+        _ => return field::label(path).to_string(),
     };
     format!("{subject}: {}", field::label(path))
 }
@@ -150,14 +151,14 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
 }
 
 fn device_words(device: &survey::Device) -> String {
-    let kind = device.kind.map_or("device", survey::DeviceKind::words);
-    let poles = device.poles.map_or("", survey::Poles::words);
+    let kind = device.kind.map_or(Message::plain("device"), survey::DeviceKind::words);
+    let poles = device.poles.map(survey::Poles::words).unwrap_or_default();
     format!("{kind} {poles} {}", rating(device))
 }
 
 fn cable_words(cable: &Cable) -> String {
     let mut words = vec![cable.size.shown()];
-    words.extend(cable.material.get().map(|material| material.words().to_owned()));
+    words.extend(cable.material.get().map(|material| material.words().to_string()));
     words.extend(cable.method.get().map(|method| format!("method {}", method.key())));
     if !cable.length.is_unknown() {
         words.push(cable.length.shown());
@@ -195,7 +196,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                     };
                     EntryView {
                         id: *entry_id,
-                        name: format!("{name} {} {}", entry.size, entry.kind.map_or("entry", survey::EntryKind::words)),
+                        name: format!("{name} {} {}", entry.size, entry.kind.map_or(Message::plain("entry"), survey::EntryKind::words)),
                         cable: placed.map(|placed| placed.serves.clone()).unwrap_or_default(),
                         at: entry.at,
                         hole: width,
@@ -275,7 +276,7 @@ pub(crate) fn told(board: &Board, saved: &store::Saved) -> Vec<String> {
 
 fn conflict(board: &Board, found: store::Conflict) -> Conflict {
     let removed = found.kind == store::ConflictKind::RemovedWhileEdited;
-    let label = if removed { removal_label(board, &found) } else { field::label(&found.path) };
+    let label = if removed { removal_label(board, &found) } else { field::label(&found.path).to_string() };
     let values = found
         .values
         .into_iter()
@@ -302,7 +303,7 @@ fn removal_label(board: &Board, found: &store::Conflict) -> String {
         ("plates", Ok(id)) => plate::plate_name(board, survey::PlateId(id)),
         (record, _) => record.strip_suffix('s').unwrap_or(record).to_owned(),
     };
-    let mut fields: Vec<String> = found.edited.iter().map(|path| field::label(path)).collect();
+    let mut fields: Vec<String> = found.edited.iter().map(|path| field::label(path).to_string()).collect();
     fields.sort();
     fields.dedup();
     let more = fields.len().saturating_sub(NAMED);
@@ -339,7 +340,7 @@ fn value_words(value: &Value) -> String {
         Value::Bool(false) => "no".to_owned(),
         Value::Object(object) if object.contains_key("known") => {
             let known = object.get("known").cloned().unwrap_or_default();
-            let known = serde_json::from_value(known).map_or("not known", survey::Known::words);
+            let known = serde_json::from_value(known).map_or(survey::say!("not-known"), survey::Known::words);
             match (object.get("value"), object.get("between")) {
                 (Some(Value::Object(inner)), _) => {
                     format!("{} ({known})", inner.get("name").map(value_words).unwrap_or_default())
