@@ -74,25 +74,20 @@ pub fn yes(yes: bool) -> Value {
 
 /// The form of words that a number takes: "one", "other".
 fn form(number: f64) -> String {
-    FORMS.with(|forms| {
-        let of_language = || {
-            let rules = Intl::PluralRules::new(&Array::of1(&words()["language"].as_str()?.into()), &Object::new());
-            let select = Reflect::get(&rules, &"select".into()).ok()?.dyn_into().ok()?;
-            Some((rules.into(), select))
-        };
-        let (rules, select) = forms.get_or_init(of_language).as_ref()?;
-        select.call1(rules, &number.into()).ok()?.as_string()
-    })
-    .unwrap_or_default()
+    FORMS
+        .with(|forms| {
+            let of_language = || {
+                let rules = Intl::PluralRules::new(&Array::of1(&words()["language"].as_str()?.into()), &Object::new());
+                let select = Reflect::get(&rules, &"select".into()).ok()?.dyn_into().ok()?;
+                Some((rules.into(), select))
+            };
+            let (rules, select) = forms.get_or_init(of_language).as_ref()?;
+            select.call1(rules, &number.into()).ok()?.as_string()
+        })
+        .unwrap_or_default()
 }
 
-fn fill(
-    pattern: &Value,
-    arguments: &[(&str, Value)],
-    decimal: &str,
-    form: &dyn Fn(f64) -> String,
-    out: &mut String,
-) {
+fn fill(pattern: &Value, arguments: &[(&str, Value)], decimal: &str, form: &dyn Fn(f64) -> String, out: &mut String) {
     let named = |key: &str| {
         let name = pattern[key].as_str()?;
         arguments.iter().find(|(argument, _)| *argument == name).map(|(_, value)| value)

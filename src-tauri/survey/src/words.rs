@@ -409,7 +409,8 @@ mod with {
             }
             let long = |text| pattern_of(Catalogue::lengthened(), text);
             assert_eq!(long("a = Try { $name }"), Some(json!(["[Ťřý~] ", { "of": "name" }])));
-            let forms = json!({ "0": "[ñóñé~]", "one": "[óñé éñťřý~~~]", "other": [{ "of": "count" }, " [éñťříéš~~]"] });
+            let forms =
+                json!({ "0": "[ñóñé~]", "one": "[óñé éñťřý~~~]", "other": [{ "of": "count" }, " [éñťříéš~~]"] });
             assert_eq!(long(choice), Some(json!([{ "by": "count", "forms": forms, "else": "other" }, "."])));
         }
 
