@@ -5,6 +5,7 @@ use survey::known::Known;
 use survey::units::Quantity;
 
 use crate::state::Draft;
+use crate::words::tr;
 
 /// Kind of a field's value.
 #[derive(Clone, Debug, PartialEq)]
@@ -132,7 +133,9 @@ pub fn reading_words(stored: &Value, kind: &Kind) -> Option<String> {
     let draft = Draft::surveyed(stored, kind);
     let unit = kind.unit();
     match (draft.two, draft.text.as_str()) {
-        (true, _) => Some(format!("{} to {}\u{a0}{unit}", draft.low, draft.high)),
+        (true, _) => {
+            Some(tr("ui-field-range", &[("low", draft.low.into()), ("high", draft.high.into()), ("unit", unit.into())]))
+        }
         (false, "") => None,
         (false, text) => Some(format!("{text}\u{a0}{unit}")),
     }

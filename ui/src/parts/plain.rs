@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use super::field::Kind;
 use super::surveyed::{Outcome, Slot, element_id, keys, options};
 use crate::state::app;
+use crate::words::t;
 
 /// A word or number saved when the field is left.
 #[component]
@@ -80,7 +81,7 @@ pub fn ChoiceField(
                     slot.commit();
                 }
             >
-                {options(slot, &list, "not known")}
+                {options(slot, &list, t("ui-not-known"))}
             </select>
             <Outcome of=slot id=id.clone() />
         </div>

@@ -23,6 +23,7 @@ use crate::parts::weigh::{SizeCable, Try};
 use crate::route::Part;
 use crate::sheet;
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// The device and the cable of a circuit.
 type Records = (Option<DeviceId>, Option<CableId>);
@@ -43,8 +44,8 @@ pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
         Some(match records.get()? {
             None => view! {
                 <div class="box narrow">
-                    <p>"This circuit was removed. Undo brings it back."</p>
-                    <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>
+                    <p>{t("ui-circuit-removed")}</p>
+                    <a class="button" href=app.href(Part::Drawing)>{t("ui-back-to-board")}</a>
                 </div>
             }
             .into_any(),
@@ -80,29 +81,29 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
     };
     view! {
             <div class="row spread head">
-                <h2>{move || format!("Circuit {}", title.get())}</h2>
+                <h2>{move || tr("ui-circuit-named", &[("circuit", title.get().into())])}</h2>
                 <span class="row">
                     <span>{poles}</span>
                     {move || badge(verdict.get())}
                 </span>
             </div>
-            <div class="row sections" role="group" aria-label="Sections">
-                {jump("section-checks", "Checks")}
-                {jump("section-circuit", "Circuit")}
-                {jump("section-device", "Device")}
-                {jump("section-cable", "Cable")}
-                {jump("section-readings", "Readings")}
-                {jump("section-terminals", "Terminals")}
+            <div class="row sections" role="group" aria-label=t("ui-circuit-sections")>
+                {jump("section-checks", t("ui-checks"))}
+                {jump("section-circuit", t("ui-circuit"))}
+                {jump("section-device", t("ui-circuit-device"))}
+                {jump("section-cable", t("ui-circuit-cable"))}
+                {jump("section-readings", t("ui-circuit-readings"))}
+                {jump("section-terminals", t("ui-circuit-terminals"))}
             </div>
             <div class="columns editor">
-                <section class="side" id="section-checks" aria-label="Checks">
+                <section class="side" id="section-checks" aria-label=t("ui-checks")>
                     <CircuitChecks id />
                     <Try device cable />
                     <TimeCurrent circuit=id />
                 </section>
                 <div>
                     <section class="box" id="section-circuit">
-                        <h3>"Circuit and load"</h3>
+                        <h3>{t("ui-circuit-load")}</h3>
                         <TextField path=of("description") label="What it feeds" />
                         <TextField path=of("number") label="Number on the chart" hint="Empty: the pole it starts on." />
                         <ChoiceField path=of("kind") label="Kind of load" kind=choices!(LoadKind) />
@@ -115,7 +116,7 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
     Row("load/demand", "Demand factor", || quantity::<Ratio>("")),
     ])}
                         <details data-open="load-more">
-                            <summary>"More of the load"</summary>
+                            <summary>{t("ui-circuit-more-load")}</summary>
                             {rows(&base, &[
     Row("load/leading", "Current leads the voltage", || choices!(YesNo)),
     Row("load/start", "Starting current of a motor, times its rated current", || quantity::<Ratio>("")),
@@ -127,9 +128,9 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
                         </details>
                     </section>
                     {device.map(device_section)}
-                    {cable.map(|cable| cable_section(cable, "Cable", Some(id)))}
+                    {cable.map(|cable| cable_section(cable, t("ui-circuit-cable"), Some(id)))}
                     <section class="box" id="section-readings">
-                        <h3>"Readings"</h3>
+                        <h3>{t("ui-circuit-readings")}</h3>
                         {rows(&base, &[
     Row("tests/zs", "Zs at the far end", || quantity::<Ohms>("ohm")),
     Row("tests/r1_r2", "R1+R2", || quantity::<Ohms>("ohm")),
@@ -163,8 +164,13 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
         <h3 aria-live="polite">
             {move || {
                 let [fails, advised, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
-                let beyond = if advised > 0 { format!("{advised} beyond advice, ") } else { String::new() };
-                format!("Checks: {fails} fail, {beyond}{undecided} undecided, {holds} hold")
+                let counts = [
+                    ("fails", fails.into()),
+                    ("advised", advised.into()),
+                    ("undecided", undecided.into()),
+                    ("holds", holds.into()),
+                ];
+                tr("ui-circuit-checks", &counts)
             }}
         </h3>
         <Cautions of=survey::Outlet::Board />
@@ -180,7 +186,7 @@ fn device_section(id: DeviceId) -> AnyView {
     let of = move |field: &str| format!("/devices/{id}/{field}");
     view! {
         <section class="box" id="section-device">
-            <h3>"Device"</h3>
+            <h3>{t("ui-circuit-device")}</h3>
             <ChoiceField path=of("kind") label="Kind of device" kind=choices!(DeviceKind) />
             <ChoiceField path=of("poles") label="Poles" kind=choices!(Poles) />
             {rows(&base, &[
@@ -191,7 +197,7 @@ Row("residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
 Row("rcd_type", "RCD type", || choices!(RcdType)),
 ])}
             <details data-open="device-more">
-                <summary>"More of the device"</summary>
+                <summary>{t("ui-circuit-more-device")}</summary>
                 {rows(&base, &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("energy_class", "Energy-limiting class: the 3 in a square below the short-circuit capacity", || choices!(EnergyClass)),
@@ -243,7 +249,7 @@ pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId
     Row("bedding_diameter", "Diameter under the armour", || quantity::<Millimetres>("mm")),
     ])}
                 <details data-open="cable-more">
-                    <summary>"More of the cable"</summary>
+                    <summary>{t("ui-circuit-more-cable")}</summary>
                     {rows(&base, &[
     Row("layout", "How circuits lie together", || choices!(Layout)),
     Row("formation", "How its single cores lie in free air", || choices!(Formation)),
@@ -267,9 +273,12 @@ fn terminal_section(id: CircuitId) -> AnyView {
     let list = |neutral: bool| {
         Signal::derive(move || {
             let mut list = if neutral {
-                vec![(Value::Null, "that of its first pole".to_owned()), (json!(""), "none".to_owned())]
+                vec![
+                    (Value::Null, t("ui-circuit-first-pole-terminal").to_owned()),
+                    (json!(""), t("ui-circuit-none").to_owned()),
+                ]
             } else {
-                vec![(json!([]), "that of its first pole".to_owned())]
+                vec![(json!([]), t("ui-circuit-first-pole-terminal").to_owned())]
             };
             let more = app.of_view(|view| {
                 let Some(drawing) = &view.drawing else { return Vec::new() };
@@ -277,7 +286,9 @@ fn terminal_section(id: CircuitId) -> AnyView {
                 bar.iter()
                     .map(|terminal| {
                         let words = match terminal.circuit {
-                            Some(user) if user != id => format!("{} (used)", terminal.name),
+                            Some(user) if user != id => {
+                                tr("ui-circuit-terminal-used", &[("terminal", terminal.name.as_str().into())])
+                            }
                             _ => terminal.name.clone(),
                         };
                         (if neutral { json!(terminal.name) } else { json!([terminal.name]) }, words)
@@ -290,7 +301,7 @@ fn terminal_section(id: CircuitId) -> AnyView {
                 let stored = app.at(&of("earth_terminals"), Value::clone);
                 if stored.as_array().is_some_and(|names| names.len() > 1) {
                     let words = stored.as_array().into_iter().flatten().filter_map(Value::as_str).collect::<Vec<_>>();
-                    list.push((stored.clone(), words.join(" and ")));
+                    list.push((stored.clone(), words.join(", ")));
                 }
             }
             list
@@ -299,22 +310,23 @@ fn terminal_section(id: CircuitId) -> AnyView {
     let uses = Memo::new(move |_| {
         app.of_view(|view| {
             view.rows.iter().find(|row| row.id == id).map(|row| {
-                let neutral = if row.neutral.is_empty() { "none" } else { row.neutral.as_str() };
-                let earth = if row.earth.is_empty() { "none" } else { row.earth.as_str() };
-                format!("Neutral terminal: {neutral}. Earth terminals: {earth}.")
+                let none = t("ui-circuit-none");
+                let neutral = if row.neutral.is_empty() { none } else { row.neutral.as_str() };
+                let earth = if row.earth.is_empty() { none } else { row.earth.as_str() };
+                tr("ui-circuit-terminals-used", &[("neutral", neutral.into()), ("earth", earth.into())])
             })
         })
         .flatten()
     });
     view! {
         <section class="box" id="section-terminals">
-            <h3>"Terminals"</h3>
+            <h3>{t("ui-circuit-terminals")}</h3>
             <p data-terminals="">{uses}</p>
-            <PickField path=of("neutral_terminal") label="Neutral terminal" list=list(true) />
-            <PickField path=of("earth_terminals") label="Earth terminal" list=list(false) />
+            <PickField path=of("neutral_terminal") label=t("ui-circuit-neutral-terminal") list=list(true) />
+            <PickField path=of("earth_terminals") label=t("ui-circuit-earth-terminal") list=list(false) />
             <SwitchField
                 path=of("high_protective_current")
-                label="Carries more than 10 mA of protective conductor current: two earth terminals"
+                label=t("ui-circuit-high-current")
             />
         </section>
     }
@@ -329,10 +341,10 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
     let picker = device.map(|device| {
         view! {
             <div class="field">
-                <label class="name" for="move-to">"Move to pole"</label>
+                <label class="name" for="move-to">{t("ui-circuit-move-to")}</label>
                 <div class="row nowrap">
                     <select id="move-to" data-move="to" on:change=move |event| to.set(event_target_value(&event))>
-                        <option value="">"stay"</option>
+                        <option value="">{t("ui-circuit-stay")}</option>
                         {move || {
                             free.get()
                                 .into_iter()
@@ -350,7 +362,7 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
                             }
                         }
                     >
-                        "Move"
+                        {t("ui-circuit-move")}
                     </button>
                 </div>
             </div>
@@ -365,12 +377,12 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
     };
     view! {
         <section class="box">
-            <h3>"Place"</h3>
+            <h3>{t("ui-circuit-place")}</h3>
             {picker}
             <button type="button" class="danger" data-remove="circuit" on:click=remove>
-                "Remove this circuit"
+                {t("ui-circuit-remove")}
             </button>
-            <p class="hint">"Its device and cable go with it. Undo brings them back."</p>
+            <p class="hint">{t("ui-circuit-remove-what")}</p>
         </section>
     }
     .into_any()

@@ -18,6 +18,7 @@ use crate::parts::surveyed::{Row, Surveyed, rows};
 use crate::screens::board::PickEnclosure;
 use crate::screens::circuit::cable_section;
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// Supply, incomer and enclosure.
 #[component]
@@ -34,14 +35,14 @@ pub fn SupplyScreen() -> impl IntoView {
     let enclosure = Memo::new(move |_| app.at("/enclosure/value/name", |name| name.as_str().map(str::to_owned)));
     view! {
         <div class="columns editor">
-            <section class="side" aria-label="Checks of the board">
-                <h2>"Supply and incomer"</h2>
+            <section class="side" aria-label=t("ui-supply-checks")>
+                <h2>{t("ui-supply")}</h2>
                 <Cautions of=survey::Outlet::Board />
                 <div class="cards">{move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}</div>
             </section>
             <div>
                 <section class="box">
-                    <h3>"Incomer"</h3>
+                    <h3>{t("ui-supply-incomer")}</h3>
                     {rows("/incomer", &[
 Row("arrangement", "Arrangement", || choices!(Arrangement)),
 Row("rated", "Rated current", || quantity::<Amps>("A")),
@@ -49,7 +50,7 @@ Row("residual", "Residual current, IΔn", || quantity::<Amps>("mA")),
 Row("rcd_type", "RCD type", || choices!(RcdType)),
 ])}
                     <details data-open="incomer-more">
-                        <summary>"More of the incomer"</summary>
+                        <summary>{t("ui-supply-more-incomer")}</summary>
                         {rows("/incomer", &[
 Row("delay", "RCD delay", || choices!(RcdDelay)),
 Row("loss", "Power loss per pole", || quantity::<Watts>("W")),
@@ -60,7 +61,7 @@ Row("terminals_90", "Terminals stated for conductors at 90 °C", || choices!(Yes
                     </details>
                 </section>
                 <section class="box">
-                    <h3>"Supply at the incoming terminals"</h3>
+                    <h3>{t("ui-supply-at-terminals")}</h3>
                     {rows("/supply", &[
 Row("system", "Earthing system", || choices!(EarthingSystem)),
 Row("phases", "Phases", || choices!(SupplyPhases)),
@@ -74,13 +75,13 @@ Row("ze", "Ze at this board", || quantity::<Ohms>("ohm")),
                         path=path("/supply/ipf")
                         label="Prospective fault current, Ipf"
                         kind={quantity::<Amps>("kA")}
-                        hint="The larger of line to neutral and three-phase."
+                        hint=t("ui-supply-ipf-hint")
                     />
                     {rows("/supply", &[
 Row("upstream", "Rated current of the device upstream", || quantity::<Amps>("A")),
 ])}
                     <details data-open="upstream">
-                        <summary>"More of the device upstream"</summary>
+                        <summary>{t("ui-supply-upstream")}</summary>
                         {rows("/supply", &[
 Row("upstream_kind", "What it is", || choices!(DeviceKind)),
 Row("upstream_curve", "Type", || choices!(Curve)),
@@ -95,7 +96,7 @@ Row("upstream_let_through_at", "said of a fault current of", || quantity::<Amps>
 ])}
                     </details>
                     <details data-open="origin">
-                        <summary>"Origin of the supply"</summary>
+                        <summary>{t("ui-supply-origin")}</summary>
                         {rows("/supply", &[
 Row("network", "Network", || choices!(Network)),
 Row("transformer", "Rating of the transformer", || quantity::<VoltAmperes>("kVA")),
@@ -105,7 +106,7 @@ Row("origin_ze", "Ze at the origin", || quantity::<Ohms>("ohm")),
 ])}
                     </details>
                     <details data-open="earthing">
-                        <summary>"Earthing and bonding"</summary>
+                        <summary>{t("ui-supply-earthing")}</summary>
                         {rows("/supply", &[
 Row("earthing_conductor", "Earthing conductor", || quantity::<SquareMillimetres>("mm2")),
 Row("bonding", "Main bonding conductors", || quantity::<SquareMillimetres>("mm2")),
@@ -125,13 +126,13 @@ Row("colours", "Conductor colours", || choices!(ConductorColours)),
                     <TextField path=path("/supply/fed_from") label="Fed from" />
                 </section>
                 {move || match cable.get() {
-                    Some(cable) => cable_section(cable, "Incoming cable", None),
+                    Some(cable) => cable_section(cable, t("ui-supply-cable"), None),
                     None => {
                         view! {
                             <section class="box">
-                                <h3>"Incoming cable"</h3>
+                                <h3>{t("ui-supply-cable")}</h3>
                                 <button type="button" data-add="supply-cable" on:click=move |_| app.edit(Intent::AddSupplyCable)>
-                                    "Add the incoming cable"
+                                    {t("ui-supply-add-cable")}
                                 </button>
                             </section>
                         }
@@ -139,7 +140,7 @@ Row("colours", "Conductor colours", || choices!(ConductorColours)),
                     }
                 }}
                 <section class="box">
-                    <h3>"Where the enclosure stands"</h3>
+                    <h3>{t("ui-supply-surroundings")}</h3>
                     {rows("/surroundings", &[
 Row("ambient", "Hottest temperature of the room", || quantity::<Celsius>("degC")),
 Row("mounting", "How it stands", || choices!(Mounting)),
@@ -149,7 +150,7 @@ Row("short_time", "Short-time withstand current for 1 s on its label, Icw", || q
 ])}
                 </section>
                 <section class="box" data-housing="">
-                    <h3>"Enclosure against touch"</h3>
+                    <h3>{t("ui-supply-housing")}</h3>
                     {rows("/housing", &[
 Row("case_bond", "Case and the protective conductor", || choices!(Bond)),
 Row("door_bond", "Door or cover", || choices!(Bond)),
@@ -166,11 +167,11 @@ Row("shrouds", "Shrouds over the incoming terminals, cover off", || choices!(Yes
                     <TextField path=path("/housing/live_uncovered") label="Live with the cover off and the incomer open" />
                 </section>
                 <section class="box">
-                    <h3>"Board"</h3>
+                    <h3>{t("ui-board")}</h3>
                     <TextField path=path("/reference") label="Reference" />
                     <TextField path=path("/place") label="Where it hangs" />
                     <ChoiceField path=path("/stage") label="Stage" kind=choices!(Stage) />
-                    <p>{move || enclosure.get().map(|name| format!("Enclosure now: {name}."))}</p>
+                    <p>{move || enclosure.get().map(|name| tr("ui-supply-enclosure", &[("name", name.into())]))}</p>
                     <PickEnclosure />
                 </section>
             </div>
@@ -197,7 +198,7 @@ fn LabelsFitted() -> impl IntoView {
     });
     view! {
         <fieldset class="field">
-            <legend class="name">"Labels there already"</legend>
+            <legend class="name">{t("ui-supply-labels")}</legend>
             {move || {
                 owed.get()
                     .into_iter()
