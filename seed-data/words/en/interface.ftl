@@ -7,10 +7,19 @@ ui-try-again = Try again
 ui-to-content = To the content
 ui-all-boards = All boards
 ui-opening-board = Opening the board…
-ui-theme-auto = As the device
-ui-theme-light = Light
-ui-theme-dark = Dark
-ui-theme-contrast = High contrast
+ui-circuit-named = Circuit { $circuit }
+ui-gland-plate = Gland plate
+ui-board = Board
+ui-pick-one = pick one
+ui-not-added = Not added.
+ui-back-to-board = Back to the board
+ui-not-known = not known
+ui-remove = Remove
+ui-now = now
+ui-then = then
+ui-go-there = Go there
+ui-close = Close
+ui-back = Back
 
 ## The frame around every screen
 
@@ -44,11 +53,6 @@ ui-not-saved = Not saved.
 ui-look-whether-saved = Look whether this is saved.
 ui-undone = Undone: { $what }.
 ui-done-again = Done again: { $what }.
-ui-verdict-holds = holds
-ui-verdict-fails = fails
-ui-verdict-undecided = undecided
-ui-verdict-advised = beyond advice
-ui-verdict-none = no checks
 # What is wrong with a field, what was found in it, and what would put it right.
 ui-problem = { $field }: { $message }{ $found ->
     [yes] { " " }(found { $value })
@@ -66,13 +70,15 @@ ui-file-unread = The file { $file } cannot be read.
 
 ## Checks
 
+ui-verdict-holds = holds
+ui-verdict-fails = fails
+ui-verdict-undecided = undecided
+ui-verdict-advised = beyond advice
+ui-verdict-none = no checks
 ui-check-settle = Would settle it, most useful first:
 ui-check-rests = What this rests on
 ui-cautions-all = All cautions
 ui-cautions = Cautions
-ui-circuit-named = Circuit { $circuit }
-ui-gland-plate = Gland plate
-ui-board = Board
 # A reading to take, the circuits it is of, and how much of the doubt it settles.
 ui-check-next = { $what }{ $named ->
     [yes] : { $circuits }
@@ -83,6 +89,7 @@ ui-check-next = { $what }{ $named ->
  }
 ui-check-input = { $label }: { $value }, { $known }
 ui-check-tables = Tables: { $tables }.
+ui-checks = Checks
 
 ## Two values of one field
 
@@ -93,6 +100,33 @@ ui-conflict-use = Use { $value }{ $said ->
    *[no] {""}
  }
 ui-conflict-settled = Settled: { $value }.
+
+## Fields
+
+ui-field-range = { $low } to { $high } { $unit }
+ui-field-put-back = Put the old value back
+ui-field-look-again = Look again:{" "}
+ui-field-not-said = not said yet
+ui-field-say-how = Not saved yet: say how it is known.
+ui-field-unsaved = Not saved yet.
+ui-field-to = to
+ui-field-two = Only known to lie between two values
+ui-field-change-how = { $field }: { $known }. Change how it is known
+ui-field-with = With { $instrument }.
+ui-field-with-tolerance = With { $instrument }, ± { $tolerance }.
+ui-field-tolerance = ± { $tolerance }.
+ui-field-by = By { $by }.
+ui-field-by-rule = By the rule: { $rule }.
+ui-field-entered-on = Entered on { $day }.
+ui-field-entered-by = Entered by the { $role }.
+ui-field-entered-by-on = Entered by the { $role } on { $day }.
+ui-field-least = { $field }, least
+ui-field-most = { $field }, most
+ui-field-tolerance-of = Tolerance, ±
+ui-field-instrument = Instrument
+ui-field-stated-by = Stated by
+ui-field-rule = Rule
+ui-field-how = How is it known: { $field }
 
 ## Sites and boards
 
@@ -119,7 +153,6 @@ ui-boards-add-site = Add site
 ui-boards-on-site = Board on site
 ui-boards-reference = Reference
 ui-boards-place = Where it hangs
-ui-enclosure = Enclosure
 ui-boards-not-known = not known yet
 ui-boards-to-build = It is yet to be built
 ui-boards-make-it = Make the board
@@ -157,11 +190,11 @@ ui-boards-made = Board { $board } made.
 
 ## The board
 
+ui-enclosure = Enclosure
 ui-board-drawing = Drawing
 ui-board-which-enclosure = Which enclosure is it?
 ui-board-not-drawn = The board is drawn once its enclosure is known.
 ui-board-follows = What follows
-ui-pick-one = pick one
 ui-enclosure-found = Found so on site
 ui-enclosure-decided = Decided so
 ui-board-all-findings = All findings ›
@@ -175,14 +208,12 @@ ui-board-survey-written = Survey file written.
 ui-board-hand-on = Hand on this board
 ui-board-survey-file = Survey file (JSON)
 ui-add-no-pole = There is no free pole on this board: remove or move a circuit first.
-ui-not-added = Not added.
 ui-add-pole = First pole
 ui-add-feeds = What it feeds
 ui-add-poles = Poles
 ui-add-device = Device
 ui-add-load = Load
 ui-add-it = Add it
-ui-back-to-board = Back to the board
 ui-enclosure-now = { $name } (now)
 ui-board-look-again = Look again: { $count }
 ui-board-two-values = ⇄ Two values: { $count }
@@ -243,322 +274,6 @@ ui-drawing-way = { $pole } { $rating } { $description }; circuit { $circuit }, p
 ui-drawing-no-circuit = { $pole } { $rating }; a device with no circuit, on { $carries }
 ui-drawing-free-way = { $pole } blank; on { $carries }. Add a circuit
 
-## Fields
-
-ui-field-range = { $low } to { $high } { $unit }
-ui-not-known = not known
-ui-field-put-back = Put the old value back
-ui-field-look-again = Look again:{" "}
-ui-field-not-said = not said yet
-ui-field-say-how = Not saved yet: say how it is known.
-ui-field-unsaved = Not saved yet.
-ui-field-to = to
-ui-field-two = Only known to lie between two values
-ui-field-change-how = { $field }: { $known }. Change how it is known
-ui-field-with = With { $instrument }.
-ui-field-with-tolerance = With { $instrument }, ± { $tolerance }.
-ui-field-tolerance = ± { $tolerance }.
-ui-field-by = By { $by }.
-ui-field-by-rule = By the rule: { $rule }.
-ui-field-entered-on = Entered on { $day }.
-ui-field-entered-by = Entered by the { $role }.
-ui-field-entered-by-on = Entered by the { $role } on { $day }.
-ui-field-least = { $field }, least
-ui-field-most = { $field }, most
-ui-field-tolerance-of = Tolerance, ±
-ui-field-instrument = Instrument
-ui-field-stated-by = Stated by
-ui-field-rule = Rule
-ui-field-how = How is it known: { $field }
-
-## Slots between the holes of a plate
-
-ui-slots-pick = pick a hole
-ui-remove = Remove
-ui-slots = Slots between holes
-ui-slots-why = Line and neutral cores of one a.c. circuit that pass a steel plate by holes of their own heat it: a slot from hole to hole opens the ring of steel.
-ui-slots-from = From
-ui-slots-to = To
-ui-slots-width = Width, mm
-ui-slots-cut = Cut this slot
-ui-slots-no-width = width not known
-ui-slots-removed = a removed entry
-ui-slots-slot = { $from } to { $to }, { $width }
-ui-slots-remove = Remove the slot { $from } to { $to }, { $width }
-
-## Fault currents
-
-ui-faults-three-phase = three-phase
-ui-faults-line-line = line to line
-ui-faults-line-neutral = line to neutral
-ui-faults-line-earth = line to earth
-ui-faults-more = to know more
-ui-faults = Fault currents
-ui-faults-ask = Work out from origin to ends
-ui-faults-bands = Time-current bands of the circuit's device and the one upstream
-ui-faults-bands-what = What the standards allow each device: below its band it stays closed, above it has opened. Where two bands overlap, both may open: the makers' tables decide.
-ui-faults-first = Which opens first
-ui-faults-draw = Draw the time-current bands
-ui-faults-from = At the board { $from }.
-
-## Setting a plate out
-
-ui-set-out-all = Every cable whose gland can be chosen has its entry.
-ui-set-out-add = Add these entries
-ui-set-out-to-add = To add, not set out yet:
-ui-set-out-left-out = Left out:
-ui-set-out-same = Every entry stands where it should: nothing moves.
-ui-set-out-none-better = Nothing moves: the search found no better place for any entry.
-ui-set-out-enter = Enter these places
-ui-set-out-crossings = crossings
-ui-set-out-along = cable along the plate
-ui-set-out-rows = rows
-ui-now = now
-ui-set-out-then = set out
-ui-set-out-places = Places:
-ui-set-out-room = Room kept for:
-ui-set-out-not = Not set out:
-ui-set-out-look = Look at:
-ui-set-out-drilling = Before drilling
-ui-set-out = Set out
-ui-set-out-choose = Entries for all cables
-ui-set-out-solve = Set the plate out
-ui-set-out-wishes = Wishes
-ui-set-out-spares = Keep room for blanked spares, sizes with commas
-ui-set-out-keep = Entries that have a place stay there
-ui-set-out-proven = Proven: nothing better exists on whole millimetres.
-ui-set-out-not-proven = Not proven the best: it weighs { $total }, and no setting-out comes below { $bound }.
-
-## Measuring a plate on a photo
-
-ui-measure-no-hole = No hole was found: tap each, then measure again.
-ui-measure-tick = Tick the holes to take over.
-ui-measure-line-wrong = Write the check line's length in millimetres, or leave it empty.
-ui-measure-not = Not measured.
-ui-measure-under-way = Measuring…
-ui-measure-holes = Holes found
-ui-measure-straightened = Photo, straightened
-ui-measure-plate-entered = Plate as entered
-ui-measure-take = Take the ticked holes over as measured
-ui-measure = Measure a plate on this photo
-ui-measure-plate = Plate
-ui-measure-line = Check line of the printed marker sheet, as measured
-ui-measure-line-empty = Empty: the plate's own width and depth give the scale.
-ui-measure-again = Tap anew
-ui-measure-go = Measure
-ui-measure-left-rear = Tap the plate's left rear corner, as seen from outside.
-ui-measure-right-rear = Tap the plate's right rear corner, as seen from outside.
-ui-measure-right-front = Tap the plate's right front corner, as seen from outside.
-ui-measure-left-front = Tap the plate's left front corner, as seen from outside.
-ui-measure-now = Measure now. A hole that was not found can be tapped, then measure again.
-ui-measure-hole = { $hole }.{ $known ->
-    [yes] { " " }It is an entry already.
-   *[no] { " " }New.
- }{ $doubt ->
-    [doubts] { " " }Note: { $doubts }. Tick it only after a look.
-    [unsure] { " " }Not certain: look at it.
-   *[none] {""}
- }
-
-## Weighing before deciding
-
-ui-readings = Readings to take next
-ui-readings-order = Those that settle the most come first.
-ui-size-holds = ✓ holds
-ui-size-no = ! no
-ui-size-only-if = ? only if
-ui-size-none = With no cable that is made does every check hold: take the readings named, or look at load, method or length.
-ui-size = Find the smallest cable that holds
-ui-try-nothing = No check would change.
-ui-try-decide = Decide so
-ui-try = What would a change do?
-ui-try-pick = Try
-ui-try-pick-one = pick a change
-ui-try-unsaved = Nothing is saved until you decide so.
-ui-balance-enter = Enter these moves
-ui-balance-even = Nothing need move.
-ui-balance-none-better = No better allocation was found.
-ui-then = then
-ui-balance-largest = Largest line
-ui-balance-neutral = Neutral
-ui-balance = Even out the lines
-ui-balance-ask = Work it out
-ui-readings-helps = { $label } · { $checks ->
-    [1] helps 1 check
-   *[other] { $circuits ->
-        [0] helps { $checks } checks
-        [1] helps { $checks } checks
-       *[other] helps { $checks } checks of { $circuits } circuits
-     }
- }
-ui-size-with = { $size } with { $cpc }
-ui-size-decide = Decide { $size }
-ui-try-cable = Cable { $size } mm²
-ui-try-device = Device { $rated } A
-ui-try-curve = Type { $curve }
-ui-try-move = Move to { $pole }
-ui-try-before = Now: { $fails } fail, { $advised ->
-    [0] {""}
-   *[other] { $advised } beyond advice,{ " " }
- }{ $undecided } undecided, { $holds } hold.
-ui-try-after = Then: { $fails } fail, { $advised ->
-    [0] {""}
-   *[other] { $advised } beyond advice,{ " " }
- }{ $undecided } undecided, { $holds } hold.
-ui-balance-proven = Proven { $rests }: no allocation loads the lines more evenly.
-ui-balance-not-proven = Not proven the best: { $rests }, no allocation comes below { $bound } on the largest line.
-
-## Gland plates
-
-ui-plate-not-drawn = The plate is drawn once its width and depth are known: enter them below.
-ui-plate-rear = rear
-ui-plate-front = front
-ui-plate-datum = datum 0,0
-ui-plate-entry = { $entry }{ $feeds ->
-    [yes] , { $cable }
-   *[no] {""}
- }{ $state ->
-    [there] , there already
-    [locked] , locked
-   *[free] {""}
- }: { $placed ->
-    [yes] x { $x } mm, y { $y } mm
-   *[no] not placed
- }
-ui-plate-stays = It stays. { $why }
-ui-plate-moved = Moved to the nearest place that will do, x { $x }, y { $y } mm. { $why }
-ui-plate-drawing = { $plate }, { $width } mm across, { $depth } mm from rear to front, seen from outside
-ui-plate-size = { $width } × { $depth } mm
-
-## Findings
-
-ui-findings = Findings
-ui-findings-two-values = Two values
-ui-findings-settle = To settle
-ui-findings-look = Look again
-ui-go-there = Go there
-ui-checks = Checks
-ui-findings-show = Show checks that
-ui-findings-none = No check is of the kinds shown.
-
-## Notes
-
-ui-notes-seen = Seen and noted
-ui-notes = Notes
-ui-notes-new = New note
-ui-notes-keep = Keep the note
-ui-notes-note = Note
-ui-notes-about = About
-ui-notes-the-board = the board
-ui-notes-not-right = What is not as it should be
-ui-notes-where = Where
-ui-notes-record = Record it
-ui-notes-put-right = Put right
-ui-notes-circuit = circuit { $circuit }
-
-## Papers
-
-ui-papers = Papers
-ui-paper = Paper
-ui-papers-pick = Pick a paper to see its pages.
-ui-papers-before = Before you use it
-ui-papers-setting = Setting the pages…
-ui-papers-save = Save { $format }
-ui-papers-saved = Saved: { $file }.{ $lacking ->
-    [yes] { " " }Not in it: { $lacks }.
-   *[no] {""}
- }
-ui-papers-page = { $paper }, page { $page } of { $count }
-ui-papers-saved-as = Saved as{" "}
-
-## Photos
-
-ui-photos = Photos
-ui-photos-take = Take a photo…
-ui-photos-file = From a file…
-ui-photos-none = No photo yet. The original is kept as it is; marks lie over it.
-ui-photos-words-first = Write the words first, then tap where they go.
-ui-photos-mark-words = Words of the mark
-ui-photos-words = words
-ui-close = Close
-ui-photos-tap = Write the words, then tap where they go.
-ui-photos-drag = Drag over the picture.
-ui-photos-pick = Pick a mark to draw.
-ui-photos-caption = Caption
-ui-photos-shows = Shows
-ui-photos-remove = Remove this photo
-ui-photos-kept = Photo kept.
-ui-photos-photo = Photo, { $about }
-ui-photos-the-board = the board
-ui-photos-pole = pole { $pole }{ $feeds ->
-    [yes] , { $description }
-   *[no] {""}
- }
-ui-photos-marks = { $count ->
-    [one] 1 mark
-   *[other] { $count } marks
- }
-ui-photos-arrow = Arrow
-ui-photos-box = Box
-ui-photos-shape-text = Text
-ui-photos-text = Text: { $text }
-ui-photos-mark = Mark
-
-## Settings
-
-ui-settings-patterns-added = Enclosure patterns added.
-ui-settings-pattern-not-added = No pattern was added.
-ui-settings-look = Look
-ui-settings-role = Your role: it is kept with every reading you enter
-ui-settings-role-set = Role set.
-ui-settings-patterns = Enclosure patterns
-ui-settings-add-patterns = Add patterns (TOML)…
-ui-back = Back
-ui-settings-sound = Is what is stored sound?
-ui-settings-sound-how = Every change and photo is read now and then and compared with its hash.
-ui-settings-sound-check = Check all of it now
-ui-tables-taken = Your tables are taken. They count from now on.
-ui-tables-put-back = The tables that came with the program count again.
-ui-tables-save-csv = Save as CSV
-ui-tables = Tables
-ui-tables-what = The checks read published tables. Give your own in their place: CSV files of the same names and columns. Each check that looks one up says whose it is.
-ui-tables-use-ours = Use ours
-ui-tables-none = None is yours: all came with the program.
-ui-tables-yours = Yours
-ui-tables-use-all-ours = Use the tables that came with the program
-ui-tables-choose = Choose tables (CSV)…
-ui-tables-whose = Whose tables are these? A standard and its edition
-ui-tables-take = Take these tables
-ui-tables-refused = No table was taken; what counted before counts on.
-ui-tables-mend = Put it right in the file, then choose the files again.
-ui-settings-surveyor = Surveyor
-ui-settings-office = Office
-ui-settings-patterns-known = { $count } patterns are known here.
-ui-settings-version = Waywright { $version }
-ui-settings-sound-under-way = Under way: { $documents } boards and sites, { $changes } changes, { $photos } photos read.
-ui-settings-sound-found = { $bad ->
-    [0] All of it is sound
-    [one] One thing is bad
-   *[other] { $bad } things are bad
- }: { $documents } boards and sites, { $changes } changes, { $photos } photos read, { $healed } mended; { $at }.
-ui-tables-save = Save { $file }
-ui-tables-own = : of { $whose }, { $count ->
-    [one] 1 row
-   *[other] { $count } rows
- }
-ui-tables-use-our = Use our { $file }
-ui-tables-ours = Tables that came with the program ({ $count })
-ui-tables-file = { $file }, { $count ->
-    [one] 1 row
-   *[other] { $count } rows
- }
-ui-tables-chosen = Chosen: { $files }.
-# A refused table: file and line, what is wrong, what was found there, what would put it right.
-ui-tables-refusal = { $place }: { $message }{ $found ->
-    [yes] { " " }(found "{ $value }")
-   *[no] {""}
- }. To put it right: { $remedy }.
-
 ## One circuit
 
 ui-circuit-removed = This circuit was removed. Undo brings it back.
@@ -606,6 +321,100 @@ ui-supply-surroundings = Where the enclosure stands
 ui-supply-housing = Enclosure against touch
 ui-supply-labels = Labels there already
 ui-supply-enclosure = Enclosure now: { $name }.
+ui-supply-ipf-hint = The larger of line to neutral and three-phase.
+
+## Weighing before deciding
+
+ui-readings = Readings to take next
+ui-readings-order = Those that settle the most come first.
+ui-size-holds = ✓ holds
+ui-size-no = ! no
+ui-size-only-if = ? only if
+ui-size-none = With no cable that is made does every check hold: take the readings named, or look at load, method or length.
+ui-size = Find the smallest cable that holds
+ui-try-nothing = No check would change.
+ui-try-decide = Decide so
+ui-try = What would a change do?
+ui-try-pick = Try
+ui-try-pick-one = pick a change
+ui-try-unsaved = Nothing is saved until you decide so.
+ui-balance-enter = Enter these moves
+ui-balance-even = Nothing need move.
+ui-balance-none-better = No better allocation was found.
+ui-balance-largest = Largest line
+ui-balance-neutral = Neutral
+ui-balance = Even out the lines
+ui-balance-ask = Work it out
+ui-readings-helps = { $label } · { $checks ->
+    [1] helps 1 check
+   *[other] { $circuits ->
+        [0] helps { $checks } checks
+        [1] helps { $checks } checks
+       *[other] helps { $checks } checks of { $circuits } circuits
+     }
+ }
+ui-size-with = { $size } with { $cpc }
+ui-size-decide = Decide { $size }
+ui-try-cable = Cable { $size } mm²
+ui-try-device = Device { $rated } A
+ui-try-curve = Type { $curve }
+ui-try-move = Move to { $pole }
+ui-try-before = Now: { $fails } fail, { $advised ->
+    [0] {""}
+   *[other] { $advised } beyond advice,{ " " }
+ }{ $undecided } undecided, { $holds } hold.
+ui-try-after = Then: { $fails } fail, { $advised ->
+    [0] {""}
+   *[other] { $advised } beyond advice,{ " " }
+ }{ $undecided } undecided, { $holds } hold.
+ui-balance-proven = Proven { $rests }: no allocation loads the lines more evenly.
+ui-balance-not-proven = Not proven the best: { $rests }, no allocation comes below { $bound } on the largest line.
+
+## Fault currents
+
+ui-faults-three-phase = three-phase
+ui-faults-line-line = line to line
+ui-faults-line-neutral = line to neutral
+ui-faults-line-earth = line to earth
+ui-faults-more = to know more
+ui-faults = Fault currents
+ui-faults-ask = Work out from origin to ends
+ui-faults-bands = Time-current bands of the circuit's device and the one upstream
+ui-faults-bands-what = What the standards allow each device: below its band it stays closed, above it has opened. Where two bands overlap, both may open: the makers' tables decide.
+ui-faults-first = Which opens first
+ui-faults-draw = Draw the time-current bands
+ui-faults-from = At the board { $from }.
+
+## Findings
+
+ui-findings = Findings
+ui-findings-two-values = Two values
+ui-findings-settle = To settle
+ui-findings-look = Look again
+ui-findings-show = Show checks that
+ui-findings-none = No check is of the kinds shown.
+
+## Gland plates
+
+ui-plate-not-drawn = The plate is drawn once its width and depth are known: enter them below.
+ui-plate-rear = rear
+ui-plate-front = front
+ui-plate-datum = datum 0,0
+ui-plate-entry = { $entry }{ $feeds ->
+    [yes] , { $cable }
+   *[no] {""}
+ }{ $state ->
+    [there] , there already
+    [locked] , locked
+   *[free] {""}
+ }: { $placed ->
+    [yes] x { $x } mm, y { $y } mm
+   *[no] not placed
+ }
+ui-plate-stays = It stays. { $why }
+ui-plate-moved = Moved to the nearest place that will do, x { $x }, y { $y } mm. { $why }
+ui-plate-drawing = { $plate }, { $width } mm across, { $depth } mm from rear to front, seen from outside
+ui-plate-size = { $width } × { $depth } mm
 ui-plates = Gland plates
 ui-plate-none = There is no such plate on this board. Plates come with the enclosure: pick it under Supply.
 ui-plate-dimensions = All dimensions from the datum corner
@@ -641,5 +450,196 @@ ui-plate-loose-cable = cable without a circuit
 ui-plate-entry-removed = Removed entry
 ui-plate-place-wrong = Not saved: write x and y as numbers in millimetres, such as 1200 or 12.5.
 ui-plate-area-wrong = Not saved: write four numbers, x y width height, such as 20 20 320 70.
-ui-supply-ipf-hint = The larger of line to neutral and three-phase.
 ui-plate-hole-hint = Empty: the clearance hole of its size.
+
+## Slots between the holes of a plate
+
+ui-slots-pick = pick a hole
+ui-slots = Slots between holes
+ui-slots-why = Line and neutral cores of one a.c. circuit that pass a steel plate by holes of their own heat it: a slot from hole to hole opens the ring of steel.
+ui-slots-from = From
+ui-slots-to = To
+ui-slots-width = Width, mm
+ui-slots-cut = Cut this slot
+ui-slots-no-width = width not known
+ui-slots-removed = a removed entry
+ui-slots-slot = { $from } to { $to }, { $width }
+ui-slots-remove = Remove the slot { $from } to { $to }, { $width }
+
+## Setting a plate out
+
+ui-set-out-all = Every cable whose gland can be chosen has its entry.
+ui-set-out-add = Add these entries
+ui-set-out-to-add = To add, not set out yet:
+ui-set-out-left-out = Left out:
+ui-set-out-same = Every entry stands where it should: nothing moves.
+ui-set-out-none-better = Nothing moves: the search found no better place for any entry.
+ui-set-out-enter = Enter these places
+ui-set-out-crossings = crossings
+ui-set-out-along = cable along the plate
+ui-set-out-rows = rows
+ui-set-out-then = set out
+ui-set-out-places = Places:
+ui-set-out-room = Room kept for:
+ui-set-out-not = Not set out:
+ui-set-out-look = Look at:
+ui-set-out-drilling = Before drilling
+ui-set-out = Set out
+ui-set-out-choose = Entries for all cables
+ui-set-out-solve = Set the plate out
+ui-set-out-wishes = Wishes
+ui-set-out-spares = Keep room for blanked spares, sizes with commas
+ui-set-out-keep = Entries that have a place stay there
+ui-set-out-proven = Proven: nothing better exists on whole millimetres.
+ui-set-out-not-proven = Not proven the best: it weighs { $total }, and no setting-out comes below { $bound }.
+
+## Measuring a plate on a photo
+
+ui-measure-no-hole = No hole was found: tap each, then measure again.
+ui-measure-tick = Tick the holes to take over.
+ui-measure-line-wrong = Write the check line's length in millimetres, or leave it empty.
+ui-measure-not = Not measured.
+ui-measure-under-way = Measuring…
+ui-measure-holes = Holes found
+ui-measure-straightened = Photo, straightened
+ui-measure-plate-entered = Plate as entered
+ui-measure-take = Take the ticked holes over as measured
+ui-measure = Measure a plate on this photo
+ui-measure-plate = Plate
+ui-measure-line = Check line of the printed marker sheet, as measured
+ui-measure-line-empty = Empty: the plate's own width and depth give the scale.
+ui-measure-again = Tap anew
+ui-measure-go = Measure
+ui-measure-left-rear = Tap the plate's left rear corner, as seen from outside.
+ui-measure-right-rear = Tap the plate's right rear corner, as seen from outside.
+ui-measure-right-front = Tap the plate's right front corner, as seen from outside.
+ui-measure-left-front = Tap the plate's left front corner, as seen from outside.
+ui-measure-now = Measure now. A hole that was not found can be tapped, then measure again.
+ui-measure-hole = { $hole }.{ $known ->
+    [yes] { " " }It is an entry already.
+   *[no] { " " }New.
+ }{ $doubt ->
+    [doubts] { " " }Note: { $doubts }. Tick it only after a look.
+    [unsure] { " " }Not certain: look at it.
+   *[none] {""}
+ }
+
+## Papers
+
+ui-papers = Papers
+ui-paper = Paper
+ui-papers-pick = Pick a paper to see its pages.
+ui-papers-before = Before you use it
+ui-papers-setting = Setting the pages…
+ui-papers-save = Save { $format }
+ui-papers-saved = Saved: { $file }.{ $lacking ->
+    [yes] { " " }Not in it: { $lacks }.
+   *[no] {""}
+ }
+ui-papers-page = { $paper }, page { $page } of { $count }
+ui-papers-saved-as = Saved as{" "}
+
+## Photos
+
+ui-photos = Photos
+ui-photos-take = Take a photo…
+ui-photos-file = From a file…
+ui-photos-none = No photo yet. The original is kept as it is; marks lie over it.
+ui-photos-words-first = Write the words first, then tap where they go.
+ui-photos-mark-words = Words of the mark
+ui-photos-words = words
+ui-photos-tap = Write the words, then tap where they go.
+ui-photos-drag = Drag over the picture.
+ui-photos-pick = Pick a mark to draw.
+ui-photos-caption = Caption
+ui-photos-shows = Shows
+ui-photos-remove = Remove this photo
+ui-photos-kept = Photo kept.
+ui-photos-photo = Photo, { $about }
+ui-photos-the-board = the board
+ui-photos-pole = pole { $pole }{ $feeds ->
+    [yes] , { $description }
+   *[no] {""}
+ }
+ui-photos-marks = { $count ->
+    [one] 1 mark
+   *[other] { $count } marks
+ }
+ui-photos-arrow = Arrow
+ui-photos-box = Box
+ui-photos-shape-text = Text
+ui-photos-text = Text: { $text }
+ui-photos-mark = Mark
+
+## Notes
+
+ui-notes-seen = Seen and noted
+ui-notes = Notes
+ui-notes-new = New note
+ui-notes-keep = Keep the note
+ui-notes-note = Note
+ui-notes-about = About
+ui-notes-the-board = the board
+ui-notes-not-right = What is not as it should be
+ui-notes-where = Where
+ui-notes-record = Record it
+ui-notes-put-right = Put right
+ui-notes-circuit = circuit { $circuit }
+
+## Settings
+
+ui-theme-auto = As the device
+ui-theme-light = Light
+ui-theme-dark = Dark
+ui-theme-contrast = High contrast
+ui-settings-patterns-added = Enclosure patterns added.
+ui-settings-pattern-not-added = No pattern was added.
+ui-settings-look = Look
+ui-settings-role = Your role: it is kept with every reading you enter
+ui-settings-role-set = Role set.
+ui-settings-patterns = Enclosure patterns
+ui-settings-add-patterns = Add patterns (TOML)…
+ui-settings-sound = Is what is stored sound?
+ui-settings-sound-how = Every change and photo is read now and then and compared with its hash.
+ui-settings-sound-check = Check all of it now
+ui-tables-taken = Your tables are taken. They count from now on.
+ui-tables-put-back = The tables that came with the program count again.
+ui-tables-save-csv = Save as CSV
+ui-tables = Tables
+ui-tables-what = The checks read published tables. Give your own in their place: CSV files of the same names and columns. Each check that looks one up says whose it is.
+ui-tables-use-ours = Use ours
+ui-tables-none = None is yours: all came with the program.
+ui-tables-yours = Yours
+ui-tables-use-all-ours = Use the tables that came with the program
+ui-tables-choose = Choose tables (CSV)…
+ui-tables-whose = Whose tables are these? A standard and its edition
+ui-tables-take = Take these tables
+ui-tables-refused = No table was taken; what counted before counts on.
+ui-tables-mend = Put it right in the file, then choose the files again.
+ui-settings-surveyor = Surveyor
+ui-settings-office = Office
+ui-settings-patterns-known = { $count } patterns are known here.
+ui-settings-version = Waywright { $version }
+ui-settings-sound-under-way = Under way: { $documents } boards and sites, { $changes } changes, { $photos } photos read.
+ui-settings-sound-found = { $bad ->
+    [0] All of it is sound
+    [one] One thing is bad
+   *[other] { $bad } things are bad
+ }: { $documents } boards and sites, { $changes } changes, { $photos } photos read, { $healed } mended; { $at }.
+ui-tables-save = Save { $file }
+ui-tables-own = : of { $whose }, { $count ->
+    [one] 1 row
+   *[other] { $count } rows
+ }
+ui-tables-use-our = Use our { $file }
+ui-tables-ours = Tables that came with the program ({ $count })
+ui-tables-file = { $file }, { $count ->
+    [one] 1 row
+   *[other] { $count } rows
+ }
+ui-tables-chosen = Chosen: { $files }.
+# A refused table: file and line, what is wrong, what was found there, what would put it right.
+ui-tables-refusal = { $place }: { $message }{ $found ->
+    [yes] { " " }(found "{ $value }")
+   *[no] {""}
+ }. To put it right: { $remedy }.
