@@ -2,6 +2,7 @@
 
 use std::pin::Pin;
 
+use crate::words::{t, tr};
 use api::{ApiError, Call};
 use js_sys::{Function, JSON, Object, Promise, Reflect, Uint8Array};
 use leptos::prelude::{ArcRwSignal, Update};
@@ -32,7 +33,8 @@ pub async fn call_as<C: Call, R: DeserializeOwned>(request: C) -> Result<R, ApiE
 /// # Errors
 /// Where it is no JSON.
 pub fn written<T: Serialize>(request: &T) -> Result<String, ApiError> {
-    serde_json::to_string(request).map_err(|error| ApiError::failed(format!("This cannot be sent: {error}.")))
+    serde_json::to_string(request)
+        .map_err(|error| ApiError::failed(tr("ui-call-unsent", &[("why", error.to_string().into())])))
 }
 
 /// A reply from its text.
@@ -40,7 +42,8 @@ pub fn written<T: Serialize>(request: &T) -> Result<String, ApiError> {
 /// # Errors
 /// Where it is not what the contract says.
 pub fn read<R: DeserializeOwned>(reply: &str) -> Result<R, ApiError> {
-    serde_json::from_str(reply).map_err(|error| ApiError::failed(format!("The reply cannot be read: {error}.")))
+    serde_json::from_str(reply)
+        .map_err(|error| ApiError::failed(tr("ui-call-unread", &[("why", error.to_string().into())])))
 }
 
 /// Sends what was written. One function for all calls: a machine of states for each would weigh more
@@ -219,16 +222,14 @@ fn text_of(value: &JsValue) -> Option<String> {
 
 fn refused(error: &JsValue) -> ApiError {
     let text = error.as_string().or_else(|| text_of(error)).unwrap_or_default();
-    serde_json::from_str(&text).unwrap_or_else(|_| ApiError::failed(format!("The app could not do this: {text}.")))
+    serde_json::from_str(&text).unwrap_or_else(|_| ApiError::failed(tr("ui-call-failed", &[("why", text.into())])))
 }
 
 fn error_in(text: &str, status: u16) -> ApiError {
     serde_json::from_str(text)
-        .unwrap_or_else(|_| ApiError::failed(format!("The app could not do this (answer {status}).")))
+        .unwrap_or_else(|_| ApiError::failed(tr("ui-call-answered", &[("status", status.into())])))
 }
 
 fn silent() -> ApiError {
-    ApiError::failed(
-        "The app does not answer. Check that it is running, then look whether this was saved before you try again.",
-    )
+    ApiError::failed(t("ui-call-silent"))
 }

@@ -1,5 +1,6 @@
 //! Files in and out: a picked file as base64 or text, bytes as a download or a picture.
 
+use crate::words::tr;
 use api::{ApiError, Blob};
 use js_sys::{Array, Promise, Uint8Array};
 use wasm_bindgen::{JsCast, JsValue};
@@ -21,7 +22,7 @@ pub fn picked_all(event: &web_sys::Event) -> Vec<File> {
 }
 
 async fn read(file: &File, how: impl Fn(&FileReader, &File) -> Result<(), JsValue>) -> Result<String, ApiError> {
-    let failed = || ApiError::failed(format!("The file {} cannot be read.", file.name()));
+    let failed = || ApiError::failed(tr("ui-file-unread", &[("file", file.name().into())]));
     let reader = FileReader::new().map_err(|_| failed())?;
     let done = Promise::new(&mut |resolve, reject| {
         reader.set_onload(Some(&resolve));

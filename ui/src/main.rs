@@ -19,6 +19,7 @@ use wasm_bindgen::JsCast;
 use parts::shell::{Header, Messages, Navigation};
 use route::{Part, Screen};
 use state::App;
+use words::t;
 
 fn main() {
     console_error_panic_hook::set_once();
@@ -154,7 +155,7 @@ fn Frame() -> impl IntoView {
         }
     };
     view! {
-        <a class="skip" href="#main" on:click=skip>"To the content"</a>
+        <a class="skip" href="#main" on:click=skip>{t("ui-to-content")}</a>
         <Header />
         <div class="body">
             <Navigation />
@@ -200,15 +201,15 @@ fn waiting(app: App) -> AnyView {
                                         }
                                     }
                                 >
-                                    "Try again"
+                                    {t("ui-try-again")}
                                 </button>
-                                <a class="button" href="#/">"All boards"</a>
+                                <a class="button" href="#/">{t("ui-all-boards")}</a>
                             </div>
                         </div>
                     }
                         .into_any()
                 }
-                None => view! { <p class="empty" role="status">"Opening the board…"</p> }.into_any(),
+                None => view! { <p class="empty" role="status">{t("ui-opening-board")}</p> }.into_any(),
             }}
         </div>
     }

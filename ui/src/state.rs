@@ -7,7 +7,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 use std::time::Duration;
 
-use api::{AboutReply, ApiError};
+use api::{AboutReply, ApiError, ErrorKind};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 use serde_json::Value;
@@ -19,7 +19,7 @@ use wasm_bindgen::JsCast;
 use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
 use crate::sheet::{self, Edited, View};
-use crate::words::label_at;
+use crate::words::{label_at, t, tr, yes};
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -343,7 +343,7 @@ impl App {
                     self.take(edited.view);
                 }
                 Err(error) => {
-                    self.warn(error.of_an_edit(), &error);
+                    self.warn(of_an_edit(&error), &error);
                     after(Err(&error));
                 }
             }
@@ -353,14 +353,14 @@ impl App {
     /// Sends one edit of the open board.
     pub fn edit_then(self, intent: Intent, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
         let Some(board) = self.board() else { return };
-        let done = format!("Saved: {}.", intent::name(&intent));
+        let done = tr("ui-saved-what", &[("what", intent::name(&intent).into())]);
         self.change(api::Edit { board, intent, have: None }, done, after);
     }
 
     /// Sends an edit that came ready made with a reply.
     pub fn edit_ready(self, intent: Value, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
         let Some(board) = self.board() else { return };
-        self.change(ReadyEdit { board, intent }, "Saved.".to_owned(), after);
+        self.change(ReadyEdit { board, intent }, t("ui-saved").to_owned(), after);
     }
 
     /// Sends one edit of the open board.
@@ -377,16 +377,16 @@ impl App {
     pub fn undo(self) {
         let Some(board) = self.board() else { return };
         let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.undo.clone()));
-        let Some(what) = what else { return self.say("There is nothing to undo.") };
-        self.change(api::Undo { board, have: None }, format!("Undone: {what}."), |_| ());
+        let Some(what) = what else { return self.say(t("ui-undo-nothing")) };
+        self.change(api::Undo { board, have: None }, tr("ui-undone", &[("what", what.into())]), |_| ());
     }
 
     /// Does it again.
     pub fn redo(self) {
         let Some(board) = self.board() else { return };
         let what = self.view.with_untracked(|view| view.as_ref().and_then(|view| view.redo.clone()));
-        let Some(what) = what else { return self.say("There is nothing to redo.") };
-        self.change(api::Redo { board, have: None }, format!("Done again: {what}."), |_| ());
+        let Some(what) = what else { return self.say(t("ui-redo-nothing")) };
+        self.change(api::Redo { board, have: None }, tr("ui-done-again", &[("what", what.into())]), |_| ());
     }
 
     /// The screen on which a field is edited.
@@ -474,10 +474,25 @@ pub fn problem_words(problem: &survey::Problem) -> String {
     // A surveyed value is one field to a person: the fault is in the field.
     let path = ["/value", "/between", "/known", "/tolerance"].iter().find_map(|end| problem.path.strip_suffix(end));
     let field = label_at(path.unwrap_or(&problem.path));
-    let found = if problem.value.is_empty() { String::new() } else { format!(" (found {})", problem.value) };
-    let remedy =
-        if problem.remedy.is_empty() { String::new() } else { format!(" To put it right: {}.", problem.remedy) };
-    format!("{}: {}{found}.{remedy}", capital(field), problem.message)
+    tr(
+        "ui-problem",
+        &[
+            ("field", capital(field).into()),
+            ("message", problem.message.to_string().into()),
+            ("found", yes(!problem.value.is_empty())),
+            ("value", problem.value.to_string().into()),
+            ("mended", yes(!problem.remedy.is_empty())),
+            ("remedy", problem.remedy.to_string().into()),
+        ],
+    )
+}
+
+/// What a screen may say of an edit that got this answer: only what was refused is surely not saved.
+pub fn of_an_edit(error: &ApiError) -> &'static str {
+    match error.kind {
+        ErrorKind::Refused | ErrorKind::NotFound => t("ui-not-saved"),
+        ErrorKind::Failed => t("ui-look-whether-saved"),
+    }
 }
 
 /// With a capital first letter.
@@ -494,6 +509,17 @@ pub const fn sign(verdict: Option<Verdict>) -> &'static str {
         Some(Verdict::Undecided) => "?",
         Some(Verdict::Advised) => "~",
         None => "–",
+    }
+}
+
+/// The word of a verdict.
+pub fn verdict_words(verdict: Option<Verdict>) -> &'static str {
+    match verdict {
+        Some(Verdict::Holds) => t("ui-verdict-holds"),
+        Some(Verdict::Fails) => t("ui-verdict-fails"),
+        Some(Verdict::Undecided) => t("ui-verdict-undecided"),
+        Some(Verdict::Advised) => t("ui-verdict-advised"),
+        None => t("ui-verdict-none"),
     }
 }
 

@@ -2,9 +2,13 @@
 
 const KEY: &str = "theme";
 
-/// A theme: key and words.
-pub const THEMES: [(&str, &str); 4] =
-    [("auto", "As the device"), ("light", "Light"), ("dark", "Dark"), ("contrast", "High contrast")];
+/// A theme: key and message.
+pub const THEMES: [(&str, &str); 4] = [
+    ("auto", "ui-theme-auto"),
+    ("light", "ui-theme-light"),
+    ("dark", "ui-theme-dark"),
+    ("contrast", "ui-theme-contrast"),
+];
 
 /// The theme in use.
 pub fn current() -> String {

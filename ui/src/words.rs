@@ -8,6 +8,7 @@ use std::cell::OnceCell;
 use api::ApiError;
 use js_sys::{Array, Function, Intl, Object, Reflect};
 use serde_json::Value;
+use survey::Message;
 use wasm_bindgen::{JsCast, JsValue};
 
 use crate::call::call_as;
@@ -51,6 +52,11 @@ pub fn t(id: &'static str) -> &'static str {
         Value::Null => "",
         words => words["messages"][id].as_str().unwrap_or(id),
     }
+}
+
+/// The words of a message of the survey's: a choice, how something is known.
+pub fn said(message: Message) -> &'static str {
+    message.id().map_or("", t)
 }
 
 /// The words of a message that need not be there: more about a field.

@@ -993,15 +993,6 @@ pub struct ApiError {
 }
 
 impl ApiError {
-    /// What a screen may say of an edit that got this answer: only what was refused is surely not saved.
-    #[must_use]
-    pub fn of_an_edit(&self) -> &'static str {
-        match self.kind {
-            ErrorKind::Refused | ErrorKind::NotFound => "Not saved.",
-            ErrorKind::Failed => "Look whether this is saved.",
-        }
-    }
-
     /// Input that is refused, with the problems.
     #[must_use]
     pub fn refused(problems: Vec<Problem>) -> Self {

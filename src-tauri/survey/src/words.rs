@@ -330,7 +330,13 @@ mod with {
         let (before, after) = (&text[..start], &text[start + inner.len()..]);
         let mut out = format!("{before}[");
         out.extend(inner.chars().map(accented));
-        out.extend(std::iter::repeat_n('~', inner.chars().count() / 3));
+        for place in 0..inner.chars().count() / 3 {
+            // In pieces of the length of words, so that a line breaks in it as in words.
+            if place > 0 && place % 8 == 0 {
+                out.push(' ');
+            }
+            out.push('~');
+        }
         out.push(']');
         out.push_str(after);
         Cow::Owned(out)

@@ -65,7 +65,7 @@ const MACHINE_PATHS: &[&str] = &[
 ];
 
 /// One breach of a rule.
-#[derive(Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
     /// The file, from the root.
     pub(crate) path: String,

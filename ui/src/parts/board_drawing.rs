@@ -2,19 +2,21 @@
 
 use leptos::html::Div;
 use leptos::prelude::*;
+use serde_json::Value;
 use survey::Verdict;
 use survey::arrangement::Conductor;
 use survey::drawing::{Cell, Drawing, Terminal};
 pub use survey::drawing::{clip, wrap};
 use survey::housing::{DrawnPart, MARK, PartState};
 use survey::ids::CircuitId;
-use survey::pattern::Rect;
+use survey::pattern::{Face, Rect};
 use survey::{Amps, ConductorColours, PoleAt};
 
 use super::field::{quantity, reading_words};
 use crate::route::Part;
 use crate::sheet;
-use crate::state::{app, sign, verdict_key};
+use crate::state::{app, sign, verdict_key, verdict_words};
+use crate::words::{t, tr};
 
 /// Pixels per millimetre at which a pole of 18 mm is a target of 48 px.
 pub const THUMB: f64 = 48.0 / 18.0;
@@ -64,7 +66,7 @@ pub fn BoardDrawing() -> impl IntoView {
                     .collect(),
                 older: sheet::text(&view.board, "/supply/colours/value") == ConductorColours::Older.key(),
                 link: view.follows.phase_link,
-                incomer: rated.unwrap_or_else(|| "rating not known".to_owned()),
+                incomer: rated.unwrap_or_else(|| t("ui-drawing-no-rating").to_owned()),
                 blanks: view.follows.incomer_blanks,
             })
         })
@@ -127,11 +129,11 @@ pub fn BoardDrawing() -> impl IntoView {
     };
     view! {
         <div class="drawing">
-            <div class="row tools" role="group" aria-label="Size of the drawing">
+            <div class="row tools" role="group" aria-label=t("ui-drawing-size")>
                 <button
                     type="button"
                     data-zoom="out"
-                    aria-label="Smaller"
+                    aria-label=t("ui-drawing-smaller")
                     on:click=move |_| scale_to((zoom.get_untracked() / 1.25).max(0.2))
                 >
                     "−"
@@ -139,23 +141,23 @@ pub fn BoardDrawing() -> impl IntoView {
                 <button
                     type="button"
                     data-zoom="in"
-                    aria-label="Larger"
+                    aria-label=t("ui-drawing-larger")
                     on:click=move |_| scale_to((zoom.get_untracked() * 1.25).min(8.0))
                 >
                     "+"
                 </button>
                 <button type="button" data-zoom="thumb" on:click=move |_| scale_to(THUMB)>
-                    "To tap"
+                    {t("ui-drawing-tap")}
                 </button>
                 <button type="button" data-zoom="whole" on:click=whole>
-                    "Whole board"
+                    {t("ui-drawing-whole")}
                 </button>
             </div>
             <div
                 class="frame"
                 tabindex="0"
                 role="region"
-                aria-label="The board as it hangs, to scale"
+                aria-label=t("ui-drawing-frame")
                 node_ref=frame
                 on:scroll=note_scroll
             >
@@ -172,18 +174,13 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
     let (width, height, all) = (drawing.width, drawing.height, drawing.height_with_door());
     let columns = drawing.cells.iter().map(|cell| cell.column).max().unwrap_or(0) + 1;
     let cells = drawing.cells.iter().map(|cell| way(cell, columns, picture)).collect_view();
-    let neutrals = terminals(&drawing.neutrals, "neutral", picture);
-    let earths = terminals(&drawing.earths, "earth", picture);
+    let neutrals = terminals(&drawing.neutrals, "ui-drawing-neutral-of", picture);
+    let earths = terminals(&drawing.earths, "ui-drawing-earth-of", picture);
     let plates = drawing
         .plates
         .iter()
         .map(|plate| {
-            let words = format!(
-                "{} plate: {} {}",
-                plate.face.words(),
-                plate.entries,
-                if plate.entries == 1 { "entry" } else { "entries" }
-            );
+            let words = tr("ui-drawing-plate", &[("face", face(plate.face)), ("count", plate.entries.into())]);
             let upright = plate.rect.h > plate.rect.w;
             let [x, y] = plate.rect.centre();
             view! {
@@ -213,14 +210,19 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
         let used = list.iter().filter(|terminal| terminal.circuit.is_some()).count();
         let [x, _] = bar.centre();
         let lines = if bar.h >= bar.w {
-            vec![name.to_owned(), format!("{used} used"), format!("{} free", list.len() - used)]
+            vec![
+                name.to_owned(),
+                tr("ui-drawing-used", &[("count", used.into())]),
+                tr("ui-drawing-free", &[("count", (list.len() - used).into())]),
+            ]
         } else {
-            vec![format!("{name}: {used} used, {} free", list.len() - used)]
+            let free = list.len() - used;
+            vec![tr("ui-drawing-bar", &[("bar", name.into()), ("used", used.into()), ("free", free.into())])]
         };
         lines_at(x, bar.bottom() + LETTER * 1.3, LETTER, "middle-x", &lines)
     };
-    let neutral_caption = caption(drawing.neutral_bar, &drawing.neutrals, "Neutral bar");
-    let earth_caption = caption(drawing.earth_bar, &drawing.earths, "Earth bar");
+    let neutral_caption = caption(drawing.neutral_bar, &drawing.neutrals, t("ui-drawing-neutral-bar"));
+    let earth_caption = caption(drawing.earth_bar, &drawing.earths, t("ui-drawing-earth-bar"));
     let note = direct_neutral(drawing, picture.link);
     view! {
         <svg
@@ -230,7 +232,7 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
             width=move || width * zoom.get()
             height=move || all * zoom.get()
             role="group"
-            aria-label="Board, seen from the front"
+            aria-label=t("ui-drawing-board")
         >
             <defs>
                 <pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
@@ -251,6 +253,18 @@ fn sheet(picture: &Picture, zoom: RwSignal<f64>) -> AnyView {
         </svg>
     }
     .into_any()
+}
+
+/// The face a plate closes, as messages choose by it.
+fn face(face: Face) -> Value {
+    match face {
+        Face::Top => "top",
+        Face::Bottom => "bottom",
+        Face::Left => "left",
+        Face::Right => "right",
+        Face::Back => "back",
+    }
+    .into()
 }
 
 /// The enclosure against touch: parts by their state, a numbered mark at each, and on the door, taken off and laid
@@ -301,7 +315,7 @@ fn housing(drawing: &Drawing) -> AnyView {
     let live = to_field("live_uncovered".to_owned(), "", live_words, live);
     let said = housing.said.iter().map(|(at, words)| line(*at, LETTER, words)).collect_view();
     view! {
-        <g class="housing" role="group" aria-label="Enclosure against touch">
+        <g class="housing" role="group" aria-label=t("ui-drawing-housing")>
             <line x1=from[0] y1=from[1] x2=to[0] y2=to[1] class=door_class></line>
             <rect x="0.5" y=at.y + 0.5 width=at.w - 1.0 height=at.h - 1.0 rx="3" class="enclosure"></rect>
             {said}
@@ -374,14 +388,14 @@ fn incomer(picture: &Picture) -> AnyView {
     let upright = at.h > 1.5 * at.w;
     let (across, down) = if upright { (at.h, at.w) } else { (at.w, at.h) };
     let room = ((across - 6.0) / (LETTER * WIDE)) as usize;
-    let mut lines = vec!["Incomer".to_owned()];
-    lines.extend(wrap(&picture.drawing.incomer_text, room));
+    let mut lines = vec![t("ui-drawing-incomer").to_owned()];
+    lines.extend(wrap(&picture.drawing.incomer_text.words(), room));
     lines.push(picture.incomer.clone());
     if picture.blanks > 0 {
-        lines.push(format!("{} module{} blanked", picture.blanks, if picture.blanks == 1 { "" } else { "s" }));
+        lines.push(tr("ui-drawing-blanked", &[("count", picture.blanks.into())]));
     }
     lines.truncate(((down - 4.0) / (LETTER * 1.3)) as usize);
-    let label = format!("{}; opens supply and incomer", lines.join(" "));
+    let label = tr("ui-drawing-to-supply", &[("incomer", lines.join(" ").into())]);
     let [x, y] = at.centre();
     let first = y - (lines.len() as f64 - 1.0) * LETTER * 1.3 / 2.0 + LETTER * 0.35;
     let text = lines_at(x, first, LETTER, "middle-x", &lines);
@@ -404,17 +418,20 @@ fn direct_neutral(drawing: &Drawing, link: bool) -> AnyView {
     let room = if upright { drawing.incomer.x - 10.0 } else { drawing.width - bar.x - 4.0 };
     let letters = (room / (LETTER * WIDE)) as usize;
     if !drawing.direct_neutral.is_empty() {
-        lines.extend(wrap(&format!("Direct neutral terminal: {}", drawing.direct_neutral), letters));
+        lines.extend(wrap(
+            &tr("ui-drawing-direct", &[("terminal", drawing.direct_neutral.to_string().into())]),
+            letters,
+        ));
     }
     if link {
-        lines.extend(wrap("Phase link: all ways on one line", letters));
+        lines.extend(wrap(t("ui-drawing-link"), letters));
     }
     let height = lines.len() as f64 * LETTER * 1.3;
     let (x, y) = if upright { (6.0, (bar.y - height - 2.0).max(40.0)) } else { (bar.x, bar.bottom() + 18.0) };
     lines_at(x, y, LETTER, "note", &lines)
 }
 
-fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<AnyView> {
+fn terminals(list: &[Terminal], used: &'static str, picture: &Picture) -> Vec<AnyView> {
     let app = app();
     list.iter()
         .map(|terminal| {
@@ -439,7 +456,7 @@ fn terminals(list: &[Terminal], what: &'static str, picture: &Picture) -> Vec<An
                         <a
                             href=app.href(Part::Circuit(user.id))
                             data-terminal=terminal.name.clone()
-                            aria-label=format!("{}, {what} terminal of circuit {}", terminal.name, user.name)
+                            aria-label=tr(used, &[("terminal", terminal.name.as_str().into()), ("circuit", user.name.as_str().into())])
                         >
                             {content}
                         </a>
@@ -456,26 +473,33 @@ fn way(cell: &Cell, columns: usize, picture: &Picture) -> AnyView {
     let app = app();
     let circuit = cell.circuit.and_then(|id| picture.circuits.iter().find(|circuit| circuit.id == id));
     let verdict = circuit.and_then(|circuit| circuit.verdict);
-    let carries: Vec<&str> = cell.conductors.iter().map(|one| one.map_or("not live", Conductor::mark)).collect();
+    let carries: Vec<&str> =
+        cell.conductors.iter().map(|one| one.map_or_else(|| t("ui-drawing-not-live"), Conductor::mark)).collect();
     let carries = carries.join(", ");
-    let description = if cell.description.is_empty() { "no description" } else { cell.description.as_str() };
+    let description =
+        if cell.description.is_empty() { t("ui-drawing-no-description") } else { cell.description.as_str() };
     let part = match (cell.circuit, cell.device) {
         (Some(id), _) => Part::Circuit(id),
         _ => Part::Add(cell.pole.clone()),
     };
     // What is seen comes first, so that a person can call the way by what it says.
-    let label = match (circuit, cell.device) {
-        (Some(circuit), _) => format!(
-            "{} {} {description}; circuit {}, poles {}, on {carries}, {}",
-            cell.pole,
-            cell.rating,
-            circuit.name,
-            circuit.poles,
-            verdict.map_or("no checks", Verdict::words)
-        ),
-        (None, Some(_)) => format!("{} {}; a device with no circuit, on {carries}", cell.pole, cell.rating),
-        (None, None) => format!("{} blank; on {carries}. Add a circuit", cell.pole),
+    let message = match (circuit, cell.device) {
+        (Some(_), _) => "ui-drawing-way",
+        (None, Some(_)) => "ui-drawing-no-circuit",
+        (None, None) => "ui-drawing-free-way",
     };
+    let label = tr(
+        message,
+        &[
+            ("pole", cell.pole.as_str().into()),
+            ("rating", cell.rating.as_str().into()),
+            ("description", description.into()),
+            ("circuit", circuit.map_or("", |circuit| circuit.name.as_str()).into()),
+            ("poles", circuit.map_or("", |circuit| circuit.poles.as_str()).into()),
+            ("carries", carries.into()),
+            ("verdict", verdict_words(verdict).into()),
+        ],
+    );
     let class = format!("cell {}", if cell.device.is_some() { verdict_key(verdict) } else { "blank" });
     let lying = cell.rect.w >= cell.rect.h || columns > 1;
     let inside =
@@ -554,7 +578,7 @@ fn lying_cell(cell: &Cell, columns: usize, picture: &Picture, verdict: Option<Ve
                 {cell.pole.clone()}
             </text>
             <text x=text_x + 20.0 y=y class="middle-y" font-size=LETTER>
-                "blank"
+                {t("ui-drawing-blank")}
             </text>
         }
         .into_any();
@@ -605,7 +629,7 @@ fn standing_cell(cell: &Cell, picture: &Picture, verdict: Option<Verdict>) -> An
     let spare = ((at.w / (LETTER * 1.25)) as usize).saturating_sub(1).max(1);
     lines.extend(wrap_in(&cell.description, room, spare));
     if cell.device.is_none() {
-        lines = vec!["blank".to_owned()];
+        lines = vec![t("ui-drawing-blank").to_owned()];
     }
     let y = foot;
     let first = x - (lines.len() as f64 - 1.0) * LETTER * 1.25 / 2.0 + LETTER * 0.35;

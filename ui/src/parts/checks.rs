@@ -4,11 +4,12 @@ use leptos::prelude::*;
 use survey::{Check, Outlet, Subject, Verdict, errand};
 
 use crate::route::Part;
-use crate::state::{app, capital, sign, verdict_key};
+use crate::state::{app, capital, sign, verdict_key, verdict_words};
+use crate::words::{said, t, tr, yes};
 
 /// Sign and word of a verdict.
 pub fn badge(verdict: Option<Verdict>) -> AnyView {
-    let words = verdict.map_or("no checks", Verdict::words);
+    let words = verdict_words(verdict);
     view! {
         <span class=format!("badge {}", verdict_key(verdict))>
             <span aria-hidden="true" class="sign">{sign(verdict)}</span>
@@ -23,14 +24,16 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
     let app = app();
     let link = with_link.then(|| {
         let (part, words) = match check.subject {
-            Subject::Circuit(id) => (Part::Circuit(id), format!("Circuit {}", app.circuit_name(id))),
+            Subject::Circuit(id) => {
+                (Part::Circuit(id), tr("ui-circuit-named", &[("circuit", app.circuit_name(id).into())]))
+            }
             Subject::Plate(id) => (
                 Part::Plate(Some(id)),
                 app.of_view(|view| view.plates.iter().find(|plate| plate.id == id).map(|plate| capital(&plate.name)))
                     .flatten()
-                    .unwrap_or_else(|| "Gland plate".to_owned()),
+                    .unwrap_or_else(|| t("ui-gland-plate").to_owned()),
             ),
-            Subject::Board => (Part::Supply, "Board".to_owned()),
+            Subject::Board => (Part::Supply, t("ui-board").to_owned()),
         };
         view! { <a class="about" href=app.href(part)>{words}</a> }
     });
@@ -41,18 +44,27 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
             .map(|errand| {
                 let path = errand.paths.first().cloned().unwrap_or_default();
                 let share = (errand.settles * 100.0).round().min(100.0);
-                let worth = if share >= 1.0 { format!(" (settles {share} %)") } else { String::new() };
                 let of = if own { String::new() } else { whom(&errand.paths) };
+                let words = tr(
+                    "ui-check-next",
+                    &[
+                        ("what", capital(&errand.what).into()),
+                        ("named", yes(!of.is_empty())),
+                        ("circuits", of.into()),
+                        ("worth", yes(share >= 1.0)),
+                        ("share", share.into()),
+                    ],
+                );
                 view! {
                     <button type="button" data-next=path.clone() on:click=move |_| app.jump(&path)>
-                        {format!("{}{of}{worth}", capital(&errand.what))}
+                        {words}
                     </button>
                 }
             })
             .collect_view();
         view! {
             <div class="next">
-                <p>"Would settle it, most useful first:"</p>
+                <p>{t("ui-check-settle")}</p>
                 <div class="row">{buttons}</div>
             </div>
         }
@@ -62,7 +74,14 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
         .into_iter()
         .map(|input| {
             let path = input.path.clone();
-            let words = format!("{}: {}, {}", capital(&input.label.words()), input.value, input.known.words());
+            let words = tr(
+                "ui-check-input",
+                &[
+                    ("label", capital(&input.label.words()).into()),
+                    ("value", input.value.to_string().into()),
+                    ("known", said(input.known.words()).into()),
+                ],
+            );
             let own = path.starts_with('/');
             view! {
                 <li>
@@ -88,10 +107,10 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
             <p class="sentence">{check.sentence.to_string()}</p>
             {next}
             <details>
-                <summary>"What this rests on"</summary>
+                <summary>{t("ui-check-rests")}</summary>
                 <p class="inequality">{check.inequality.to_string()}</p>
                 <p>{check.clause.to_string()}</p>
-                {(!check.tables.is_empty()).then(|| view! { <p data-tables="">{format!("Tables: {}.", check.tables)}</p> })}
+                {(!check.tables.is_empty()).then(|| view! { <p data-tables="">{tr("ui-check-tables", &[("tables", check.tables.to_string().into())])}</p> })}
                 <ul class="inputs">{inputs}</ul>
             </details>
         </article>
@@ -99,7 +118,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
     .into_any()
 }
 
-/// The circuits that an errand concerns: ": 3L1, 3L2".
+/// The circuits that an errand concerns: "3L1, 3L2".
 fn whom(paths: &[String]) -> String {
     let app = app();
     let mut names: Vec<String> = Vec::new();
@@ -111,7 +130,7 @@ fn whom(paths: &[String]) -> String {
             }
         }
     }
-    if names.is_empty() { String::new() } else { format!(": {}", names.join(", ")) }
+    names.join(", ")
 }
 
 /// How many of each verdict.
@@ -141,11 +160,11 @@ pub fn Cautions(
             if full {
                 rest.into_any()
             } else {
-                view! { <details><summary>"All cautions"</summary>{rest}</details> }.into_any()
+                view! { <details><summary>{t("ui-cautions-all")}</summary>{rest}</details> }.into_any()
             }
         });
         Some(view! {
-            <aside class="cautions" aria-label="Cautions">
+            <aside class="cautions" aria-label=t("ui-cautions")>
                 <p><span aria-hidden="true">"⚠ "</span>{first}</p>
                 {more}
             </aside>

@@ -3,6 +3,7 @@
 use leptos::prelude::*;
 
 use crate::state::{app, capital};
+use crate::words::{t, tr, yes};
 
 /// The conflicts of one field, or of the whole board where `path` is empty.
 #[component]
@@ -33,16 +34,27 @@ pub fn Conflicts(
                     .map(|value| {
                         let (field, pick) = (field.clone(), value.pick.clone());
                         let shown = value.shown.clone();
-                        let by =
-                            if value.by.is_empty() { String::new() } else { format!(" (entered by {})", value.by) };
+                        let said = !value.by.is_empty();
+                        let words = tr(
+                            "ui-conflict-use",
+                            &[
+                                ("value", value.shown.to_string().into()),
+                                ("said", yes(said)),
+                                ("by", value.by.to_string().into()),
+                            ],
+                        );
                         let settle = move |_| {
                             let Some(board) = app.board() else { return };
                             let request = api::Settle { board, path: field.clone(), pick: pick.clone(), have: None };
-                            app.change(request, format!("Settled: {shown}."), |_| ());
+                            app.change(
+                                request,
+                                tr("ui-conflict-settled", &[("value", shown.to_string().into())]),
+                                |_| (),
+                            );
                         };
                         view! {
                             <button type="button" data-pick=value.pick on:click=settle>
-                                {format!("Use {}{by}", value.shown)}
+                                {words}
                             </button>
                         }
                     })
@@ -50,9 +62,8 @@ pub fn Conflicts(
                 view! {
                     <div class="said conflict" data-conflict=conflict.path>
                         <p>
-                            <strong>"⇄ Two values: "</strong>
-                            {capital(&conflict.label)}
-                            ". Both were entered and both are kept. Pick one:"
+                            <strong>{t("ui-conflict-two")}</strong>
+                            {tr("ui-conflict-both", &[("field", capital(&conflict.label).into())])}
                         </p>
                         <div class="row">{values}</div>
                     </div>

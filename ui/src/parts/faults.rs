@@ -8,6 +8,7 @@ use wasm_bindgen::JsValue;
 use crate::files;
 use crate::sheet::{each, word, words};
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// Fault currents from the origin to the ends of the circuits.
 #[component]
@@ -36,13 +37,13 @@ pub fn FaultTable() -> impl IntoView {
             let notes = words(&reply, "notes").into_iter().map(|note| view! { <p class="hint">{note}</p> }).collect_view();
             let from = word(&reply, "from");
             view! {
-                {(!from.is_empty()).then(|| view! { <p>{format!("At the board {from}.")}</p> })}
+                {(!from.is_empty()).then(|| view! { <p>{tr("ui-faults-from", &[("from", from.into())])}</p> })}
                 <div class="scroll">
                     <table>
                         <thead>
                             <tr>
                                 <td></td>
-                                {["three-phase", "line to line", "line to neutral", "line to earth", "to know more"]
+                                {[t("ui-faults-three-phase"), t("ui-faults-line-line"), t("ui-faults-line-neutral"), t("ui-faults-line-earth"), t("ui-faults-more")]
                                     .map(|name| view! { <th scope="col">{name}</th> })}
                             </tr>
                         </thead>
@@ -55,8 +56,8 @@ pub fn FaultTable() -> impl IntoView {
     };
     view! {
         <section class="box">
-            <h3>"Fault currents"</h3>
-            <button type="button" data-faults="ask" on:click=ask>"Work out from origin to ends"</button>
+            <h3>{t("ui-faults")}</h3>
+            <button type="button" data-faults="ask" on:click=ask>{t("ui-faults-ask")}</button>
             <div aria-live="polite">{shown}</div>
         </section>
     }
@@ -80,17 +81,17 @@ pub fn TimeCurrent(circuit: CircuitId) -> impl IntoView {
             let held = url.clone();
             on_cleanup(move || files::release(&held));
             view! {
-                <img class="page" data-time-current="" src=url alt="Time-current bands of the circuit's device and the one upstream" />
+                <img class="page" data-time-current="" src=url alt=t("ui-faults-bands") />
                 <p class="hint">
-                    "What the standards allow each device: below its band it stays closed, above it has opened. Where two bands overlap, both may open: the makers' tables decide."
+                    {t("ui-faults-bands-what")}
                 </p>
             }
         })
     };
     view! {
         <section class="box">
-            <h3>"Which opens first"</h3>
-            <button type="button" data-time-current="ask" on:click=ask>"Draw the time-current bands"</button>
+            <h3>{t("ui-faults-first")}</h3>
+            <button type="button" data-time-current="ask" on:click=ask>{t("ui-faults-draw")}</button>
             <div aria-live="polite">{shown}</div>
         </section>
     }

@@ -7,6 +7,7 @@ use survey::known::Known;
 use survey::units::Quantity;
 
 use crate::state::Draft;
+use crate::words::{said, tr};
 
 /// Kind of a field's value.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,26 +40,29 @@ impl Kind {
                 let own = units.first().map_or("", |(unit, _)| unit);
                 Self::Quantity { unit: field.unit.unwrap_or(own), units }
             }
-            Holds::Choice(list) => Self::Choice(list()),
+            Holds::Choice(list) => {
+                Self::Choice(list().into_iter().map(|(key, words)| (key, said(words))).collect())
+            }
             Holds::Count => Self::Count,
             _ => Self::Text,
         }
     }
 }
 
-/// The six ways of knowing, in the order they are offered: key and words.
-pub const KNOWN: [(&str, &str); 6] = [
-    ("measured", Known::Measured.words()),
-    ("label", Known::Label.words()),
-    ("decided", Known::Decided.words()),
-    ("stated", Known::Stated.words()),
-    ("assumed", Known::Assumed.words()),
-    ("unknown", Known::Unknown.words()),
+/// The six ways of knowing, in the order they are offered, with the key of each.
+pub const KNOWN: [(&str, Known); 6] = [
+    ("measured", Known::Measured),
+    ("label", Known::Label),
+    ("decided", Known::Decided),
+    ("stated", Known::Stated),
+    ("assumed", Known::Assumed),
+    ("unknown", Known::Unknown),
 ];
 
 /// Words of a way of knowing.
 pub fn known_words(key: &str) -> &'static str {
-    KNOWN.iter().find(|(known, _)| *known == key).map_or("unknown", |(_, words)| words)
+    let known = KNOWN.iter().find(|(known, _)| *known == key).map_or(Known::Unknown, |(_, known)| *known);
+    said(known.words())
 }
 
 impl Kind {
@@ -144,7 +148,9 @@ pub fn reading_words(stored: &Value, kind: &Kind) -> Option<String> {
     let draft = Draft::surveyed(stored, kind);
     let unit = kind.unit();
     match (draft.two, draft.text.as_str()) {
-        (true, _) => Some(format!("{} to {}\u{a0}{unit}", draft.low, draft.high)),
+        (true, _) => {
+            Some(tr("ui-field-range", &[("low", draft.low.into()), ("high", draft.high.into()), ("unit", unit.into())]))
+        }
         (false, "") => None,
         (false, text) => Some(format!("{text}\u{a0}{unit}")),
     }

@@ -10,9 +10,11 @@ use crate::files;
 use crate::parts::plate_drawing::PlateDrawing;
 use crate::sheet::{each, word, words};
 use crate::state::app;
+use crate::words::{t, tr, yes};
 
-/// The corners in the order they are tapped.
-const CORNERS: [&str; 4] = ["left rear", "right rear", "right front", "left front"];
+/// What asks for the corners, in the order they are tapped.
+const CORNERS: [&str; 4] =
+    ["ui-measure-left-rear", "ui-measure-right-rear", "ui-measure-right-front", "ui-measure-left-front"];
 
 /// What is tapped on the photo while a plate is measured.
 #[derive(Clone, Copy)]
@@ -75,8 +77,8 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
     let check_line = RwSignal::new(String::new());
     let found: RwSignal<Option<Value>> = RwSignal::new(None);
     let asked = move || match taps.corners.with(Vec::len) {
-        count if count < CORNERS.len() => format!("Tap the plate's {} corner, as seen from outside.", CORNERS[count]),
-        _ => "Measure now. A hole that was not found can be tapped, then measure again.".to_owned(),
+        count if count < CORNERS.len() => t(CORNERS[count]),
+        _ => t("ui-measure-now"),
     };
     let ready = move || taps.corners.with(Vec::len) == CORNERS.len();
     let again = move |_| {
@@ -92,11 +94,11 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
             Some(line) => Some(line),
             None if line.trim().is_empty() => None,
             None => {
-                let error = api::ApiError::failed("Write the check line's length in millimetres, or leave it empty.");
-                return app.warn("Not measured.", &error);
+                let error = api::ApiError::failed(t("ui-measure-line-wrong"));
+                return app.warn(t("ui-measure-not"), &error);
             }
         };
-        app.say("Measuring…");
+        app.say(t("ui-measure-under-way"));
         let request = api::MeasurePhoto { board, plate, photo, corners, check_line, taps: taps.holes.get_untracked() };
         app.ask_json(request, move |reply| drop(found.try_set(Some(reply))));
     };
@@ -118,12 +120,21 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
             .zip(&wanted)
             .map(|(hole, (take, _))| {
                 let take = *take;
-                let doubt = match words(hole, "doubts").join("; ") {
-                    doubts if !doubts.is_empty() => format!(" Note: {doubts}. Tick it only after a look."),
-                    _ if sure(hole) => String::new(),
-                    _ => " Not certain: look at it.".to_owned(),
+                let doubts = words(hole, "doubts").join("; ");
+                let doubt = match (doubts.is_empty(), sure(hole)) {
+                    (false, _) => "doubts",
+                    (true, true) => "none",
+                    (true, false) => "unsure",
                 };
-                let known = if hole["entry"].is_string() { " It is an entry already." } else { " New." };
+                let said = tr(
+                    "ui-measure-hole",
+                    &[
+                        ("hole", word(hole, "words").into()),
+                        ("known", yes(hole["entry"].is_string())),
+                        ("doubt", doubt.into()),
+                        ("doubts", doubts.into()),
+                    ],
+                );
                 view! {
                     <li>
                         <label class="chip wide">
@@ -133,7 +144,7 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                                 prop:checked=move || take.get()
                                 on:change=move |event| take.set(event_target_checked(&event))
                             />
-                            <span>{format!("{}.{known}{doubt}", word(hole, "words"))}</span>
+                            <span>{said}</span>
                         </label>
                     </li>
                 }
@@ -141,13 +152,13 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
             .collect_view();
         let notes =
             words(&reply, "notes").into_iter().map(|note| view! { <p class="said doubt">{note}</p> }).collect_view();
-        let none = each(&reply, "holes").next().is_none().then_some("No hole was found: tap each, then measure again.");
+        let none = each(&reply, "holes").next().is_none().then_some(t("ui-measure-no-hole"));
         let selected: RwSignal<Option<EntryId>> = RwSignal::new(None);
         let enter = move |_| {
             let holes: Vec<_> =
                 wanted.iter().filter(|(take, _)| take.get_untracked()).map(|(_, hole)| hole.clone()).collect();
             if holes.is_empty() {
-                return app.say("Tick the holes to take over.");
+                return app.say(t("ui-measure-tick"));
             }
             let intent = json!({ "take_holes": { "plate": plate, "photo": photo, "holes": holes } });
             app.edit_ready(intent, |_| ());
@@ -157,19 +168,19 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                 <figure>
                     <div class="photo">
                         <img alt="" src=files::data_url(&picture) />
-                        <svg class="marks" viewBox=format!("0 0 {width} {depth}") role="img" aria-label="Holes found">{rings}</svg>
+                        <svg class="marks" viewBox=format!("0 0 {width} {depth}") role="img" aria-label=t("ui-measure-holes")>{rings}</svg>
                     </div>
-                    <figcaption>"Photo, straightened"</figcaption>
+                    <figcaption>{t("ui-measure-straightened")}</figcaption>
                 </figure>
                 <figure>
                     <PlateDrawing plate selected />
-                    <figcaption>"Plate as entered"</figcaption>
+                    <figcaption>{t("ui-measure-plate-entered")}</figcaption>
                 </figure>
             </div>
             {notes}
             {none}
             <ul class="plain-list" data-measured="">{rows}</ul>
-            <button type="button" class="main" data-measure="take" on:click=enter>"Take the ticked holes over as measured"</button>
+            <button type="button" class="main" data-measure="take" on:click=enter>{t("ui-measure-take")}</button>
         })
     };
     view! {
@@ -180,9 +191,9 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                 taps.on.set(event_target::<web_sys::Element>(&event).has_attribute("open"));
             }
         >
-            <summary>"Measure a plate on this photo"</summary>
+            <summary>{t("ui-measure")}</summary>
             <div class="field">
-                <label class="name" for="measured-plate">"Plate"</label>
+                <label class="name" for="measured-plate">{t("ui-measure-plate")}</label>
                 <select id="measured-plate" data-measure="plate" on:change=move |event| plate.set(event_target_value(&event).parse().ok())>
                     {move || {
                         let now = plate_id();
@@ -195,7 +206,7 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                 </select>
             </div>
             <div class="field">
-                <label class="name" for="check-line">"Check line of the printed marker sheet, as measured"</label>
+                <label class="name" for="check-line">{t("ui-measure-line")}</label>
                 <div class="number">
                     <input
                         id="check-line"
@@ -206,12 +217,12 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                     />
                     <span class="unit">"mm"</span>
                 </div>
-                <p class="hint">"Empty: the plate's own width and depth give the scale."</p>
+                <p class="hint">{t("ui-measure-line-empty")}</p>
             </div>
             <p role="status" data-measure="ask-for">{asked}</p>
             <div class="row">
-                <button type="button" data-measure="again" on:click=again>"Tap anew"</button>
-                <button type="button" class="main" data-measure="go" disabled=move || !ready() on:click=ask>"Measure"</button>
+                <button type="button" data-measure="again" on:click=again>{t("ui-measure-again")}</button>
+                <button type="button" class="main" data-measure="go" disabled=move || !ready() on:click=ask>{t("ui-measure-go")}</button>
             </div>
             {shown}
         </details>

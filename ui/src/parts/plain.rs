@@ -7,7 +7,7 @@ use survey::field;
 use super::field::Kind;
 use super::surveyed::{Outcome, Slot, element_id, keys, options};
 use crate::state::app;
-use crate::words::{label_at, maybe};
+use crate::words::{label_at, maybe, t};
 
 /// A word or number saved when the field is left.
 #[component]
@@ -74,7 +74,7 @@ pub fn ChoiceField(
                     slot.commit();
                 }
             >
-                {options(slot, &list, "not known")}
+                {options(slot, &list, t("ui-not-known"))}
             </select>
             <Outcome of=slot id=id.clone() />
         </div>

@@ -11,6 +11,7 @@ use wasm_bindgen::JsCast;
 
 use super::board_drawing::clip;
 use crate::state::app;
+use crate::words::{t, tr, yes};
 
 /// Room around the plate for dimensions, in millimetres.
 const MARGIN: f64 = 34.0;
@@ -43,8 +44,7 @@ pub fn PlateDrawing(
 
     let sheet = move |view: PlateView| -> AnyView {
         let Some([width, depth]) = view.size else {
-            return view! { <p class="empty">"The plate is drawn once its width and depth are known: enter them below."</p> }
-                .into_any();
+            return view! { <p class="empty">{t("ui-plate-not-drawn")}</p> }.into_any();
         };
         // Letters of 16 px where the plate fills a tablet held upright.
         let letter = ((width + 2.0 * MARGIN) / 46.0).clamp(3.0, 14.0);
@@ -63,13 +63,26 @@ pub fn PlateDrawing(
             // The bolt of its earth tag, from its own centre.
             let tag = entry.tag.zip(entry.at).map(|(([x, y], bolt), [cx, cy])| ([x - cx, y - cy], bolt));
             let state = match (entry.existing, entry.locked) {
-                (true, _) => ", there already",
-                (_, true) => ", locked",
-                _ => "",
+                (true, _) => "there",
+                (_, true) => "locked",
+                _ => "free",
             };
-            let cable = if entry.cable.is_empty() { String::new() } else { format!(", {}", entry.cable) };
-            let name = format!("{}{cable}{state}", entry.name);
-            let place = move || at.get().map_or("not placed".to_owned(), |[x, y]| format!("x {x} mm, y {y} mm"));
+            let (name, cable) = (entry.name.clone(), entry.cable.to_string());
+            let label = move || {
+                let [x, y] = at.get().unwrap_or_default();
+                tr(
+                    "ui-plate-entry",
+                    &[
+                        ("entry", name.as_str().into()),
+                        ("feeds", yes(!cable.is_empty())),
+                        ("cable", cable.as_str().into()),
+                        ("state", state.into()),
+                        ("placed", yes(at.get().is_some())),
+                        ("x", x.into()),
+                        ("y", y.into()),
+                    ],
+                )
+            };
             let down = move |event: web_sys::PointerEvent| {
                 selected.set(Some(id));
                 if !movable {
@@ -118,14 +131,14 @@ pub fn PlateDrawing(
                     move |reply| {
                         let Some(legal) = reply.at.filter(|legal| Some(*legal) != start) else {
                             back();
-                            return app.say(format!("It stays. {}", reply.why.join(" ")));
+                            return app.say(tr("ui-plate-stays", &[("why", reply.why.join(" ").into())]));
                         };
                         let why = reply.why.join(" ");
                         app.edit_then(Intent::MoveEntry { plate, entry: id, at: legal }, move |result| {
                             back();
                             if result.is_ok() && !why.is_empty() {
                                 let [x, y] = legal;
-                                app.say(format!("Moved to the nearest place that will do, x {x}, y {y} mm. {why}"));
+                                app.say(tr("ui-plate-moved", &[("x", x.into()), ("y", y.into()), ("why", why.into())]));
                             }
                         });
                     },
@@ -174,7 +187,7 @@ pub fn PlateDrawing(
                     role="button"
                     data-entry=id.to_string()
                     aria-pressed=move || (selected.get() == Some(id)).to_string()
-                    aria-label=move || format!("{name}: {}", place())
+                    aria-label=label
                     transform=move || at.get().map_or_else(|| "translate(0 0)".to_owned(), |[x, y]| format!("translate({x} {y})"))
                     on:pointerdown=down
                     on:pointermove=moved
@@ -262,7 +275,8 @@ pub fn PlateDrawing(
                 view! { <line class="slot" x1=x1 y1=y1 x2=x2 y2=y2 stroke-width=slot.width data-slot=slot.id.to_string()></line> }
             })
             .collect_view();
-        let words = format!("{}, {width} mm across, {depth} mm from rear to front, seen from outside", view.name);
+        let size = [("plate", view.name.as_str().into()), ("width", width.into()), ("depth", depth.into())];
+        let words = tr("ui-plate-drawing", &size);
         view! {
             <svg
                 class="plate-sheet"
@@ -280,10 +294,10 @@ pub fn PlateDrawing(
                 {usable}
                 {keep_outs}
                 {datum_mark(corner, view.datum, letter)}
-                <text x=width / 2.0 y=-letter * 0.6 font-size=letter class="middle-x">"rear"</text>
-                <text x=width / 2.0 y=depth + letter * 1.2 font-size=letter class="middle-x">"front"</text>
+                <text x=width / 2.0 y=-letter * 0.6 font-size=letter class="middle-x">{t("ui-plate-rear")}</text>
+                <text x=width / 2.0 y=depth + letter * 1.2 font-size=letter class="middle-x">{t("ui-plate-front")}</text>
                 <text x=width y=depth + letter * 1.2 font-size=letter class="end">
-                    {format!("{width} × {depth} mm")}
+                    {tr("ui-plate-size", &size)}
                 </text>
                 <g aria-hidden="true">{slots} {fan} {ways}</g>
                 {nodes}
@@ -307,7 +321,7 @@ fn datum_mark([x, y]: Point, [right, front]: [bool; 2], letter: f64) -> AnyView 
     view! {
         <path d=format!("M{x} {}V{y}H{}", y + arm(front), x + arm(right)) class="datum"></path>
         <circle cx=x cy=y r="2" class="datum-dot"></circle>
-        <text x=x y=words font-size=letter class="strong" class:end=right>"datum 0,0"</text>
+        <text x=x y=words font-size=letter class="strong" class:end=right>{t("ui-plate-datum")}</text>
     }
     .into_any()
 }

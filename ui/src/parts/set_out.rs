@@ -6,6 +6,7 @@ use survey::ids::PlateId;
 
 use crate::sheet::{intent, words};
 use crate::state::app;
+use crate::words::{t, tr};
 
 fn list(title: &'static str, lines: Vec<String>) -> AnyView {
     if lines.is_empty() {
@@ -57,7 +58,7 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
     let shown_choice = move || {
         chosen.get().map(|reply| {
             let add = intent(&reply).map_or_else(
-                || view! { <p>"Every cable whose gland can be chosen has its entry."</p> }.into_any(),
+                || view! { <p>{t("ui-set-out-all")}</p> }.into_any(),
                 |intent| {
                     view! {
                         <button
@@ -69,15 +70,15 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                                 app.edit_ready(intent.clone(), |_| ());
                             }
                         >
-                            "Add these entries"
+                            {t("ui-set-out-add")}
                         </button>
                     }
                     .into_any()
                 },
             );
             view! {
-                {list("To add, not set out yet:", words(&reply, "chosen"))}
-                {list("Left out:", words(&reply, "left"))}
+                {list(t("ui-set-out-to-add"), words(&reply, "chosen"))}
+                {list(t("ui-set-out-left-out"), words(&reply, "left"))}
                 {add}
             }
         })
@@ -86,20 +87,17 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
         found.get().map(|reply| {
             let number = |value: &Value| value.as_f64().unwrap_or_default();
             let proof = if reply["proven"] == true {
-                "Proven: nothing better exists on whole millimetres.".to_owned()
+                t("ui-set-out-proven").to_owned()
             } else {
-                format!(
-                    "Not proven the best: it weighs {:.0}, and no setting-out comes below {:.0}.",
-                    number(&reply["after"]["total"]),
-                    number(&reply["bound"])
-                )
+                let (total, bound) = (number(&reply["after"]["total"]).round(), number(&reply["bound"]).round());
+                tr("ui-set-out-not-proven", &[("total", total.into()), ("bound", bound.into())])
             };
             let mut cautions = words(&reply, "cautions").into_iter();
             let first = cautions.next();
             let cautions = cautions.map(|caution| view! { <p>{caution}</p> }).collect_view();
             let same = intent(&reply).is_none().then_some(match reply["proven"] == true {
-                true => "Every entry stands where it should: nothing moves.",
-                false => "Nothing moves: the search found no better place for any entry.",
+                true => t("ui-set-out-same"),
+                false => t("ui-set-out-none-better"),
             });
             let enter = intent(&reply).map(|intent| {
                 view! {
@@ -112,7 +110,7 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                             app.edit_ready(intent.clone(), |_| ());
                         }
                     >
-                        "Enter these places"
+                        {t("ui-set-out-enter")}
                     </button>
                 }
             });
@@ -121,39 +119,39 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                     <tbody>
                         <tr>
                             <td></td>
-                            <th scope="col">"crossings"</th>
-                            <th scope="col">"cable along the plate"</th>
-                            <th scope="col">"rows"</th>
+                            <th scope="col">{t("ui-set-out-crossings")}</th>
+                            <th scope="col">{t("ui-set-out-along")}</th>
+                            <th scope="col">{t("ui-set-out-rows")}</th>
                         </tr>
-                        {reply["before"].is_object().then(|| score("now", &reply["before"]))}
-                        {score("set out", &reply["after"])}
+                        {reply["before"].is_object().then(|| score(t("ui-now"), &reply["before"]))}
+                        {score(t("ui-set-out-then"), &reply["after"])}
                     </tbody>
                 </table>
                 <p>{proof}</p>
                 {same}
-                {list("Places:", words(&reply, "places"))}
-                {list("Room kept for:", words(&reply, "spares"))}
-                {list("Not set out:", words(&reply, "left"))}
-                {list("Look at:", words(&reply, "notes"))}
+                {list(t("ui-set-out-places"), words(&reply, "places"))}
+                {list(t("ui-set-out-room"), words(&reply, "spares"))}
+                {list(t("ui-set-out-not"), words(&reply, "left"))}
+                {list(t("ui-set-out-look"), words(&reply, "notes"))}
                 {enter}
-                <aside class="cautions" aria-label="Before drilling">
+                <aside class="cautions" aria-label=t("ui-set-out-drilling")>
                     <p><span aria-hidden="true">"⚠ "</span>{first}</p>
-                    <details><summary>"Before drilling"</summary>{cautions}</details>
+                    <details><summary>{t("ui-set-out-drilling")}</summary>{cautions}</details>
                 </aside>
             }
         })
     };
     view! {
         <section class="box" data-open="set-out">
-            <h3>"Set out"</h3>
+            <h3>{t("ui-set-out")}</h3>
             <div class="row">
-                <button type="button" data-set-out="choose" on:click=choose>"Entries for all cables"</button>
-                <button type="button" data-set-out="solve" on:click=solve>"Set the plate out"</button>
+                <button type="button" data-set-out="choose" on:click=choose>{t("ui-set-out-choose")}</button>
+                <button type="button" data-set-out="solve" on:click=solve>{t("ui-set-out-solve")}</button>
             </div>
             <details data-open="set-out-wishes">
-                <summary>"Wishes"</summary>
+                <summary>{t("ui-set-out-wishes")}</summary>
                 <div class="field">
-                    <label class="name" for="spares">"Keep room for blanked spares, sizes with commas"</label>
+                    <label class="name" for="spares">{t("ui-set-out-spares")}</label>
                     <input
                         id="spares"
                         autocomplete="off"
@@ -164,7 +162,7 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                 </div>
                 <label class="chip wide">
                     <input type="checkbox" data-set-out="keep" on:change=move |event| keep.set(event_target_checked(&event)) />
-                    <span>"Entries that have a place stay there"</span>
+                    <span>{t("ui-set-out-keep")}</span>
                 </label>
             </details>
             <div aria-live="polite">{shown_choice} {shown}</div>

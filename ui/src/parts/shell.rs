@@ -6,6 +6,7 @@ use crate::call::pending;
 use crate::route::{Part, Screen};
 use crate::sheet;
 use crate::state::{App, Message, app};
+use crate::words::{t, tr};
 
 /// A line drawing of 24 by 24; the words beside it say what it means.
 fn icon(path: &'static str) -> AnyView {
@@ -37,9 +38,10 @@ pub fn Header() -> impl IntoView {
     let title = move || {
         let open = app.screen.with(|screen| screen.board().is_some());
         if !open {
-            return "Waywright".to_owned();
+            return t("ui-waywright").to_owned();
         }
-        app.of_view(|view| sheet::text(&view.board, "/reference").to_owned()).unwrap_or_else(|| "Opening…".to_owned())
+        app.of_view(|view| sheet::text(&view.board, "/reference").to_owned())
+            .unwrap_or_else(|| t("ui-opening").to_owned())
     };
     let under = move || {
         let open = app.screen.with(|screen| screen.board().is_some());
@@ -61,13 +63,13 @@ pub fn Header() -> impl IntoView {
         <header class="top">
             {move || {
                 on_board()
-                    .then(|| view! { <a class="button back" href="#/" aria-label="All boards">{icon(MENU)}</a> })
+                    .then(|| view! { <a class="button back" href="#/" aria-label=t("ui-all-boards")>{icon(MENU)}</a> })
             }}
             <div class="title">
                 <h1>{title}</h1>
                 <p>{under}</p>
             </div>
-            {move || waiting().then(|| view! { <span class="waiting" aria-hidden="true">"working…"</span> })}
+            {move || waiting().then(|| view! { <span class="waiting" aria-hidden="true">{t("ui-working")}</span> })}
             {move || {
                 on_board()
                     .then(|| {
@@ -76,28 +78,28 @@ pub fn Header() -> impl IntoView {
                                 type="button"
                                 data-undo=""
                                 aria-disabled=move || undo.with(Option::is_none).to_string()
-                                aria-label=move || undo.get().map_or("Undo: nothing to undo".to_owned(), |what| format!("Undo {what}"))
+                                aria-label=move || undo.get().map_or_else(|| t("ui-undo-nothing-left").to_owned(), |what| tr("ui-undo-what", &[("what", what.into())]))
                                 title=move || undo.get().unwrap_or_default()
                                 on:click=move |_| app.undo()
                             >
                                 {icon(UNDO)}
-                                "Undo"
+                                {t("ui-undo")}
                             </button>
                             <button
                                 type="button"
                                 data-redo=""
                                 aria-disabled=move || redo.with(Option::is_none).to_string()
-                                aria-label=move || redo.get().map_or("Redo: nothing to redo".to_owned(), |what| format!("Redo {what}"))
+                                aria-label=move || redo.get().map_or_else(|| t("ui-redo-nothing-left").to_owned(), |what| tr("ui-redo-what", &[("what", what.into())]))
                                 title=move || redo.get().unwrap_or_default()
                                 on:click=move |_| app.redo()
                             >
                                 {icon(REDO)}
-                                "Redo"
+                                {t("ui-redo")}
                             </button>
                         }
                     })
             }}
-            <a class="button" href="#/settings" aria-label="Settings">{icon(COG)}</a>
+            <a class="button" href="#/settings" aria-label=t("ui-settings")>{icon(COG)}</a>
         </header>
     }
     .into_any()
@@ -112,7 +114,7 @@ pub fn Navigation() -> impl IntoView {
         let href = app.href(part);
         let here = move || app.screen.with(|screen| names.contains(&screen.name()));
         let count = move || {
-            if words != "Findings" {
+            if names[0] != "findings" {
                 return None;
             }
             let open = app.of_view(|view| {
@@ -133,14 +135,14 @@ pub fn Navigation() -> impl IntoView {
     move || {
         board.get().map(|_| {
             view! {
-                <nav class="parts" aria-label="Parts of this board">
-                    {link(Part::Drawing, BOARD, "Board", &["board", "circuit", "add"])}
-                    {link(Part::Findings, LIST, "Findings", &["findings"])}
-                    {link(Part::Plate(None), PLATE, "Plates", &["plate"])}
-                    {link(Part::Supply, EARTH, "Supply", &["supply"])}
-                    {link(Part::Papers, PAPER, "Papers", &["papers"])}
-                    {link(Part::Photos, PHOTO, "Photos", &["photos"])}
-                    {link(Part::Notes, PEN, "Notes", &["notes"])}
+                <nav class="parts" aria-label=t("ui-parts")>
+                    {link(Part::Drawing, BOARD, t("ui-nav-board"), &["board", "circuit", "add"])}
+                    {link(Part::Findings, LIST, t("ui-nav-findings"), &["findings"])}
+                    {link(Part::Plate(None), PLATE, t("ui-nav-plates"), &["plate"])}
+                    {link(Part::Supply, EARTH, t("ui-nav-supply"), &["supply"])}
+                    {link(Part::Papers, PAPER, t("ui-nav-papers"), &["papers"])}
+                    {link(Part::Photos, PHOTO, t("ui-nav-photos"), &["photos"])}
+                    {link(Part::Notes, PEN, t("ui-nav-notes"), &["notes"])}
                 </nav>
             }
         })
@@ -178,7 +180,7 @@ fn said(app: App, message: Message, bad: bool) -> AnyView {
             {bad.then(|| {
                 view! {
                     <button type="button" data-dismiss="" on:click=move |_| app.dismiss(message.upto)>
-                        "Dismiss"
+                        {t("ui-dismiss")}
                     </button>
                 }
             })}

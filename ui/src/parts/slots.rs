@@ -8,6 +8,7 @@ use survey::ids::PlateId;
 use super::field::quantity;
 use crate::sheet::live;
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// Width offered for a new slot, in millimetres: a saw's cut (common practice, no source).
 const USUAL_WIDTH: &str = "2";
@@ -32,7 +33,7 @@ pub fn Slots(plate: PlateId) -> impl IntoView {
             <div class="field">
                 <label class="name" for=name>{label}</label>
                 <select id=name data-slot=name on:change=move |event| ends[index].set(event_target_value(&event))>
-                    <option value="">"pick a hole"</option>
+                    <option value="">{t("ui-slots-pick")}</option>
                     {options}
                 </select>
             </div>
@@ -50,28 +51,29 @@ pub fn Slots(plate: PlateId) -> impl IntoView {
             let end = |slot: &Value, key: &str| slot[key].as_str().unwrap_or_default().to_owned();
             live(plate, "slots")
                 .map(|(id, slot)| {
-                    let width = slot["width"]["value"].as_str().unwrap_or("width not known").to_owned();
+                    let width = slot["width"]["value"].as_str().unwrap_or_else(|| t("ui-slots-no-width")).to_owned();
                     (id.to_owned(), [end(slot, "from"), end(slot, "to")], width)
                 })
                 .collect()
         });
         let name = move |id: &str| {
             let found = entries.with(|all| all.iter().find(|(one, _)| one == id).map(|(_, name)| name.clone()));
-            found.unwrap_or_else(|| "a removed entry".to_owned())
+            found.unwrap_or_else(|| t("ui-slots-removed").to_owned())
         };
         slots
             .into_iter()
             .map(|(id, [from, to], width)| {
-                let words = format!("{} to {}, {width}", name(&from), name(&to));
+                let ends = [("from", name(&from).into()), ("to", name(&to).into()), ("width", width.into())];
+                let words = tr("ui-slots-slot", &ends);
                 view! {
                     <li class="row spread">
-                        <span>{words.clone()}</span>
+                        <span>{words}</span>
                         <button
                             type="button"
-                            aria-label=format!("Remove the slot {words}")
+                            aria-label=tr("ui-slots-remove", &ends)
                             on:click=move |_| app.set(format!("/plates/{plate}/slots/{id}/removed"), json!(true))
                         >
-                            "Remove"
+                            {t("ui-remove")}
                         </button>
                     </li>
                 }
@@ -80,15 +82,15 @@ pub fn Slots(plate: PlateId) -> impl IntoView {
     };
     view! {
         <details data-open="slots">
-            <summary>"Slots between holes"</summary>
+            <summary>{t("ui-slots")}</summary>
             <p class="hint">
-                "Line and neutral cores of one a.c. circuit that pass a steel plate by holes of their own heat it: a slot from hole to hole opens the ring of steel."
+                {t("ui-slots-why")}
             </p>
             <ul class="plain-list">{list}</ul>
-            {pick(0, "slot-from", "From")}
-            {pick(1, "slot-to", "To")}
+            {pick(0, "slot-from", t("ui-slots-from"))}
+            {pick(1, "slot-to", t("ui-slots-to"))}
             <div class="field">
-                <label class="name" for="slot-width">"Width, mm"</label>
+                <label class="name" for="slot-width">{t("ui-slots-width")}</label>
                 <input
                     id="slot-width"
                     inputmode="decimal"
@@ -98,7 +100,7 @@ pub fn Slots(plate: PlateId) -> impl IntoView {
                     on:input=move |event| width.set(event_target_value(&event))
                 />
             </div>
-            <button type="button" data-slot="add" on:click=add>"Cut this slot"</button>
+            <button type="button" data-slot="add" on:click=add>{t("ui-slots-cut")}</button>
         </details>
     }
     .into_any()

@@ -3,15 +3,15 @@
 use leptos::either::Either;
 use leptos::prelude::*;
 use serde_json::Value;
+use survey::Field;
+use survey::field::Section;
 use survey::ids::BoardId;
 use survey::intent::Intent;
 
 use super::conflict::Conflicts;
 use super::field::{KNOWN, Kind, known_words};
-use crate::state::{App, Draft, app, capital, field_on_screen, problem_words};
-use crate::words::{maybe, t};
-use survey::Field;
-use survey::field::Section;
+use crate::state::{App, Draft, app, field_on_screen, of_an_edit, problem_words};
+use crate::words::{maybe, t, tr};
 
 /// Handles of one field: what is stored, what is typed, how it is saved.
 #[derive(Clone, Copy)]
@@ -105,7 +105,7 @@ impl Slot {
                             app.alert.set(None);
                         }
                         let words = error.problems.first().map_or_else(|| error.message.clone(), problem_words);
-                        let words = format!("{} {words}", error.of_an_edit());
+                        let words = format!("{} {words}", of_an_edit(error));
                         drafts.insert(key, Draft { error: Some(words), ..draft });
                     }
                 }
@@ -184,8 +184,8 @@ pub fn Outcome(of: Slot, id: String) -> impl IntoView {
                             <div class="said bad" role="alert">
                                 <p>{error}</p>
                                 <div class="row">
-                                    <button type="button" on:click=move |_| slot.commit()>"Try again"</button>
-                                    <button type="button" on:click=move |_| slot.forget()>"Put the old value back"</button>
+                                    <button type="button" on:click=move |_| slot.commit()>{t("ui-try-again")}</button>
+                                    <button type="button" on:click=move |_| slot.forget()>{t("ui-field-put-back")}</button>
                                 </div>
                             </div>
                         }
@@ -195,7 +195,7 @@ pub fn Outcome(of: Slot, id: String) -> impl IntoView {
                 doubts
                     .get()
                     .into_iter()
-                    .map(|doubt| view! { <p class="said doubt"><strong>"Look again: "</strong>{doubt}</p> })
+                    .map(|doubt| view! { <p class="said doubt"><strong>{t("ui-field-look-again")}</strong>{doubt}</p> })
                     .collect_view()
             }}
         </div>
@@ -242,7 +242,8 @@ pub fn surveyed(field: &'static Field, path: String) -> AnyView {
     let id = element_id(&path);
     let open = RwSignal::new(false);
     let input = value_input(slot, &kind, &path, &id, label, hint);
-    let words = move || if slot.unsaid() { "not said yet" } else { slot.now.with(|now| known_words(&now.known)) };
+    let words =
+        move || if slot.unsaid() { t("ui-field-not-said") } else { slot.now.with(|now| known_words(&now.known)) };
     let shown = Memo::new(move |_| open.get() || slot.unsaid());
     let unsaved = move || {
         let (now, stored) = (slot.now.get(), slot.stored.get());
@@ -251,8 +252,8 @@ pub fn surveyed(field: &'static Field, path: String) -> AnyView {
     let unit = kind.unit();
     let said = move || {
         let origin = slot.now.with(|now| origin(now, unit));
-        let stop = if origin.is_empty() { "" } else { ". " };
-        format!("{}{stop}{}", capital(&origin), stamp(slot))
+        let space = if origin.is_empty() { "" } else { " " };
+        format!("{origin}{space}{}", stamp(slot))
     };
     let panel_id = format!("{id}-known");
     let ranged = matches!(kind, Kind::Quantity { .. });
@@ -269,7 +270,7 @@ pub fn surveyed(field: &'static Field, path: String) -> AnyView {
                     data-known=move || slot.now.with(|now| now.known.clone())
                     aria-expanded=move || shown.get().to_string()
                     aria-controls=controls
-                    aria-label=move || format!("{label}: {}. Change how it is known", words())
+                    aria-label=move || tr("ui-field-change-how", &[("field", label.into()), ("known", words().into())])
                     on:click=move |_| open.update(|open| *open = !*open)
                 >
                     <span>{words}</span>
@@ -282,7 +283,7 @@ pub fn surveyed(field: &'static Field, path: String) -> AnyView {
             </div>
             <p class="origin">{said}</p>
             {move || {
-                let words = if slot.unsaid() { "Not saved yet: say how it is known." } else { "Not saved yet." };
+                let words = if slot.unsaid() { t("ui-field-say-how") } else { t("ui-field-unsaved") };
                 unsaved().then(|| view! { <p class="hint" data-unsaved="">{words}</p> })
             }}
             <Outcome of=slot id=id.clone() />
@@ -293,17 +294,27 @@ pub fn surveyed(field: &'static Field, path: String) -> AnyView {
 
 /// The part of the provenance that the button does not say.
 fn origin(now: &Draft, unit: &str) -> String {
-    let mut parts = Vec::new();
-    match now.known.as_str() {
-        "measured" if !now.instrument.is_empty() => parts.push(format!("with {}", now.instrument)),
-        "stated" if !now.by.is_empty() => parts.push(format!("by {}", now.by)),
-        "assumed" if !now.rule.is_empty() => parts.push(format!("by the rule: {}", now.rule)),
-        _ => {}
-    }
-    if now.known == "measured" && !now.tolerance.is_empty() {
-        parts.push(format!("± {} {unit}", now.tolerance).trim_end().to_owned());
-    }
-    parts.join(", ")
+    let message = match now.known.as_str() {
+        "measured" => match (now.instrument.is_empty(), now.tolerance.is_empty()) {
+            (true, true) => return String::new(),
+            (false, true) => "ui-field-with",
+            (true, false) => "ui-field-tolerance",
+            (false, false) => "ui-field-with-tolerance",
+        },
+        "stated" if !now.by.is_empty() => "ui-field-by",
+        "assumed" if !now.rule.is_empty() => "ui-field-by-rule",
+        _ => return String::new(),
+    };
+    let tolerance = format!("{} {unit}", now.tolerance);
+    tr(
+        message,
+        &[
+            ("instrument", now.instrument.as_str().into()),
+            ("tolerance", tolerance.trim_end().into()),
+            ("by", now.by.as_str().into()),
+            ("rule", now.rule.as_str().into()),
+        ],
+    )
 }
 
 /// Who entered the stored value, and on what day.
@@ -311,12 +322,13 @@ fn stamp(slot: Slot) -> String {
     slot.app.at(&slot.path.get_value(), |value| {
         let role = value["role"].as_str().unwrap_or_default();
         let day = value["at"].as_str().and_then(|at| at.get(..10)).unwrap_or_default();
-        match (role, day) {
-            ("", "") => String::new(),
-            ("", day) => format!("Entered on {day}."),
-            (role, "") => format!("Entered by the {role}."),
-            (role, day) => format!("Entered by the {role} on {day}."),
-        }
+        let message = match (role, day) {
+            ("", "") => return String::new(),
+            ("", _) => "ui-field-entered-on",
+            (_, "") => "ui-field-entered-by",
+            _ => "ui-field-entered-by-on",
+        };
+        tr(message, &[("role", role.into()), ("day", day.into())])
     })
 }
 
@@ -348,7 +360,7 @@ fn value_input(slot: Slot, kind: &Kind, path: &str, id: &str, label: &'static st
                         }
                     }
                 >
-                    {options(slot, &list, "not known")}
+                    {options(slot, &list, t("ui-not-known"))}
                 </select>
             }
             .into_any()
@@ -369,7 +381,7 @@ fn value_input(slot: Slot, kind: &Kind, path: &str, id: &str, label: &'static st
                                         data-field=path.clone()
                                         inputmode=mode
                                         autocomplete="off"
-                                        aria-label=format!("{label}, least")
+                                        aria-label=tr("ui-field-least", &[("field", label.into())])
                                         aria-describedby=described.clone()
                                         aria-invalid=invalid
                                         prop:value=move || slot.now.with(|now| now.low.clone())
@@ -377,12 +389,12 @@ fn value_input(slot: Slot, kind: &Kind, path: &str, id: &str, label: &'static st
                                         on:change=move |_| slot.commit()
                                         on:keydown=press
                                     />
-                                    <span>"to"</span>
+                                    <span>{t("ui-field-to")}</span>
                                     <input
                                         data-field=format!("{path}/high")
                                         inputmode=mode
                                         autocomplete="off"
-                                        aria-label=format!("{label}, most")
+                                        aria-label=tr("ui-field-most", &[("field", label.into())])
                                         aria-describedby=described.clone()
                                         aria-invalid=invalid
                                         prop:value=move || slot.now.with(|now| now.high.clone())
@@ -400,7 +412,7 @@ fn value_input(slot: Slot, kind: &Kind, path: &str, id: &str, label: &'static st
                                         data-field=path.clone()
                                         inputmode=mode
                                         autocomplete="off"
-                                        placeholder="not known"
+                                        placeholder=t("ui-not-known")
                                         aria-describedby=described.clone()
                                         aria-invalid=invalid
                                         prop:value=move || slot.now.with(|now| now.text.clone())
@@ -440,7 +452,7 @@ fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> Any
     let known = Memo::new(move |_| if slot.unsaid() { String::new() } else { slot.now.with(|now| now.known.clone()) });
     let chips = KNOWN
         .iter()
-        .map(|&(key, words)| {
+        .map(|&(key, _)| {
             view! {
                 <label class="chip">
                     <input
@@ -451,7 +463,7 @@ fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> Any
                         prop:checked=move || known.with(|known| known == key)
                         on:change=move |_| slot.choose(key)
                     />
-                    <span>{words}</span>
+                    <span>{known_words(key)}</span>
                 </label>
             }
         })
@@ -461,24 +473,31 @@ fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> Any
             let tolerance = ranged.then(|| {
                 detail(
                     slot,
-                    "Tolerance, ±",
+                    "tolerance",
+                    t("ui-field-tolerance-of"),
                     slot.kind.with_value(Kind::unit),
                     |now| &now.tolerance,
                     |draft, text| draft.tolerance = text,
                 )
             });
-            let instrument =
-                detail(slot, "Instrument", "", |now| &now.instrument, |draft, text| draft.instrument = text);
+            let instrument = detail(
+                slot,
+                "instrument",
+                t("ui-field-instrument"),
+                "",
+                |now| &now.instrument,
+                |draft, text| draft.instrument = text,
+            );
             view! { <div class="row">{instrument} {tolerance}</div> }.into_any()
         }
-        "stated" => detail(slot, "Stated by", "", |now| &now.by, |draft, text| draft.by = text),
-        "assumed" => detail(slot, "Rule", "", |now| &now.rule, |draft, text| draft.rule = text),
+        "stated" => detail(slot, "by", t("ui-field-stated-by"), "", |now| &now.by, |draft, text| draft.by = text),
+        "assumed" => detail(slot, "rule", t("ui-field-rule"), "", |now| &now.rule, |draft, text| draft.rule = text),
         _ => ().into_any(),
     };
     let two = move || slot.now.with(|now| now.two);
     view! {
         <fieldset>
-            <legend>{format!("How is it known: {}", label.to_lowercase())}</legend>
+            <legend>{tr("ui-field-how", &[("field", label.into())])}</legend>
             <div class="row">{chips}</div>
             {extra}
             {ranged
@@ -504,7 +523,7 @@ fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> Any
                                     }
                                 }
                             />
-                            <span>"Only known to lie between two values"</span>
+                            <span>{t("ui-field-two")}</span>
                         </label>
                     }
                 })}
@@ -515,6 +534,7 @@ fn known_panel(slot: Slot, path: &str, label: &'static str, ranged: bool) -> Any
 
 fn detail(
     slot: Slot,
+    key: &'static str,
     label: &'static str,
     unit: &'static str,
     get: fn(&Draft) -> &String,
@@ -525,7 +545,7 @@ fn detail(
             <span>{label}</span>
             <span class="number">
                 <input
-                    data-detail=label
+                    data-detail=key
                     autocomplete="off"
                     prop:value=move || slot.now.with(|now| get(now).clone())
                     on:input=move |event| slot.draft(|draft| set(draft, event_target_value(&event)))

@@ -10,6 +10,7 @@ use crate::parts::board_drawing::free_poles;
 use crate::parts::checks::badge;
 use crate::sheet::{each, intent, word, words};
 use crate::state::{App, app, capital};
+use crate::words::{said, t, tr};
 
 /// The readings that settle the most, on the whole board.
 #[component]
@@ -23,25 +24,28 @@ pub fn TakeNext() -> impl IntoView {
                 .into_iter()
                 .map(|reading| {
                     let path = reading.path.clone();
-                    let helps = match (reading.checks, reading.circuits) {
-                        (1, _) => "helps 1 check".to_owned(),
-                        (checks, 0 | 1) => format!("helps {checks} checks"),
-                        (checks, circuits) => format!("helps {checks} checks of {circuits} circuits"),
-                    };
+                    let helps = tr(
+                        "ui-readings-helps",
+                        &[
+                            ("label", capital(&reading.label).into()),
+                            ("checks", reading.checks.into()),
+                            ("circuits", reading.circuits.into()),
+                        ],
+                    );
                     view! {
                         <li>
                             <button type="button" class="line" data-reading=reading.path on:click=move |_| app.jump(&path)>
                                 <strong>{capital(&reading.what)}</strong>
-                                <span class="soft">{format!("{} · {helps}", capital(&reading.label))}</span>
+                                <span class="soft">{helps}</span>
                             </button>
                         </li>
                     }
                 })
                 .collect_view();
             view! {
-                <section class="box" aria-label="Readings to take next" data-readings="">
-                    <h3>"Readings to take next"</h3>
-                    <p class="hint">"Those that settle the most come first."</p>
+                <section class="box" aria-label=t("ui-readings") data-readings="">
+                    <h3>{t("ui-readings")}</h3>
+                    <p class="hint">{t("ui-readings-order")}</p>
                     <ol class="plain-list">{rows}</ol>
                 </section>
             }
@@ -70,12 +74,12 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
             let rows = each(&reply, "tried")
                 .map(|row| {
                     let verdict = match row["verdict"].as_str() {
-                        Some("holds") => "✓ holds",
-                        Some("fails") => "! no",
-                        _ => "? only if",
+                        Some("holds") => t("ui-size-holds"),
+                        Some("fails") => t("ui-size-no"),
+                        _ => t("ui-size-only-if"),
                     };
                     let name = match row["cpc"].as_str() {
-                        Some(cpc) => format!("{} with {cpc}", word(row, "size")),
+                        Some(cpc) => tr("ui-size-with", &[("size", word(row, "size").into()), ("cpc", cpc.into())]),
                         None => word(row, "size"),
                     };
                     let next = words(row, "next").into_iter().map(|next| format!("{}.", capital(&next)));
@@ -95,7 +99,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                 || {
                     view! {
                         <p class="said doubt">
-                            "With no cable that is made does every check hold: take the readings named, or look at load, method or length."
+                            {t("ui-size-none")}
                         </p>
                     }
                     .into_any()
@@ -111,7 +115,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
                                 found.set(None);
                             }
                         >
-                            {format!("Decide {size}")}
+                            {tr("ui-size-decide", &[("size", size.into())])}
                         </button>
                     }
                     .into_any()
@@ -125,7 +129,7 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
     };
     view! {
         <div>
-            <button type="button" data-size="ask" on:click=ask>"Find the smallest cable that holds"</button>
+            <button type="button" data-size="ask" on:click=ask>{t("ui-size")}</button>
             {shown}
         </div>
     }
@@ -157,18 +161,29 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
         let mut list: Vec<(String, Intent)> = Vec::new();
         if let Some(cable) = cable {
             list.extend(SIZES.iter().map(|size| {
-                (format!("Cable {size} mm²"), decided(format!("/cables/{cable}/size"), format!("{size} mm2")))
+                (
+                    tr("ui-try-cable", &[("size", (*size).into())]),
+                    decided(format!("/cables/{cable}/size"), format!("{size} mm2")),
+                )
             }));
         }
         if let Some(device) = device {
             list.extend(RATINGS.iter().map(|rated| {
-                (format!("Device {rated} A"), decided(format!("/devices/{device}/rated"), format!("{rated} A")))
+                (
+                    tr("ui-try-device", &[("rated", (*rated).into())]),
+                    decided(format!("/devices/{device}/rated"), format!("{rated} A")),
+                )
             }));
             list.extend(Curve::ALL.iter().map(|curve| {
-                (format!("Type {}", curve.words()), decided(format!("/devices/{device}/curve"), curve.key()))
+                (
+                    tr("ui-try-curve", &[("curve", said(curve.words()).into())]),
+                    decided(format!("/devices/{device}/curve"), curve.key()),
+                )
             }));
             let poles = free.get();
-            list.extend(poles.iter().map(|to| (format!("Move to {to}"), Intent::MoveDevice { device, to: *to })));
+            list.extend(poles.iter().map(|to| {
+                (tr("ui-try-move", &[("pole", to.to_string().into())]), Intent::MoveDevice { device, to: *to })
+            }));
         }
         list
     });
@@ -186,9 +201,12 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
     };
     let shown = move || {
         found.get().map(|reply| {
-            let tally = |key: &str| {
-                let count = |index: usize| reply[key][index].as_u64().unwrap_or_default();
-                format!("{} fail, {} undecided, {} hold", count(0), count(1), count(2))
+            // In the order that the reply has them.
+            let tally = |message: &'static str, key: &str| {
+                let count = |index: usize| reply[key][index].clone();
+                let counts =
+                    [("fails", count(0)), ("advised", count(1)), ("undecided", count(2)), ("holds", count(3))];
+                tr(message, &counts)
             };
             let nothing = each(&reply, "changes").next().is_none();
             let rows = each(&reply, "changes")
@@ -210,8 +228,8 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
                 })
                 .collect_view();
             view! {
-                <p data-whatif="tally">{format!("Now: {}. Then: {}.", tally("before"), tally("after"))}</p>
-                {nothing.then_some("No check would change.")}
+                <p data-whatif="tally">{tally("ui-try-before", "before")} " " {tally("ui-try-after", "after")}</p>
+                {nothing.then_some(t("ui-try-nothing"))}
                 <ul class="plain-list">{rows}</ul>
                 <button
                     type="button"
@@ -224,16 +242,16 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
                         found.set(None);
                     }
                 >
-                    "Decide so"
+                    {t("ui-try-decide")}
                 </button>
             }
         })
     };
     view! {
         <details class="box" data-open="what-if">
-            <summary>"What would a change do?"</summary>
+            <summary>{t("ui-try")}</summary>
             <div class="field">
-                <label class="name" for="what-if">"Try"</label>
+                <label class="name" for="what-if">{t("ui-try-pick")}</label>
                 <select
                     id="what-if"
                     data-whatif="pick"
@@ -242,7 +260,7 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
                         ask();
                     }
                 >
-                    <option value="">"pick a change"</option>
+                    <option value="">{t("ui-try-pick-one")}</option>
                     {move || {
                         options
                             .get()
@@ -253,7 +271,7 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
                     }}
                 </select>
             </div>
-            <p class="hint">"Nothing is saved until you decide so."</p>
+            <p class="hint">{t("ui-try-unsaved")}</p>
             <div aria-live="polite">{shown}</div>
         </details>
     }
@@ -276,13 +294,10 @@ pub fn Balance() -> impl IntoView {
                 view! { <tr><th scope="row">{name}</th><td>{before}</td><td>{after}</td></tr> }
             };
             let proof = if reply["proven"] == true {
-                format!("Proven {}: no allocation loads the lines more evenly.", word(&reply, "rests_on"))
+                tr("ui-balance-proven", &[("rests", word(&reply, "rests_on").into())])
             } else {
-                format!(
-                    "Not proven the best: {}, no allocation comes below {} on the largest line.",
-                    word(&reply, "rests_on"),
-                    word(&reply, "bound")
-                )
+                let rests = word(&reply, "rests_on");
+                tr("ui-balance-not-proven", &[("rests", rests.into()), ("bound", word(&reply, "bound").into())])
             };
             let steps = words(&reply, "steps").into_iter().map(|step| view! { <li>{step}</li> }).collect_view();
             let cautions =
@@ -300,20 +315,20 @@ pub fn Balance() -> impl IntoView {
                             found.set(None);
                         }
                     >
-                        "Enter these moves"
+                        {t("ui-balance-enter")}
                     </button>
                 }
             });
             let even = act.is_none().then_some(match reply["proven"] == true {
-                true => "Nothing need move.",
-                false => "No better allocation was found.",
+                true => t("ui-balance-even"),
+                false => t("ui-balance-none-better"),
             });
             view! {
                 <table data-balance="table">
                     <tbody>
-                        <tr><td></td><th scope="col">"now"</th><th scope="col">"then"</th></tr>
-                        {row("Largest line", word(&reply["before"], "largest"), word(&reply["after"], "largest"))}
-                        {row("Neutral", word(&reply["before"], "neutral"), word(&reply["after"], "neutral"))}
+                        <tr><td></td><th scope="col">{t("ui-now")}</th><th scope="col">{t("ui-then")}</th></tr>
+                        {row(t("ui-balance-largest"), word(&reply["before"], "largest"), word(&reply["after"], "largest"))}
+                        {row(t("ui-balance-neutral"), word(&reply["before"], "neutral"), word(&reply["after"], "neutral"))}
                     </tbody>
                 </table>
                 <p>{proof}</p>
@@ -324,8 +339,8 @@ pub fn Balance() -> impl IntoView {
     };
     view! {
         <details class="box" data-open="balance">
-            <summary>"Even out the lines"</summary>
-            <button type="button" data-balance="ask" on:click=ask>"Work it out"</button>
+            <summary>{t("ui-balance")}</summary>
+            <button type="button" data-balance="ask" on:click=ask>{t("ui-balance-ask")}</button>
             <div aria-live="polite">{shown}</div>
         </details>
     }

@@ -12,6 +12,7 @@ use crate::parts::checks::{Cautions, badge, counts};
 use crate::parts::weigh::Balance;
 use crate::route::Part;
 use crate::state::{Patterns, app, capital};
+use crate::words::{said, t, tr};
 
 /// The board as it hangs.
 #[component]
@@ -20,15 +21,15 @@ pub fn BoardScreen() -> impl IntoView {
     let drawn = Memo::new(move |_| app.of_view(|view| view.drawing.is_some()).unwrap_or(false));
     view! {
         <div class="columns wide-left">
-            <section aria-label="Drawing">
+            <section aria-label=t("ui-board-drawing")>
                 {move || {
                     if drawn.get() {
                         view! { <BoardDrawing /> }.into_any()
                     } else {
                         view! {
                             <div class="box">
-                                <h2>"Which enclosure is it?"</h2>
-                                <p>"The board is drawn once its enclosure is known."</p>
+                                <h2>{t("ui-board-which-enclosure")}</h2>
+                                <p>{t("ui-board-not-drawn")}</p>
                                 <PickEnclosure />
                             </div>
                         }
@@ -36,7 +37,7 @@ pub fn BoardScreen() -> impl IntoView {
                     }
                 }}
             </section>
-            <section aria-label="What follows" class="side">
+            <section aria-label=t("ui-board-follows") class="side">
                 <Summary />
                 <Circuits />
                 <Follows />
@@ -75,9 +76,9 @@ pub fn PickEnclosure() -> impl IntoView {
     let none = move || key.with(String::is_empty);
     view! {
         <div class="field">
-            <label class="name" for="enclosure">"Enclosure"</label>
+            <label class="name" for="enclosure">{t("ui-enclosure")}</label>
             <select id="enclosure" data-field="/enclosure" on:change=move |event| key.set(event_target_value(&event))>
-                <option value="">"pick one"</option>
+                <option value="">{t("ui-pick-one")}</option>
                 {move || {
                     let current = current.get();
                     patterns
@@ -85,7 +86,7 @@ pub fn PickEnclosure() -> impl IntoView {
                         .into_iter()
                         .map(|pattern| {
                             let (key, name) = pattern_words(&pattern);
-                            let name = if key == current { format!("{name} (now)") } else { name };
+                            let name = if key == current { tr("ui-enclosure-now", &[("name", name.into())]) } else { name };
                             view! { <option value=key>{name}</option> }
                         })
                         .collect_view()
@@ -93,10 +94,10 @@ pub fn PickEnclosure() -> impl IntoView {
             </select>
             <div class="row">
                 <button type="button" data-enclosure="label" disabled=none on:click=move |_| use_it(Known::Label)>
-                    "Found so on site"
+                    {t("ui-enclosure-found")}
                 </button>
                 <button type="button" data-enclosure="decided" disabled=none on:click=move |_| use_it(Known::Decided)>
-                    "Decided so"
+                    {t("ui-enclosure-decided")}
                 </button>
             </div>
         </div>
@@ -121,9 +122,9 @@ fn Summary() -> impl IntoView {
                 {(advised > 0).then(|| part(advised, survey::Verdict::Advised))}
                 {part(undecided, survey::Verdict::Undecided)}
                 {part(holds, survey::Verdict::Holds)}
-                {(doubts > 0).then(|| view! { <span class="tally">{format!("Look again: {doubts}")}</span> })}
-                {(conflicts > 0).then(|| view! { <span class="tally">{format!("⇄ Two values: {conflicts}")}</span> })}
-                <span class="go">"All findings ›"</span>
+                {(doubts > 0).then(|| view! { <span class="tally">{tr("ui-board-look-again", &[("count", doubts.into())])}</span> })}
+                {(conflicts > 0).then(|| view! { <span class="tally">{tr("ui-board-two-values", &[("count", conflicts.into())])}</span> })}
+                <span class="go">{t("ui-board-all-findings")}</span>
             </a>
             <Cautions of=survey::Outlet::Board />
         })
@@ -136,7 +137,7 @@ fn Circuits() -> impl IntoView {
     let rows = Memo::new(move |_| app.of_view(|view| view.rows.clone()).unwrap_or_default());
     view! {
         <details class="box" open data-open="circuits">
-            <summary>{move || format!("Circuits ({})", rows.with(Vec::len))}</summary>
+            <summary>{move || tr("ui-board-circuits", &[("count", rows.with(Vec::len).into())])}</summary>
             <ul class="circuit-list">
                 {move || {
                     rows.get()
@@ -165,7 +166,7 @@ fn Circuits() -> impl IntoView {
                         .collect_view()
                 }}
             </ul>
-            <a class="button" href=app.href(Part::Add(String::new())) data-add="">"Add a circuit"</a>
+            <a class="button" href=app.href(Part::Add(String::new())) data-add="">{t("ui-add-circuit")}</a>
         </details>
     }
     .into_any()
@@ -182,7 +183,7 @@ fn Follows() -> impl IntoView {
     });
     view! {
         <details class="box" data-open="follows">
-            <summary>"What follows from the incomer"</summary>
+            <summary>{t("ui-follows-incomer")}</summary>
             {move || {
                 follows
                     .get()
@@ -199,31 +200,32 @@ fn Follows() -> impl IntoView {
                                 view! {
                                     <li data-label=label.key>
                                         <strong>{label.text}</strong>
-                                        <span class="soft">{format!("Where: {}. Why: {}.", label.place, label.source)}</span>
+                                        <span class="soft">{tr(
+                                            "ui-follows-label",
+                                            &[("place", label.place.to_string().into()), ("source", label.source.to_string().into())],
+                                        )}</span>
                                     </li>
                                 }
                             })
                             .collect_view();
                         let blanks = follows.blanks.iter().map(ToString::to_string).collect::<Vec<_>>();
-                        let blank_words = match blanks.len() {
-                            0 => "No pole needs a blank.".to_owned(),
-                            count => format!("{count} poles need a blank: {}.", blanks.join(", ")),
-                        };
+                        let blank_words =
+                            tr("ui-follows-poles", &[("count", blanks.len().into()), ("poles", blanks.join(", ").into())]);
                         let incomer_blanks = (follows.incomer_blanks > 0)
-                            .then(|| view! { <p>{format!("The incomer's space needs {} more.", follows.incomer_blanks)}</p> });
+                            .then(|| view! { <p>{tr("ui-follows-incomer-blanks", &[("count", follows.incomer_blanks.into())])}</p> });
                         let link = follows
                             .phase_link
-                            .then(|| view! { <p class="said doubt"><strong>"Phase link: "</strong>"the three busbars are joined, every way is on the one line."</p> });
+                            .then(|| view! { <p class="said doubt"><strong>{t("ui-follows-link")}</strong>{t("ui-follows-link-what")}</p> });
                         let direct = direct.get();
                         view! {
                             {link}
-                            <h3>"Incoming conductors"</h3>
+                            <h3>{t("ui-follows-incoming")}</h3>
                             <table><tbody>{incoming}</tbody></table>
-                            {(!direct.is_empty()).then(|| view! { <p><strong>"Direct neutral terminal: "</strong>{direct}</p> })}
-                            <h3>"Blanks"</h3>
+                            {(!direct.is_empty()).then(|| view! { <p><strong>{t("ui-follows-direct")}</strong>{direct}</p> })}
+                            <h3>{t("ui-follows-blanks")}</h3>
                             <p>{blank_words}</p>
                             {incomer_blanks}
-                            <h3>"Labels owed"</h3>
+                            <h3>{t("ui-follows-labels")}</h3>
                             <ul class="plain-list">{labels}</ul>
                         }
                     })
@@ -239,14 +241,14 @@ fn Currents() -> impl IntoView {
     let currents = Memo::new(move |_| app.of_view(|view| view.currents.clone()).unwrap_or_default());
     view! {
         <details class="box" data-open="currents">
-            <summary>"Currents"</summary>
+            <summary>{t("ui-currents")}</summary>
             <table>
                 <tbody>
                     {move || {
                         let currents = currents.get();
                         let mut rows = currents.lines;
                         rows.push(("N".to_owned(), currents.neutral));
-                        rows.push(("Unbalance".to_owned(), currents.unbalance));
+                        rows.push((t("ui-currents-unbalance").to_owned(), currents.unbalance));
                         rows.into_iter()
                             .filter(|(_, value)| !value.is_empty())
                             .map(|(name, value)| view! { <tr data-current=name.clone()><th scope="row">{name.clone()}</th><td>{value}</td></tr> })
@@ -268,13 +270,13 @@ fn Hand() -> impl IntoView {
         let name = if name.is_empty() { "board".to_owned() } else { name };
         app.ask(api::ExportSurvey { board }, move |text| {
             files::download_text(&format!("{name}.json"), &text, "application/json");
-            app.say("Survey file written.");
+            app.say(t("ui-board-survey-written"));
         });
     };
     view! {
         <details class="box" data-open="hand-on">
-            <summary>"Hand on this board"</summary>
-            <button type="button" data-export="survey" on:click=export>"Survey file (JSON)"</button>
+            <summary>{t("ui-board-hand-on")}</summary>
+            <button type="button" data-export="survey" on:click=export>{t("ui-board-survey-file")}</button>
         </details>
     }
     .into_any()
@@ -304,8 +306,8 @@ pub fn AddCircuit(pole: String) -> impl IntoView {
             DeviceKind::ALL.get(device.get_untracked()).copied(),
             LoadKind::ALL.get(load.get_untracked()).copied(),
         ) else {
-            let error = api::ApiError::failed("There is no free pole on this board: remove or move a circuit first.");
-            return app.warn("Not added.", &error);
+            let error = api::ApiError::failed(t("ui-add-no-pole"));
+            return app.warn(t("ui-not-added"), &error);
         };
         let description = description.get_untracked().trim().to_owned();
         app.edit_then(Intent::AddCircuit { at, poles, device, load, description }, move |result| {
@@ -336,9 +338,9 @@ pub fn AddCircuit(pole: String) -> impl IntoView {
     };
     view! {
         <form class="box narrow" on:submit=make>
-            <h2>"Add a circuit"</h2>
+            <h2>{t("ui-add-circuit")}</h2>
             <div class="field">
-                <label class="name" for="pole">"First pole"</label>
+                <label class="name" for="pole">{t("ui-add-pole")}</label>
                 <select id="pole" data-add="pole" on:change=move |event| at.set(event_target_value(&event))>
                     {move || {
                         let picked = at.get();
@@ -353,7 +355,7 @@ pub fn AddCircuit(pole: String) -> impl IntoView {
                 </select>
             </div>
             <div class="field">
-                <label class="name" for="description">"What it feeds"</label>
+                <label class="name" for="description">{t("ui-add-feeds")}</label>
                 <input
                     id="description"
                     data-add="description"
@@ -361,12 +363,12 @@ pub fn AddCircuit(pole: String) -> impl IntoView {
                     on:input=move |event| description.set(event_target_value(&event))
                 />
             </div>
-            {select("poles", "Poles", poles, Poles::ALL.iter().map(|one| one.words()).collect())}
-            {select("device", "Device", device, DeviceKind::ALL.iter().map(|one| one.words()).collect())}
-            {select("load", "Load", load, LoadKind::ALL.iter().map(|one| one.words()).collect())}
+            {select("poles", t("ui-add-poles"), poles, Poles::ALL.iter().map(|one| said(one.words())).collect())}
+            {select("device", t("ui-add-device"), device, DeviceKind::ALL.iter().map(|one| said(one.words())).collect())}
+            {select("load", t("ui-add-load"), load, LoadKind::ALL.iter().map(|one| said(one.words())).collect())}
             <div class="row">
-                <button type="submit" class="main" data-add="make">"Add it"</button>
-                <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>
+                <button type="submit" class="main" data-add="make">{t("ui-add-it")}</button>
+                <a class="button" href=app.href(Part::Drawing)>{t("ui-back-to-board")}</a>
             </div>
         </form>
     }

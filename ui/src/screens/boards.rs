@@ -13,6 +13,7 @@ use crate::route::{Part, Screen};
 use crate::screens::board::pattern_words;
 use crate::sheet::{self, View};
 use crate::state::{App, Patterns, app};
+use crate::words::{t, tr};
 
 /// Most boards in the list at a time.
 const LIMIT: u32 = 100;
@@ -39,7 +40,7 @@ pub fn Boards() -> impl IntoView {
             }
             match reply {
                 Ok(list) => found.set(Some(list)),
-                Err(error) => app.warn("The list could not be read.", &error),
+                Err(error) => app.warn(t("ui-boards-unread"), &error),
             }
         });
     };
@@ -61,11 +62,7 @@ pub fn Boards() -> impl IntoView {
     let rows = move || {
         let list = found.get()?;
         if list.rows.is_empty() {
-            let words = if query.get().is_empty() {
-                "There is no board yet. Make a site, then a board on it."
-            } else {
-                "No board matches these words."
-            };
+            let words = if query.get().is_empty() { t("ui-boards-none") } else { t("ui-boards-no-match") };
             return Some(view! { <p class="empty">{words}</p> }.into_any());
         }
         let more = list.total as usize > list.rows.len();
@@ -76,10 +73,9 @@ pub fn Boards() -> impl IntoView {
             .map(|row| {
                 let href = Screen::Board(row.id, Part::Drawing).href();
                 let conflicts = (row.conflicts > 0).then(|| {
-                    view! { <span class="count">{format!("⇄ {} to settle", row.conflicts)}</span> }
+                    view! { <span class="count">{tr("ui-boards-to-settle", &[("count", row.conflicts.into())])}</span> }
                 });
-                let circuits =
-                    if row.circuits == 1 { "1 circuit".to_owned() } else { format!("{} circuits", row.circuits) };
+                let circuits = tr("ui-boards-circuits", &[("count", row.circuits.into())]);
                 view! {
                     <li>
                         <a href=href class="board-row" data-board=row.id.to_string()>
@@ -95,18 +91,14 @@ pub fn Boards() -> impl IntoView {
             .collect_view();
         Some(
             view! {
-                <ul class="board-list" aria-label="Boards">{rows}</ul>
-                {more.then(|| view! { <p class="hint">{format!("The first {shown} of {} boards. Add words to narrow the list.", list.total)}</p> })}
+                <ul class="board-list" aria-label=t("ui-boards")>{rows}</ul>
+                {more.then(|| view! { <p class="hint">{tr("ui-boards-first", &[("shown", shown.into()), ("count", list.total.into())])}</p> })}
             }
             .into_any(),
         )
     };
-    let told = move || {
-        found
-            .get()
-            .map(|list| if list.total == 1 { "1 board".to_owned() } else { format!("{} boards", list.total) })
-            .unwrap_or_default()
-    };
+    let told =
+        move || found.get().map(|list| tr("ui-boards-count", &[("count", list.total.into())])).unwrap_or_default();
 
     let bundle = move |event: web_sys::Event| {
         let Some(file) = files::picked(&event) else { return };
@@ -115,34 +107,29 @@ pub fn Boards() -> impl IntoView {
             match call_with(api::BundleFile {}, &file).await {
                 Ok(done) => {
                     let mut lines = vec![
-                        format!("{name} was brought in."),
-                        format!("New boards: {}. Boards merged: {}.", done.new_boards, done.merged_boards),
-                        match done.healed {
-                            0 => format!("Changes: {}. Photos: {}.", done.changes, done.photos),
-                            healed => format!(
-                                "Changes: {}. Photos: {}. Sound again that had gone bad here: {healed}.",
-                                done.changes, done.photos
-                            ),
-                        },
-                        match done.conflicts {
-                            0 => "Nothing is left to settle.".to_owned(),
-                            1 => "One field has two values: pick one under the findings of its board.".to_owned(),
-                            many => format!(
-                                "{many} fields have two values: pick one each under the findings of their boards."
-                            ),
-                        },
+                        tr("ui-boards-brought-in", &[("file", name.into())]),
+                        tr(
+                            "ui-boards-new-merged",
+                            &[("new", done.new_boards.into()), ("merged", done.merged_boards.into())],
+                        ),
+                        tr(
+                            "ui-boards-changes",
+                            &[
+                                ("changes", done.changes.into()),
+                                ("photos", done.photos.into()),
+                                ("healed", done.healed.into()),
+                            ],
+                        ),
+                        tr("ui-boards-conflicts", &[("count", done.conflicts.into())]),
                     ];
                     if done.missing_photos > 0 {
-                        lines.insert(
-                            3,
-                            format!("Photos that its boards name and nobody sent: {}.", done.missing_photos),
-                        );
+                        lines.insert(3, tr("ui-boards-missing-photos", &[("count", done.missing_photos.into())]));
                     }
                     let _ = report.try_set(Some(lines));
-                    app.say("Bundle brought in.");
+                    app.say(t("ui-boards-bundle-in"));
                     refresh();
                 }
-                Err(error) => app.warn(&format!("{name} was not brought in."), &error),
+                Err(error) => app.warn(&tr("ui-boards-not-brought-in", &[("file", name.into())]), &error),
             }
         });
     };
@@ -156,28 +143,29 @@ pub fn Boards() -> impl IntoView {
             };
             match reply {
                 Ok(api::SurveyTaken { told, view }) => {
-                    let read = format!("{name} was read: board {}.", sheet::text(&view.board, "/reference"));
+                    let board = sheet::text(&view.board, "/reference");
+                    let read = tr("ui-boards-read", &[("file", name.into()), ("board", board.into())]);
                     match told.is_empty() {
                         true => app.say(read),
                         false => app.point_out(read, told),
                     }
                     show(app, &view);
                 }
-                Err(error) => app.warn(&format!("{name} was not read. Nothing was changed."), &error),
+                Err(error) => app.warn(&tr("ui-boards-not-read", &[("file", name.into())]), &error),
             }
         });
     };
 
     view! {
         <div class="columns">
-            <section aria-label="Find a board">
+            <section aria-label=t("ui-boards-find")>
                 <div class="field">
-                    <label class="name" for="search">"Find a board"</label>
+                    <label class="name" for="search">{t("ui-boards-find")}</label>
                     <input
                         id="search"
                         type="search"
                         autocomplete="off"
-                        placeholder="reference, place, site or circuit"
+                        placeholder=t("ui-boards-find-by")
                         data-search=""
                         on:input=typed
                     />
@@ -185,21 +173,21 @@ pub fn Boards() -> impl IntoView {
                 <p class="hint" role="status">{told}</p>
                 {rows}
             </section>
-            <section aria-label="Make, bring in, hand on">
+            <section aria-label=t("ui-boards-make")>
                 <NewBoard sites refresh=Callback::new(move |()| refresh()) />
                 <details class="box" data-open="sites">
-                    <summary>"Sites"</summary>
+                    <summary>{t("ui-boards-sites")}</summary>
                     {move || sites.get().into_iter().map(|site| site_row(site, report)).collect_view()}
                 </details>
                 <details class="box" data-open="import">
-                    <summary>"Bring in a file"</summary>
-                    <p>"A bundle from a colleague is merged: nothing is overwritten. Where both of you changed one field, both values are kept until one is picked."</p>
+                    <summary>{t("ui-boards-bring-in")}</summary>
+                    <p>{t("ui-boards-merge")}</p>
                     <label class="button file">
-                        "Bundle of a site…"
+                        {t("ui-boards-bundle")}
                         <input type="file" data-import="bundle" on:change=bundle />
                     </label>
                     <label class="button file">
-                        "Survey of one board (JSON)…"
+                        {t("ui-boards-survey")}
                         <input type="file" accept=".json,application/json" data-import="survey" on:change=survey />
                     </label>
                 </details>
@@ -235,27 +223,28 @@ fn site_row(site: SiteRow, report: RwSignal<Option<Vec<String>>>) -> AnyView {
             // Straight to the disk: a site may be larger than a page can hold.
             let request = written(&api::SiteFile { site: site.id }).unwrap_or_default();
             files::download_from(&file_link(<api::SiteFile as api::Call>::NAME, &request));
-            let _ = report.try_set(Some(vec![format!("{name}: the browser saves the bundle.")]));
+            let _ = report.try_set(Some(vec![tr("ui-boards-browser-saves", &[("site", name.into())])]));
             return;
         }
         app.ask(api::ExportSite { site: site.id, save: true }, move |file| {
-            let mut lines = vec![format!("{name}: written to {}.", file.name)];
+            let mut lines =
+                vec![tr("ui-boards-written", &[("site", name.into()), ("file", file.name.as_str().into())])];
             if let Some(saved) = &file.saved {
-                lines.push(format!("Saved as {saved}"));
+                lines.push(tr("ui-boards-saved-as", &[("path", saved.as_str().into())]));
             }
-            lines.extend(file.notes.iter().map(|note| format!("Not in it: {note}")));
+            lines.extend(file.notes.iter().map(|note| tr("ui-boards-not-in-it", &[("what", note.as_str().into())])));
             let _ = report.try_set(Some(lines));
-            app.say("Bundle written.");
+            app.say(t("ui-boards-bundle-out"));
         });
     };
     view! {
         <div class="row spread site" data-site=site.id.to_string()>
             <span>
                 <strong>{site.name}</strong>
-                {format!(" · {} board{}", site.boards, if site.boards == 1 { "" } else { "s" })}
+                {format!(" · {}", tr("ui-boards-count", &[("count", site.boards.into())]))}
             </span>
             <button type="button" data-export=site.id.to_string() on:click=export>
-                "Hand on as a bundle"
+                {t("ui-boards-hand-on")}
             </button>
         </div>
     }
@@ -287,7 +276,7 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
             return;
         }
         app.ask(api::CreateSite { name }, move |row| {
-            app.say(format!("Site {} made.", row.name));
+            app.say(tr("ui-boards-site-made", &[("site", row.name.as_str().into())]));
             let _ = new_site.try_set(String::new());
             let _ = site.try_set(row.id.to_string());
             refresh.run(());
@@ -296,7 +285,7 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
     let make = move |event: web_sys::SubmitEvent| {
         event.prevent_default();
         let Ok(site) = untrack(picked_site).parse() else {
-            let error = api::ApiError::failed("Make a site first: every board stands on one.");
+            let error = api::ApiError::failed(t("ui-boards-site-first"));
             return app.warn("", &error);
         };
         let pattern = pattern.get_untracked();
@@ -310,18 +299,19 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
         spawn_local(async move {
             match call_as::<_, View>(request).await {
                 Ok(view) => {
-                    app.say(format!("Board {} made.", sheet::text(&view.board, "/reference")));
+                    let reference = sheet::text(&view.board, "/reference");
+                    app.say(tr("ui-boards-made", &[("board", reference.into())]));
                     show(app, &view);
                 }
-                Err(error) => app.warn("No board was made.", &error),
+                Err(error) => app.warn(t("ui-boards-not-made"), &error),
             }
         });
     };
     view! {
         <details class="box" data-open="new-board">
-            <summary>"New board or site"</summary>
+            <summary>{t("ui-boards-new")}</summary>
             <div class="field">
-                <label class="name" for="new-site">"New site"</label>
+                <label class="name" for="new-site">{t("ui-boards-new-site")}</label>
                 <div class="row nowrap">
                     <input
                         id="new-site"
@@ -330,12 +320,12 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                         prop:value=move || new_site.get()
                         on:input=move |event| new_site.set(event_target_value(&event))
                     />
-                    <button type="button" data-new="add-site" on:click=add_site>"Add site"</button>
+                    <button type="button" data-new="add-site" on:click=add_site>{t("ui-boards-add-site")}</button>
                 </div>
             </div>
             <form on:submit=make>
                 <div class="field">
-                    <label class="name" for="board-site">"Board on site"</label>
+                    <label class="name" for="board-site">{t("ui-boards-on-site")}</label>
                     <select id="board-site" data-new="board-site" on:change=move |event| site.set(event_target_value(&event))>
                         {move || {
                             let picked = picked_site();
@@ -351,7 +341,7 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                     </select>
                 </div>
                 <div class="field">
-                    <label class="name" for="board-reference">"Reference"</label>
+                    <label class="name" for="board-reference">{t("ui-boards-reference")}</label>
                     <input
                         id="board-reference"
                         data-new="reference"
@@ -361,7 +351,7 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                     />
                 </div>
                 <div class="field">
-                    <label class="name" for="board-place">"Where it hangs"</label>
+                    <label class="name" for="board-place">{t("ui-boards-place")}</label>
                     <input
                         id="board-place"
                         data-new="place"
@@ -370,9 +360,9 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                     />
                 </div>
                 <div class="field">
-                    <label class="name" for="board-pattern">"Enclosure"</label>
+                    <label class="name" for="board-pattern">{t("ui-enclosure")}</label>
                     <select id="board-pattern" data-new="pattern" on:change=move |event| pattern.set(event_target_value(&event))>
-                        <option value="">"not known yet"</option>
+                        <option value="">{t("ui-boards-not-known")}</option>
                         {move || {
                             patterns
                                 .get()
@@ -384,9 +374,9 @@ fn NewBoard(sites: RwSignal<Vec<SiteRow>>, refresh: Callback<()>) -> impl IntoVi
                 </div>
                 <label class="chip wide">
                     <input type="checkbox" data-new="to-be-built" on:change=move |event| new.set(event_target_checked(&event)) />
-                    <span>"It is yet to be built"</span>
+                    <span>{t("ui-boards-to-build")}</span>
                 </label>
-                <button type="submit" class="main" data-new="make">"Make the board"</button>
+                <button type="submit" class="main" data-new="make">{t("ui-boards-make-it")}</button>
             </form>
         </details>
     }

@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
-use survey::field::Section;
 use survey::ids::{CableId, CircuitId, DeviceId};
+use survey::field::Section;
 use survey::intent::Intent;
 use survey::{Cable, Circuit, Device, Load, PoleAt, Subject, Tests};
 
@@ -16,6 +16,7 @@ use crate::parts::weigh::{SizeCable, Try};
 use crate::route::Part;
 use crate::sheet;
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// The device and the cable of a circuit.
 type Records = (Option<DeviceId>, Option<CableId>);
@@ -36,8 +37,8 @@ pub fn CircuitScreen(id: CircuitId) -> impl IntoView {
         Some(match records.get()? {
             None => view! {
                 <div class="box narrow">
-                    <p>"This circuit was removed. Undo brings it back."</p>
-                    <a class="button" href=app.href(Part::Drawing)>"Back to the board"</a>
+                    <p>{t("ui-circuit-removed")}</p>
+                    <a class="button" href=app.href(Part::Drawing)>{t("ui-back-to-board")}</a>
                 </div>
             }
             .into_any(),
@@ -72,51 +73,51 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
         view! { <button type="button" data-section=section on:click=go>{words}</button> }
     };
     view! {
-        <div class="row spread head">
-            <h2>{move || format!("Circuit {}", title.get())}</h2>
-            <span class="row">
-                <span>{poles}</span>
-                {move || badge(verdict.get())}
-            </span>
-        </div>
-        <div class="row sections" role="group" aria-label="Sections">
-            {jump("section-checks", "Checks")}
-            {jump("section-circuit", "Circuit")}
-            {jump("section-device", "Device")}
-            {jump("section-cable", "Cable")}
-            {jump("section-readings", "Readings")}
-            {jump("section-terminals", "Terminals")}
-        </div>
-        <div class="columns editor">
-            <section class="side" id="section-checks" aria-label="Checks">
-                <CircuitChecks id />
-                <Try device cable />
-                <TimeCurrent circuit=id />
-            </section>
-            <div>
-                <section class="box" id="section-circuit">
-                    <h3>"Circuit and load"</h3>
-                    <TextField path=of("description") />
-                    <TextField path=of("number") />
-                    <ChoiceField path=of("kind") />
-                    {rows(&base, Circuit::FIELDS, Section::First)}
-                    {rows(&of("load"), Load::FIELDS, Section::First)}
-                    <details data-open="load-more">
-                        <summary>"More of the load"</summary>
-                        {rows(&of("load"), Load::FIELDS, Section::More)}
-                    </details>
-                </section>
-                {device.map(device_section)}
-                {cable.map(|cable| cable_section(cable, "Cable", Some(id)))}
-                <section class="box" id="section-readings">
-                    <h3>"Readings"</h3>
-                    {rows(&of("tests"), Tests::FIELDS, Section::First)}
-                </section>
-                {terminal_section(id)}
-                {place_section(id, device)}
+            <div class="row spread head">
+                <h2>{move || tr("ui-circuit-named", &[("circuit", title.get().into())])}</h2>
+                <span class="row">
+                    <span>{poles}</span>
+                    {move || badge(verdict.get())}
+                </span>
             </div>
-        </div>
-    }
+            <div class="row sections" role="group" aria-label=t("ui-circuit-sections")>
+                {jump("section-checks", t("ui-checks"))}
+                {jump("section-circuit", t("ui-circuit"))}
+                {jump("section-device", t("ui-circuit-device"))}
+                {jump("section-cable", t("ui-circuit-cable"))}
+                {jump("section-readings", t("ui-circuit-readings"))}
+                {jump("section-terminals", t("ui-circuit-terminals"))}
+            </div>
+            <div class="columns editor">
+                <section class="side" id="section-checks" aria-label=t("ui-checks")>
+                    <CircuitChecks id />
+                    <Try device cable />
+                    <TimeCurrent circuit=id />
+                </section>
+                <div>
+                    <section class="box" id="section-circuit">
+                        <h3>{t("ui-circuit-load")}</h3>
+                        <TextField path=of("description") />
+                        <TextField path=of("number") />
+                        <ChoiceField path=of("kind") />
+                        {rows(&base, Circuit::FIELDS, Section::First)}
+                        {rows(&of("load"), Load::FIELDS, Section::First)}
+                        <details data-open="load-more">
+                            <summary>{t("ui-circuit-more-load")}</summary>
+                            {rows(&of("load"), Load::FIELDS, Section::More)}
+                        </details>
+                    </section>
+                    {device.map(device_section)}
+                    {cable.map(|cable| cable_section(cable, t("ui-circuit-cable"), Some(id)))}
+                    <section class="box" id="section-readings">
+                        <h3>{t("ui-circuit-readings")}</h3>
+                        {rows(&of("tests"), Tests::FIELDS, Section::First)}
+                    </section>
+                    {terminal_section(id)}
+                    {place_section(id, device)}
+                </div>
+            </div>
+        }
     .into_any()
 }
 
@@ -136,8 +137,13 @@ fn CircuitChecks(id: CircuitId) -> impl IntoView {
         <h3 aria-live="polite">
             {move || {
                 let [fails, advised, undecided, holds] = checks.with(|checks| counts(checks)).map(|(_, count)| count);
-                let beyond = if advised > 0 { format!("{advised} beyond advice, ") } else { String::new() };
-                format!("Checks: {fails} fail, {beyond}{undecided} undecided, {holds} hold")
+                let counts = [
+                    ("fails", fails.into()),
+                    ("advised", advised.into()),
+                    ("undecided", undecided.into()),
+                    ("holds", holds.into()),
+                ];
+                tr("ui-circuit-checks", &counts)
             }}
         </h3>
         <Cautions of=survey::Outlet::Board />
@@ -153,12 +159,12 @@ fn device_section(id: DeviceId) -> AnyView {
     let of = move |field: &str| format!("/devices/{id}/{field}");
     view! {
         <section class="box" id="section-device">
-            <h3>"Device"</h3>
+            <h3>{t("ui-circuit-device")}</h3>
             <ChoiceField path=of("kind") />
             <ChoiceField path=of("poles") />
             {rows(&base, Device::FIELDS, Section::First)}
             <details data-open="device-more">
-                <summary>"More of the device"</summary>
+                <summary>{t("ui-circuit-more-device")}</summary>
                 {rows(&base, Device::FIELDS, Section::More)}
             </details>
         </section>
@@ -170,17 +176,17 @@ fn device_section(id: DeviceId) -> AnyView {
 pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId>) -> AnyView {
     let base = format!("/cables/{id}");
     view! {
-        <section class="box" id="section-cable">
-            <h3>{title}</h3>
-            {rows(&base, Cable::FIELDS, Section::Size)}
-            {circuit.map(|circuit| view! { <SizeCable circuit /> })}
-            {rows(&base, Cable::FIELDS, Section::First)}
-            <details data-open="cable-more">
-                <summary>"More of the cable"</summary>
-                {rows(&base, Cable::FIELDS, Section::More)}
-            </details>
-        </section>
-    }
+            <section class="box" id="section-cable">
+                <h3>{title}</h3>
+                {rows(&base, Cable::FIELDS, Section::Size)}
+                {circuit.map(|circuit| view! { <SizeCable circuit /> })}
+                {rows(&base, Cable::FIELDS, Section::First)}
+                <details data-open="cable-more">
+                    <summary>{t("ui-circuit-more-cable")}</summary>
+                    {rows(&base, Cable::FIELDS, Section::More)}
+                </details>
+            </section>
+        }
     .into_any()
 }
 
@@ -190,9 +196,12 @@ fn terminal_section(id: CircuitId) -> AnyView {
     let list = |neutral: bool| {
         Signal::derive(move || {
             let mut list = if neutral {
-                vec![(Value::Null, "that of its first pole".to_owned()), (json!(""), "none".to_owned())]
+                vec![
+                    (Value::Null, t("ui-circuit-first-pole-terminal").to_owned()),
+                    (json!(""), t("ui-circuit-none").to_owned()),
+                ]
             } else {
-                vec![(json!([]), "that of its first pole".to_owned())]
+                vec![(json!([]), t("ui-circuit-first-pole-terminal").to_owned())]
             };
             let more = app.of_view(|view| {
                 let Some(drawing) = &view.drawing else { return Vec::new() };
@@ -200,7 +209,9 @@ fn terminal_section(id: CircuitId) -> AnyView {
                 bar.iter()
                     .map(|terminal| {
                         let words = match terminal.circuit {
-                            Some(user) if user != id => format!("{} (used)", terminal.name),
+                            Some(user) if user != id => {
+                                tr("ui-circuit-terminal-used", &[("terminal", terminal.name.as_str().into())])
+                            }
                             _ => terminal.name.clone(),
                         };
                         (if neutral { json!(terminal.name) } else { json!([terminal.name]) }, words)
@@ -213,7 +224,7 @@ fn terminal_section(id: CircuitId) -> AnyView {
                 let stored = app.at(&of("earth_terminals"), Value::clone);
                 if stored.as_array().is_some_and(|names| names.len() > 1) {
                     let words = stored.as_array().into_iter().flatten().filter_map(Value::as_str).collect::<Vec<_>>();
-                    list.push((stored.clone(), words.join(" and ")));
+                    list.push((stored.clone(), words.join(", ")));
                 }
             }
             list
@@ -222,16 +233,17 @@ fn terminal_section(id: CircuitId) -> AnyView {
     let uses = Memo::new(move |_| {
         app.of_view(|view| {
             view.rows.iter().find(|row| row.id == id).map(|row| {
-                let neutral = if row.neutral.is_empty() { "none" } else { row.neutral.as_str() };
-                let earth = if row.earth.is_empty() { "none" } else { row.earth.as_str() };
-                format!("Neutral terminal: {neutral}. Earth terminals: {earth}.")
+                let none = t("ui-circuit-none");
+                let neutral = if row.neutral.is_empty() { none } else { row.neutral.as_str() };
+                let earth = if row.earth.is_empty() { none } else { row.earth.as_str() };
+                tr("ui-circuit-terminals-used", &[("neutral", neutral.into()), ("earth", earth.into())])
             })
         })
         .flatten()
     });
     view! {
         <section class="box" id="section-terminals">
-            <h3>"Terminals"</h3>
+            <h3>{t("ui-circuit-terminals")}</h3>
             <p data-terminals="">{uses}</p>
             <PickField path=of("neutral_terminal") list=list(true) />
             <PickField path=of("earth_terminals") list=list(false) />
@@ -251,10 +263,10 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
     let picker = device.map(|device| {
         view! {
             <div class="field">
-                <label class="name" for="move-to">"Move to pole"</label>
+                <label class="name" for="move-to">{t("ui-circuit-move-to")}</label>
                 <div class="row nowrap">
                     <select id="move-to" data-move="to" on:change=move |event| to.set(event_target_value(&event))>
-                        <option value="">"stay"</option>
+                        <option value="">{t("ui-circuit-stay")}</option>
                         {move || {
                             free.get()
                                 .into_iter()
@@ -272,7 +284,7 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
                             }
                         }
                     >
-                        "Move"
+                        {t("ui-circuit-move")}
                     </button>
                 </div>
             </div>
@@ -287,12 +299,12 @@ fn place_section(id: CircuitId, device: Option<DeviceId>) -> AnyView {
     };
     view! {
         <section class="box">
-            <h3>"Place"</h3>
+            <h3>{t("ui-circuit-place")}</h3>
             {picker}
             <button type="button" class="danger" data-remove="circuit" on:click=remove>
-                "Remove this circuit"
+                {t("ui-circuit-remove")}
             </button>
-            <p class="hint">"Its device and cable go with it. Undo brings them back."</p>
+            <p class="hint">{t("ui-circuit-remove-what")}</p>
         </section>
     }
     .into_any()

@@ -8,6 +8,7 @@ use crate::parts::conflict::Conflicts;
 use crate::parts::faults::FaultTable;
 use crate::parts::weigh::TakeNext;
 use crate::state::{app, problem_words};
+use crate::words::t;
 
 /// All findings of the board.
 #[component]
@@ -51,14 +52,14 @@ pub fn Findings() -> impl IntoView {
     };
     view! {
         <div class="single">
-            <h2>"Findings"</h2>
+            <h2>{t("ui-findings")}</h2>
             <Cautions of=survey::Outlet::Findings full=true />
             {move || {
                 (conflicts.get() > 0)
                     .then(|| {
                         view! {
-                            <section aria-label="Two values" data-conflicts="">
-                                <h3>"To settle"</h3>
+                            <section aria-label=t("ui-findings-two-values") data-conflicts="">
+                                <h3>{t("ui-findings-settle")}</h3>
                                 <Conflicts path=String::new() />
                             </section>
                         }
@@ -69,8 +70,8 @@ pub fn Findings() -> impl IntoView {
                 (!problems.is_empty())
                     .then(|| {
                         view! {
-                            <section aria-label="Look again">
-                                <h3>"Look again"</h3>
+                            <section aria-label=t("ui-findings-look")>
+                                <h3>{t("ui-findings-look")}</h3>
                                 {problems
                                     .into_iter()
                                     .map(|problem| {
@@ -79,7 +80,7 @@ pub fn Findings() -> impl IntoView {
                                             <div class="said doubt" data-problem=problem.path.clone()>
                                                 <p>{problem_words(&problem)}</p>
                                                 <button type="button" on:click=move |_| app.jump(&path)>
-                                                    "Go there"
+                                                    {t("ui-go-there")}
                                                 </button>
                                             </div>
                                         }
@@ -90,9 +91,9 @@ pub fn Findings() -> impl IntoView {
                     })
             }}
             <TakeNext />
-            <section aria-label="Checks">
-                <h3>"Checks"</h3>
-                <div class="row" role="group" aria-label="Show checks that">
+            <section aria-label=t("ui-checks")>
+                <h3>{t("ui-checks")}</h3>
+                <div class="row" role="group" aria-label=t("ui-findings-show")>
                     {filter(0, Verdict::Fails)} {filter(1, Verdict::Advised)} {filter(2, Verdict::Undecided)}
                     {filter(3, Verdict::Holds)}
                 </div>
@@ -105,7 +106,7 @@ pub fn Findings() -> impl IntoView {
                             .map(|check| card(check, true))
                             .collect();
                         if cards.is_empty() {
-                            view! { <p class="empty">"No check is of the kinds shown."</p> }.into_any()
+                            view! { <p class="empty">{t("ui-findings-none")}</p> }.into_any()
                         } else {
                             cards.into_any()
                         }

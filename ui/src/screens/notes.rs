@@ -8,6 +8,7 @@ use survey::intent::Intent;
 use crate::parts::plain::{SwitchField, TextField};
 use crate::sheet;
 use crate::state::app;
+use crate::words::{said, t, tr};
 
 /// The notes of the board.
 #[component]
@@ -29,10 +30,12 @@ pub fn Notes() -> impl IntoView {
     });
     let subjects = Memo::new(move |_| {
         app.of_view(|view| {
-            let circuits = view
-                .rows
-                .iter()
-                .map(|row| (format!("/circuits/{}", row.id), format!("circuit {} {}", row.name, row.description)));
+            let circuits = view.rows.iter().map(|row| {
+                (
+                    format!("/circuits/{}", row.id),
+                    tr("ui-notes-circuit", &[("circuit", format!("{} {}", row.name, row.description).into())]),
+                )
+            });
             let plates = view.plates.iter().map(|plate| (format!("/plates/{}", plate.id), plate.name.clone()));
             circuits.chain(plates).collect::<Vec<_>>()
         })
@@ -51,12 +54,12 @@ pub fn Notes() -> impl IntoView {
     };
     view! {
         <div class="single">
-            <h2>"Seen and noted"</h2>
+            <h2>{t("ui-notes-seen")}</h2>
             <Observations subjects />
-            <h3>"Notes"</h3>
+            <h3>{t("ui-notes")}</h3>
             <section class="box">
                 <div class="field">
-                    <label class="name" for="note">"New note"</label>
+                    <label class="name" for="note">{t("ui-notes-new")}</label>
                     <textarea
                         id="note"
                         rows="3"
@@ -66,7 +69,7 @@ pub fn Notes() -> impl IntoView {
                     ></textarea>
                 </div>
                 {about_field("note-about", subjects, about)}
-                <button type="button" class="main" data-note-add="" on:click=add>"Keep the note"</button>
+                <button type="button" class="main" data-note-add="" on:click=add>{t("ui-notes-keep")}</button>
             </section>
             {move || {
                 notes
@@ -79,7 +82,7 @@ pub fn Notes() -> impl IntoView {
                                 let go = about.clone();
                                 view! {
                                     <button type="button" on:click=move |_| app.jump(&go)>
-                                        {subject.unwrap_or_else(|| "Go there".to_owned())}
+                                        {subject.unwrap_or_else(|| t("ui-go-there").to_owned())}
                                     </button>
                                 }
                             });
@@ -94,7 +97,7 @@ pub fn Notes() -> impl IntoView {
                                         type="button"
                                         on:click=move |_| app.set(removed.clone(), json!(true))
                                     >
-                                        "Remove"
+                                        {t("ui-remove")}
                                     </button>
                                 </div>
                             </section>
@@ -116,9 +119,9 @@ fn subject_of(subjects: &[(String, String)], about: &str) -> Option<String> {
 fn about_field(id: &'static str, subjects: Memo<Vec<(String, String)>>, about: RwSignal<String>) -> AnyView {
     view! {
         <div class="field">
-            <label class="name" for=id>"About"</label>
+            <label class="name" for=id>{t("ui-notes-about")}</label>
             <select id=id data-about="" on:change=move |event| about.set(event_target_value(&event))>
-                <option value="">"the board"</option>
+                <option value="">{t("ui-notes-the-board")}</option>
                 {move || {
                     subjects
                         .get()
@@ -142,7 +145,7 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
     let list = Memo::new(move |_| {
         app.of_view(|view| {
             let text = |one: &Value, key: &str| one[key].as_str().unwrap_or_default().to_owned();
-            let words = |key: &str| Seen::ALL.iter().find(|one| one.key() == key).map_or("", |one| one.words());
+            let words = |key: &str| Seen::ALL.iter().find(|one| one.key() == key).map_or("", |one| said(one.words()));
             let found = sheet::live(&view.board, "observations").rev();
             found.map(|(id, one)| (id.to_owned(), words(&text(one, "seen")), text(one, "about"))).collect::<Vec<_>>()
         })
@@ -168,18 +171,18 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
     view! {
         <section class="box">
             <div class="field">
-                <label class="name" for="seen">"What is not as it should be"</label>
+                <label class="name" for="seen">{t("ui-notes-not-right")}</label>
                 <select id="seen" data-seen-new="" on:change=pick>
-                    <option value="">"pick one"</option>
+                    <option value="">{t("ui-pick-one")}</option>
                     {Seen::ALL
                         .iter()
-                        .map(|one| view! { <option value=one.key()>{one.words()}</option> })
+                        .map(|one| view! { <option value=one.key()>{said(one.words())}</option> })
                         .collect_view()}
                 </select>
             </div>
             {about_field("seen-about", subjects, about)}
             <div class="field">
-                <label class="name" for="seen-place">"Where"</label>
+                <label class="name" for="seen-place">{t("ui-notes-where")}</label>
                 <input
                     id="seen-place"
                     type="text"
@@ -195,7 +198,7 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
                 disabled=move || seen.get().is_none()
                 on:click=add
             >
-                "Record it"
+                {t("ui-notes-record")}
             </button>
         </section>
         {move || {
@@ -213,7 +216,7 @@ fn Observations(subjects: Memo<Vec<(String, String)>>) -> impl IntoView {
                             <TextField path=format!("/observations/{id}/place") />
                             <SwitchField path=format!("/observations/{id}/put_right") />
                             <button type="button" on:click=move |_| app.set(removed.clone(), json!(true))>
-                                "Remove"
+                                {t("ui-remove")}
                             </button>
                         </section>
                     }

@@ -8,6 +8,7 @@ use crate::call::in_window;
 use crate::files;
 use crate::parts::checks::Cautions;
 use crate::state::app;
+use crate::words::{t, tr, yes};
 
 /// The papers of the board.
 #[component]
@@ -49,15 +50,15 @@ pub fn Papers() -> impl IntoView {
     };
     view! {
         <div class="columns narrow-left">
-            <section aria-label="Papers">
-                <h2>"Papers"</h2>
+            <section aria-label=t("ui-papers")>
+                <h2>{t("ui-papers")}</h2>
                 <ul class="plain-list">{list}</ul>
                 <Cautions of=survey::Outlet::Papers />
             </section>
-            <section aria-label="Paper">
+            <section aria-label=t("ui-paper")>
                 {paper}
                 {move || {
-                    chosen.with(Option::is_none).then(|| view! { <p class="empty">"Pick a paper to see its pages."</p> })
+                    chosen.with(Option::is_none).then(|| view! { <p class="empty">{t("ui-papers-pick")}</p> })
                 }}
             </section>
         </div>
@@ -98,7 +99,7 @@ fn one_paper(paper: PaperRow) -> AnyView {
         .iter()
         .map(|format| {
             let (format, key) = (format.clone(), paper.key.clone());
-            let words = format!("Save {}", format.to_uppercase());
+            let words = tr("ui-papers-save", &[("format", format.to_uppercase().into())]);
             let tag = format.clone();
             let save = move |_| {
                 let Some(board) = app.board() else { return };
@@ -108,8 +109,11 @@ fn one_paper(paper: PaperRow) -> AnyView {
                     if !in_window() {
                         files::download(&file.name, &file.data);
                     }
-                    let lacks = file.notes.iter().map(|note| format!(" Not in it: {note}."));
-                    app.say(format!("Saved: {}.{}", file.name, lacks.collect::<String>()));
+                    let lacks = file.notes.join("; ");
+                    app.say(tr(
+                        "ui-papers-saved",
+                        &[("file", file.name.into()), ("lacking", yes(!lacks.is_empty())), ("lacks", lacks.into())],
+                    ));
                     let _ = saved.try_set(Some(place));
                 });
             };
@@ -119,7 +123,7 @@ fn one_paper(paper: PaperRow) -> AnyView {
     let name = paper.name.clone();
     let sheets = move || {
         let Some(list) = pages.get() else {
-            return view! { <p class="empty" role="status">"Setting the pages…"</p> }.into_any();
+            return view! { <p class="empty" role="status">{t("ui-papers-setting")}</p> }.into_any();
         };
         let count = list.len();
         list.into_iter()
@@ -128,7 +132,10 @@ fn one_paper(paper: PaperRow) -> AnyView {
                 let url = files::object_url(&JsValue::from_str(&page), "image/svg+xml").unwrap_or_default();
                 let held = url.clone();
                 on_cleanup(move || files::release(&held));
-                view! { <img class="page" src=url alt=format!("{name}, page {} of {count}", index + 1) /> }
+                view! { <img class="page" src=url alt=tr(
+                    "ui-papers-page",
+                    &[("paper", name.as_str().into()), ("page", (index + 1).into()), ("count", count.into())],
+                ) /> }
             })
             .collect_view()
             .into_any()
@@ -137,7 +144,7 @@ fn one_paper(paper: PaperRow) -> AnyView {
         <div data-paper-shown=paper.key.clone()>
             <h2>{paper.name.clone()}</h2>
             {(!paper.cautions.is_empty())
-                .then(|| view! { <aside class="cautions" aria-label="Before you use it">{cautions}</aside> })}
+                .then(|| view! { <aside class="cautions" aria-label=t("ui-papers-before")>{cautions}</aside> })}
             <div class="row">{buttons}</div>
             {move || {
                 saved
@@ -145,7 +152,7 @@ fn one_paper(paper: PaperRow) -> AnyView {
                     .map(|path| {
                         view! {
                             <p class="said good" role="status">
-                                "Saved as "
+                                {t("ui-papers-saved-as")}
                                 <span class="path" data-saved="">{path}</span>
                             </p>
                         }

@@ -14,7 +14,8 @@ use crate::files;
 use crate::parts::measure::{Measure, Taps};
 use crate::parts::plain::{PickField, TextField};
 use crate::sheet;
-use crate::state::{App, app, capital};
+use crate::state::{App, app};
+use crate::words::{t, tr, yes};
 
 /// The photos of the board.
 #[component]
@@ -40,7 +41,7 @@ pub fn Photos() -> impl IntoView {
             pins.get(pin.get_untracked()).and_then(|(value, _)| value.as_str().map(str::to_owned))
         });
         let request = api::PhotoFile { board, caption: String::new(), pinned: pinned.unwrap_or_default(), have: None };
-        app.change_with(request, file, "Photo kept.".to_owned(), move |result| {
+        app.change_with(request, file, t("ui-photos-kept").to_owned(), move |result| {
             let Ok(edited) = result else { return };
             let new = edited
                 .touched
@@ -59,7 +60,10 @@ pub fn Photos() -> impl IntoView {
             .into_iter()
             .map(|(id, hash, caption, pinned)| {
                 let about = words(&pinned);
-                let label = if caption.is_empty() { format!("Photo, {about}") } else { format!("{caption}, {about}") };
+                let label = match caption.is_empty() {
+                    true => tr("ui-photos-photo", &[("about", about.as_str().into())]),
+                    false => format!("{caption}, {about}"),
+                };
                 view! {
                     <li>
                         <button
@@ -80,11 +84,11 @@ pub fn Photos() -> impl IntoView {
     };
     view! {
         <div class="single">
-            <h2>"Photos"</h2>
+            <h2>{t("ui-photos")}</h2>
             <crate::parts::checks::Cautions of=survey::Outlet::Photos />
             <div class="row">
                 <label class="detail">
-                    <span>"Shows"</span>
+                    <span>{t("ui-photos-shows")}</span>
                     <select data-pin="" on:change=move |event| pin.set(event_target_value(&event).parse().unwrap_or_default())>
                         {move || {
                             pins.get()
@@ -96,11 +100,11 @@ pub fn Photos() -> impl IntoView {
                     </select>
                 </label>
                 <label class="button file main">
-                    "Take a photo…"
+                    {t("ui-photos-take")}
                     <input type="file" accept="image/*" capture="environment" data-photo-new="take" on:change=add />
                 </label>
                 <label class="button file">
-                    "From a file…"
+                    {t("ui-photos-file")}
                     <input type="file" accept="image/*" data-photo-new="file" on:change=add />
                 </label>
             </div>
@@ -108,9 +112,9 @@ pub fn Photos() -> impl IntoView {
             {move || {
                 photos
                     .with(Vec::is_empty)
-                    .then(|| view! { <p class="empty">"No photo yet. The original is kept as it is; marks lie over it."</p> })
+                    .then(|| view! { <p class="empty">{t("ui-photos-none")}</p> })
             }}
-            <ul class="thumbs" aria-label="Photos">{thumbnails}</ul>
+            <ul class="thumbs" aria-label=t("ui-photos")>{thumbnails}</ul>
         </div>
     }
     .into_any()
@@ -120,15 +124,21 @@ pub fn Photos() -> impl IntoView {
 fn pins() -> Signal<Vec<(Value, String)>> {
     let app = app();
     let memo = Memo::new(move |_| {
-        let mut list = vec![(json!(""), "the board".to_owned())];
+        let mut list = vec![(json!(""), t("ui-photos-the-board").to_owned())];
         list.extend(
             app.of_view(|view| {
                 let plates = view.plates.iter().map(|plate| (json!(plate.id.to_string()), plate.name.clone()));
                 let cells = view.drawing.iter().flat_map(|drawing| &drawing.cells);
                 let poles = cells.map(|cell| {
-                    let about =
-                        if cell.description.is_empty() { String::new() } else { format!(", {}", cell.description) };
-                    (json!(cell.pole), format!("pole {}{about}", cell.pole))
+                    let words = tr(
+                        "ui-photos-pole",
+                        &[
+                            ("pole", cell.pole.as_str().into()),
+                            ("feeds", yes(!cell.description.is_empty())),
+                            ("description", cell.description.as_str().into()),
+                        ],
+                    );
+                    (json!(cell.pole), words)
                 });
                 plates.chain(poles).collect::<Vec<_>>()
             })
@@ -181,7 +191,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
         if shape == MarkShape::Text {
             let words = text.get_untracked().trim().to_owned();
             if words.is_empty() {
-                return app.say("Write the words first, then tap where they go.");
+                return app.say(t("ui-photos-words-first"));
             }
             let mark = Mark { shape: Some(shape), points: vec![at], text: words, ..Mark::default() };
             return app.edit(Intent::AddMark { photo: id, mark });
@@ -211,12 +221,12 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
             <button
                 type="button"
                 class="filter"
-                data-tool=shape.words()
+                data-tool=shape.key()
                 aria-pressed=move || (tool.get() == Some(shape)).to_string()
                 on:click=move |_| tool.update(|tool| *tool = if *tool == Some(shape) { None } else { Some(shape) })
             >
                 <span aria-hidden="true">{sign}</span>
-                {capital(shape.words())}
+                {t(shape_words(shape))}
             </button>
         }
     };
@@ -231,7 +241,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                     data-marks=""
                     viewBox=format!("0 0 {width} {height}")
                     role="img"
-                    aria-label=move || format!("{} marks", marks.with(Vec::len))
+                    aria-label=move || tr("ui-photos-marks", &[("count", marks.with(Vec::len).into())])
                     on:pointerdown=down
                     on:pointermove=moved
                     on:pointerup=up
@@ -256,9 +266,9 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
             .into_iter()
             .map(|(mark, found)| {
                 let words = match found.shape {
-                    Some(MarkShape::Text) => format!("Text: {}", found.text),
-                    Some(shape) => capital(shape.words()),
-                    None => "Mark".to_owned(),
+                    Some(MarkShape::Text) => tr("ui-photos-text", &[("text", found.text.as_str().into())]),
+                    Some(shape) => t(shape_words(shape)).to_owned(),
+                    None => t("ui-photos-mark").to_owned(),
                 };
                 view! {
                     <li class="row spread">
@@ -268,7 +278,7 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                             data-remove-mark=mark.to_string()
                             on:click=move |_| app.set(format!("/photos/{id}/marks/{mark}/removed"), json!(true))
                         >
-                            "Remove"
+                            {t("ui-remove")}
                         </button>
                     </li>
                 }
@@ -285,8 +295,8 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                         .then(|| {
                             view! {
                                 <input
-                                    aria-label="Words of the mark"
-                                    placeholder="words"
+                                    aria-label=t("ui-photos-mark-words")
+                                    placeholder=t("ui-photos-words")
                                     data-mark-text=""
                                     prop:value=move || text.get()
                                     on:input=move |event| text.set(event_target_value(&event))
@@ -295,13 +305,13 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                         })
                 }}
                 <span class="grow"></span>
-                <button type="button" on:click=move |_| open.set(None)>"Close"</button>
+                <button type="button" on:click=move |_| open.set(None)>{t("ui-close")}</button>
             </div>
             <p class="hint" role="status">
                 {move || match tool.get() {
-                    Some(MarkShape::Text) => "Write the words, then tap where they go.",
-                    Some(_) => "Drag over the picture.",
-                    None => "Pick a mark to draw.",
+                    Some(MarkShape::Text) => t("ui-photos-tap"),
+                    Some(_) => t("ui-photos-drag"),
+                    None => t("ui-photos-pick"),
                 }}
             </p>
             {sheet}
@@ -318,11 +328,20 @@ fn viewer(id: PhotoId, open: RwSignal<Option<PhotoId>>) -> AnyView {
                     app.set(format!("/photos/{id}/removed"), json!(true));
                 }
             >
-                "Remove this photo"
+                {t("ui-photos-remove")}
             </button>
         </section>
     }
     .into_any()
+}
+
+/// The message that names a kind of mark.
+const fn shape_words(shape: MarkShape) -> &'static str {
+    match shape {
+        MarkShape::Arrow => "ui-photos-arrow",
+        MarkShape::Box => "ui-photos-box",
+        MarkShape::Text => "ui-photos-shape-text",
+    }
 }
 
 /// The drawing over the picture that the pointer is on.

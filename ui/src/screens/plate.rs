@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
-use survey::field::Section;
 use survey::ids::{EntryId, PlateId};
+use survey::field::Section;
 use survey::intent::Intent;
 use survey::{Entry, EntryKind, Plate, Subject};
 
@@ -16,7 +16,8 @@ use crate::parts::slots::Slots;
 use crate::parts::surveyed::rows;
 use crate::route::Part;
 use crate::sheet;
-use crate::state::{app, capital};
+use crate::state::{app, capital, of_an_edit};
+use crate::words::{said, t, tr};
 
 /// Trade sizes offered while typing; any other can be typed.
 const SIZES: [&str; 15] =
@@ -59,14 +60,14 @@ pub fn PlateScreen(plate: Option<PlateId>) -> impl IntoView {
     };
     view! {
         <div class="row tabs">
-            <h2>"Gland plates"</h2>
+            <h2>{t("ui-plates")}</h2>
             {tabs}
         </div>
         {move || match (shown.get(), plates.with(Option::is_some)) {
             (Some(id), _) => one_plate(id),
             (None, true) => {
                 view! {
-                    <p class="empty">"There is no such plate on this board. Plates come with the enclosure: pick it under Supply."</p>
+                    <p class="empty">{t("ui-plate-none")}</p>
                 }
                     .into_any()
             }
@@ -100,11 +101,14 @@ fn one_plate(id: PlateId) -> AnyView {
             .get()
             .into_iter()
             .map(|entry| {
-                let place = entry.at.map_or("not placed".to_owned(), |[x, y]| format!("x {x} · y {y} mm"));
+                let place = match entry.at {
+                    Some([x, y]) => tr("ui-plate-at", &[("x", x.into()), ("y", y.into())]),
+                    None => t("ui-plate-not-placed").to_owned(),
+                };
                 let entry_id = entry.id;
                 let mut notes = Vec::new();
                 if let Some(hole) = entry.hole {
-                    notes.push(format!("hole {hole} mm"));
+                    notes.push(tr("ui-plate-hole", &[("hole", hole.into())]));
                 }
                 if !entry.cable.is_empty() {
                     notes.push(entry.cable.clone());
@@ -113,10 +117,10 @@ fn one_plate(id: PlateId) -> AnyView {
                     notes.push(entry.measured.clone());
                 }
                 if entry.existing {
-                    notes.push("there already".to_owned());
+                    notes.push(t("ui-plate-there").to_owned());
                 }
                 if entry.locked {
-                    notes.push("locked".to_owned());
+                    notes.push(t("ui-plate-is-locked").to_owned());
                 }
                 view! {
                     <li>
@@ -140,30 +144,30 @@ fn one_plate(id: PlateId) -> AnyView {
         <PlateDrawing plate=id selected dimensioned />
         <label class="chip wide">
             <input type="checkbox" data-dimensioned="" on:change=move |event| dimensioned.set(event_target_checked(&event)) />
-            <span>"All dimensions from the datum corner"</span>
+            <span>{t("ui-plate-dimensions")}</span>
         </label>
         <p class="hint">
-            "Seen from outside. Places count from the left and from the rear, dimensions from the datum corner. Drag an entry, use the arrow keys, or type its place. ■ there already, ▣ locked."
+            {t("ui-plate-how")}
         </p>
         <div class="columns">
             <div>
                 {move || selected.get().map(|entry| entry_editor(id, entry, selected))}
                 <SetOut plate=id />
                 <section class="box">
-                    <h3>"Entries"</h3>
+                    <h3>{t("ui-plate-entries")}</h3>
                     <ul class="plain-list">{list}</ul>
                     <AddEntry plate=id selected />
                     <Slots plate=id />
                 </section>
                 <section class="box">
-                    <h3>"Plate"</h3>
+                    <h3>{t("ui-plate")}</h3>
                     {rows(&base, Plate::FIELDS, Section::First)}
                     <ChoiceField path=format!("{base}/datum") />
                     <Areas plate=id />
                 </section>
             </div>
-            <section class="side" aria-label="Checks of the plate">
-                <h3>"Checks"</h3>
+            <section class="side" aria-label=t("ui-plate-checks")>
+                <h3>{t("ui-checks")}</h3>
                 <Cautions of=survey::Outlet::Plate full=true />
                 <div class="cards">
                     {move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}
@@ -185,8 +189,10 @@ fn cables(none: &'static str) -> Signal<Vec<(Value, String)>> {
                     let circuit = sheet::circuit_of(&view.board, "cable", cable);
                     match view.rows.iter().find(|row| Some(row.id) == circuit) {
                         Some(row) => format!("{} {}", row.name, row.description),
-                        None if sheet::text(&view.board, "/supply/cable") == cable => "incoming cable".to_owned(),
-                        None => "cable without a circuit".to_owned(),
+                        None if sheet::text(&view.board, "/supply/cable") == cable => {
+                            t("ui-plate-incoming-cable").to_owned()
+                        }
+                        None => t("ui-plate-loose-cable").to_owned(),
                     }
                 };
                 sheet::live(&view.board, "cables").map(|(id, _)| (json!(id), name(id))).collect::<Vec<_>>()
@@ -207,7 +213,7 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
         })
         .flatten()
     });
-    let name = move || shown.get().map_or("Removed entry".to_owned(), |entry| entry.name);
+    let name = move || shown.get().map_or_else(|| t("ui-plate-entry-removed").to_owned(), |entry| entry.name);
     let there = Memo::new(move |_| shown.with(Option::is_some));
     let fields = move || {
         there.get().then(|| {
@@ -217,10 +223,12 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                 <TextField path=of("size") />
                 <TextField path=of("number") />
                 <button type="button" on:click=move |_| app.edit(Intent::NumberEntry { plate, entry })>
-                    "Give it the next free number"
+                    {t("ui-plate-next-number")}
                 </button>
-                <PickField path=of("cable") list=cables("none") />
-                <TextField path=of("hole") />
+                <PickField path=of("cable") list=cables(t("ui-plate-no-cable")) />
+                <TextField
+                    path=of("hole")
+                />
                 {rows(&format!("/plates/{plate}/entries/{entry}"), Entry::FIELDS, Section::First)}
                 <TextField path=of("cut_out_height") />
                 <div class="row">
@@ -242,7 +250,7 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
                         );
                     }
                 >
-                    "Remove this entry"
+                    {t("ui-plate-remove-entry")}
                 </button>
             }
         })
@@ -251,7 +259,7 @@ fn entry_editor(plate: PlateId, entry: EntryId, selected: RwSignal<Option<EntryI
         <section class="box" data-entry-editor=entry.to_string()>
             <div class="row spread">
                 <h3>{name}</h3>
-                <button type="button" on:click=move |_| selected.set(None)>"Close"</button>
+                <button type="button" on:click=move |_| selected.set(None)>{t("ui-close")}</button>
             </div>
             {fields}
         </section>
@@ -283,7 +291,7 @@ fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
         let (Some(x), Some(y)) = (number(&x, "mm"), number(&y, "mm")) else {
             // One of the two may still be to come.
             if !x.trim().is_empty() && !y.trim().is_empty() {
-                wrong.set(Some("Not saved: write x and y as numbers in millimetres, such as 1200 or 12.5.".to_owned()));
+                wrong.set(Some(t("ui-plate-place-wrong").to_owned()));
             }
             return;
         };
@@ -300,7 +308,7 @@ fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
             }
             Err(error) => {
                 let words = error.problems.first().map_or_else(|| error.message.clone(), crate::state::problem_words);
-                let _ = wrong.try_set(Some(format!("{} {words}", error.of_an_edit())));
+                let _ = wrong.try_set(Some(format!("{} {words}", of_an_edit(error))));
             }
         });
     };
@@ -327,7 +335,7 @@ fn Place(plate: PlateId, entry: EntryId) -> impl IntoView {
         }
     };
     view! {
-        <div class="pair">{field(0, "x", "x, from the left")} {field(1, "y", "y, from the rear")}</div>
+        <div class="pair">{field(0, "x", t("ui-plate-x"))} {field(1, "y", t("ui-plate-y"))}</div>
         {move || wrong.get().map(|wrong| view! { <p class="said bad" role="alert">{wrong}</p> })}
     }
     .into_any()
@@ -339,7 +347,7 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
     let kind = RwSignal::new(0_usize);
     let size = RwSignal::new("20S".to_owned());
     let cable = RwSignal::new(0_usize);
-    let list = cables("none yet");
+    let list = cables(t("ui-plate-no-cable-yet"));
     let add = move |_| {
         let (Some(board), Some(kind)) = (app.board(), EntryKind::ALL.get(kind.get_untracked()).copied()) else {
             return;
@@ -351,10 +359,8 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
         let request = api::NextPlace { board, plate, kind, size: size.clone() };
         app.ask(request, move |place| {
             let Some(at) = place else {
-                let error = api::ApiError::failed(
-                    "There is no room left on this plate for this entry: move or remove one, or use another plate.",
-                );
-                return app.warn("Not added.", &error);
+                let error = api::ApiError::failed(t("ui-plate-no-room"));
+                return app.warn(t("ui-not-added"), &error);
             };
             app.edit_then(Intent::AddEntry { plate, kind, size, at, cable }, move |result| {
                 let Ok(edited) = result else { return };
@@ -368,9 +374,9 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
     };
     view! {
         <details data-open="add-entry">
-            <summary>"Add an entry"</summary>
+            <summary>{t("ui-plate-add")}</summary>
             <div class="field">
-                <label class="name" for="entry-kind">"Kind"</label>
+                <label class="name" for="entry-kind">{t("ui-plate-kind")}</label>
                 <select
                     id="entry-kind"
                     data-entry-new="kind"
@@ -379,12 +385,12 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
                     {EntryKind::ALL
                         .iter()
                         .enumerate()
-                        .map(|(index, one)| view! { <option value=index.to_string()>{capital(one.words())}</option> })
+                        .map(|(index, one)| view! { <option value=index.to_string()>{capital(said(one.words()))}</option> })
                         .collect_view()}
                 </select>
             </div>
             <div class="field">
-                <label class="name" for="entry-size">"Trade size"</label>
+                <label class="name" for="entry-size">{t("ui-plate-trade-size")}</label>
                 <input
                     id="entry-size"
                     data-entry-new="size"
@@ -398,7 +404,7 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
                 </datalist>
             </div>
             <div class="field">
-                <label class="name" for="entry-cable">"Cable"</label>
+                <label class="name" for="entry-cable">{t("ui-plate-cable")}</label>
                 <select
                     id="entry-cable"
                     data-entry-new="cable"
@@ -413,7 +419,7 @@ fn AddEntry(plate: PlateId, selected: RwSignal<Option<EntryId>>) -> impl IntoVie
                     }}
                 </select>
             </div>
-            <button type="button" class="main" data-entry-new="add" on:click=add>"Add it at the next free place"</button>
+            <button type="button" class="main" data-entry-new="add" on:click=add>{t("ui-plate-add-it")}</button>
         </details>
     }
     .into_any()
@@ -439,7 +445,7 @@ fn Areas(plate: PlateId) -> impl IntoView {
             text.split([' ', ';']).filter(|part| !part.is_empty()).map(|part| number(part, "mm")).collect();
         let numbers = numbers.filter(|numbers| numbers.len() == 4);
         if numbers.is_none() {
-            wrong.set(Some("Not saved: write four numbers, x y width height, such as 20 20 320 70.".to_owned()));
+            wrong.set(Some(t("ui-plate-area-wrong").to_owned()));
         }
         numbers.map(|numbers| json!(numbers))
     };
@@ -480,7 +486,7 @@ fn Areas(plate: PlateId) -> impl IntoView {
     };
     view! {
         <div class="field">
-            <label class="name" for="usable">"May be drilled: x y width height, mm"</label>
+            <label class="name" for="usable">{t("ui-plate-usable")}</label>
             <input
                 id="usable"
                 data-field=format!("/plates/{plate}/usable")
@@ -490,7 +496,7 @@ fn Areas(plate: PlateId) -> impl IntoView {
             />
         </div>
         <div class="field">
-            <label class="name" for="keep-out">"Must stay whole: x y width height, mm"</label>
+            <label class="name" for="keep-out">{t("ui-plate-keep-out")}</label>
             <ul class="plain-list">
                 {move || {
                     stored
@@ -503,10 +509,10 @@ fn Areas(plate: PlateId) -> impl IntoView {
                                     <span>{text.clone()}</span>
                                     <button
                                         type="button"
-                                        aria-label=format!("Remove the part {text}")
+                                        aria-label=tr("ui-plate-remove-area", &[("area", text.into())])
                                         on:click=move |_| remove(index)
                                     >
-                                        "Remove"
+                                        {t("ui-remove")}
                                     </button>
                                 </li>
                             }
@@ -522,7 +528,7 @@ fn Areas(plate: PlateId) -> impl IntoView {
                     prop:value=move || new.get()
                     on:input=move |event| new.set(event_target_value(&event))
                 />
-                <button type="button" on:click=add>"Add"</button>
+                <button type="button" on:click=add>{t("ui-plate-add-area")}</button>
             </div>
         </div>
         {move || wrong.get().map(|wrong| view! { <p class="said bad" role="alert">{wrong}</p> })}

@@ -9,9 +9,10 @@ use crate::files;
 use crate::parts::checks::Cautions;
 use crate::state::{Patterns, app};
 use crate::theme::{self, THEMES};
+use crate::words::{t, tr, yes};
 
-/// Roles offered; each is stamped on what its holder enters.
-const ROLES: [(&str, &str); 2] = [("surveyor", "Surveyor"), ("office", "Office")];
+/// Roles offered, each with its message; the role is stamped on what its holder enters.
+const ROLES: [(&str, &str); 2] = [("surveyor", "ui-settings-surveyor"), ("office", "ui-settings-office")];
 
 /// What concerns this installation.
 #[component]
@@ -33,17 +34,17 @@ pub fn Settings() -> impl IntoView {
             match reply {
                 Ok(list) => {
                     let _ = patterns.try_set(Some(list.len()));
-                    app.say("Enclosure patterns added.");
+                    app.say(t("ui-settings-patterns-added"));
                 }
-                Err(error) => app.warn("No pattern was added.", &error),
+                Err(error) => app.warn(t("ui-settings-pattern-not-added"), &error),
             }
         });
     };
     view! {
         <div class="single">
-            <h2>"Settings"</h2>
+            <h2>{t("ui-settings")}</h2>
             <fieldset class="box">
-                <legend>"Look"</legend>
+                <legend>{t("ui-settings-look")}</legend>
                 <div class="row">
                     {THEMES
                         .map(|(key, words)| {
@@ -59,7 +60,7 @@ pub fn Settings() -> impl IntoView {
                                             chosen.set(key.to_owned());
                                         }
                                     />
-                                    <span>{words}</span>
+                                    <span>{t(words)}</span>
                                 </label>
                             }
                         })
@@ -67,7 +68,7 @@ pub fn Settings() -> impl IntoView {
                 </div>
             </fieldset>
             <fieldset class="box">
-                <legend>"Your role: it is kept with every reading you enter"</legend>
+                <legend>{t("ui-settings-role")}</legend>
                 <div class="row">
                     {ROLES
                         .map(|(key, words)| {
@@ -83,12 +84,12 @@ pub fn Settings() -> impl IntoView {
                                                 api::SetRole { role: key.to_owned() },
                                                 move |about| {
                                                     app.about.set(Some(about));
-                                                    app.say("Role set.");
+                                                    app.say(t("ui-settings-role-set"));
                                                 },
                                             );
                                         }
                                     />
-                                    <span>{words}</span>
+                                    <span>{t(words)}</span>
                                 </label>
                             }
                         })
@@ -96,10 +97,10 @@ pub fn Settings() -> impl IntoView {
                 </div>
             </fieldset>
             <section class="box">
-                <h3>"Enclosure patterns"</h3>
-                <p>{move || patterns.get().map(|count| format!("{count} patterns are known here."))}</p>
+                <h3>{t("ui-settings-patterns")}</h3>
+                <p>{move || patterns.get().map(|count| tr("ui-settings-patterns-known", &[("count", count.into())]))}</p>
                 <label class="button file">
-                    "Add patterns (TOML)…"
+                    {t("ui-settings-add-patterns")}
                     <input type="file" accept=".toml" data-import="patterns" on:change=add />
                 </label>
             </section>
@@ -108,7 +109,7 @@ pub fn Settings() -> impl IntoView {
             <Cautions of=survey::Outlet::About full=true />
             <p class="soft">
                 {move || {
-                    app.about.with(|about| about.as_ref().map(|about| format!("Waywright {}", about.version)))
+                    app.about.with(|about| about.as_ref().map(|about| tr("ui-settings-version", &[("version", about.version.as_str().into())])))
                 }}
             </p>
             <div class="row">
@@ -121,9 +122,9 @@ pub fn Settings() -> impl IntoView {
                         }
                     }
                 >
-                    "Back"
+                    {t("ui-back")}
                 </button>
-                <a class="button" href="#/">"All boards"</a>
+                <a class="button" href="#/">{t("ui-all-boards")}</a>
             </div>
         </div>
     }
@@ -145,23 +146,23 @@ fn Soundness() -> impl IntoView {
     });
     let words = move || {
         found.with(|found| {
-            let counted = format!(
-                "{} boards and sites, {} changes, {} photos read",
-                found["documents"], found["changes"], found["photos"]
-            );
-            match found["finished"].as_str() {
-                None if found.is_null() => String::new(),
-                None => format!("Under way: {counted}."),
-                Some(at) => {
-                    let bad = found["bad"].as_array().map_or(0, Vec::len);
-                    let outcome = match bad {
-                        0 => "All of it is sound".to_owned(),
-                        1 => "One thing is bad".to_owned(),
-                        many => format!("{many} things are bad"),
-                    };
-                    format!("{outcome}: {counted}, {} mended; {}.", found["healed"], at.get(..16).unwrap_or(at))
-                }
+            if found.is_null() {
+                return String::new();
             }
+            let at = found["finished"].as_str();
+            let message = if at.is_some() { "ui-settings-sound-found" } else { "ui-settings-sound-under-way" };
+            let at = at.map_or("", |at| at.get(..16).unwrap_or(at));
+            tr(
+                message,
+                &[
+                    ("documents", found["documents"].clone()),
+                    ("changes", found["changes"].clone()),
+                    ("photos", found["photos"].clone()),
+                    ("healed", found["healed"].clone()),
+                    ("bad", found["bad"].as_array().map_or(0, Vec::len).into()),
+                    ("at", at.into()),
+                ],
+            )
         })
     };
     let bad = move || {
@@ -170,11 +171,11 @@ fn Soundness() -> impl IntoView {
     };
     view! {
         <section class="box" data-soundness="">
-            <h3>"Is what is stored sound?"</h3>
-            <p>"Every change and photo is read now and then and compared with its hash."</p>
+            <h3>{t("ui-settings-sound")}</h3>
+            <p>{t("ui-settings-sound-how")}</p>
             <p role="status">{words}</p>
             <ul>{bad}</ul>
-            <button type="button" on:click=move |_| ask(true)>"Check all of it now"</button>
+            <button type="button" on:click=move |_| ask(true)>{t("ui-settings-sound-check")}</button>
         </section>
     }
     .into_any()
@@ -231,7 +232,7 @@ fn Tables() -> impl IntoView {
             match reply {
                 Ok(reply) => {
                     let _ = tables.try_set(counting(&reply));
-                    app.say("Your tables are taken. They count from now on.");
+                    app.say(t("ui-tables-taken"));
                 }
                 Err(error) => refuse(&error),
             }
@@ -241,19 +242,18 @@ fn Tables() -> impl IntoView {
         refused.set(Vec::new());
         app.ask_json(api::PutBackTables { tables: names }, move |reply| {
             let _ = tables.try_set(counting(&reply));
-            app.say("The tables that came with the program count again.");
+            app.say(t("ui-tables-put-back"));
         });
     };
     let own = move || tables.get().into_iter().filter_map(|(name, whose, rows)| Some((name, whose?, rows)));
     let ours = move || tables.get().into_iter().filter(|(_, whose, _)| whose.is_none());
-    let rows_words = |rows| if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
     let download = move |name: &str| {
         let (file, table) = (format!("{name}.csv"), name.to_owned());
         let save = view! {
             <button
                 type="button"
                 data-table-text=name.to_owned()
-                aria-label=format!("Save {file}")
+                aria-label=tr("ui-tables-save", &[("file", file.as_str().into())])
                 on:click=move |_| {
                     let file = file.clone();
                     app.ask(api::TableText { table: table.clone() }, move |text| {
@@ -261,16 +261,16 @@ fn Tables() -> impl IntoView {
                     });
                 }
             >
-                "Save as CSV"
+                {t("ui-tables-save-csv")}
             </button>
         };
         save.into_any()
     };
     view! {
         <section class="box" data-tables="">
-            <h3>"Tables"</h3>
+            <h3>{t("ui-tables")}</h3>
             <p>
-                "The checks read published tables. Give your own in their place: CSV files of the same names and columns. Each check that looks one up says whose it is."
+                {t("ui-tables-what")}
             </p>
             {move || {
                 let own = own()
@@ -281,17 +281,17 @@ fn Tables() -> impl IntoView {
                                 <span class="row spread">
                                     <span>
                                         <strong>{format!("{name}.csv")}</strong>
-                                        {format!(": of {whose}, {}", rows_words(rows))}
+                                        {tr("ui-tables-own", &[("whose", whose.into()), ("count", rows.into())])}
                                     </span>
                                     <span class="row">
                                         {download(&name)}
                                         <button
                                             type="button"
                                             data-table-back=name.clone()
-                                            aria-label=format!("Use our {name}.csv")
+                                            aria-label=tr("ui-tables-use-our", &[("file", format!("{name}.csv").into())])
                                             on:click=move |_| put_back(vec![back.clone()])
                                         >
-                                            "Use ours"
+                                            {t("ui-tables-use-ours")}
                                         </button>
                                     </span>
                                 </span>
@@ -300,28 +300,28 @@ fn Tables() -> impl IntoView {
                     })
                     .collect_view();
                 if own.is_empty() {
-                    return view! { <p data-no-own-table="">"None is yours: all came with the program."</p> }.into_any();
+                    return view! { <p data-no-own-table="">{t("ui-tables-none")}</p> }.into_any();
                 }
                 view! {
-                    <h4>"Yours"</h4>
+                    <h4>{t("ui-tables-yours")}</h4>
                     <ul class="plain-list">{own}</ul>
                     <div class="row">
                         <button type="button" data-tables-back="" on:click=move |_| put_back(Vec::new())>
-                            "Use the tables that came with the program"
+                            {t("ui-tables-use-all-ours")}
                         </button>
                     </div>
                 }
                     .into_any()
             }}
             <details data-open="tables">
-                <summary>{move || format!("Tables that came with the program ({})", ours().count())}</summary>
+                <summary>{move || tr("ui-tables-ours", &[("count", ours().count().into())])}</summary>
                 <ul class="plain-list">
                     {move || {
                         ours()
                             .map(|(name, _, rows)| {
                                 view! {
                                     <li class="row spread">
-                                        <span>{format!("{name}.csv, {}", rows_words(rows))}</span>
+                                        <span>{tr("ui-tables-file", &[("file", format!("{name}.csv").into()), ("count", rows.into())])}</span>
                                         {download(&name)}
                                     </li>
                                 }
@@ -331,15 +331,15 @@ fn Tables() -> impl IntoView {
                 </ul>
             </details>
             <label class="button file">
-                "Choose tables (CSV)…"
+                {t("ui-tables-choose")}
                 <input type="file" accept=".csv,text/csv" multiple data-import="tables" on:change=choose />
             </label>
             {move || {
                 let names = chosen.with(|chosen| chosen.iter().map(|file| file.name.clone()).collect::<Vec<_>>());
-                (!names.is_empty()).then(|| view! { <p data-chosen="" class="path">{format!("Chosen: {}.", names.join(", "))}</p> })
+                (!names.is_empty()).then(|| view! { <p data-chosen="" class="path">{tr("ui-tables-chosen", &[("files", names.join(", ").into())])}</p> })
             }}
             <div class="field">
-                <label class="name" for="whose">"Whose tables are these? A standard and its edition"</label>
+                <label class="name" for="whose">{t("ui-tables-whose")}</label>
                 <input
                     id="whose"
                     data-whose=""
@@ -355,7 +355,7 @@ fn Tables() -> impl IntoView {
                 disabled=move || chosen.with(Vec::is_empty) || whose.with(|whose| whose.trim().is_empty())
                 on:click=take
             >
-                "Take these tables"
+                {t("ui-tables-take")}
             </button>
             {move || {
                 let lines = refused.get();
@@ -363,9 +363,9 @@ fn Tables() -> impl IntoView {
                     .then(|| {
                         view! {
                             <div class="said bad" role="alert" data-tables-refused="">
-                                <p><strong>"No table was taken; what counted before counts on."</strong></p>
+                                <p><strong>{t("ui-tables-refused")}</strong></p>
                                 {lines.into_iter().map(|line| view! { <p class="path">{line}</p> }).collect_view()}
-                                <p>"Put it right in the file, then choose the files again."</p>
+                                <p>{t("ui-tables-mend")}</p>
                             </div>
                         }
                     })
@@ -377,6 +377,14 @@ fn Tables() -> impl IntoView {
 
 /// A refused table as a person reads it: the place is a file and a line, no field.
 fn refusal(problem: &survey::Problem) -> String {
-    let found = if problem.value.is_empty() { String::new() } else { format!(" (found \"{}\")", problem.value) };
-    format!("{}: {}{found}. To put it right: {}.", problem.path, problem.message, problem.remedy)
+    tr(
+        "ui-tables-refusal",
+        &[
+            ("place", problem.path.to_string().into()),
+            ("message", problem.message.to_string().into()),
+            ("found", yes(!problem.value.is_empty())),
+            ("value", problem.value.to_string().into()),
+            ("remedy", problem.remedy.to_string().into()),
+        ],
+    )
 }

@@ -11,6 +11,7 @@ use crate::parts::surveyed::rows;
 use crate::screens::board::PickEnclosure;
 use crate::screens::circuit::cable_section;
 use crate::state::app;
+use crate::words::{t, tr};
 
 /// Supply, incomer and enclosure.
 #[component]
@@ -27,47 +28,47 @@ pub fn SupplyScreen() -> impl IntoView {
     let enclosure = Memo::new(move |_| app.at("/enclosure/value/name", |name| name.as_str().map(str::to_owned)));
     view! {
         <div class="columns editor">
-            <section class="side" aria-label="Checks of the board">
-                <h2>"Supply and incomer"</h2>
+            <section class="side" aria-label=t("ui-supply-checks")>
+                <h2>{t("ui-supply")}</h2>
                 <Cautions of=survey::Outlet::Board />
                 <div class="cards">{move || checks.get().into_iter().map(|check| card(check, false)).collect_view()}</div>
             </section>
             <div>
                 <section class="box">
-                    <h3>"Incomer"</h3>
+                    <h3>{t("ui-supply-incomer")}</h3>
                     {rows("/incomer", Incomer::FIELDS, Section::First)}
                     <details data-open="incomer-more">
-                        <summary>"More of the incomer"</summary>
+                        <summary>{t("ui-supply-more-incomer")}</summary>
                         {rows("/incomer", Incomer::FIELDS, Section::More)}
                     </details>
                 </section>
                 <section class="box">
-                    <h3>"Supply at the incoming terminals"</h3>
+                    <h3>{t("ui-supply-at-terminals")}</h3>
                     {rows("/supply", Supply::FIELDS, Section::First)}
 
                     <details data-open="upstream">
-                        <summary>"More of the device upstream"</summary>
+                        <summary>{t("ui-supply-upstream")}</summary>
                         {rows("/supply", Supply::FIELDS, Section::Upstream)}
                     </details>
                     <details data-open="origin">
-                        <summary>"Origin of the supply"</summary>
+                        <summary>{t("ui-supply-origin")}</summary>
                         {rows("/supply", Supply::FIELDS, Section::Origin)}
                     </details>
                     <details data-open="earthing">
-                        <summary>"Earthing and bonding"</summary>
+                        <summary>{t("ui-supply-earthing")}</summary>
                         {rows("/supply", Supply::FIELDS, Section::Earthing)}
                     </details>
                     {rows("/supply", Supply::FIELDS, Section::Colours)}
                     <TextField path=path("/supply/fed_from") />
                 </section>
                 {move || match cable.get() {
-                    Some(cable) => cable_section(cable, "Incoming cable", None),
+                    Some(cable) => cable_section(cable, t("ui-supply-cable"), None),
                     None => {
                         view! {
                             <section class="box">
-                                <h3>"Incoming cable"</h3>
+                                <h3>{t("ui-supply-cable")}</h3>
                                 <button type="button" data-add="supply-cable" on:click=move |_| app.edit(Intent::AddSupplyCable)>
-                                    "Add the incoming cable"
+                                    {t("ui-supply-add-cable")}
                                 </button>
                             </section>
                         }
@@ -75,21 +76,21 @@ pub fn SupplyScreen() -> impl IntoView {
                     }
                 }}
                 <section class="box">
-                    <h3>"Where the enclosure stands"</h3>
+                    <h3>{t("ui-supply-surroundings")}</h3>
                     {rows("/surroundings", Surroundings::FIELDS, Section::First)}
                 </section>
                 <section class="box" data-housing="">
-                    <h3>"Enclosure against touch"</h3>
+                    <h3>{t("ui-supply-housing")}</h3>
                     {rows("/housing", Housing::FIELDS, Section::First)}
                     <LabelsFitted />
                     <TextField path=path("/housing/live_uncovered") />
                 </section>
                 <section class="box">
-                    <h3>"Board"</h3>
+                    <h3>{t("ui-board")}</h3>
                     <TextField path=path("/reference") />
                     <TextField path=path("/place") />
                     <ChoiceField path=path("/stage") />
-                    <p>{move || enclosure.get().map(|name| format!("Enclosure now: {name}."))}</p>
+                    <p>{move || enclosure.get().map(|name| tr("ui-supply-enclosure", &[("name", name.into())]))}</p>
                     <PickEnclosure />
                 </section>
             </div>
@@ -116,7 +117,7 @@ fn LabelsFitted() -> impl IntoView {
     });
     view! {
         <fieldset class="field">
-            <legend class="name">"Labels there already"</legend>
+            <legend class="name">{t("ui-supply-labels")}</legend>
             {move || {
                 owed.get()
                     .into_iter()
