@@ -605,7 +605,9 @@ fn what_if(found: &api::WhatIfReply) -> String {
     };
     let mut text = cautions(Outlet::Weighed);
     text.push_str(&format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after)));
-    let word = |check: &Option<survey::Check>| check.as_ref().map_or(survey::Message::plain("-"), |check| check.verdict.words());
+    let word = |check: &Option<survey::Check>| {
+        check.as_ref().map_or(survey::Message::plain("-"), |check| check.verdict.words())
+    };
     for change in &found.changes {
         let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.to_string());
         text.push_str(&format!(

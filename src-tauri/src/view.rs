@@ -6,10 +6,10 @@ use api::{
     BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, FanLine, PlateView, ReadingRow, SlotView,
 };
 use serde_json::Value;
+use survey::Message;
 use survey::board::{Board, Cable};
 use survey::drawing::rating;
 use survey::field;
-use survey::Message;
 use survey::units::Quantity;
 use survey::{Check, Problem, Range, Subject, Verdict, terminal};
 
@@ -196,7 +196,11 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                     };
                     EntryView {
                         id: *entry_id,
-                        name: format!("{name} {} {}", entry.size, entry.kind.map_or(Message::plain("entry"), survey::EntryKind::words)),
+                        name: format!(
+                            "{name} {} {}",
+                            entry.size,
+                            entry.kind.map_or(Message::plain("entry"), survey::EntryKind::words)
+                        ),
                         cable: placed.map(|placed| placed.serves.clone()).unwrap_or_default(),
                         at: entry.at,
                         hole: width,

@@ -288,9 +288,6 @@ ui-circuit-stay = stay
 ui-circuit-move = Move
 ui-circuit-remove = Remove this circuit
 ui-circuit-remove-what = Its device and cable go with it. Undo brings them back.
-ui-circuit-neutral-terminal = Neutral terminal
-ui-circuit-earth-terminal = Earth terminal
-ui-circuit-high-current = Carries more than 10 mA of protective conductor current: two earth terminals
 ui-circuit = Circuit
 ui-circuit-device = Device
 ui-circuit-cable = Cable
@@ -321,7 +318,6 @@ ui-supply-surroundings = Where the enclosure stands
 ui-supply-housing = Enclosure against touch
 ui-supply-labels = Labels there already
 ui-supply-enclosure = Enclosure now: { $name }.
-ui-supply-ipf-hint = The larger of line to neutral and three-phase.
 
 ## Weighing before deciding
 
@@ -430,8 +426,6 @@ ui-plate-add-it = Add it at the next free place
 ui-plate-usable = May be drilled: x y width height, mm
 ui-plate-keep-out = Must stay whole: x y width height, mm
 ui-plate-add-area = Add
-ui-plate-existing = The hole is there already
-ui-plate-locked = Must stay where it is
 ui-plate-at = x { $x } · y { $y } mm
 ui-plate-not-placed = not placed
 ui-plate-hole = hole { $hole } mm
@@ -450,7 +444,6 @@ ui-plate-loose-cable = cable without a circuit
 ui-plate-entry-removed = Removed entry
 ui-plate-place-wrong = Not saved: write x and y as numbers in millimetres, such as 1200 or 12.5.
 ui-plate-area-wrong = Not saved: write four numbers, x y width height, such as 20 20 320 70.
-ui-plate-hole-hint = Empty: the clearance hole of its size.
 
 ## Slots between the holes of a plate
 
@@ -551,7 +544,6 @@ ui-photos-words = words
 ui-photos-tap = Write the words, then tap where they go.
 ui-photos-drag = Drag over the picture.
 ui-photos-pick = Pick a mark to draw.
-ui-photos-caption = Caption
 ui-photos-shows = Shows
 ui-photos-remove = Remove this photo
 ui-photos-kept = Photo kept.
@@ -577,13 +569,11 @@ ui-notes-seen = Seen and noted
 ui-notes = Notes
 ui-notes-new = New note
 ui-notes-keep = Keep the note
-ui-notes-note = Note
 ui-notes-about = About
 ui-notes-the-board = the board
 ui-notes-not-right = What is not as it should be
 ui-notes-where = Where
 ui-notes-record = Record it
-ui-notes-put-right = Put right
 ui-notes-circuit = circuit { $circuit }
 
 ## Settings

@@ -40,9 +40,7 @@ impl Kind {
                 let own = units.first().map_or("", |(unit, _)| unit);
                 Self::Quantity { unit: field.unit.unwrap_or(own), units }
             }
-            Holds::Choice(list) => {
-                Self::Choice(list().into_iter().map(|(key, words)| (key, said(words))).collect())
-            }
+            Holds::Choice(list) => Self::Choice(list().into_iter().map(|(key, words)| (key, said(words))).collect()),
             Holds::Count => Self::Count,
             _ => Self::Text,
         }

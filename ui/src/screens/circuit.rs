@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
-use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::field::Section;
+use survey::ids::{CableId, CircuitId, DeviceId};
 use survey::intent::Intent;
 use survey::{Cable, Circuit, Device, Load, PoleAt, Subject, Tests};
 
@@ -73,51 +73,51 @@ fn editor(id: CircuitId, device: Option<DeviceId>, cable: Option<CableId>) -> An
         view! { <button type="button" data-section=section on:click=go>{words}</button> }
     };
     view! {
-            <div class="row spread head">
-                <h2>{move || tr("ui-circuit-named", &[("circuit", title.get().into())])}</h2>
-                <span class="row">
-                    <span>{poles}</span>
-                    {move || badge(verdict.get())}
-                </span>
-            </div>
-            <div class="row sections" role="group" aria-label=t("ui-circuit-sections")>
-                {jump("section-checks", t("ui-checks"))}
-                {jump("section-circuit", t("ui-circuit"))}
-                {jump("section-device", t("ui-circuit-device"))}
-                {jump("section-cable", t("ui-circuit-cable"))}
-                {jump("section-readings", t("ui-circuit-readings"))}
-                {jump("section-terminals", t("ui-circuit-terminals"))}
-            </div>
-            <div class="columns editor">
-                <section class="side" id="section-checks" aria-label=t("ui-checks")>
-                    <CircuitChecks id />
-                    <Try device cable />
-                    <TimeCurrent circuit=id />
+        <div class="row spread head">
+            <h2>{move || tr("ui-circuit-named", &[("circuit", title.get().into())])}</h2>
+            <span class="row">
+                <span>{poles}</span>
+                {move || badge(verdict.get())}
+            </span>
+        </div>
+        <div class="row sections" role="group" aria-label=t("ui-circuit-sections")>
+            {jump("section-checks", t("ui-checks"))}
+            {jump("section-circuit", t("ui-circuit"))}
+            {jump("section-device", t("ui-circuit-device"))}
+            {jump("section-cable", t("ui-circuit-cable"))}
+            {jump("section-readings", t("ui-circuit-readings"))}
+            {jump("section-terminals", t("ui-circuit-terminals"))}
+        </div>
+        <div class="columns editor">
+            <section class="side" id="section-checks" aria-label=t("ui-checks")>
+                <CircuitChecks id />
+                <Try device cable />
+                <TimeCurrent circuit=id />
+            </section>
+            <div>
+                <section class="box" id="section-circuit">
+                    <h3>{t("ui-circuit-load")}</h3>
+                    <TextField path=of("description") />
+                    <TextField path=of("number") />
+                    <ChoiceField path=of("kind") />
+                    {rows(&base, Circuit::FIELDS, Section::First)}
+                    {rows(&of("load"), Load::FIELDS, Section::First)}
+                    <details data-open="load-more">
+                        <summary>{t("ui-circuit-more-load")}</summary>
+                        {rows(&of("load"), Load::FIELDS, Section::More)}
+                    </details>
                 </section>
-                <div>
-                    <section class="box" id="section-circuit">
-                        <h3>{t("ui-circuit-load")}</h3>
-                        <TextField path=of("description") />
-                        <TextField path=of("number") />
-                        <ChoiceField path=of("kind") />
-                        {rows(&base, Circuit::FIELDS, Section::First)}
-                        {rows(&of("load"), Load::FIELDS, Section::First)}
-                        <details data-open="load-more">
-                            <summary>{t("ui-circuit-more-load")}</summary>
-                            {rows(&of("load"), Load::FIELDS, Section::More)}
-                        </details>
-                    </section>
-                    {device.map(device_section)}
-                    {cable.map(|cable| cable_section(cable, t("ui-circuit-cable"), Some(id)))}
-                    <section class="box" id="section-readings">
-                        <h3>{t("ui-circuit-readings")}</h3>
-                        {rows(&of("tests"), Tests::FIELDS, Section::First)}
-                    </section>
-                    {terminal_section(id)}
-                    {place_section(id, device)}
-                </div>
+                {device.map(device_section)}
+                {cable.map(|cable| cable_section(cable, t("ui-circuit-cable"), Some(id)))}
+                <section class="box" id="section-readings">
+                    <h3>{t("ui-circuit-readings")}</h3>
+                    {rows(&of("tests"), Tests::FIELDS, Section::First)}
+                </section>
+                {terminal_section(id)}
+                {place_section(id, device)}
             </div>
-        }
+        </div>
+    }
     .into_any()
 }
 
@@ -176,17 +176,17 @@ fn device_section(id: DeviceId) -> AnyView {
 pub fn cable_section(id: CableId, title: &'static str, circuit: Option<CircuitId>) -> AnyView {
     let base = format!("/cables/{id}");
     view! {
-            <section class="box" id="section-cable">
-                <h3>{title}</h3>
-                {rows(&base, Cable::FIELDS, Section::Size)}
-                {circuit.map(|circuit| view! { <SizeCable circuit /> })}
-                {rows(&base, Cable::FIELDS, Section::First)}
-                <details data-open="cable-more">
-                    <summary>{t("ui-circuit-more-cable")}</summary>
-                    {rows(&base, Cable::FIELDS, Section::More)}
-                </details>
-            </section>
-        }
+        <section class="box" id="section-cable">
+            <h3>{title}</h3>
+            {rows(&base, Cable::FIELDS, Section::Size)}
+            {circuit.map(|circuit| view! { <SizeCable circuit /> })}
+            {rows(&base, Cable::FIELDS, Section::First)}
+            <details data-open="cable-more">
+                <summary>{t("ui-circuit-more-cable")}</summary>
+                {rows(&base, Cable::FIELDS, Section::More)}
+            </details>
+        </section>
+    }
     .into_any()
 }
 

@@ -2,8 +2,8 @@
 
 use leptos::prelude::*;
 use serde_json::{Value, json};
-use survey::ids::{EntryId, PlateId};
 use survey::field::Section;
+use survey::ids::{EntryId, PlateId};
 use survey::intent::Intent;
 use survey::{Entry, EntryKind, Plate, Subject};
 
