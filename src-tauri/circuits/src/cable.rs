@@ -93,7 +93,10 @@ pub(crate) fn at_terminals(case: &Case) -> Result<Outcome, Gap> {
 /// What the cable carries with its conductors no warmer than 70 °C, whatever its insulation allows: the
 /// capacity of the same conductors under thermoplastic insulation.
 pub(crate) fn carried_at_70(case: &Case) -> Result<Range<Amps>, Gap> {
-    most(&ways_with(case, case.get(SIZE)?, harmonic::factor(case)?, &[Insulation::Pvc70])?)
+    case.once(
+        |kept| &kept.at_70,
+        |case| most(&ways_with(case, case.get(SIZE)?, harmonic::factor(case)?, &[Insulation::Pvc70])?),
+    )
 }
 
 fn ways_with(

@@ -11,9 +11,9 @@ use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Argument, Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
-    Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
-    SupplyPhases, TouchLimit, YesNo, say,
+    Amps, Argument, Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation,
+    Frequency, Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType,
+    ResidualForm, SupplyPhases, TouchLimit, YesNo, say,
 };
 
 use crate::cable::{Ways, times};
@@ -152,8 +152,10 @@ pub(crate) struct Kept {
     pub(crate) ways: Once<Rc<Ways>>,
     pub(crate) draw: Once<Draw>,
     pub(crate) limit: Once<(Span, EndedBy)>,
-    pub(crate) impedance: Once<Span>,
+    pub(crate) loop_parts: Once<[Span; 3]>,
     pub(crate) smallest: Once<Span>,
+    pub(crate) at_70: Once<Range<Amps>>,
+    pub(crate) per_metre: Once<(Span, Span)>,
 }
 
 /// What becomes of a result that may be asked for again.
@@ -196,8 +198,10 @@ impl Kept {
             ways: numbers(&self.ways),
             draw: numbers(&self.draw),
             limit: numbers(&self.limit),
-            impedance: numbers(&self.impedance),
+            loop_parts: numbers(&self.loop_parts),
             smallest: numbers(&self.smallest),
+            at_70: numbers(&self.at_70),
+            per_metre: numbers(&self.per_metre),
         }
     }
 }
@@ -208,13 +212,15 @@ pub(crate) struct Keeping<'c, 'a>(Option<&'c Case<'a>>);
 impl Drop for Keeping<'_, '_> {
     fn drop(&mut self) {
         let Some(case) = self.0 else { return };
-        let Kept { state, ways, draw, limit, impedance, smallest } = &case.kept;
+        let Kept { state, ways, draw, limit, loop_parts, smallest, at_70, per_metre } = &case.kept;
         state.set(State::Open);
         ways.take();
         draw.take();
         limit.take();
-        impedance.take();
+        loop_parts.take();
         smallest.take();
+        at_70.take();
+        per_metre.take();
     }
 }
 
@@ -379,11 +385,12 @@ impl<'a> Case<'a> {
     }
 
     /// A quantity, given or taken.
+    #[inline]
     pub(crate) fn get<Q: Quantity>(&self, key: Key<Q>) -> Result<Range<Q>, Gap> {
         self.owner(key.field)?;
         self.mark(key.field);
         let span = self.slots[key.field as usize].span.ok_or(Gap::Missing(key.field))?;
-        self.sane(key.field, span)?;
+        Self::sane(key.field, span)?;
         Ok(span.of())
     }
 
@@ -402,20 +409,13 @@ impl<'a> Case<'a> {
         self.given(key)
     }
 
-    fn sane(&self, field: Field, span: Span) -> Result<(), Gap> {
+    #[inline]
+    fn sane(field: Field, span: Span) -> Result<(), Gap> {
         let (lo, hi) = field.about().sane;
-        if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) {
-            let About { label, unit, .. } = field.about();
-            let (what, found) = (label.clone(), Argument::span(span, unit));
-            let why = match lo > 0.0 && lo <= TINY {
-                true => say!("gap-no-sense-above-nothing", what = what, found = found, most = (hi, *unit)),
-                false => say!("gap-no-sense", what = what, found = found, bounds = (Span { lo, hi }, *unit)),
-            };
-            return Err(Gap::Unfit(field, why));
-        }
-        Ok(())
+        if span.hi < lo || span.lo > hi || span.lo < lo.min(0.0) { Err(no_sense(field, span)) } else { Ok(()) }
     }
 
+    #[inline]
     fn owner(&self, field: Field) -> Result<(), Gap> {
         use Field::{Ambient, Grouped, Insulation, Layout, Material, Method, NeutralSize, Parallel};
         use Field::{
@@ -890,6 +890,18 @@ impl<'a> Case<'a> {
     }
 }
 
+/// A number beyond what makes sense for a field.
+#[cold]
+fn no_sense(field: Field, span: Span) -> Gap {
+    let About { label, unit, sane: (lo, hi), .. } = field.about();
+    let (what, found) = (label.clone(), Argument::span(span, unit));
+    let why = match *lo > 0.0 && *lo <= TINY {
+        true => say!("gap-no-sense-above-nothing", what = what, found = found, most = (*hi, *unit)),
+        false => say!("gap-no-sense", what = what, found = found, bounds = (Span { lo: *lo, hi: *hi }, *unit)),
+    };
+    Gap::Unfit(field, why)
+}
+
 /// What is taken for a field that nobody read, where no range is: words for a person, so that an answer says what it
 /// rests on. Ground and depth: IEC 60364-5-52, 523.3 and B.52.3, what the tables are for.
 pub(crate) const fn taken_as_usual(field: Field) -> Option<Message> {
@@ -943,11 +955,15 @@ const EITHER: &[bool] = &[false, true];
 const OPEN_SYSTEMS: &[EarthingSystem] = &[EarthingSystem::TnS, EarthingSystem::TnCS, EarthingSystem::Tt];
 
 /// The fields of a mask, in order.
-pub(crate) fn fields(mut mask: u128) -> impl Iterator<Item = Field> {
-    std::iter::from_fn(move || {
-        let field = Field::ALL.get(mask.trailing_zeros() as usize).copied();
-        mask &= mask.wrapping_sub(1);
-        field
+pub(crate) fn fields(mask: u128) -> impl Iterator<Item = Field> {
+    // In two halves: machines count in words of 64 bits.
+    let halves = [(mask as u64, 0), ((mask >> u64::BITS) as u64, u64::BITS)];
+    halves.into_iter().flat_map(|(mut half, before)| {
+        std::iter::from_fn(move || {
+            let place = (half != 0).then(|| half.trailing_zeros() + before)?;
+            half &= half - 1;
+            Field::ALL.get(place as usize).copied()
+        })
     })
 }
 

@@ -138,9 +138,14 @@ pub(crate) fn opens_within(case: &Case, seconds: Span) -> Result<Option<Span>, G
             let rated = case.get(RATED)?.numbers();
             let mut found = None;
             for curve in case.curves() {
-                for rated_as in [rated.lo, rated.hi] {
-                    let may = case.tables.breaker_opens(*curve, rated_as, seconds.hi).lo;
-                    let surely = case.tables.breaker_opens(*curve, rated_as, seconds.lo).hi;
+                let ends = [rated.lo, rated.hi];
+                for rated_as in ends.into_iter().take(if rated.lo == rated.hi { 1 } else { 2 }) {
+                    let late = case.tables.breaker_opens(*curve, rated_as, seconds.hi);
+                    let soon = match seconds.lo == seconds.hi {
+                        true => late,
+                        false => case.tables.breaker_opens(*curve, rated_as, seconds.lo),
+                    };
+                    let (may, surely) = (late.lo, soon.hi);
                     found = hull(found, by_curve(case, Span::point(may), Span::point(surely))?);
                 }
             }

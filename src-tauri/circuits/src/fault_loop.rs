@@ -35,13 +35,8 @@ pub(crate) const fn armour_temperature(insulation: Insulation) -> f64 {
 ///
 /// Ze is added as a plain number: its angle is not known, and the sum is never too small. See [`any_angle`].
 pub(crate) fn impedance(case: &Case) -> Result<Span, Gap> {
-    case.once(
-        |kept| &kept.impedance,
-        |case| {
-            let [before, resistance, reactance] = parts(case)?;
-            Ok(before + size(resistance, reactance))
-        },
-    )
+    let [before, resistance, reactance] = parts(case)?;
+    Ok(before + size(resistance, reactance))
 }
 
 /// The same as |Ze + R1+R2 + jX| at every angle that Ze may have: the plain sum is the most it can be; the least is that
@@ -65,6 +60,10 @@ fn size(resistance: Span, reactance: Span) -> Span {
 
 /// Of the loop: the size of the part before the board, resistance and reactance of the cable, Ω.
 fn parts(case: &Case) -> Result<[Span; 3], Gap> {
+    case.once(|kept| &kept.loop_parts, parts_of)
+}
+
+fn parts_of(case: &Case) -> Result<[Span; 3], Gap> {
     let before = before(case)?;
     let resistance = r1_r2(case)?;
     // A measured R1+R2 holds no reactance: it is added where the length is known.

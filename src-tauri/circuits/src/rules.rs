@@ -622,6 +622,9 @@ pub(crate) const fn as_advice(verdict: Verdict) -> Verdict {
     }
 }
 
+/// As many rules speak of most circuits at most.
+const MOST: usize = 16;
+
 /// Judges a circuit by every rule that has something to say, in the order of the rules.
 pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c> {
     let keeping = case.keep();
@@ -697,7 +700,8 @@ impl Writer {
     /// share their inputs, as they rest on the same few fields.
     pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
         let keeping = case.keep();
-        let judged: Vec<Judged> = judge(case).collect();
+        let mut judged = Vec::with_capacity(MOST);
+        judged.extend(judge(case));
         let wanted = wanted(case, &judged);
         let mut used = 0;
         for (judged, next) in judged.into_iter().zip(wanted) {

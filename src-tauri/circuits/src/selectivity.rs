@@ -8,6 +8,7 @@
 mod chain;
 mod check;
 
+use smallvec::SmallVec;
 use survey::{Amps, AmpsSquaredSeconds, Curve, Range, RcdDelay, Seconds, Verdict};
 
 use crate::tables::{Asked, Tables};
@@ -132,8 +133,8 @@ impl Piece {
 
 /// Earliest and latest opening in pieces; without a piece it stays closed, or need not open.
 struct Bounds {
-    earliest: Vec<Piece>,
-    latest: Vec<Piece>,
+    earliest: SmallVec<[Piece; 4]>,
+    latest: SmallVec<[Piece; 4]>,
     /// From here on it may open at once.
     at_once: f64,
 }
@@ -157,7 +158,8 @@ impl Overcurrent {
             Self::Breaker { .. } => None,
         };
         // Points it stays closed to for a time, and points by which it has opened.
-        let (mut stays, mut opened, mut closed_to, mut instant) = (Vec::new(), Vec::new(), 0.0_f64, f64::INFINITY);
+        let (mut stays, mut opened) = (SmallVec::<[_; 4]>::new(), SmallVec::<[_; 4]>::new());
+        let (mut closed_to, mut instant) = (0.0_f64, f64::INFINITY);
         for test in tables.assembly.tests(curve, rated) {
             let current = test.multiple * rated;
             match test.asked {
@@ -179,7 +181,7 @@ impl Overcurrent {
             return None;
         }
         let least = gate.map_or(0.0, |gate| gate.least_energy);
-        let mut earliest = Vec::new();
+        let mut earliest = SmallVec::new();
         let mut from = closed_to;
         for (index, (to, _)) in stays.iter().enumerate() {
             let energy = stays.iter().skip(index).map(|(current, time)| time * current * current).fold(least, f64::max);
@@ -192,7 +194,7 @@ impl Overcurrent {
             Some(_) => Piece::falling(from, f64::INFINITY, least),
             None => Piece::level(from, f64::INFINITY, 0.0),
         });
-        let mut latest: Vec<Piece> = Vec::new();
+        let mut latest = SmallVec::<[Piece; 4]>::new();
         for (index, (current, time)) in opened.iter().enumerate() {
             let to = opened.get(index + 1).map_or(instant, |(next, _)| *next).min(instant);
             if to > *current {

@@ -666,10 +666,11 @@ fn behind(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
         }
     }
     // On a board that stands already a pole without a record may hold anything.
-    if common.board.stage == Stage::Existing
+    if !open
+        && common.board.stage == Stage::Existing
         && let Some(pattern) = common.board.enclosure.get()
     {
-        open |= terminal::occupancy(common.board, pattern).poles.len() < pattern.poles().count();
+        open = terminal::occupancy(common.board, pattern).poles.len() < pattern.poles().count();
     }
     let most = lines.into_iter().fold(Span::point(0.0), |a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) });
     Span { lo: most.lo, hi: if open { f64::INFINITY } else { most.hi } }

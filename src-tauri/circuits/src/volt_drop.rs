@@ -13,7 +13,11 @@ use crate::field::{AMBIENT, DROP_BEFORE, Field, LENGTH, SIZE, VOLTAGE};
 /// u = b·(R·cos φ + X·sin φ)·Ib with b = 2 for two conductors and 1 per phase for three: IEC
 /// 60364-5-52 annex G, with the resistance of IEC 60228 at the conductor's working temperature.
 pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
-    let ohms = per_metre_ohms(case, draw)?;
+    lost(case, draw, per_metre_ohms(case, draw)?)
+}
+
+/// The same by resistance and reactance of one conductor, Ω/m.
+fn lost(case: &Case, draw: &Draw, (resistance, reactance): (Span, Span)) -> Result<Span, Gap> {
     let voltage = case.get(VOLTAGE)?.numbers();
     let (there_and_back, voltage) = match case.feed()? {
         // A third of the current there on each line, all of it back.
@@ -22,7 +26,6 @@ pub(crate) fn along(case: &Case, draw: &Draw) -> Result<Span, Gap> {
         Feed::TwoLines(_) => (Span::point(2.0), voltage * demand::root3()),
         Feed::ThreeLines => (Span::point(1.0), voltage),
     };
-    let (resistance, reactance) = ohms;
     if draw.reactive.numbers() != Span::point(0.0) {
         let _ = case.leading();
     }
@@ -74,7 +77,8 @@ pub(crate) fn per_metre_ohms(case: &Case, draw: &Draw) -> Result<(Span, Span), G
 /// Drop from the origin to the load, as a share.
 pub(crate) fn total(case: &Case) -> Result<Span, Gap> {
     let draw = demand::draw_or_rating(case)?;
-    let along = along(case, &draw)?;
+    let per_metre = case.once(|kept| &kept.per_metre, |case| per_metre_ohms(case, &demand::draw_or_rating(case)?))?;
+    let along = lost(case, &draw, per_metre)?;
     Ok(along + case.get(DROP_BEFORE)?.numbers())
 }
 

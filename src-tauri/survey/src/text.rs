@@ -9,7 +9,6 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
-use smallvec::SmallVec;
 
 use crate::sketch::Sketches;
 
@@ -58,12 +57,7 @@ impl Text {
     /// Its parts one after the other.
     #[must_use]
     pub fn joined(parts: &[&str]) -> Self {
-        // Put together here, so that only the text itself takes memory: a path is seldom longer.
-        let mut letters = SmallVec::<[u8; 96]>::new();
-        parts.iter().for_each(|part| letters.extend_from_slice(part.as_bytes()));
-        let words: Arc<str> = std::str::from_utf8(&letters).unwrap_or_default().into();
-        let whole = 0..words.len();
-        Self::part(&words, whole)
+        parts.concat().into()
     }
 
     /// There are no words in it.

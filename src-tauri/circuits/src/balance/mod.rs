@@ -266,6 +266,8 @@ impl Sums {
                 of_lines[put.line].push((index, put));
             }
         }
+        // Of a line from which all returns, both sums are the same.
+        let alike = [0, 1, 2].map(|line: usize| of_lines[line].iter().all(|(_, put)| put.returns));
         let thirds: Vec<(usize, Span)> =
             shares.iter().map(|share| share.third).enumerate().filter(|(_, third)| *third != ZERO).collect();
         for (index, share) in shares.iter().enumerate() {
@@ -278,8 +280,13 @@ impl Sums {
                 let own = puts(supply, &middle);
                 for line in (0..3).filter(|line| own.iter().any(|put| put.line == *line)) {
                     (sums.lines[line], sums.returning[line]) = (before.lines[line], before.returning[line]);
-                    own.iter().filter(|put| put.line == line).for_each(|put| sums.add_to(put));
-                    after(&of_lines[line], index).for_each(|put| sums.add_to(put));
+                    let puts = own.iter().filter(|put| put.line == line).chain(after(&of_lines[line], index));
+                    if alike[line] {
+                        let total = puts.fold(sums.lines[line], |total, put| total.plus(put.phasor));
+                        (sums.lines[line], sums.returning[line]) = (total, total);
+                    } else {
+                        puts.for_each(|put| sums.add_to(put));
+                    }
                 }
                 sums
             }));

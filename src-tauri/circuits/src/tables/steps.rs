@@ -48,6 +48,12 @@ impl Steps {
     /// neighbours' values; beyond the table there is none.
     pub(crate) fn around(&self, keys: Span) -> Option<Span> {
         let first = self.0.partition_point(|(key, _)| *key <= keys.lo).checked_sub(1)?;
+        // Mostly one published key is asked for.
+        let &(key, value) = self.0.get(first)?;
+        if key == keys.hi {
+            self.tell(first);
+            return Some(Span::point(value));
+        }
         let last = self.0.partition_point(|(key, _)| *key < keys.hi);
         let values = self.0.get(first..=last)?;
         self.1.get(first..=last)?.iter().copied().for_each(trace::note);
