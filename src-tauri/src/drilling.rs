@@ -176,6 +176,7 @@ fn measured(hole: &plate::photo::MeasuredHole, take: &TakenHole) -> MeasuredHole
         diameter_within,
         length,
         confidence: hole.confidence,
+        sure: hole.is_sure(),
         doubts: hole.doubts.iter().map(ToString::to_string).collect(),
         entry: take.entry,
         take: json!(take),

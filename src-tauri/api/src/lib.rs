@@ -842,6 +842,8 @@ pub struct MeasuredHole {
     pub length: Option<f64>,
     /// 0 to 1: how much it looks like a hole.
     pub confidence: f64,
+    /// It is taken over unless a person says no: it looks like a hole and nothing speaks against it.
+    pub sure: bool,
     /// Why it may be no hole, or not where it is said to be; where there is any, it is not taken over
     /// unless a person ticks it.
     pub doubts: Vec<String>,

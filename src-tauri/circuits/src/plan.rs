@@ -8,8 +8,6 @@ use survey::{
     SquareMillimetres, Subject, Verdict, say, terminal,
 };
 
-use crate::tables::Tables;
-
 /// The errands that settle the most of a board's undecided checks, most useful first: readings that one
 /// table, one data sheet or one walk brings home are one.
 #[must_use]
@@ -67,12 +65,6 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
 /// As a person sees them: numbers that differ by less than is shown are the same.
 fn reads_the_same(a: &Check, b: &Check) -> bool {
     a.inequality == b.inequality || a.inequality.words() == b.inequality.words()
-}
-
-/// What a changed board does to every check, nothing being stored: [`changes`] of both boards.
-#[must_use]
-pub fn what_if(board: &Board, changed: &Board, tables: &Tables) -> Vec<Change> {
-    changes(&crate::check_board(board, tables), &crate::check_board(changed, tables))
 }
 
 /// A change worth weighing before it is decided.

@@ -10,7 +10,7 @@ use uuid::Uuid;
 use zip::ZipArchive;
 
 use crate::error::{ExchangeError, entry};
-use crate::manifest::{FORMAT, Limits, MANIFEST, Manifest, VERSION, hex, sha256};
+use crate::manifest::{FORMAT, Limits, MANIFEST, Manifest, VERSION, sha256};
 
 /// What was taken in.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -459,7 +459,7 @@ impl<R: Read + Seek> Bundle<R> {
                 hasher.update(part);
                 length += part.len() as u64;
             })?;
-            if length != photo.length || hex(hasher.finalize()) != photo.sha256 {
+            if length != photo.length || hex::encode(hasher.finalize()) != photo.sha256 {
                 return Err(entry(name, "its bytes are not those its name says; ask for the bundle again"));
             }
         }

@@ -106,9 +106,5 @@ impl Default for Limits {
 }
 
 pub(crate) fn sha256(bytes: &[u8]) -> String {
-    hex(Sha256::digest(bytes))
-}
-
-pub(crate) fn hex(bytes: impl IntoIterator<Item = u8>) -> String {
-    bytes.into_iter().map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(Sha256::digest(bytes))
 }

@@ -301,7 +301,7 @@ fn altered(bundle: &[u8], alter: impl FnOnce(&mut Manifest, &mut Vec<(String, Ve
 }
 
 fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(Sha256::digest(bytes))
 }
 
 #[test]

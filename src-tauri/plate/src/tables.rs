@@ -400,22 +400,10 @@ impl Tables {
         &self.glands
     }
 
-    /// The plastic compression glands, smallest first.
-    #[must_use]
-    pub fn plastic_glands(&self) -> &[PlasticGland] {
-        &self.plastic
-    }
-
     /// The conduit sizes, smallest first.
     #[must_use]
     pub fn conduits(&self) -> &[Conduit] {
         &self.conduits
-    }
-
-    /// The flexible conduit sizes, smallest first.
-    #[must_use]
-    pub fn flexible_conduits(&self) -> &[FlexibleConduit] {
-        &self.flexible
     }
 
     /// The earth tags, smallest first.

@@ -35,7 +35,7 @@ pub struct ChangeId(pub [u8; 32]);
 
 impl fmt::Display for ChangeId {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(out, "{byte:02x}"))
+        out.write_str(&hex::encode(self.0))
     }
 }
 
@@ -43,13 +43,8 @@ impl FromStr for ChangeId {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         let wrong = || format!("\"{text:.80}\" is not the id of a change: 64 hexadecimal digits");
-        if text.len() != 64 || !text.is_ascii() {
-            return Err(wrong());
-        }
         let mut bytes = [0; 32];
-        for (index, byte) in bytes.iter_mut().enumerate() {
-            *byte = u8::from_str_radix(&text[2 * index..2 * index + 2], 16).map_err(|_| wrong())?;
-        }
+        hex::decode_to_slice(text, &mut bytes).map_err(|_| wrong())?;
         Ok(Self(bytes))
     }
 }

@@ -56,7 +56,7 @@ impl Mark {
 }
 
 fn checked(said: &str) -> String {
-    Sha256::digest(said).iter().take(4).map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(&Sha256::digest(said)[..4])
 }
 
 /// The mark of a store that is open.

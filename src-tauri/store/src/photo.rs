@@ -40,7 +40,7 @@ pub struct PhotoMeta {
 
 /// The SHA-256 of some bytes, in hexadecimal.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(Sha256::digest(bytes))
 }
 
 /// A photo that has been read and made small, ready to be put into a store. Making it is the slow

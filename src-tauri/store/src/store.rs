@@ -630,5 +630,5 @@ pub(crate) fn version(heads: &[ChangeId]) -> String {
     for head in heads {
         hasher.update(head.0);
     }
-    hasher.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(&hasher.finalize()[..8])
 }

@@ -361,7 +361,7 @@ fn photo(number: usize) -> Vec<u8> {
 
 fn hash(number: usize) -> String {
     use sha2::{Digest, Sha256};
-    Sha256::digest(photo(number)).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex::encode(Sha256::digest(photo(number)))
 }
 
 /// A person's acts, one after another; before each what is seen is noted, and after each it is told that it is

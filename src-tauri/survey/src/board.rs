@@ -653,6 +653,12 @@ Housing {
     labels_fitted: Vec<String>,
 });
 
+/// Cross-sections that are usual, IEC 60228.
+const SIZES: &[&str] =
+    &["1", "1.5", "2.5", "4", "6", "10", "16", "25", "35", "50", "70", "95", "120", "150", "185", "240"];
+/// Rated currents that are usual, IEC 60898-1.
+const RATINGS: &[&str] = &["6", "10", "16", "20", "25", "32", "40", "50", "63", "80", "100", "125"];
+
 record!(/// A protective device.
 Device {
     /// Hidden.
@@ -664,7 +670,7 @@ Device {
     /// Its first pole.
     at: Option<PoleAt>,
     /// Rated current, In.
-    rated: Reading<Amps> { within: Some((0.1, 1600.0)), },
+    rated: Reading<Amps> { within: Some((0.1, 1600.0)), offers: RATINGS, },
     /// Instantaneous type of a breaker or RCBO.
     curve: Fact<Curve> { when: Some(When::is("kind", &["CircuitBreaker", "Rcbo"])), },
     /// Rated short-circuit capacity.
@@ -784,7 +790,7 @@ Cable {
     /// Number of cores, the protective core among them.
     cores: Fact<u8> { within: Some((1.0, 61.0)), place: 5, },
     /// Cross-section of the line conductor.
-    size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::Size, place: 1, },
+    size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), section: Section::Size, place: 1, offers: SIZES, },
     /// Cross-section of the protective conductor, where it is a conductor.
     cpc_size: Reading<SquareMillimetres> { within: Some((0.2, 1000.0)), when: Some(When::is("cpc", &["Core", "Separate"])), place: 9, },
     /// A separate protective conductor runs apart from the line conductors, not bunched with them.

@@ -50,6 +50,8 @@ pub struct Field {
     pub place: u8,
     /// A text of sentences, not a name.
     pub long: bool,
+    /// Values that are usual, in the unit it is typed in, from least to most.
+    pub offers: &'static [&'static str],
 }
 
 /// What a field holds.
@@ -192,6 +194,7 @@ impl Field {
             section: if surveyed { Section::First } else { Section::Apart },
             place: 10,
             long: false,
+            offers: &[],
         }
     }
 

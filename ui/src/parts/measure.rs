@@ -113,7 +113,7 @@ pub fn Measure(photo: PhotoId, taps: Taps) -> impl IntoView {
                 view! { <circle cx=number(&hole["at"][0]) cy=number(&hole["at"][1]) r=across / 2.0 class="ring"></circle> }
             })
             .collect_view();
-        let sure = |hole: &Value| number(&hole["confidence"]) >= 0.5 && words(hole, "doubts").is_empty();
+        let sure = |hole: &Value| hole["sure"] == true;
         let wanted: Vec<(RwSignal<bool>, Value)> =
             each(&reply, "holes").map(|hole| (RwSignal::new(sure(hole)), hole["take"].clone())).collect();
         let rows = each(&reply, "holes")

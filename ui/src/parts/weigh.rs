@@ -136,11 +136,10 @@ pub fn SizeCable(circuit: CircuitId) -> impl IntoView {
     .into_any()
 }
 
-/// Cross-sections offered, IEC 60228.
-const SIZES: [&str; 16] =
-    ["1", "1.5", "2.5", "4", "6", "10", "16", "25", "35", "50", "70", "95", "120", "150", "185", "240"];
-/// Rated currents offered, IEC 60898-1.
-const RATINGS: [&str; 12] = ["6", "10", "16", "20", "25", "32", "40", "50", "63", "80", "100", "125"];
+/// Values offered for a field.
+fn offers(path: &str) -> &'static [&'static str] {
+    survey::field::at(path).map_or(&[], |field| field.offers)
+}
 
 fn decided(path: String, value: impl Into<Value>) -> Intent {
     Intent::Set { path, value: json!({ "known": "decided", "value": value.into() }) }
@@ -160,7 +159,7 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
     let options = Memo::new(move |_| {
         let mut list: Vec<(String, Intent)> = Vec::new();
         if let Some(cable) = cable {
-            list.extend(SIZES.iter().map(|size| {
+            list.extend(offers(&format!("/cables/{cable}/size")).iter().map(|size| {
                 (
                     tr("ui-try-cable", &[("size", (*size).into())]),
                     decided(format!("/cables/{cable}/size"), format!("{size} mm2")),
@@ -168,7 +167,7 @@ pub fn Try(device: Option<DeviceId>, cable: Option<CableId>) -> impl IntoView {
             }));
         }
         if let Some(device) = device {
-            list.extend(RATINGS.iter().map(|rated| {
+            list.extend(offers(&format!("/devices/{device}/rated")).iter().map(|rated| {
                 (
                     tr("ui-try-device", &[("rated", (*rated).into())]),
                     decided(format!("/devices/{device}/rated"), format!("{rated} A")),

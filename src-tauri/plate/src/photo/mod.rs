@@ -186,13 +186,24 @@ pub struct MeasuredHole {
     /// Round or slot.
     pub kind: HoleKind,
     /// From 0 to 1: how much it looks like a hole (whole rim seen, even contrast, true shape). Below
-    /// some 0.5 a person should look.
+    /// [`CERTAIN`] a person should look.
     pub confidence: f64,
     /// The rim in the photo, in pixels, to be drawn on it.
     pub outline: Vec<[f64; 2]>,
     /// Why it may be no hole, or not where it is said to be; where there is any, a person looks before
     /// it is taken over.
     pub doubts: Vec<Doubt>,
+}
+
+/// Confidence from which a hole is believed without a person's look.
+const CERTAIN: f64 = 0.5;
+
+impl MeasuredHole {
+    /// It looks like a hole and nothing speaks against it.
+    #[must_use]
+    pub fn is_sure(&self) -> bool {
+        self.confidence >= CERTAIN && self.doubts.is_empty()
+    }
 }
 
 /// Everything read from one photo.
@@ -294,7 +305,7 @@ pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<
     let rectified = Rectified::of(photo, &located, None)?;
     let (holes, unsure) = if located.plate { fit::all(photo, &located, wanted) } else { Default::default() };
     let mut notes = located.notes.clone();
-    if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < 0.5) {
+    if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < CERTAIN) {
         notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
     }
     let doubtful = holes.iter().filter(|hole| !hole.doubts.is_empty()).count() + unsure.len();
