@@ -393,6 +393,16 @@ impl Page {
         Ok(self.run(script, json!([css]))?.as_str().unwrap_or_default().to_owned())
     }
 
+    /// Shows the page as on a screen of this size. Chromium only.
+    ///
+    /// # Errors
+    /// Where the driver has no such command.
+    pub fn resize(&self, width: u32, height: u32) -> Outcome<()> {
+        let size = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        let command = json!({ "cmd": "Emulation.setDeviceMetricsOverride", "params": size });
+        self.post("goog/cdp/execute", &command).map(drop)
+    }
+
     /// Keeps a picture of the page as `target/shots/NAME.png`.
     ///
     /// # Errors

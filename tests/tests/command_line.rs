@@ -70,6 +70,17 @@ fn boards_are_listed_weighed_and_changed() {
 }
 
 #[test]
+fn what_is_printed_is_in_the_language_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path();
+    said(data, &["demo"]);
+    let (usual, long) =
+        (said(data, &["findings", "PH-DB1"]), said(data, &["findings", "PH-DB1", "--language", "en-x-long"]));
+    assert!(usual.contains("Isolate, lock off") && !usual.contains("Íšóĺáťé"), "{usual}");
+    assert!(long.contains("[Íšóĺáťé, ĺóçķ óƒƒ") && !long.contains("Isolate"), "{long}");
+}
+
+#[test]
 fn an_older_survey_reverts_nothing_and_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let data = folder.path();
@@ -103,6 +114,7 @@ fn what_does_not_fit_ends_with_its_own_code_and_names_the_field() {
         (vec!["balance", "BR-DB3"], 3, "three-phase"),
         (vec!["import", "no-such-file.json"], 4, "no-such-file.json"),
         (vec!["fly"], 2, "fly"),
+        (vec!["boards", "--language", "tlh"], 2, "\"tlh\""),
     ] {
         let output = run(data, &words);
         let error = String::from_utf8_lossy(&output.stderr).into_owned();

@@ -65,6 +65,16 @@ fn each_caller_is_answered_in_the_language_asked_for() {
     assert!(english.iter().all(|sentence| !sentence.contains('[')), "{english:?}");
     assert!(strange.iter().all(|sentence| sentence.starts_with('[') && sentence.contains('~')), "{strange:?}");
     assert_eq!(sentences("xx"), english, "a language that is not here");
+    let words = |locale: &str| {
+        let caller = waywright::Caller { locale: locale.to_owned(), ..bench.app.local_caller() };
+        let reply = bench.app.answer(&caller, "words", json!({})).unwrap();
+        serde_json::from_str::<api::WordsReply>(&reply).unwrap()
+    };
+    let (english, strange) = (words("en"), words("en-x-long"));
+    assert_eq!((english.language.as_str(), strange.language.as_str()), ("en", "en-x-long"));
+    assert_eq!(english.messages["ui-try-again"], "Try again");
+    assert_eq!(strange.messages["ui-try-again"], "[Ťřý áĝáíñ~~~]");
+    assert_eq!(words("xx").language, "en");
 }
 
 #[test]

@@ -1,0 +1,217 @@
+//! Plain English on a screen that is shown in the lengthened language: words that did not come from the catalogue.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Value, json};
+
+use crate::webdriver::{Failed, Page};
+
+/// What is not moved to the catalogue yet, by CSS selector. Where its words are put into sentences of the interface
+/// (`true`), they are overlooked there too. One that no screen needs any more fails the test: it is to go.
+const NOT_YET: &[(&str, bool)] = &[
+    // Labels of fields, the ways a value is known, and what a field offers to choose from.
+    (".field:has([data-field]) > label.name", true),
+    (".how > span, .known .chip > span", true),
+    ("select[data-field] option:not([value=''])", false),
+    ("[data-add=poles] option, [data-add=device] option, [data-add=load] option", false),
+    ("[data-entry-new=kind] option, [data-seen-new] option:not([value=''])", false),
+    ("[data-field$='/number'] ~ .hint, .field:has([data-field$='/number']) > .hint", false),
+    // Names of enclosures, of plates and what lies on them, of papers, of what was done.
+    ("#board-pattern option", false),
+    (".tabs a", true),
+    ("[data-select], [data-entry], .fan-name, [data-slot] option, [data-entry-new=cable] option", false),
+    ("[data-paper] strong", true),
+    ("[data-undo], [data-redo]", false),
+    // Plates' checks, which tables a check looked up, what it asks to read next, how its inputs are known.
+    ("[data-screen=plate] .check, .check:has(a.about[href*='/plate/'])", false),
+    ("p[data-tables]", false),
+    (".next button, [data-reading], .inputs li", false),
+    // Moves to a more even loading and what they rest on; places of the table of fault currents, and its notes.
+    ("[data-balance=table] ~ ol, [data-balance=table] ~ p", false),
+    ("[data-fault], section:has(> [data-faults]) .hint", false),
+    // What the drawing and the consequences of the incomer say.
+    ("[data-housing] > text, [data-housing], .housing > text", false),
+    ("[data-incomer], text.note", false),
+    (".circuit-list .soft", false),
+    ("[data-label], [data-housing] fieldset label, [data-open=follows] td, [data-open=follows] h3 ~ p", false),
+    ("[data-current] td", false),
+];
+
+/// Fields of the survey whose words are the survey's own.
+const OWN: [&str; 13] = [
+    "caption",
+    "description",
+    "fed_from",
+    "instrument",
+    "by",
+    "live_uncovered",
+    "name",
+    "place",
+    "reference",
+    "role",
+    "rule",
+    "site_name",
+    "text",
+];
+
+/// Units, symbols, names of standards and of forms of files: the same in every language.
+const SAME: &[&str] = &[
+    "mm", "mm²", "kA", "mA", "kW", "kVA", "ms", "Ib", "In", "Iz", "IL", "IN", "InA", "Ia", "Icn", "Ik", "Ipf", "IΔn",
+    "Zs", "Ze", "RDF", "PE", "AC", "min", "max", "IEC", "HD", "BS", "EN", "PDF", "SVG", "DXF", "CSV", "XLSX",
+];
+
+/// Says which texts of the page can be seen or heard, each with where it is, the number of its exception and whether it
+/// is a name that may stand in others.
+const COLLECT: &str = r"
+    const notYet = arguments[0], found = [];
+    for (let deep = 0; deep < 4; deep++)
+        document.querySelectorAll('details:not([open])').forEach(one => { one.open = true; });
+    const at = element => {
+        const names = [];
+        for (let one = element; one && one !== document.body && names.length < 3; one = one.parentElement)
+            names.unshift(one.tagName.toLowerCase() + (one.id ? '#' + one.id : '') + [...one.classList].map(name => '.' + name).join(''));
+        return names.join(' > ');
+    };
+    const add = (element, text, what) => {
+        text = text.trim();
+        if (text) found.push([text, at(element) + what, notYet.findIndex(one => element.closest(one))]);
+    };
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walker.nextNode()) {
+        const element = walker.currentNode.parentElement;
+        if (element.tagName === 'OPTION' || element.checkVisibility({ visibilityProperty: true })) add(element, walker.currentNode.data, '');
+    }
+    for (const name of ['alt', 'aria-label', 'placeholder', 'title'])
+        document.querySelectorAll(`[${name}]`).forEach(element => add(element, element.getAttribute(name), ' ' + name));
+    return found;
+";
+
+/// Reads screens and keeps what is in plain English on them.
+#[derive(Default)]
+pub struct Reader {
+    /// Words that may stand anywhere, longest first where it matters.
+    names: BTreeSet<String>,
+    needed: BTreeSet<usize>,
+    found: BTreeSet<String>,
+}
+
+impl Reader {
+    /// A reader who knows the words of these survey files, and these of elsewhere.
+    ///
+    /// # Panics
+    /// Where a survey file is no JSON.
+    #[must_use]
+    pub fn of(surveys: &[&str], others: &[&str]) -> Self {
+        let mut reader = Self::default();
+        for survey in surveys {
+            reader.know(&serde_json::from_str(survey).expect("a survey file is JSON"), "");
+        }
+        reader.names.extend(others.iter().map(|name| (*name).to_owned()));
+        reader
+    }
+
+    fn know(&mut self, value: &Value, key: &str) {
+        match value {
+            Value::Object(fields) => fields.iter().for_each(|(key, value)| self.know(value, key)),
+            Value::Array(list) => list.iter().for_each(|value| self.know(value, key)),
+            Value::String(words) if OWN.contains(&key) => drop(self.names.insert(words.clone())),
+            _ => {}
+        }
+    }
+
+    /// Reads what a page shows and says now.
+    ///
+    /// # Errors
+    /// Where the page does not answer.
+    pub fn read(&mut self, page: &Page, screen: &str) -> Result<(), Failed> {
+        let selectors: Vec<&str> = NOT_YET.iter().map(|(selector, _)| *selector).collect();
+        let found = page.run(COLLECT, json!([selectors]))?;
+        let texts = found.as_array().map(Vec::as_slice).unwrap_or_default();
+        let exception = |text: &Value| text[2].as_i64().and_then(|index| usize::try_from(index).ok());
+        for text in texts {
+            if let (Some(index), Some(words)) = (exception(text), text[0].as_str()) {
+                if plain(words) {
+                    self.needed.insert(index);
+                }
+                if NOT_YET[index].1 {
+                    self.names.insert(words.to_owned());
+                }
+            }
+        }
+        for text in texts.iter().filter(|text| exception(text).is_none()) {
+            let words = text[0].as_str().unwrap_or_default();
+            if plain(&self.without_names(words)) {
+                self.found.insert(format!("{screen}: {} ({})", words, text[1].as_str().unwrap_or_default()));
+            }
+        }
+        Ok(())
+    }
+
+    fn without_names(&self, words: &str) -> String {
+        // A name that did not fit is the beginning, or a line, of one.
+        let clipped = words.trim_end_matches('…');
+        if !clipped.is_empty() && self.names.iter().any(|name| name.contains(clipped)) {
+            return String::new();
+        }
+        let mut rest = words.to_owned();
+        let mut names: Vec<&String> = self.names.iter().filter(|name| plain(name)).collect();
+        names.sort_by_key(|name| std::cmp::Reverse(name.len()));
+        for name in names {
+            for form in [
+                name.clone(),
+                first(name, |letter| letter.to_lowercase().collect()),
+                first(name, |letter| letter.to_uppercase().collect()),
+            ] {
+                rest = rest.replace(&form, "");
+            }
+        }
+        rest
+    }
+
+    /// What was found in plain English, and exceptions that nothing needs.
+    #[must_use]
+    pub fn told(self) -> Vec<String> {
+        let unneeded = NOT_YET.iter().enumerate().filter(|(index, _)| !self.needed.contains(index));
+        let unneeded = unneeded.map(|(_, (selector, _))| format!("nothing needs the exception {selector}"));
+        self.found.into_iter().chain(unneeded).collect()
+    }
+}
+
+fn first(name: &str, form: impl Fn(char) -> String) -> String {
+    let mut letters = name.chars();
+    letters.next().map(|letter| form(letter) + letters.as_str()).unwrap_or_default()
+}
+
+/// Two plain letters in a row, in a word that is none of [`SAME`] and has no digit: the lengthened language has none.
+fn plain(words: &str) -> bool {
+    let in_word = |letter: char| letter.is_alphanumeric() || letter == '_' || letter == '.' || letter == '-';
+    words.split(|letter| !in_word(letter)).any(|word| {
+        let word = word.trim_matches('.');
+        let letters: Vec<bool> = word.chars().map(|letter| letter.is_ascii_alphabetic()).collect();
+        letters.windows(2).any(|pair| pair == [true, true])
+            && !word.contains(|letter: char| letter.is_ascii_digit())
+            && !word.ends_with(".csv")
+            && !SAME.contains(&word)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn plain_english_is_told_from_the_lengthened_language() {
+        let reader =
+            Reader::of(&[r#"{"board": {"reference": "PH-DB1", "description": "Yard lighting"}}"#], &["Waywright"]);
+        for english in ["Saved", "[Šáṽéð~] as PH-DB1", "12 poles", "Yard", "a.c. circuit", "not-known", "rows 1, 2"]
+        {
+            let named = reader.without_names(english);
+            assert_eq!(plain(&named), english != "Yard", "{english}");
+        }
+        for strange in
+            ["[Šáṽéð~]: 20.6 A", "3L2 Yard lighting", "Yard lig…", "mm²", "IEC 60364-4-41", "C32", "rcd_time.csv"]
+        {
+            assert!(!plain(&reader.without_names(strange)), "{strange}");
+        }
+    }
+}
