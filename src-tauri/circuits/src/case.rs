@@ -171,13 +171,31 @@ enum State {
 }
 
 /// A result with the fields it rests on, one bit each; `None`: not worked out yet.
-type Once<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
+type Place<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
+
+/// A result of the case that is judged, and that of the trial under way.
+pub(crate) struct Once<T> {
+    judged: Place<T>,
+    tried: Place<T>,
+}
+
+impl<T> Default for Once<T> {
+    fn default() -> Self {
+        Self { judged: RefCell::default(), tried: RefCell::default() }
+    }
+}
+
+impl<T: Clone> Once<T> {
+    /// What trials begin with.
+    fn for_trials(&self) -> Self {
+        let judged = self.judged.borrow();
+        let numbers = judged.as_ref().filter(|(_, result)| result.is_ok()).cloned();
+        Self { judged: RefCell::new(numbers), tried: RefCell::default() }
+    }
+}
 
 /// Fields that are read without being counted as read, see [`crate::demand`].
 const UNCOUNTED: u128 = 1 << Field::Leading as u128;
-
-/// Marks a result worked out in the trial that is under way: it stands until the next one.
-const FRESH: u128 = 1 << 127;
 
 impl Clone for Kept {
     /// A copy of a case may be changed: it keeps nothing.
@@ -187,22 +205,31 @@ impl Clone for Kept {
 }
 
 impl Kept {
-    /// What a trial begins with that changes one field.
-    fn for_trial(&self, changed: Field) -> Self {
-        fn numbers<T: Clone>(once: &Once<T>) -> Once<T> {
-            let once = once.borrow();
-            RefCell::new(once.as_ref().filter(|(_, result)| result.is_ok()).cloned())
-        }
+    /// What trials begin with.
+    fn for_trials(&self) -> Self {
         Self {
-            state: Cell::new(State::Trial(changed)),
-            ways: numbers(&self.ways),
-            draw: numbers(&self.draw),
-            limit: numbers(&self.limit),
-            loop_parts: numbers(&self.loop_parts),
-            smallest: numbers(&self.smallest),
-            at_70: numbers(&self.at_70),
-            per_metre: numbers(&self.per_metre),
+            state: Cell::default(),
+            ways: self.ways.for_trials(),
+            draw: self.draw.for_trials(),
+            limit: self.limit.for_trials(),
+            loop_parts: self.loop_parts.for_trials(),
+            smallest: self.smallest.for_trials(),
+            at_70: self.at_70.for_trials(),
+            per_metre: self.per_metre.for_trials(),
         }
+    }
+
+    /// Begins a trial that changes one field: what the one before worked out stands no longer.
+    fn begin(&self, changed: Field) {
+        let Self { state, ways, draw, limit, loop_parts, smallest, at_70, per_metre } = self;
+        state.set(State::Trial(changed));
+        ways.tried.take();
+        draw.tried.take();
+        limit.tried.take();
+        loop_parts.tried.take();
+        smallest.tried.take();
+        at_70.tried.take();
+        per_metre.tried.take();
     }
 }
 
@@ -214,17 +241,17 @@ impl Drop for Keeping<'_, '_> {
         let Some(case) = self.0 else { return };
         let Kept { state, ways, draw, limit, loop_parts, smallest, at_70, per_metre } = &case.kept;
         state.set(State::Open);
-        ways.take();
-        draw.take();
-        limit.take();
-        loop_parts.take();
-        smallest.take();
-        at_70.take();
-        per_metre.take();
+        ways.judged.take();
+        draw.judged.take();
+        limit.judged.take();
+        loop_parts.judged.take();
+        smallest.judged.take();
+        at_70.judged.take();
+        per_metre.judged.take();
     }
 }
 
-const _: () = assert!(Field::ALL.len() <= 127, "the mask of used fields has 127 places, and one for another mark");
+const _: () = assert!(Field::ALL.len() <= 128, "the mask of used fields has 128 places");
 
 /// The one choice that is known, or all that are left.
 pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &'static [T]) -> &'static [T] {
@@ -319,42 +346,42 @@ impl<'a> Case<'a> {
         which: fn(&Kept) -> &Once<T>,
         work: impl Fn(&Self) -> Result<T, Gap>,
     ) -> Result<T, Gap> {
-        let place = which(&self.kept);
+        let once = which(&self.kept);
         match self.kept.state.get() {
             State::Open => work(self),
-            State::Judged => {
-                if let Some((used, result)) = &*place.borrow() {
+            State::Judged => self.kept_or_anew(&once.judged, work),
+            State::Trial(changed) => {
+                if let Some((used, result)) = &*once.judged.borrow()
+                    && (used | UNCOUNTED) & 1 << changed as u128 == 0
+                {
+                    debug_assert!(work(self) == *result, "rests on {changed:?} without counting it as read");
                     self.used.set(self.used.get() | used);
                     return result.clone();
                 }
-                self.keep_anew(place, work, 0)
-            }
-            State::Trial(changed) => {
-                if let Some((used, result)) = &*place.borrow()
-                    && (used & FRESH != 0 || (used | UNCOUNTED) & 1 << changed as u128 == 0)
-                {
-                    debug_assert!(work(self) == *result, "rests on {changed:?} without counting it as read");
-                    self.used.set(self.used.get() | used & !FRESH);
-                    return result.clone();
-                }
-                self.keep_anew(place, work, FRESH)
+                self.kept_or_anew(&once.tried, work)
             }
         }
     }
 
-    /// Works a result out and keeps it with the fields it rests on and a mark.
-    fn keep_anew<T: Clone>(
-        &self,
-        place: &Once<T>,
-        work: impl Fn(&Self) -> Result<T, Gap>,
-        mark: u128,
-    ) -> Result<T, Gap> {
+    /// A result that is kept, or works it out and keeps it, with the fields it rests on.
+    fn kept_or_anew<T: Clone>(&self, place: &Place<T>, work: impl Fn(&Self) -> Result<T, Gap>) -> Result<T, Gap> {
+        if let Some((used, result)) = &*place.borrow() {
+            self.used.set(self.used.get() | used);
+            return result.clone();
+        }
         let before = self.used.replace(0);
         let result = work(self);
         let used = self.used.get();
         self.used.set(before | used);
-        place.replace(Some((used | mark, result.clone())));
+        place.replace(Some((used, result.clone())));
         result
+    }
+
+    /// A copy for [`Case::settled`]; it takes from what is kept here.
+    pub(crate) fn for_trials(&self) -> Self {
+        let mut trial = self.clone();
+        trial.kept = self.kept.for_trials();
+        trial
     }
 
     /// Puts a quantity in.
@@ -762,10 +789,10 @@ impl<'a> Case<'a> {
     }
 
     /// Shows the case as it would be if the field were known: once for each choice left, or with a
-    /// range shrunk to its middle. `trial` is a copy of this case, and is one again afterwards.
+    /// range shrunk to its middle. `trial` is made by [`Case::for_trials`], and stands as it was afterwards.
     pub(crate) fn settled(&self, trial: &mut Self, field: Field, mut look: impl FnMut(&Self)) {
         let mut look = |trial: &mut Self| {
-            trial.kept = self.kept.for_trial(field);
+            trial.kept.begin(field);
             look(trial);
         };
         macro_rules! each {

@@ -1,5 +1,6 @@
 //! Earth fault loop: its impedance, and the largest that still opens the device in time.
 
+use smallvec::SmallVec;
 use survey::range::Span;
 use survey::{CpcForm, EarthingSystem, Insulation, LoadKind, Material, RcdDelay, YesNo, say};
 
@@ -314,6 +315,10 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
     let mut found: Option<Span> = None;
     let mut ended = EndedBy::Overcurrent;
     for &system in case.systems() {
+        // Of a fault both are the same.
+        if system == EarthingSystem::TnCS && case.systems.contains(&EarthingSystem::TnS) {
+            continue;
+        }
         let of = |terms| case.reduced().iter().map(move |reduced| (terms, *reduced == YesNo::Yes));
         for (terms, reduced) in terms(case, system).into_iter().flatten().flat_map(of) {
             let low = voltage * Span::point(C_MIN);
@@ -352,7 +357,10 @@ fn largest(case: &Case, residuals: [Option<Residual>; 3]) -> Result<(Span, Ended
 
 /// Rated residual current of the RCDs that open in time, once for each delay they may have; none
 /// where no RCD does.
-fn in_time(tables: &Tables, residuals: [Option<Residual>; 3], seconds: Span) -> impl Iterator<Item = Option<Span>> {
+fn in_time(tables: &Tables, residuals: [Option<Residual>; 3], seconds: Span) -> SmallVec<[Option<Span>; 4]> {
+    if residuals.iter().all(Option::is_none) {
+        return SmallVec::from_iter([None]);
+    }
     let choices = |one: Option<Residual>| -> [Option<Option<Span>>; 3] {
         let Some(one) = one else { return [Some(None), None, None] };
         let timely = |delay: &RcdDelay| device::residual_in_time(tables, *delay, seconds).then_some(one.rated);
@@ -362,11 +370,14 @@ fn in_time(tables: &Tables, residuals: [Option<Residual>; 3], seconds: Span) -> 
         [first, second, one.may_be_blind.then_some(None)]
     };
     let [own, incomer, upstream] = residuals.map(choices);
-    own.into_iter().flatten().flat_map(move |own| {
-        incomer.into_iter().flatten().flat_map(move |incomer| {
-            upstream.into_iter().flatten().map(move |upstream| device::smaller([own, incomer, upstream]))
-        })
-    })
+    let mut found = SmallVec::new();
+    for own in own.into_iter().flatten() {
+        for incomer in incomer.into_iter().flatten() {
+            let with = |upstream| device::smaller([own, incomer, upstream]);
+            found.extend(upstream.into_iter().flatten().map(with));
+        }
+    }
+    found
 }
 
 /// Longest disconnection time, s: table 41.1 for final circuits up to 63 A with socket-outlets and

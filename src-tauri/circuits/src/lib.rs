@@ -45,6 +45,7 @@
 
 use std::collections::BTreeMap;
 
+use survey::range::Span;
 use survey::{Amps, Board, Check, CircuitId, Range, Subject, Verdict};
 
 mod armour;
@@ -112,7 +113,8 @@ fn gather<'a>(board: &'a Board, tables: &'a Tables) -> Gathered<'a> {
         sources.into_iter().zip(&cases).map(|(source, case)| (source, Share::of(case))).collect();
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();
     common.drop_before = board_checks::drop_before(&common, &shares);
-    common.inside = temperature::inside(&common, &circuits);
+    common.thermal = temperature::thermal(&common, &circuits);
+    common.inside = common.thermal.as_ref().and_then(|thermal| thermal.inside()).map(Span::of);
     common.diversity = temperature::carried_together(&common, &circuits);
     cases.iter_mut().for_each(|case| common.put_worked_out(case));
     Gathered { common, circuits, cases }

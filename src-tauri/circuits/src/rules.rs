@@ -669,7 +669,7 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
         }
     }
     if !open.is_empty() {
-        for (place, found) in places.into_iter().zip(verdict::sensitivity(case, &mut case.clone(), &open)) {
+        for (place, found) in places.into_iter().zip(verdict::sensitivity(case, &mut case.for_trials(), &open)) {
             wanted[place] = found;
         }
     }

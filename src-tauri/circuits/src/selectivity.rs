@@ -147,7 +147,7 @@ impl Overcurrent {
     }
 
     /// `None` where the tables have no such rating.
-    fn bounds(self, tables: &Tables) -> Option<Bounds> {
+    fn tested(self, tables: &Tables) -> Option<Tested> {
         let rated = self.rated();
         let curve = match self {
             Self::Breaker { curve, .. } => Some(curve),
@@ -180,7 +180,15 @@ impl Overcurrent {
         if closed_to <= 0.0 || opened.is_empty() {
             return None;
         }
-        let least = gate.map_or(0.0, |gate| gate.least_energy);
+        Some(Tested { stays, opened, closed_to, instant, least_energy: gate.map(|gate| gate.least_energy) })
+    }
+
+    /// `None` where the tables have no such rating.
+    fn bounds(self, tables: &Tables) -> Option<Bounds> {
+        let tested = self.tested(tables)?;
+        let latest = tested.latest();
+        let Tested { stays, closed_to, least_energy, .. } = tested;
+        let least = least_energy.unwrap_or(0.0);
         let mut earliest = SmallVec::new();
         let mut from = closed_to;
         for (index, (to, _)) in stays.iter().enumerate() {
@@ -190,13 +198,34 @@ impl Overcurrent {
                 from = *to;
             }
         }
-        earliest.push(match gate {
+        earliest.push(match least_energy {
             Some(_) => Piece::falling(from, f64::INFINITY, least),
             None => Piece::level(from, f64::INFINITY, 0.0),
         });
+        Some(Bounds { earliest, latest, at_once: from })
+    }
+}
+
+/// What the tables tell of a device.
+struct Tested {
+    /// Currents that it stays closed to for a time in s.
+    stays: SmallVec<[(f64, f64); 4]>,
+    /// Currents by which it has opened within a time in s.
+    opened: SmallVec<[(f64, f64); 4]>,
+    /// Current that it stays closed to for good.
+    closed_to: f64,
+    /// Current at which it opens at once.
+    instant: f64,
+    /// Of a fuse: least energy by which it melts, A²s.
+    least_energy: Option<f64>,
+}
+
+impl Tested {
+    fn latest(&self) -> SmallVec<[Piece; 4]> {
         let mut latest = SmallVec::<[Piece; 4]>::new();
-        for (index, (current, time)) in opened.iter().enumerate() {
-            let to = opened.get(index + 1).map_or(instant, |(next, _)| *next).min(instant);
+        let instant = self.instant;
+        for (index, (current, time)) in self.opened.iter().enumerate() {
+            let to = self.opened.get(index + 1).map_or(instant, |(next, _)| *next).min(instant);
             if to > *current {
                 // The longest time that a test allows at its own current stands, also where I²t of the test before is
                 // less: of types B and D test d takes more than test c.
@@ -206,7 +235,7 @@ impl Overcurrent {
         if instant.is_finite() {
             latest.push(Piece::level(instant, f64::INFINITY, INSTANT));
         }
-        Some(Bounds { earliest, latest, at_once: from })
+        latest
     }
 }
 
@@ -263,12 +292,12 @@ pub(crate) fn energy_before(device: Overcurrent, lo: f64, hi: f64, tables: &Tabl
 /// Between the tests of IEC 60898-1 table 7 no more is taken than that a larger current never opens it later: the longest
 /// time of a test, up to the current of the next. How I²t goes between them no standard says.
 pub(crate) fn slow_energy(curve: Curve, rated: f64, current: f64, tables: &Tables) -> Option<f64> {
-    let bounds = Overcurrent::Breaker { curve, rated: Amps::new(rated) }.bounds(tables)?;
-    let first = bounds.latest.first()?;
+    let latest = Overcurrent::Breaker { curve, rated: Amps::new(rated) }.tested(tables)?.latest();
+    let first = latest.first()?;
     if current < first.from {
         return Some(f64::INFINITY);
     }
-    let slow = bounds.latest.iter().filter(|piece| piece.falls && current < piece.to);
+    let slow = latest.iter().filter(|piece| piece.falls && current < piece.to);
     Some(slow.map(|piece| piece.time(piece.from) * piece.to * piece.to).fold(0.0, f64::max))
 }
 

@@ -30,6 +30,7 @@ use crate::pen;
 use crate::residual;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
+use crate::temperature::Thermal;
 
 /// What all circuits of a board share.
 pub(crate) struct Common<'a> {
@@ -55,6 +56,8 @@ pub(crate) struct Common<'a> {
     pub(crate) drop_before: Option<Range<Ratio>>,
     /// What all circuits' cases begin with, but for what is worked out from the circuits together.
     start: Case<'a>,
+    /// What warms the enclosure, once it is worked out.
+    pub(crate) thermal: Option<Thermal<'a>>,
     /// Air at the top of the enclosure, once it is worked out.
     pub(crate) inside: Option<Range<Celsius>>,
     /// Share of their ratings that its circuits carry at once, where its room is one that assemblies are made for.
@@ -161,6 +164,7 @@ impl<'a> Common<'a> {
             incomer_residual: board.incomer.residual.range(),
             in_cable: shared_cables(board),
             drop_before: None,
+            thermal: None,
             inside: None,
             diversity: None,
             start: Case::blank(tables),

@@ -13,7 +13,7 @@ use crate::case::hull;
 use crate::field::Field;
 use crate::finding::{self, Rule};
 use crate::source::{Common, Source};
-use crate::tables::Assumable;
+use crate::tables::{Assumable, trace};
 use crate::verdict::Outcome;
 
 const LOADING: Rule = Rule {
@@ -164,7 +164,8 @@ fn load_input(source: &Source) -> Input {
 }
 
 /// All that warms the enclosure and what it gives off.
-struct Thermal<'a> {
+#[derive(Clone)]
+pub(crate) struct Thermal<'a> {
     tables: &'a crate::tables::Tables,
     /// Height, width and depth, m.
     size: [f64; 3],
@@ -205,7 +206,7 @@ const BUSBAR_DENSITY: f64 = 2.0;
 
 impl<'a> Thermal<'a> {
     /// What warms a board whose loads and ratings are known, see [`wanting`].
-    fn of(common: &'a Common, circuits: &[(Source, Option<Share>)], pattern: &Pattern) -> Self {
+    fn of(common: &Common<'a>, circuits: &[(Source, Option<Share>)], pattern: &Pattern) -> Self {
         let board = common.board;
         let surroundings = &board.surroundings;
         let arrangement = board.incomer.arrangement.get().copied();
@@ -291,8 +292,8 @@ impl<'a> Thermal<'a> {
         Span { lo: sum.lo.max(0.0), hi: sum.hi }
     }
 
-    /// Temperature of the air at the top inside, °C; `None` beyond the tables.
-    fn inside(&self) -> Option<Span> {
+    /// Temperature of the air at the top of the enclosure, °C; `None` beyond the tables.
+    pub(crate) fn inside(&self) -> Option<Span> {
         let [h, w, _] = self.size;
         let power = self.losses().monotone(|watts| libm::pow(watts.max(0.0), EXPONENT));
         let power = Span { lo: power.lo.max(0.0), hi: power.hi };
@@ -318,15 +319,15 @@ fn wanting(common: &Common, circuits: &[(Source, Option<Share>)]) -> impl Iterat
         .chain(rating.map(|path| (path, say!("enclosure-temperature-ask-incomer"))))
 }
 
-/// Temperature of the air at the top of the enclosure, °C; `None` where the enclosure, how it stands or what warms it is
-/// beyond the method, or not known.
-pub(crate) fn inside(common: &Common, circuits: &[(Source, Option<Share>)]) -> Option<Range<Celsius>> {
+/// What warms the enclosure; `None` where the enclosure, how it stands or what warms it is beyond the method, or not
+/// known.
+pub(crate) fn thermal<'a>(common: &Common<'a>, circuits: &[(Source, Option<Share>)]) -> Option<Thermal<'a>> {
     let pattern = common.board.enclosure.get()?;
     let recessed = common.board.surroundings.mounting.get() == Some(&Mounting::Recessed);
     if circuits.is_empty() || recessed || wanting(common, circuits).next().is_some() {
         return None;
     }
-    Thermal::of(common, circuits, pattern).inside().map(Span::of)
+    Some(Thermal::of(common, circuits, pattern))
 }
 
 fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
@@ -357,7 +358,9 @@ fn warmth(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<C
     let ambient = surroundings.ambient.range().map(Range::numbers);
     let assumed = common.tables.assumed(Assumable::AmbientAir, None);
     let incomer_pole = per_pole(common, &board.incomer.loss, board.incomer.rated.range());
-    let mut thermal = Thermal::of(common, circuits, pattern);
+    // Where somebody asked for the rows looked up, this check looks up its own.
+    let known = common.thermal.clone().filter(|_| !trace::on());
+    let mut thermal = known.unwrap_or_else(|| Thermal::of(common, circuits, pattern));
     inputs.push(finding::told(
         "/enclosure",
         say!("enclosure-label"),

@@ -118,7 +118,7 @@ impl List {
 
 impl Inputs {
     fn of(all: List, which: Option<u64>) -> Self {
-        Self { parts: [Part { all, which }].into_iter().collect() }
+        Self { parts: SmallVec::from_buf([Part { all, which }]) }
     }
 
     /// As [`Inputs::chosen`], of a list that is written when somebody looks at it.

@@ -124,11 +124,13 @@ impl Message {
     /// Several messages one after the other; those that are empty are left out.
     #[must_use]
     pub fn several(messages: impl IntoIterator<Item = Message>) -> Self {
-        let mut messages: Vec<Message> = messages.into_iter().filter(|message| !message.is_empty()).collect();
-        match messages.len() {
-            0 => Self::default(),
-            1 => messages.swap_remove(0),
-            _ => Self(Repr::Several(messages.into())),
+        let mut messages = messages.into_iter().filter(|message| !message.is_empty());
+        match [messages.next(), messages.next(), messages.next()] {
+            [None, ..] => Self::default(),
+            [Some(one), None, _] => one,
+            // Most of several are two.
+            [Some(one), Some(other), None] => Self(Repr::Several(Arc::new([one, other]))),
+            [Some(a), Some(b), Some(c)] => Self(Repr::Several([a, b, c].into_iter().chain(messages).collect())),
         }
     }
 
