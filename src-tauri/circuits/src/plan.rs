@@ -43,7 +43,9 @@ impl Change {
 /// Nothing is stored. Checks that read the same on both sides are left out.
 #[must_use]
 pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
-    let key = |check: &Check| (check.subject, check.rule.clone());
+    fn key(check: &Check) -> (Subject, &str) {
+        (check.subject, &check.rule)
+    }
     let old: BTreeMap<_, &Check> = before.iter().map(|check| (key(check), check)).collect();
     let new: BTreeMap<_, &Check> = after.iter().map(|check| (key(check), check)).collect();
     let gone = before.iter().filter(|check| !new.contains_key(&key(check))).map(|check| (check, None));

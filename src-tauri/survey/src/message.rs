@@ -356,3 +356,33 @@ impl JsonSchema for Message {
         String::json_schema(generator)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    static SYMBOLS: Symbols = [Argument::Message(Message::fixed("Ib")), Argument::Message(Message::fixed("In"))];
+
+    #[test]
+    fn an_inequality_holds_the_numbers_of_its_sentence_and_no_more() {
+        let number = |value| Argument::number(value, "A");
+        let own = || [("verdict", Verdict::Holds.into()), ("value", number(6.0)), ("limit", number(10.0))];
+        let [verdict, value, limit] = own();
+        let sentence = Message::said("x", [verdict, value, limit, ("inside", number(50.0))]);
+        let relation = Message::several([sentence.clone(), "more".into()]).relation(&SYMBOLS).unwrap();
+        let [left, right] = SYMBOLS.clone();
+        let wanted = Message::said_of("relation", own().into_iter().chain([("left", left), ("right", right)]));
+        assert_eq!((&relation, relation.id()), (&wanted, Some("relation")));
+        assert_ne!(relation, sentence);
+        assert_eq!(Message::plain("words").relation(&SYMBOLS), None);
+    }
+
+    #[test]
+    fn several_leave_out_what_is_empty() {
+        let of = |words: &[&'static str]| Message::several(words.iter().map(|one| Message::plain(*one)));
+        for (words, parts) in [(&["", "a", ""][..], 1), (&["a", "", "b"], 2), (&["a", "b", "c"], 3), (&["a"; 5], 5)] {
+            assert_eq!(of(words).parts().len(), parts, "{words:?}");
+        }
+        assert!(of(&["", ""]).is_empty());
+    }
+}

@@ -158,3 +158,52 @@ impl Sketches {
         written.collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use uuid::Uuid;
+
+    use super::*;
+    use crate::check::{Inputs, NextReading};
+    use crate::known::{Provenance, Reading};
+    use crate::units::Metres;
+
+    const LABEL: &Message = &Message::fixed("label");
+
+    fn sketch(place: Place, value: Rough) -> Sketch {
+        Sketch { place, label: LABEL, value, known: Known::Stated }
+    }
+
+    #[test]
+    fn sketches_are_written_as_their_records_and_readings_say() {
+        let id = Uuid::from_u128;
+        let records = Records { circuit: CircuitId(id(1)), device: Some(DeviceId(id(2))), cable: Some(CableId(id(3))) };
+        let length = |reading: Reading<Metres>| (reading.shown(), Rough::Read(reading.to_show()));
+        let stated = || Provenance::new(Known::Stated);
+        let (one, single) = length(Reading::of(Metres::new(12.5), stated()));
+        let (between, range) = length(Reading::between(Metres::new(10.0), Metres::new(20.0), stated()));
+        let (about, within) = length(Reading::within(Metres::new(12.0), Metres::new(0.5), stated()));
+        let number = Rough::Number("input-value", Span::point(6.0), "A");
+        let all = vec![
+            sketch(Place::Cable("length"), single),
+            sketch(Place::Circuit("kind"), Rough::Said("motor".into())),
+            sketch(Place::CircuitOf(CircuitId(id(9)), "kind"), range),
+            sketch(Place::Device("rated"), number),
+            sketch(Place::Board("/supply/ze"), within),
+        ];
+        let paths: Vec<String> = all.iter().map(|sketch| sketch.place.path(&records).to_string()).collect();
+        let cable = format!("/cables/{}/length", records.cable.unwrap());
+        assert_eq!((paths[0].as_str(), paths[4].as_str()), (cable.as_str(), "/supply/ze"));
+        let all = Arc::new(Sketches::new(records, all));
+        let next: Vec<Text> = (0..6).map(|place| all.path(place)).collect();
+        assert!(next[5].is_empty() && next[..5].iter().zip(&paths).all(|(next, path)| next == path), "{next:?}");
+        let inputs = Inputs::sketched(&all, 0b11101);
+        assert_eq!(inputs.len(), 4);
+        let values: Vec<String> = inputs.iter().map(|input| input.value.to_string()).collect();
+        assert_eq!(values, [one, between, "6\u{a0}A".to_owned(), about]);
+        let shared = Inputs::sketched(&all, 1);
+        assert!(std::ptr::eq(shared.iter().next().unwrap(), inputs.iter().next().unwrap()), "written twice");
+        let reading = NextReading { path: all.path(0), what: "measure".into(), settles: 0.5 };
+        assert!(serde_json::to_string(&reading).unwrap().contains(&paths[0]));
+    }
+}
