@@ -134,8 +134,9 @@ fn tables_of_ones_own_are_taken_on_the_settings_screen() -> Result<(), Failed> {
 #[test]
 fn every_screen_speaks_the_language_of_the_command_line() -> Result<(), Failed> {
     const BOARD: &str = "/board/01a0c450-73d0-7b72-bc6e-f372fe94f82a";
-    // What to press on a screen, and what comes of it.
-    const SCREENS: [(&str, &str, &[(&str, &str)]); 11] = [
+    /// What to press on a screen, and what comes of it.
+    type Press = (&'static str, &'static str);
+    const SCREENS: [(&str, &str, &[Press]); 11] = [
         ("", "[data-board]", &[]),
         ("/settings", "[data-table-text]", &[]),
         (BOARD, "[data-pole]", &[("[data-balance=ask]", "[data-balance=table]")]),
