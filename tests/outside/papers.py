@@ -394,6 +394,72 @@ def order(folder, want):
         check(float(mine[2]) == max(float(mine[4]) - fitted, 0), f"{want['name']}.xlsx: needed less fitted of {mine[1]!r}")
 
 
+UNITS = {"A": 1, "mA": 1e-3, "kA": 1e3, "W": 1, "kW": 1e3, "mm2": 1, "mm²": 1, "m": 1}
+
+
+def number(reading, unit):
+    """The number of a reading of the survey file in a unit, where it is one without tolerance."""
+    if not reading or "value" not in reading or "tolerance" in reading:
+        return None
+    value, _, written = reading["value"].partition(" ")
+    return float(value) * UNITS[written] / UNITS[unit]
+
+
+def schedule(folder, survey):
+    """Every circuit of the survey file stands in the schedule with its numbers, in the CSV as in the XLSX."""
+    board = json.loads(open(survey["file"], encoding="utf-8").read())["board"]
+    name = f"{survey['stem']}-schedule"
+    with open(folder / f"{name}.csv", encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.reader(file))
+    heads, rows, caution = rows[0], rows[1:-1], rows[-1]
+    check("lockoffandprovedead" in squeezed(caution[0]), f"{name}.csv: caution")
+    bad = [cell for row in rows for cell in row if cell[:1] in "=+@\t\r" and cell]
+    check(not bad, f"{name}.csv: no cell begins as a formula: {bad}")
+    live = [one for one in board["circuits"].values() if not one.get("removed")]
+    check(len(rows) == len(live), f"{name}.csv: {len(live)} circuits")
+
+    def column(head):
+        check(head in heads, f"{name}.csv: column {head}")
+        return heads.index(head)
+
+    columns = {
+        "What the circuit feeds": lambda circuit, device, cable: circuit.get("description") or None,
+        "Rated current of the device, In [A]": lambda circuit, device, cable: number(device.get("rated"), "A"),
+        "Short-circuit capacity of the device [kA]": lambda circuit, device, cable: number(device.get("breaking"), "kA"),
+        "Cable size [mm²]": lambda circuit, device, cable: number(cable.get("size"), "mm²"),
+        "Length of the cable [m]": lambda circuit, device, cable: number(cable.get("length"), "m"),
+        "Power [kW]": lambda circuit, device, cable: number(circuit.get("load", {}).get("power"), "kW"),
+    }
+    wanted = {head: [] for head in columns}
+    for circuit in live:
+        device = board["devices"].get(circuit.get("device"), {})
+        cable = board["cables"].get(circuit.get("cable"), {})
+        for head, of in columns.items():
+            value = of(circuit, device, cable)
+            if value is not None:
+                wanted[head].append(value)
+    for head, values in wanted.items():
+        if not values:
+            continue
+        at = column(head)
+        if head == "What the circuit feeds":
+            check(sorted(row[at].removeprefix("'") for row in rows if row[at]) == sorted(values), f"{name}.csv: {head}")
+            continue
+        found = [float(row[at]) for row in rows if row[at].replace(".", "", 1).isdigit()]
+        same = len(found) == len(values) and all(near(a, b) for a, b in zip(sorted(found), sorted(values)))
+        check(same, f"{name}.csv: {head}: {sorted(values)} became {sorted(found)}")
+    book = openpyxl.load_workbook(folder / f"{name}.xlsx")
+    check(len(book.worksheets) == 3, f"{name}.xlsx: circuits, entries, board")
+    check(all(cell.data_type != "f" for sheet in book for row in sheet.iter_rows() for cell in row), f"{name}.xlsx: no formula")
+    sheet = book.worksheets[0]
+    table = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=5)]
+    check(table[0] == heads, f"{name}.xlsx: headings as in the CSV")
+    text = lambda value: "" if value is None else str(int(value) if isinstance(value, float) and value.is_integer() else value)
+    for mine, theirs in zip(table[1:], rows):
+        check([text(value).removeprefix("'") for value in mine] == [value.removeprefix("'") for value in theirs], f"{name}.xlsx: {mine[:2]}")
+    check(len(table) - 1 == len(rows), f"{name}.xlsx: as many rows as the CSV")
+
+
 def table(folder, name):
     lines = [line for line in (folder / name).read_text(encoding="utf-8").splitlines() if line and line[0] != "#"]
     return list(csv.DictReader(lines))
@@ -465,6 +531,7 @@ def main():
     folder = pathlib.Path(sys.argv[1])
     want = json.loads(pathlib.Path(sys.argv[2]).read_text(encoding="utf-8"))
     for one in want.get("surveys", []):
+        guarded(schedule, folder, one)
         try:
             more = asked(one["file"], one["stem"], pathlib.Path(want["tables"]))
         except Exception as error:  # noqa: BLE001

@@ -513,11 +513,11 @@ impl Board {
 record!(/// The supply at the board's incoming terminals.
 Supply {
     /// Earthing system.
-    system: Fact<EarthingSystem>,
+    system: Fact<EarthingSystem> { place: 1, },
     /// Single- or three-phase.
-    phases: Fact<SupplyPhases>,
+    phases: Fact<SupplyPhases> { place: 2, },
     /// Nominal voltage to earth, U0.
-    voltage: Reading<Volts> { within: Some((1.0, 1000.0)), usual: Known::Measured, },
+    voltage: Reading<Volts> { within: Some((1.0, 1000.0)), usual: Known::Measured, place: 3, },
     /// External earth fault loop impedance at the board, Ze.
     ze: Reading<Ohms> { within: Some((0.0, 2000.0)), usual: Known::Measured, place: 8, },
     /// Prospective fault current at the board, Ipf: the larger of line-neutral and three-phase.

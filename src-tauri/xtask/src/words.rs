@@ -20,8 +20,6 @@ const HEARD: [&str; 4] = ["alt=", "aria-label=", "placeholder=", "title="];
 /// What may stand in the interface as it is: units and symbols, sizes of the trade, names of keys.
 const AS_IT_IS: [&str; 10] =
     ["ArrowDown", "ArrowLeft", "ArrowRight", "ArrowUp", "Enter", "Escape", "Ib", "M20, M25", "Mohm", "mm"];
-/// What stands before the words of a field. They are to come from the catalogue of fields.
-const OF_FIELDS: [&str; 3] = ["Row(", " label=", " hint="];
 
 /// What was found so far.
 #[derive(Default)]
@@ -100,8 +98,6 @@ fn english(path: &str, text: &str) -> Vec<Problem> {
     for (start, end) in literals(text) {
         let literal = &text[start..end];
         let (before, after) = (text[..start - 1].trim_end(), text[end + 1..].trim_start());
-        let line_start = text[..start].rfind('\n').map_or(0, |at| at + 1);
-        let of_field = OF_FIELDS.iter().any(|mark| text[line_start..start].contains(mark));
         let node = (before.ends_with(['>', '}', '"']) && !before.ends_with("=>") && !before.ends_with("->"))
             && after.starts_with(['<', '{', '"', '}']);
         let heard = HEARD.iter().any(|name| {
@@ -110,7 +106,7 @@ fn english(path: &str, text: &str) -> Vec<Problem> {
         });
         let words = without_holes(literal);
         let said = ((node || heard) && two_letters(&words)) || begins_like_a_sentence(&words);
-        if said && !of_field && !AS_IT_IS.contains(&words.trim()) {
+        if said && !AS_IT_IS.contains(&words.trim()) {
             problems.push(Problem {
                 path: path.to_owned(),
                 line: text[..start].matches('\n').count() + 1,
@@ -218,6 +214,8 @@ mod tests {
             "<a title=move || format!(\"{name} again\")>",
             "<img alt=\"\" placeholder=\"words\">",
             "app.say(\"Saved.\")",
+            "<TextField path=of(\"size\") label=\"Size of it\" />",
+            "Row(\"size\", \"Size of the conductor\", f)",
             "let words = format!(\"Saved as {name}\");",
         ] {
             assert_eq!(english("ui/src/x.rs", said).len(), 1, "{said}");
@@ -228,7 +226,6 @@ mod tests {
             "match key { 'a' => \"left\", '\"' => \"right\" }",
             "<span class=\"unit\">\"mm\"</span> <b>\"⇄ \"</b>",
             "if event.key() == \"Enter\" { commit() }",
-            "Row(\"size\", \"Size of the conductor\", f)",
             "#[cfg(test)]\nmod tests { const X: &str = \"Saved.\"; }",
         ] {
             assert_eq!(english("ui/src/x.rs", passes), [], "{passes}");
