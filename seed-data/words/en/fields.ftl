@@ -279,6 +279,8 @@ Tests-ring_neutral = rn of the ring
 Tests-ring_neutral-hint = Neutral conductor from end to end.
 Tests-ring_cpc = r2 of the ring
 Tests-ring_cpc-hint = Protective conductor from end to end.
+Tests-polarity = polarity right
+Tests-polarity-hint = Line, neutral and protective conductor on their own terminals, from the device to every point.
 Tests-insulation = insulation resistance
 Tests-insulation-hint = Live to earth.
 

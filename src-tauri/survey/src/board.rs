@@ -777,6 +777,8 @@ Tests {
     ring_neutral: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, when: Some(When::is("ring", &["Yes"])), },
     /// Ring: protective conductor from end to end, r2, as measured (cold).
     ring_cpc: Reading<Ohms> { within: Some((0.0, 1e13)), usual: Known::Measured, when: Some(When::is("ring", &["Yes"])), },
+    /// Line, neutral and protective conductor are on their own terminals, from the device to every point.
+    polarity: Fact<YesNo> { usual: Known::Measured, },
     /// Insulation resistance, live to earth.
     insulation: Reading<Ohms> { within: Some((0.0, 1e13)), unit: Some("Mohm"), usual: Known::Measured, },
 });
