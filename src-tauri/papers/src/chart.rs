@@ -10,11 +10,11 @@ use survey::shown::capital;
 use survey::terminal::{self, Occupancy, Terminals};
 use survey::units::Quantity;
 use survey::{
-    Amps, Board, Cable, Check, Circuit, CircuitId, Device, DeviceId, Fact, Known, Message, Outlet, PoleAt, Reading,
-    Subject, Verdict, say,
+    Amps, Board, Cable, Check, Circuit, CircuitId, CpcForm, Device, DeviceId, Fact, Known, Message, Outlet, PoleAt,
+    Reading, Subject, Verdict, say,
 };
 
-use crate::order::{cores_words, cpc_words, device_words};
+use crate::order::{cores_words, device_words};
 use crate::text::{cell, line, number};
 use crate::{PaperInput, first_caution};
 
@@ -161,6 +161,18 @@ fn cable_words(cable: &Cable) -> String {
     };
     let length = if cable.length.is_unknown() { "length not known".to_owned() } else { cable.length.shown() };
     format!("{} {construction}, {}, {method}, {length}", cores_words(cable), cpc_words(cable))
+}
+
+/// What the protective conductor is: "cpc 1.5 mm²", "cpc armour".
+fn cpc_words(cable: &Cable) -> String {
+    match (cable.cpc.get(), cable.cpc_size.is_unknown()) {
+        (Some(CpcForm::Core), true) | (None, true) if cable.cpc.get().is_none() => "cpc not known".to_owned(),
+        (Some(CpcForm::Core), true) => "cpc a core".to_owned(),
+        (Some(CpcForm::Core) | None, false) => format!("cpc {}", cable.cpc_size.shown()),
+        (Some(form), true) => format!("cpc {}", form.words()),
+        (Some(form), false) => format!("cpc {}, {}", form.words(), cable.cpc_size.shown()),
+        (None, true) => "cpc not known".to_owned(),
+    }
 }
 
 /// The verdict of a circuit: the worst of its checks, with the first sentence that is worst.

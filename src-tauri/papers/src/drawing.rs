@@ -7,9 +7,8 @@
 use std::fmt::Write as _;
 
 use plate::{Opening, SettingOut};
-use survey::pattern::Rect;
+use survey::pattern::{Face, Rect};
 
-use crate::template::edges;
 use crate::text::{line, number, xml};
 use crate::{PaperInput, drilling_cautions};
 
@@ -170,6 +169,15 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
     }
     out.words(&[(0, "ENDSEC"), (0, "EOF")]);
     out.0
+}
+
+/// Which edges of the drawing are which edges of the plate, and how to hold it.
+pub(crate) fn edges(face: Face) -> (&'static str, &'static str) {
+    match face {
+        Face::Top | Face::Bottom => ("rear edge", "front edge"),
+        Face::Left | Face::Right => ("rear edge", "front edge"),
+        Face::Back => ("upper edge", "lower edge"),
+    }
 }
 
 pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {

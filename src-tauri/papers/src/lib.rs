@@ -4,14 +4,34 @@
 //! writes tagged PDF. It sees no file and no network; fonts, date and data are handed to it, so the
 //! same input gives the same bytes.
 
+#[cfg(feature = "typeset")]
 mod chart;
 mod curves;
 mod drawing;
+#[cfg(feature = "typeset")]
 mod engine;
+#[cfg(feature = "typeset")]
 mod findings;
+#[cfg(feature = "typeset")]
 mod marker;
 mod order;
+#[cfg(feature = "typeset")]
+mod order_page;
+#[cfg(feature = "typeset")]
+mod pages;
+#[cfg(not(feature = "typeset"))]
+mod pages {
+    use crate::{Kind, PaperError, PaperInput};
+
+    pub(crate) fn pdf(_: &PaperInput, _: Kind) -> Result<Vec<u8>, PaperError> {
+        Err(PaperError::NoPages)
+    }
+    pub(crate) fn svg(_: &PaperInput, _: Kind) -> Result<Vec<String>, PaperError> {
+        Err(PaperError::NoPages)
+    }
+}
 mod schedule;
+#[cfg(feature = "typeset")]
 mod template;
 mod text;
 
@@ -23,18 +43,9 @@ use survey::{Amps, Board, Caution, Check, CircuitId, Outlet, PlateId, Range, say
 
 pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
-pub use template::MOST_SHEETS;
 
-/// A paper's template: its data, the head that all share, what it is.
-macro_rules! set_with_head {
-    ($name:literal) => {
-        concat!(
-            "#let d = json(\"data.json\")\n",
-            include_str!("typ/head.typ"),
-            include_str!(concat!("typ/", $name, ".typ"))
-        )
-    };
-}
+/// Most sheets a template may take.
+pub const MOST_SHEETS: usize = 60;
 
 /// How a template is printed, where not on A4 as the plate is seen from outside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -306,6 +317,11 @@ pub enum PaperError {
         /// Sheets it would take.
         sheets: usize,
     },
+    /// This build has no typesetter.
+    #[error(
+        "this build sets no pages: drawings and tables are written by it, papers by one with the feature `typeset`"
+    )]
+    NoPages,
     /// The typesetter or a writer refused: a fault of this program.
     #[error("{0}")]
     Fault(String),
@@ -326,24 +342,13 @@ pub fn offered(board: &Board) -> Vec<(Kind, Vec<Format>)> {
     }
     all.push((Kind::OrderList, vec![Format::Xlsx, Format::Csv, Format::Pdf]));
     all.push((Kind::Schedule, vec![Format::Xlsx, Format::Csv]));
-    all
-}
-
-fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
-    match kind {
-        Kind::CircuitChart => engine::compile(set_with_head!("chart"), &chart::view(input)),
-        Kind::MarkerSheet => engine::compile(include_str!("typ/marker.typ"), &marker::view()),
-        Kind::Findings => engine::compile(set_with_head!("findings"), &findings::view(input)),
-        Kind::DrillingTemplate(plate) => template(input, plate, None),
-        Kind::TemplateVariant(plate, variant) => template(input, plate, Some(variant)),
-        Kind::OrderList => engine::compile(set_with_head!("order"), &order::view(input)),
-        Kind::Schedule => Err(PaperError::NoSuchFormat { kind: kind.to_string(), format: Format::Pdf }),
+    if cfg!(not(feature = "typeset")) {
+        for (_, formats) in &mut all {
+            formats.retain(|format| *format != Format::Pdf);
+        }
+        all.retain(|(_, formats)| !formats.is_empty());
     }
-}
-
-fn template(input: &PaperInput, plate: PlateId, variant: Option<Variant>) -> Result<engine::Document, PaperError> {
-    let set = plate::setting_out(input.board, plate, input.plate_tables)?;
-    engine::compile(set_with_head!("template"), &template::view(input, &set, variant)?)
+    all
 }
 
 /// Writes a paper.
@@ -352,16 +357,7 @@ fn template(input: &PaperInput, plate: PlateId, variant: Option<Variant>) -> Res
 /// [`PaperError`] says what is missing or which format would do.
 pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, PaperError> {
     let bytes = match (kind, format) {
-        (_, Format::Pdf) => {
-            let (document, ident) = (document(input, kind)?, format!("{}/{kind}", input.board.id));
-            match kind {
-                // Drilled by, or measured against.
-                Kind::DrillingTemplate(_) | Kind::TemplateVariant(..) | Kind::MarkerSheet => {
-                    document.pdf_true_to_size(&ident)?
-                }
-                Kind::CircuitChart | Kind::Findings | Kind::OrderList | Kind::Schedule => document.pdf(&ident)?,
-            }
-        }
+        (_, Format::Pdf) => pages::pdf(input, kind)?,
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
             drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
         }
@@ -397,5 +393,5 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
 /// # Errors
 /// As [`write()`].
 pub fn preview(input: &PaperInput, kind: Kind) -> Result<Vec<String>, PaperError> {
-    Ok(document(input, kind)?.svg_pages(&kind.name(input.board)))
+    pages::svg(input, kind)
 }

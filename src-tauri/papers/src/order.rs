@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format as Style, FormatAlign, FormatBorder, Workbook, XlsxError};
-use serde::Serialize;
 use survey::arrangement::consequences;
 use survey::units::Quantity;
 use survey::{
@@ -11,7 +10,7 @@ use survey::{
     RcdType, Reading, Stage, YesNo, say,
 };
 
-use crate::text::{cell, line, number};
+use crate::text::{line, number};
 use crate::{PaperError, PaperInput, first_caution};
 
 /// Added to every cable length for terminations and waste, percent. Common practice, no source.
@@ -375,18 +374,6 @@ pub(crate) fn cores_words(cable: &Cable) -> String {
     format!("{cores} × {}", shown(&cable.size, "size"))
 }
 
-/// What the protective conductor is: "cpc 1.5 mm²", "cpc armour".
-pub(crate) fn cpc_words(cable: &Cable) -> String {
-    match (cable.cpc.get(), cable.cpc_size.is_unknown()) {
-        (Some(CpcForm::Core), true) | (None, true) if cable.cpc.get().is_none() => "cpc not known".to_owned(),
-        (Some(CpcForm::Core), true) => "cpc a core".to_owned(),
-        (Some(CpcForm::Core) | None, false) => format!("cpc {}", cable.cpc_size.shown()),
-        (Some(form), true) => format!("cpc {}", form.words()),
-        (Some(form), false) => format!("cpc {}, {}", form.words(), cable.cpc_size.shown()),
-        (None, true) => "cpc not known".to_owned(),
-    }
-}
-
 fn cables(board: &Board, list: &mut List) {
     let mut users: BTreeMap<survey::CableId, Vec<String>> = BTreeMap::new();
     for (_, circuit) in board.live_circuits() {
@@ -485,60 +472,10 @@ fn protection(board: &Board, list: &mut List) {
     }
 }
 
-#[derive(Serialize)]
-struct Row {
-    needed: String,
-    fitted: String,
-    group: &'static str,
-    item: String,
-    quantity: String,
-    unit: &'static str,
-    purpose: String,
-    note: String,
-}
-
-/// What the order list's template prints.
-#[derive(Serialize)]
-pub(crate) struct View {
-    title: String,
-    site: String,
-    lack: String,
-    board: String,
-    place: String,
-    date: String,
-    caution: String,
-    rows: Vec<Row>,
-}
-
-pub(crate) fn view(input: &PaperInput) -> View {
-    View {
-        title: format!("Order list {}", line(&input.board.reference)),
-        site: line(input.site),
-        lack: input.lack(),
-        board: line(&input.board.reference),
-        place: line(&input.board.place),
-        date: line(input.date),
-        caution: first_caution(Outlet::OrderList),
-        rows: order_lines(input.board, input.plate_tables)
-            .into_iter()
-            .map(|row| Row {
-                group: row.group.words(),
-                item: cell(&row.item),
-                quantity: number(row.quantity),
-                unit: row.unit.words(),
-                needed: number(row.needed),
-                fitted: fitted_words(row.fitted),
-                purpose: cell(&row.purpose),
-                note: cell(&row.note),
-            })
-            .collect(),
-    }
-}
-
 const HEADINGS: [&str; 8] = ["Part", "Item", "Quantity", "Unit", "Needed", "Fitted", "For", "Note"];
 
 /// How many are fitted; empty where nobody counted or nothing of the kind can be.
-fn fitted_words(fitted: Option<f64>) -> String {
+pub(crate) fn fitted_words(fitted: Option<f64>) -> String {
     fitted.map(number).unwrap_or_default()
 }
 

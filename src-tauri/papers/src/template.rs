@@ -3,27 +3,16 @@
 use plate::{Opening, SettingOut, Stop};
 use serde::Serialize;
 use survey::Caution;
-use survey::pattern::{Face, Rect};
+use survey::pattern::Rect;
 
-use crate::drawing::slot_corners;
+use crate::drawing::{edges, slot_corners};
 use crate::text::{cell, line, number};
-use crate::{PaperError, PaperInput, Variant, drilling_cautions};
+use crate::{MOST_SHEETS, PaperError, PaperInput, Variant, drilling_cautions};
 
-/// Most sheets a template may take.
-pub const MOST_SHEETS: usize = 60;
 /// Paper around the plate's edge on the sheets, mm.
 const PAD: f64 = 8.0;
 /// What neighbouring sheets both show, mm.
 const OVERLAP: f64 = 15.0;
-
-/// Which edges of the drawing are which edges of the plate, and how to hold it.
-pub(crate) fn edges(face: Face) -> (&'static str, &'static str) {
-    match face {
-        Face::Top | Face::Bottom => ("rear edge", "front edge"),
-        Face::Left | Face::Right => ("rear edge", "front edge"),
-        Face::Back => ("upper edge", "lower edge"),
-    }
-}
 
 #[derive(Serialize)]
 struct Sheet {

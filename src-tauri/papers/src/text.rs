@@ -2,8 +2,10 @@
 
 /// Longest text printed in one cell.
 const LONGEST: usize = 400;
+#[cfg(feature = "typeset")]
 /// Letters after which an unbroken word may be split.
 const LONGEST_WORD: usize = 16;
+#[cfg(feature = "typeset")]
 const ZERO_WIDTH_SPACE: char = '\u{200b}';
 
 /// True for marks that turn the reading direction: they could make a paper read otherwise than the
@@ -28,6 +30,7 @@ pub(crate) fn line(text: &str) -> String {
     out
 }
 
+#[cfg(feature = "typeset")]
 /// [`line`], with places to break inside overlong words so that they stay in their cell.
 pub(crate) fn cell(text: &str) -> String {
     let mut out = String::new();
@@ -107,6 +110,7 @@ mod tests {
     #[test]
     fn lines_hold_no_control_characters_and_long_words_may_break() {
         assert_eq!(line("a\nb\u{0}c\u{2028}\u{202e}d"), "a b c d");
+        #[cfg(feature = "typeset")]
         assert_eq!(cell(&"w".repeat(40)).split(ZERO_WIDTH_SPACE).count(), 3);
         assert_eq!(line(&"w".repeat(4000)).chars().count(), LONGEST + 1);
     }

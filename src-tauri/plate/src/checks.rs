@@ -548,7 +548,7 @@ impl List<'_> {
             check.inputs = vec![Input {
                 path: path.clone().into(),
                 label: "plate material".into(),
-                value: shown.to_owned().into(),
+                value: shown.to_owned(),
                 known,
             }]
             .into();

@@ -334,13 +334,13 @@ fn bundler_version(manifest: &str, lock: &str) -> Option<Problem> {
 
 /// The program for a machine with no screen must not link a web view. `tree` is what it is built from, a package a line.
 fn no_window(tree: &str) -> Vec<Problem> {
-    ["gtk", "tauri", "webkit2gtk", "wry"]
+    ["gtk", "tauri", "typst", "webkit2gtk", "wry"]
         .iter()
         .filter(|name| tree.lines().any(|line| line.split(' ').next() == Some(name)))
         .map(|name| Problem {
             path: "src-tauri/Cargo.toml".into(),
             line: 0,
-            text: format!("without the feature `window` the app still builds on `{name}`; make it optional"),
+            text: format!("without its features the app still builds on `{name}`; make it optional"),
         })
         .collect()
 }
