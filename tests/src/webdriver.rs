@@ -1,16 +1,22 @@
-//! Drives a browser or the app's own window over WebDriver: plain JSON over loopback HTTP, each
-//! with its own display, port and profile, all ended when the value is dropped.
+//! Drives a browser or the app's own window over WebDriver, each with its own display, port and profile, all ended
+//! when the value is dropped. The protocol is fantoccini's; here one step waits for the next.
 
 use std::fmt;
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader};
 use std::net::{TcpListener, TcpStream};
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-use base64::Engine as _;
+use fantoccini::elements::Element;
+use fantoccini::error::CmdError;
+use fantoccini::key::Key;
+use fantoccini::wd::WebDriverCompatibleCommand;
+use fantoccini::{Client, ClientBuilder, Locator};
+use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::{Value, json};
+use tokio::runtime::{Builder, Runtime};
 
 /// Longest wait for a page to change, generous for a busy machine.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -18,22 +24,22 @@ const PATIENCE: Duration = Duration::from_secs(60);
 /// Longest wait for one answer of a driver; starting a browser is one answer.
 const ANSWER: Duration = Duration::from_secs(120);
 
-/// The key under which WebDriver sends an element.
-/// Source: W3C WebDriver, "Elements", web element identifier.
-const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-
 /// Why a step did not succeed: what was tried and what came back.
-pub struct Failed(String);
+pub struct Failed {
+    words: String,
+    /// The page was drawn anew, or something still moves: tried again it may succeed.
+    passing: bool,
+}
 
 impl fmt::Debug for Failed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
+        f.write_str(&self.words)
     }
 }
 
 impl fmt::Display for Failed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
+        f.write_str(&self.words)
     }
 }
 
@@ -42,7 +48,17 @@ impl std::error::Error for Failed {}
 type Outcome<T> = Result<T, Failed>;
 
 fn failed(text: impl fmt::Display) -> Failed {
-    Failed(text.to_string())
+    Failed { words: text.to_string(), passing: false }
+}
+
+impl From<CmdError> for Failed {
+    fn from(error: CmdError) -> Self {
+        let passing = error.is_no_such_element()
+            || error.is_stale_element_reference()
+            || matches!(&error, CmdError::Standard(one) if one.error() == "element click intercepted")
+            || error.is_element_not_interactable();
+        Self { words: error.to_string(), passing }
+    }
 }
 
 /// The program under test: `WAYWRIGHT_BIN`, else the one built beside this test.
@@ -188,9 +204,25 @@ impl Host {
 /// A page under control.
 pub struct Page {
     driver: Process,
-    port: u16,
-    session: String,
+    client: Client,
+    runtime: Runtime,
     _display: Option<Display>,
+}
+
+/// A command of one browser alone, under the session's address.
+#[derive(Debug)]
+struct Own {
+    command: &'static str,
+    body: Value,
+}
+
+impl WebDriverCompatibleCommand for Own {
+    fn endpoint(&self, base: &url::Url, session: Option<&str>) -> Result<url::Url, url::ParseError> {
+        base.join(&format!("session/{}/{}", session.unwrap_or_default(), self.command))
+    }
+    fn method_and_body(&self, _: &url::Url) -> (http::Method, Option<String>) {
+        (http::Method::POST, Some(self.body.to_string()))
+    }
 }
 
 impl Page {
@@ -221,7 +253,7 @@ impl Page {
         let capabilities =
             json!({ "goog:chromeOptions": { "args": arguments }, "goog:loggingPrefs": { "browser": "ALL" } });
         let page = Page::open(driver, port, &capabilities, None)?;
-        page.post("url", &json!({ "url": address }))?;
+        page.go(address)?;
         Ok(page)
     }
 
@@ -254,18 +286,24 @@ impl Page {
 
     fn open(driver: Process, port: u16, capabilities: &Value, display: Option<Display>) -> Outcome<Page> {
         wait("the driver to listen", || Ok(TcpStream::connect(("127.0.0.1", port)).ok()))?;
-        let body = json!({ "capabilities": { "alwaysMatch": capabilities } });
-        let reply = request(port, "POST", "/session", Some(&body))?;
-        let session = reply["sessionId"].as_str().ok_or_else(|| failed(format!("no session in {reply}")))?.to_owned();
-        Ok(Page { driver, port, session, _display: display })
+        let runtime = Builder::new_current_thread().enable_all().build().map_err(failed)?;
+        let capabilities = capabilities.as_object().cloned().unwrap_or_default();
+        let client = runtime.block_on(async {
+            let mut builder = ClientBuilder::new(HttpConnector::new());
+            let address = format!("http://127.0.0.1:{port}");
+            let begun = builder.capabilities(capabilities).connect(&address);
+            tokio::time::timeout(ANSWER, begun).await.map_err(failed)?.map_err(failed)
+        })?;
+        Ok(Page { driver, client, runtime, _display: display })
     }
 
-    fn post(&self, command: &str, body: &Value) -> Outcome<Value> {
-        request(self.port, "POST", &format!("/session/{}/{command}", self.session), Some(body))
+    /// Waits for one answer of the driver.
+    fn answer<T>(&self, step: impl Future<Output = Result<T, CmdError>>) -> Outcome<T> {
+        self.runtime.block_on(async { tokio::time::timeout(ANSWER, step).await.map_err(failed)?.map_err(Failed::from) })
     }
 
-    fn get(&self, command: &str) -> Outcome<Value> {
-        request(self.port, "GET", &format!("/session/{}/{command}", self.session), None)
+    fn own(&self, command: &'static str, body: Value) -> Outcome<Value> {
+        self.answer(self.client.issue_cmd(Own { command, body }))
     }
 
     /// Goes to an address.
@@ -273,7 +311,7 @@ impl Page {
     /// # Errors
     /// Where it does not load.
     pub fn go(&self, address: &str) -> Outcome<()> {
-        self.post("url", &json!({ "url": address })).map(drop)
+        self.answer(self.client.goto(address))
     }
 
     /// Runs a script in the page; its `return` comes back.
@@ -281,12 +319,15 @@ impl Page {
     /// # Errors
     /// Where the script throws.
     pub fn run(&self, script: &str, arguments: Value) -> Outcome<Value> {
-        self.post("execute/sync", &json!({ "script": script, "args": arguments }))
+        let arguments = match arguments {
+            Value::Array(arguments) => arguments,
+            one => vec![one],
+        };
+        self.answer(self.client.execute(script, arguments))
     }
 
-    fn element(&self, css: &str) -> Outcome<Option<String>> {
-        let found = self.post("elements", &json!({ "using": "css selector", "value": css }))?;
-        Ok(found.get(0).and_then(|element| element[ELEMENT].as_str()).map(str::to_owned))
+    fn elements(&self, css: &str) -> Outcome<Vec<Element>> {
+        self.answer(self.client.find_all(Locator::Css(css)))
     }
 
     /// Waits until something matches the selector; returns how many do.
@@ -294,10 +335,10 @@ impl Page {
     /// # Errors
     /// Where nothing does in time; says what the page shows instead.
     pub fn wait_for(&self, css: &str) -> Outcome<usize> {
-        self.wait_until(&format!("{css} on the page"), || {
-            let found = self.post("elements", &json!({ "using": "css selector", "value": css }))?;
-            Ok(found.as_array().map(Vec::len).filter(|count| *count > 0))
-        })
+        self.wait_until(
+            &format!("{css} on the page"),
+            || Ok(Some(self.elements(css)?.len()).filter(|count| *count > 0)),
+        )
     }
 
     /// Waits until `look` finds what it looks for.
@@ -316,8 +357,8 @@ impl Page {
     fn insist(&self, what: &str, mut act: impl FnMut() -> Outcome<Option<()>>) -> Outcome<()> {
         let mut last = String::new();
         self.wait_until(what, || match act() {
-            Err(error) if again(&error) => {
-                last = error.0;
+            Err(error) if error.passing => {
+                last = error.words;
                 Ok(None)
             }
             other => other,
@@ -332,8 +373,8 @@ impl Page {
     pub fn click(&self, css: &str) -> Outcome<()> {
         self.wait_for(css)?;
         self.insist(&format!("{css} to be pressed"), || {
-            let Some(element) = self.element(css)? else { return Ok(None) };
-            self.post(&format!("element/{element}/click"), &json!({})).map(|_| Some(()))
+            let Some(element) = self.elements(css)?.into_iter().next() else { return Ok(None) };
+            self.answer(element.click()).map(Some)
         })
     }
 
@@ -343,9 +384,11 @@ impl Page {
     /// Where the field is not there in time or takes no files.
     pub fn choose(&self, css: &str, files: &[&Path]) -> Outcome<()> {
         self.wait_for(css)?;
-        let Some(element) = self.element(css)? else { return Err(failed(format!("{css} is gone"))) };
+        let Some(element) = self.elements(css)?.into_iter().next() else {
+            return Err(failed(format!("{css} is gone")));
+        };
         let paths: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
-        self.post(&format!("element/{element}/value"), &json!({ "text": paths.join("\n") })).map(drop)
+        self.answer(element.send_keys(&paths.join("\n")))
     }
 
     /// Replaces the text of a field and leaves it, as a person does.
@@ -355,11 +398,10 @@ impl Page {
     pub fn fill(&self, css: &str, text: &str) -> Outcome<()> {
         self.wait_for(css)?;
         self.insist(&format!("{css} to be filled"), || {
-            let Some(element) = self.element(css)? else { return Ok(None) };
-            self.post(&format!("element/{element}/clear"), &json!({}))?;
-            // U+E004 is the Tab key in WebDriver: leaving the field is what saves it.
-            let keys = format!("{text}\u{E004}");
-            self.post(&format!("element/{element}/value"), &json!({ "text": keys })).map(|_| Some(()))
+            let Some(element) = self.elements(css)?.into_iter().next() else { return Ok(None) };
+            self.answer(element.clear())?;
+            // Leaving the field is what saves it.
+            self.answer(element.send_keys(&format!("{text}{}", char::from(Key::Tab)))).map(Some)
         })
     }
 
@@ -400,7 +442,7 @@ impl Page {
     pub fn resize(&self, width: u32, height: u32) -> Outcome<()> {
         let size = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
         let command = json!({ "cmd": "Emulation.setDeviceMetricsOverride", "params": size });
-        self.post("goog/cdp/execute", &command).map(drop)
+        self.own("goog/cdp/execute", command).map(drop)
     }
 
     /// Keeps a picture of the page as `target/shots/NAME.png`.
@@ -408,10 +450,7 @@ impl Page {
     /// # Errors
     /// Where it cannot be taken or written.
     pub fn shot(&self, name: &str) -> Outcome<PathBuf> {
-        let picture = self.get("screenshot")?;
-        let bytes = base64::engine::general_purpose::STANDARD
-            .decode(picture.as_str().unwrap_or_default())
-            .map_err(|error| failed(format!("the picture is no base64: {error}")))?;
+        let bytes = self.answer(self.client.screenshot())?;
         let folder = shots();
         std::fs::create_dir_all(&folder).map_err(failed)?;
         let path = folder.join(format!("{name}.png"));
@@ -424,7 +463,7 @@ impl Page {
     /// # Errors
     /// Where the driver has no such command.
     pub fn console_errors(&self) -> Outcome<Vec<String>> {
-        let log = self.post("se/log", &json!({ "type": "browser" }))?;
+        let log = self.own("se/log", json!({ "type": "browser" }))?;
         let entries = log.as_array().map(Vec::as_slice).unwrap_or_default();
         Ok(entries
             .iter()
@@ -442,16 +481,9 @@ impl Page {
 impl Drop for Page {
     fn drop(&mut self) {
         // Asked politely the driver also clears its profile away.
-        let _ = request(self.port, "DELETE", &format!("/session/{}", self.session), None);
+        let _ = self.answer(self.client.clone().close());
         self.driver.kill();
     }
-}
-
-/// Whether a step may succeed if tried again: the page was drawn anew, or something still moves.
-fn again(error: &Failed) -> bool {
-    ["stale element", "element click intercepted", "not interactable", "no such element"]
-        .iter()
-        .any(|name| error.0.contains(name))
 }
 
 fn wait<T>(what: &str, mut look: impl FnMut() -> Outcome<Option<T>>) -> Outcome<T> {
@@ -474,50 +506,4 @@ fn free_port() -> Outcome<u16> {
 
 fn is_root() -> bool {
     Command::new("id").arg("-u").output().is_ok_and(|output| output.stdout.trim_ascii() == b"0")
-}
-
-/// One request of the WebDriver protocol; the `value` of the answer.
-fn request(port: u16, method: &str, path: &str, body: Option<&Value>) -> Outcome<Value> {
-    let what = |error: &dyn fmt::Display| failed(format!("{method} {path}: {error}"));
-    let text = body.map(Value::to_string).unwrap_or_default();
-    let mut stream = TcpStream::connect(("127.0.0.1", port)).map_err(|error| what(&error))?;
-    stream.set_read_timeout(Some(ANSWER)).map_err(|error| what(&error))?;
-    let head = format!(
-        "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\
-         Content-Type: application/json\r\nContent-Length: {}\r\n\r\n",
-        text.len()
-    );
-    stream.write_all(head.as_bytes()).and_then(|()| stream.write_all(text.as_bytes())).map_err(|error| what(&error))?;
-
-    let mut reader = BufReader::new(stream);
-    let mut line = String::new();
-    let mut length = None;
-    reader.read_line(&mut line).map_err(|error| what(&error))?;
-    let good = line.split(' ').nth(1).is_some_and(|status| status.starts_with('2'));
-    loop {
-        line.clear();
-        reader.read_line(&mut line).map_err(|error| what(&error))?;
-        let header = line.trim();
-        if header.is_empty() {
-            break;
-        }
-        if let Some((name, value)) = header.split_once(':')
-            && name.eq_ignore_ascii_case("content-length")
-        {
-            length = value.trim().parse::<usize>().ok();
-        }
-    }
-    let mut bytes = Vec::new();
-    match length {
-        Some(length) => {
-            bytes.resize(length, 0);
-            reader.read_exact(&mut bytes).map_err(|error| what(&error))?;
-        }
-        None => {
-            reader.read_to_end(&mut bytes).map_err(|error| what(&error))?;
-        }
-    }
-    let mut reply: Value = serde_json::from_slice(&bytes).map_err(|error| what(&error))?;
-    let value = reply["value"].take();
-    if good { Ok(value) } else { Err(what(&format!("{}: {}", value["error"], value["message"]))) }
 }

@@ -186,7 +186,7 @@ pub struct MeasuredHole {
     /// Round or slot.
     pub kind: HoleKind,
     /// From 0 to 1: how much it looks like a hole (whole rim seen, even contrast, true shape). Below
-    /// [`CERTAIN`] a person should look.
+    /// 0.5 a person should look.
     pub confidence: f64,
     /// The rim in the photo, in pixels, to be drawn on it.
     pub outline: Vec<[f64; 2]>,
