@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use survey::range::Span;
 use survey::{
     Band, Cable, CableId, Check, Construction, CpcForm, Formation, Input, LoadKind, Material, Message, Method,
-    NextReading, Subject, Verdict, YesNo, say,
+    NextReading, Subject, Text, Verdict, YesNo, say,
 };
 
 use crate::field::Field;
@@ -49,8 +49,8 @@ fn each(subject: Subject, kind: Option<LoadKind>, id: CableId, cable: &Cable, ou
     readings(subject, id, cable, out);
 }
 
-fn at(id: CableId, field: &str) -> String {
-    format!("/cables/{id}/{field}")
+fn at(id: CableId, field: &str) -> Text {
+    Text::joined(&["/cables/", id.written().as_str(), "/", field])
 }
 
 /// Least size of a live conductor, mm². Where the metal is not known it counts as copper, of which the least is less.
@@ -192,15 +192,12 @@ fn readings(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) 
     let spaced = matches!(cable.formation.get(), Some(Formation::SpacedFlat | Formation::SpacedUpright));
     let single = construction == Some(Construction::SingleCore);
     let label = finding::label;
-    let chosen = || {
-        (
-            finding::chosen(at(id, "construction"), label(Field::Construction), &cable.construction, |one| one.words()),
-            finding::chosen(at(id, "method"), label(Field::Method), &cable.method, |one| one.words()),
-        )
-    };
+    let built =
+        || finding::chosen(at(id, "construction"), label(Field::Construction), &cable.construction, |one| one.words());
+    let laid = || finding::chosen(at(id, "method"), label(Field::Method), &cable.method, |one| one.words());
     let (other, ask) = match (construction, method) {
-        (Some(_), Some(Method::A2 | Method::E)) if single => (chosen().1, say!("cable-readings-ask-method")),
-        (Some(_), Some(Method::F)) if !single => (chosen().1, say!("cable-readings-ask-method")),
+        (Some(_), Some(Method::A2 | Method::E)) if single => (laid(), say!("cable-readings-ask-method")),
+        (Some(_), Some(Method::F)) if !single => (laid(), say!("cable-readings-ask-method")),
         _ if flat && cable.size.range().is_some_and(|size| size.lo().get() > FLAT_LARGEST) => {
             (finding::input(at(id, "size"), label(Field::Size), &cable.size), say!("cable-readings-ask-size"))
         }
@@ -212,16 +209,17 @@ fn readings(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) 
             let lie =
                 finding::chosen(at(id, "formation"), label(Field::Formation), &cable.formation, |one| one.words());
             let sentence = say!("cable-readings-formation", formation = lie.value.clone(), method = method.words());
-            let next = finding::next(at(id, "formation"), say!("cable-readings-ask-formation"), 1.0);
-            out.push(denied(subject, sentence, vec![lie, chosen().1], next));
+            let next = finding::next(lie.path.clone(), say!("cable-readings-ask-formation"), 1.0);
+            out.push(denied(subject, sentence, vec![lie, laid()], next));
             return;
         }
         _ => return,
     };
-    let (built, _) = chosen();
+    let built = built();
     let (what, value) = (other.label.clone(), other.value.clone());
     let sentence = say!("cable-readings", built = built.value.clone(), what = what, value = value);
-    out.push(denied(subject, sentence, vec![built, other], finding::next(at(id, "construction"), ask, 1.0)));
+    let next = finding::next(built.path.clone(), ask, 1.0);
+    out.push(denied(subject, sentence, vec![built, other], next));
 }
 
 /// The check of two readings that exclude each other.

@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::sync::Arc;
 
 use survey::range::Span;
+use survey::sketch::{self, Label, Place, Records, Rough, Sketch, Sketches};
 use survey::{
     Amps, Argument, Arrangement, Check, Input, Inputs, Known, Message, Range, Ratio, Reading, Subject, SupplyPhases,
     Text, Verdict, say,
@@ -14,7 +15,7 @@ use crate::demand;
 use crate::field::Field;
 use crate::finding;
 use crate::rules::{Compared, bare_relation};
-use crate::source::{Common, Source, harmonic_of};
+use crate::source::{Common, Source, harmonic_of, reading};
 use crate::tables::Assumable;
 use crate::verdict::Outcome;
 use crate::volt_drop;
@@ -159,47 +160,48 @@ pub(crate) fn judge<'a>(
 /// The board's own checks.
 pub(crate) fn check(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<Check>) {
     let sums = sums(common, circuits);
-    let loads: Arc<[Input]> = circuits.iter().map(load_input).collect();
+    let loads = Arc::new(Sketches::new(Records::NONE, circuits.iter().map(load_input).collect()));
     let middles = OnceCell::new();
     for bearer in bearers(common) {
         out.push(one(common, circuits, &bearer, &sums, &loads, &middles));
     }
 }
 
+/// What the load of a circuit is called.
+const LOAD: &str = "board-label-design-current";
+
 /// What a circuit draws, as an input.
-pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Input {
+pub(crate) fn load_input((source, share): &(Source, Option<Share>)) -> Sketch {
     let load = &source.circuit.load;
     let (field, known) = if load.current.is_unknown() {
         ("load/power", load.power.from.known)
     } else {
         ("load/current", load.current.from.known)
     };
-    let (value, known) = match share {
-        None => (say!("not-known"), Known::Unknown),
-        Some(share) if share.known => (finding::value((share.draw.current.numbers(), "A")), known),
-        Some(share) => {
-            let value = (share.draw.current.numbers(), "A");
-            (say!("input-up-to-device", value = value), Known::Assumed)
-        }
+    let seen = match share {
+        None => (Rough::Said(say!("not-known")), Known::Unknown),
+        Some(share) if share.known => (Rough::Number("input-value", share.draw.current.numbers(), "A"), known),
+        Some(share) => (Rough::Number("input-up-to-device", share.draw.current.numbers(), "A"), Known::Assumed),
     };
-    Input { path: source.at(field), label: say!("board-label-design-current", circuit = source.name()), value, known }
+    source.named(field, LOAD, seen)
 }
 
 /// Third harmonic that a load sends into the neutral, as read or as taken.
-fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) -> Option<Input> {
+fn harmonic_input(common: &Common, (source, share): &(Source, Option<Share>)) -> Option<Sketch> {
     share.filter(|share| share.returns)?;
-    let reading = &source.circuit.load.third_harmonic;
-    let (value, known) = match reading.range().map(Range::numbers) {
-        Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => (say!("input-no-share"), Known::Unknown),
-        Some(_) => (finding::shown(reading), reading.from.known),
+    let harmonic = &source.circuit.load.third_harmonic;
+    let seen = match harmonic.range().map(Range::numbers) {
+        Some(read) if !read.lo.is_finite() && !read.hi.is_finite() => {
+            (Rough::Said(say!("input-no-share")), Known::Unknown)
+        }
+        Some(_) => reading(harmonic),
         None => {
             let taken = common.tables.assumed(Assumable::ThirdHarmonic, harmonic_of(source))?;
             let share = Span { lo: taken.span.lo * 100.0, hi: taken.span.hi * 100.0 };
-            (say!("input-assumed", value = (share, "%"), why = taken.why.clone()), Known::Assumed)
+            (Rough::Assumed(share, "%", taken.why.clone()), Known::Assumed)
         }
     };
-    let label = say!("board-label-third-harmonic", circuit = source.name());
-    Some(Input { path: source.at("load/third_harmonic"), label, value, known })
+    Some(source.named("load/third_harmonic", "board-label-third-harmonic", seen))
 }
 
 fn one(
@@ -207,7 +209,7 @@ fn one(
     circuits: &[(Source, Option<Share>)],
     bearer: &Bearer,
     sums: &Sums,
-    loads: &Arc<[Input]>,
+    loads: &Arc<Sketches>,
     middles: &OnceCell<Vec<Option<Sums>>>,
 ) -> Check {
     let rating = Input {
@@ -216,9 +218,10 @@ fn one(
         value: bearer.shown.words(),
         known: bearer.known,
     };
-    let mut inputs = Inputs::from(vec![rating]).then(Inputs::shared(loads));
+    let mut inputs = Inputs::from(vec![rating]).then(Inputs::all_sketched(loads));
     if bearer.current == Current::Neutral && common.supply == Some(SupplyPhases::Three) {
-        inputs = inputs.then(circuits.iter().filter_map(|one| harmonic_input(common, one)).collect());
+        let harmonics = circuits.iter().filter_map(|one| harmonic_input(common, one)).collect();
+        inputs = inputs.then(Inputs::all_sketched(&Arc::new(Sketches::new(Records::NONE, harmonics))));
     }
     let mut check = Check {
         rule: bearer.rule.into(),
@@ -242,11 +245,9 @@ fn one(
         wanting.push((bearer.path.into(), bearer.ask.clone(), 1.0));
         labels.push(bearer.label.clone());
     }
-    for ((source, share), input) in circuits.iter().zip(loads.iter()) {
-        if share.is_none() {
-            wanting.push((source.at("load/power"), ASK_LOAD, 1.0));
-            labels.push(input.label.clone());
-        }
+    for (source, _) in circuits.iter().filter(|(_, share)| share.is_none()) {
+        wanting.push((source.at("load/power"), ASK_LOAD, 1.0));
+        labels.push(Label::OfCircuit(LOAD, source.name()).written());
     }
     let Some(outcome) = outcome(common, circuits, bearer, sums) else {
         let share = 1.0 / wanting.len().max(1) as f64;
@@ -312,18 +313,18 @@ fn sensitivity(
             let load = &source.circuit.load;
             let exact = share.is_some_and(|share| share.draw.current.is_point() && share.draw.active.is_point());
             let harmonic = share.is_some_and(|share| share.third.lo != share.third.hi);
-            found.push(match (exact, load.current.is_unknown()) {
-                (true, _) if harmonic => {
-                    (source.at("load/third_harmonic"), finding::ask(Field::ThirdHarmonic), settles)
-                }
-                (true, _) => (source.at("load/leading"), finding::ask(Field::Leading), settles),
-                (false, true) => (source.at("load/power"), ASK_LOAD, settles),
-                (false, false) => (source.at("load/current"), ASK_LOAD, settles),
-            });
+            let (field, ask) = match (exact, load.current.is_unknown()) {
+                (true, _) if harmonic => ("load/third_harmonic", finding::ask(Field::ThirdHarmonic)),
+                (true, _) => ("load/leading", finding::ask(Field::Leading)),
+                (false, true) => ("load/power", ASK_LOAD),
+                (false, false) => ("load/current", ASK_LOAD),
+            };
+            found.push((source.id, field, ask, settles));
         }
     }
-    found.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
-    crate::verdict::readings(found)
+    found.sort_by(|a, b| b.3.total_cmp(&a.3).then(a.0.cmp(&b.0)));
+    let paths = sketch::paths(found.iter().map(|(id, field, ..)| Place::CircuitOf(*id, field)));
+    paths.zip(&found).map(|(path, (_, _, ask, settles))| finding::next(path, ask.clone(), *settles)).collect()
 }
 
 /// Drop in the supply cable under the board's own load, as a share of U0; `None` where the cable

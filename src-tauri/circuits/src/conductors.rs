@@ -2,11 +2,13 @@
 //! share carries.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use survey::range::Span;
+use survey::sketch::{Records, Sketches};
 use survey::{
-    Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Known, LoadKind, Message,
-    Poles, Subject, SupplyPhases, Verdict, YesNo, say,
+    Band, Cable, CableId, Check, Construction, CpcForm, DeviceId, DeviceKind, EarthingSystem, Inputs, Known, LoadKind,
+    Message, Poles, Subject, SupplyPhases, Verdict, YesNo, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -187,7 +189,8 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
         finding::chosen(format!("/cables/{id}/cpc"), finding::label(Field::Cpc), &found.cpc, |one| one.words()),
     ];
     inputs.push(finding::input(format!("/cables/{id}/size"), finding::label(Field::Size), &found.size));
-    inputs.extend(members.iter().map(|one| load_input(one)));
+    let loads = Arc::new(Sketches::new(Records::NONE, members.iter().map(|one| load_input(one)).collect()));
+    let inputs = Inputs::from(inputs).then(Inputs::all_sketched(&loads));
     for (source, _) in members {
         let next = vec![finding::next(path.clone(), ask.clone(), 1.0)];
         // The margin is that of the current; it says nothing where the neutral may not be shared at all.

@@ -2,7 +2,7 @@
 
 use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Argument, Check, Input, Known, Message, NextReading, Reading, Subject, Text, Verdict, say};
+use survey::{Argument, Check, Input, Inputs, Known, Message, NextReading, Reading, Subject, Text, Verdict, say};
 
 use crate::field::Field;
 use crate::rules::{Compared, as_advice, bare_relation};
@@ -41,7 +41,7 @@ impl Rule {
         &self,
         subject: Subject,
         outcome: Outcome,
-        inputs: Vec<Input>,
+        inputs: impl Into<Inputs>,
         next: Vec<NextReading>,
         say: impl FnOnce(Verdict, Compared) -> Message,
     ) -> Check {
@@ -58,7 +58,7 @@ impl Rule {
         &self,
         subject: Subject,
         outcome: Outcome,
-        inputs: Vec<Input>,
+        inputs: impl Into<Inputs>,
         next: Vec<NextReading>,
         id: &'static str,
         more: [(&'static str, Argument); N],
@@ -71,7 +71,7 @@ impl Rule {
         &self,
         subject: Subject,
         why: impl Into<Message>,
-        inputs: Vec<Input>,
+        inputs: impl Into<Inputs>,
         next: Vec<NextReading>,
     ) -> Check {
         self.undecided(subject, say!("not-settled", why = why.into()), inputs, next)
@@ -82,13 +82,19 @@ impl Rule {
         &self,
         subject: Subject,
         labels: Vec<Message>,
-        inputs: Vec<Input>,
+        inputs: impl Into<Inputs>,
         next: Vec<NextReading>,
     ) -> Check {
         self.undecided(subject, say!("not-settled-for-want-of", what = labels), inputs, next)
     }
 
-    fn undecided(&self, subject: Subject, sentence: Message, inputs: Vec<Input>, next: Vec<NextReading>) -> Check {
+    fn undecided(
+        &self,
+        subject: Subject,
+        sentence: Message,
+        inputs: impl Into<Inputs>,
+        next: Vec<NextReading>,
+    ) -> Check {
         self.plain(subject, Verdict::Undecided, sentence, bare_relation(self.symbols.clone()), None, inputs, next)
     }
 
@@ -101,7 +107,7 @@ impl Rule {
         sentence: impl Into<Message>,
         inequality: impl Into<Message>,
         margin: Option<[f64; 2]>,
-        inputs: Vec<Input>,
+        inputs: impl Into<Inputs>,
         next: Vec<NextReading>,
     ) -> Check {
         let next = if verdict == Verdict::Undecided { next } else { Vec::new() };

@@ -1,16 +1,19 @@
 //! RCDs: the current that leaks in normal use, and whether all live conductors pass through.
 
+use std::sync::Arc;
+
 use survey::range::Span;
+use survey::sketch::{Records, Rough, Sketch, Sketches};
 use survey::{
-    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message, Poles,
-    Range, Reading, Subject, SupplyPhases, Verdict, YesNo, say,
+    Arrangement, Check, CpcForm, Device, DeviceId, DeviceKind, EarthingSystem, Inputs, Known, LoadKind, Message,
+    NextReading, Poles, Range, Reading, Subject, SupplyPhases, Text, Verdict, YesNo, say,
 };
 
 use crate::balance::Share;
 use crate::case::Feed;
 use crate::field::Field;
 use crate::finding::{self, Rule};
-use crate::source::{Common, Source, line_index};
+use crate::source::{Common, Source, line_index, reading};
 use crate::verdict::Outcome;
 
 const LEAKAGE: Rule = Rule {
@@ -136,8 +139,11 @@ fn leakage(
     sources: &[&Source],
     (path, residual): (String, &Reading<survey::Amps>),
 ) -> Check {
-    let mut inputs = vec![finding::input(path.clone(), finding::label(Field::Residual), residual)];
-    inputs.extend(sources.iter().map(|source| leak_input(source)));
+    let path = Text::from(path);
+    let leaking = sources.iter().map(|source| leak_input(source)).collect();
+    let leaking = Arc::new(Sketches::new(Records::NONE, leaking));
+    let rating = finding::input(path.clone(), finding::label(Field::Residual), residual);
+    let inputs = Inputs::from(vec![rating]).then(Inputs::all_sketched(&leaking));
     let Some(rated) = residual.range() else {
         let next = vec![finding::next(path, say!("leakage-ask-rated"), 1.0)];
         return LEAKAGE.open(subject, say!("leakage-not-rated"), inputs, next);
@@ -166,13 +172,12 @@ fn leakage(
     }
     let limit = rated.numbers() * Span::point(SHARE);
     let outcome = Outcome { value, limit };
-    let mut next = Vec::new();
     let width: f64 = all.iter().map(|span| (span.hi - span.lo).min(1.0)).sum();
-    for (source, span) in sources.iter().zip(&all).filter(|(_, span)| span.hi > span.lo) {
-        let share = (span.hi - span.lo).min(1.0) / width;
-        next.push(finding::next(source.at("load/leakage"), ASK, share));
-    }
-    next.sort_by(|a, b| b.settles.total_cmp(&a.settles).then_with(|| a.path.cmp(&b.path)));
+    let open = all.iter().enumerate().filter(|(_, span)| span.hi > span.lo);
+    let mut open: Vec<(usize, f64)> = open.map(|(place, span)| (place, (span.hi - span.lo).min(1.0) / width)).collect();
+    open.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| sources[a.0].id.cmp(&sources[b.0].id)));
+    let mut next: Vec<NextReading> =
+        open.into_iter().map(|(place, share)| finding::next(leaking.path(place), ASK, share)).collect();
     if next.is_empty() {
         next.push(finding::next(path, say!("leakage-ask"), 1.0));
     }
@@ -188,17 +193,14 @@ fn leakage(
     LEAKAGE.judged_as(subject, outcome, inputs, next, id, more)
 }
 
-fn leak_input(source: &Source) -> Input {
-    let reading = &source.circuit.load.leakage;
-    let (path, label) = (source.at("load/leakage"), say!("leakage-of", circuit = source.name()));
-    if !reading.is_unknown() {
-        return finding::input(path, label, reading);
-    }
-    let value = match source.circuit.high_protective_current {
-        true => say!("leakage-input-marked"),
-        false => say!("leakage-input-unmarked"),
+fn leak_input(source: &Source) -> Sketch {
+    let leakage = &source.circuit.load.leakage;
+    let seen = match (leakage.is_unknown(), source.circuit.high_protective_current) {
+        (false, _) => reading(leakage),
+        (true, true) => (Rough::Said(say!("leakage-input-marked")), Known::Assumed),
+        (true, false) => (Rough::Said(say!("leakage-input-unmarked")), Known::Assumed),
     };
-    finding::told(path, label, value, Known::Assumed)
+    source.named("load/leakage", "leakage-of", seen)
 }
 
 /// Where the neutral is part of the circuit, it must pass through the RCD.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use survey::arrangement::{self, Conductor, Consequences};
 use survey::known::Shown;
 use survey::range::Span;
-use survey::sketch::{Place, Records, Rough, Sketch};
+use survey::sketch::{Label, Place, Records, Rough, Sketch};
 use survey::units::Quantity;
 use survey::{
     Amps, Arrangement, Board, Cable, CableId, Celsius, Circuit, CircuitId, CpcForm, Device, DeviceId, EarthingSystem,
@@ -38,6 +38,8 @@ pub(crate) struct Common<'a> {
     pub(crate) tables: &'a Tables,
     pub(crate) supply: Option<SupplyPhases>,
     conductors: BTreeMap<PoleAt, Conductor>,
+    /// Poles of the enclosure that no device holds.
+    pub(crate) free_poles: usize,
     voltage: Option<Range<Volts>>,
     system: Option<EarthingSystem>,
     ze: Option<Range<Ohms>>,
@@ -151,6 +153,7 @@ impl<'a> Common<'a> {
             tables,
             supply,
             conductors: consequences.conductors(),
+            free_poles: consequences.blanks.len(),
             voltage,
             system,
             ze: board.supply.ze.range().or_else(|| level.ze()),
@@ -506,7 +509,7 @@ impl<'a> Common<'a> {
         let (place, seen, known) = self.seen(source, field);
         let About { label, unit, .. } = field.about();
         let (value, known) = self.value(source, case, field, unit, (seen, known));
-        Sketch { place, label, value, known }
+        Sketch { place, label: label.into(), value, known }
     }
 
     fn value(
@@ -797,9 +800,16 @@ impl Source<'_> {
         Text::joined(&["/circuits/", self.id.written().as_str(), "/", field])
     }
 
+    /// A field of the circuit as an input of a check that names several circuits; `label` is a message with a circuit
+    /// in it.
+    pub(crate) fn named(&self, field: &'static str, label: &'static str, (value, known): Seen) -> Sketch {
+        let label = Label::OfCircuit(label, self.name());
+        Sketch { place: Place::CircuitOf(self.id, field), label, value, known }
+    }
+
     /// The records that its fields stand in.
     pub(crate) fn records(&self) -> Records {
-        Records { circuit: self.id, device: self.device.map(|(id, _)| id), cable: self.cable.map(|(id, _)| id) }
+        Records { circuit: Some(self.id), device: self.device.map(|(id, _)| id), cable: self.cable.map(|(id, _)| id) }
     }
 
     /// What a person calls the circuit: its number or pole, and what it feeds. Several checks of the board name it.
@@ -881,7 +891,7 @@ fn neutral(circuit: &Circuit, device: &Device, cable: Option<&Cable>) -> &'stati
 }
 
 /// Value of a field, and how it is known.
-type Seen = (Rough, Known);
+pub(crate) type Seen = (Rough, Known);
 
 const UNKNOWN: Seen = (Rough::Said(Message::bare("not-known")), Known::Unknown);
 
@@ -895,7 +905,7 @@ fn device_words(device: &Device) -> Message {
 }
 
 /// A reading as it was entered.
-fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen {
+pub(crate) fn reading<Q: Quantity>(reading: &Reading<Q>) -> Seen {
     match reading.is_unknown() {
         true => (UNKNOWN.0, reading.from.known),
         false => (Rough::Read(reading.to_show()), reading.from.known),

@@ -7,7 +7,7 @@
 use survey::range::Span;
 use survey::{
     Amps, Argument, Arrangement, Cable, CableId, Check, DeviceKind, EarthingSystem, Input, Known, LoadKind, Message,
-    NextReading, Range, Reading, Stage, Subject, SupplyPhases, Verdict, say, terminal,
+    NextReading, Range, Reading, Stage, Subject, SupplyPhases, Verdict, say,
 };
 
 use crate::balance::{Share, Sums};
@@ -666,12 +666,7 @@ fn behind(common: &Common, circuits: &[(Source, Option<Share>)]) -> Span {
         }
     }
     // On a board that stands already a pole without a record may hold anything.
-    if !open
-        && common.board.stage == Stage::Existing
-        && let Some(pattern) = common.board.enclosure.get()
-    {
-        open = terminal::occupancy(common.board, pattern).poles.len() < pattern.poles().count();
-    }
+    open |= common.board.stage == Stage::Existing && common.free_poles > 0;
     let most = lines.into_iter().fold(Span::point(0.0), |a, b| Span { lo: a.lo.max(b.lo), hi: a.hi.max(b.hi) });
     Span { lo: most.lo, hi: if open { f64::INFINITY } else { most.hi } }
 }

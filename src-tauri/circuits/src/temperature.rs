@@ -1,18 +1,21 @@
 //! The board as an assembly: how far its outgoing circuits may be loaded together, and how warm it
 //! gets inside.
 
+use std::sync::Arc;
+
 use survey::arrangement::incomer_poles;
 use survey::range::Span;
+use survey::sketch::{self, Place, Records, Sketch, Sketches};
 use survey::{
-    Argument, Arrangement, Celsius, Check, Input, Known, LoadKind, Message, Mounting, Pattern, Poles, Range, Ratio,
-    Subject, Text, Verdict, Watts, say,
+    Argument, Arrangement, Celsius, Check, Input, Inputs, Known, LoadKind, Message, Mounting, Pattern, Poles, Range,
+    Ratio, Subject, Text, Verdict, Watts, say,
 };
 
 use crate::balance::{Share, Sums};
 use crate::case::hull;
 use crate::field::Field;
 use crate::finding::{self, Rule};
-use crate::source::{Common, Source};
+use crate::source::{Common, Source, reading};
 use crate::tables::{Assumable, trace};
 use crate::verdict::Outcome;
 
@@ -91,19 +94,18 @@ fn loading(common: &Common, circuits: &[(Source, Option<Share>)], out: &mut Vec<
         ),
         false => finding::input("/surroundings/diversity", finding::label(Field::Diversity), diversity),
     };
-    let mut inputs = vec![told];
-    inputs.extend(against.iter().map(|source| load_input(source)));
-    if against.is_empty() {
-        inputs.push(load_input(source));
-    }
-    let mut next = Vec::new();
+    let loads = match against.is_empty() {
+        true => vec![load_input(source)],
+        false => against.iter().map(|source| load_input(source)).collect(),
+    };
+    let loads = Arc::new(Sketches::new(Records::NONE, loads));
+    let inputs = Inputs::from(vec![told]).then(Inputs::all_sketched(&loads));
+    let mut next = Vec::with_capacity(1 + against.len());
     if diversity.is_unknown() {
         next.push(finding::next("/surroundings/diversity", finding::ask(Field::Diversity), 0.5));
     }
-    for source in &against {
-        let path = source.at("load/demand");
-        next.push(finding::next(path, say!("loading-ask"), 0.5));
-    }
+    let demands = sketch::paths(against.iter().map(|source| Place::CircuitOf(source.id, "load/demand")));
+    next.extend(demands.map(|path| finding::next(path, say!("loading-ask"), 0.5)));
     let more = match (against.len().saturating_sub(1), outcome.verdict()) {
         (0, _) => Message::default(),
         (more, Verdict::Undecided) => say!("loading-more-are", more = more),
@@ -143,23 +145,18 @@ pub(crate) fn carried_together(common: &Common, circuits: &[(Source, Option<Shar
 
 /// What to do where neighbours warm each other.
 fn advice(common: &Common) -> Message {
-    let free = common.board.enclosure.get().map_or(0, |pattern| {
-        let taken = survey::terminal::occupancy(common.board, pattern).poles.len();
-        pattern.poles().count().saturating_sub(taken)
-    });
-    match free {
+    match common.free_poles {
         0 => say!("loading-no-spacer"),
-        _ => say!("loading-spacer", free = free),
+        free => say!("loading-spacer", free = free),
     }
 }
 
-fn load_input(source: &Source) -> Input {
+fn load_input(source: &Source) -> Sketch {
     let load = &source.circuit.load;
-    let label = say!("load-of", circuit = source.name());
     if load.current.is_unknown() {
-        finding::input(source.at("load/power"), label, &load.power)
+        source.named("load/power", "load-of", reading(&load.power))
     } else {
-        finding::input(source.at("load/current"), label, &load.current)
+        source.named("load/current", "load-of", reading(&load.current))
     }
 }
 

@@ -127,6 +127,12 @@ impl Inputs {
         Self::of(List::Sketched(Arc::clone(all)), Some(which))
     }
 
+    /// As [`Inputs::shared`], of a list that is written when somebody looks at it.
+    #[must_use]
+    pub fn all_sketched(all: &Arc<Sketches>) -> Self {
+        Self::of(List::Sketched(Arc::clone(all)), None)
+    }
+
     /// Some of a list: those whose bit is set, the first input's bit being the lowest.
     #[must_use]
     pub fn chosen(all: &Arc<[Input]>, which: u64) -> Self {

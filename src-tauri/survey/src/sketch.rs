@@ -1,4 +1,4 @@
-//! What a circuit's checks rest on, before it is written: which field of which record, and its value as numbers.
+//! What checks rest on, before it is written: which field of which record, and its value as numbers.
 //!
 //! A board rests on thousands of inputs, and of most nobody asks to see the words. Paths and values become text when
 //! the first of a list is looked at, all of the list at once.
@@ -21,11 +21,37 @@ pub struct Sketch {
     /// Where its field stands.
     pub place: Place,
     /// What a person calls it.
-    pub label: &'static Message,
+    pub label: Label,
     /// Its value.
     pub value: Rough,
     /// How it is known.
     pub known: Known,
+}
+
+/// What a person calls a field.
+#[derive(Clone, Debug)]
+pub enum Label {
+    /// The same for every circuit.
+    Plain(&'static Message),
+    /// The message of this name with what the circuit is called in it, `circuit`.
+    OfCircuit(&'static str, Message),
+}
+
+impl Label {
+    /// Its message.
+    #[must_use]
+    pub fn written(&self) -> Message {
+        match self {
+            Self::Plain(message) => (*message).clone(),
+            Self::OfCircuit(id, circuit) => Message::said(id, [("circuit", circuit.clone().into())]),
+        }
+    }
+}
+
+impl From<&'static Message> for Label {
+    fn from(message: &'static Message) -> Self {
+        Self::Plain(message)
+    }
 }
 
 /// Where a field stands in the board: its name in a record, or its whole path.
@@ -60,11 +86,16 @@ pub enum Rough {
 #[derive(Clone, Copy, Debug)]
 pub struct Records {
     /// The circuit itself.
-    pub circuit: CircuitId,
+    pub circuit: Option<CircuitId>,
     /// Its device.
     pub device: Option<DeviceId>,
     /// Its cable.
     pub cable: Option<CableId>,
+}
+
+impl Records {
+    /// Of inputs that belong to no one circuit.
+    pub const NONE: Self = Self { circuit: None, device: None, cable: None };
 }
 
 impl Place {
@@ -81,7 +112,7 @@ impl Place {
     fn parts(&self, records: &Records) -> (&'static str, Option<(&'static str, WrittenId)>) {
         let circuit = |id: CircuitId| Some(("/circuits/", id.written()));
         match *self {
-            Self::Circuit(name) => (name, circuit(records.circuit)),
+            Self::Circuit(name) => (name, records.circuit.and_then(circuit)),
             Self::CircuitOf(id, name) => (name, circuit(id)),
             Self::Device(name) => (name, records.device.map(|id| ("/devices/", id.written()))),
             Self::Cable(name) => (name, records.cable.map(|id| ("/cables/", id.written()))),
@@ -90,7 +121,7 @@ impl Place {
     }
 }
 
-/// The inputs of a circuit's checks.
+/// The inputs of a circuit's checks, or of a check of the board.
 #[derive(Debug)]
 pub struct Sketches {
     records: Records,
@@ -146,7 +177,7 @@ impl Sketches {
                 Place::Board(path) => path.into(),
                 _ => Text::part(&page, path),
             },
-            label: sketch.label.clone(),
+            label: sketch.label.written(),
             value: match &sketch.value {
                 Rough::Said(message) => message.clone(),
                 Rough::Read(_) => Text::part(&page, value).into(),
@@ -157,6 +188,15 @@ impl Sketches {
         });
         written.collect()
     }
+}
+
+/// Paths of fields of the board that are written when somebody looks at one, all of them at once.
+pub fn paths(places: impl Iterator<Item = Place>) -> impl Iterator<Item = Text> {
+    const NOTHING: &Message = &Message::fixed("");
+    let nothing =
+        |place| Sketch { place, label: NOTHING.into(), value: Rough::Said(Message::fixed("")), known: Known::Unknown };
+    let all = Arc::new(Sketches::new(Records::NONE, places.map(nothing).collect()));
+    (0..all.all.len()).map(move |place| all.path(place))
 }
 
 #[cfg(test)]
@@ -171,13 +211,14 @@ mod tests {
     const LABEL: &Message = &Message::fixed("label");
 
     fn sketch(place: Place, value: Rough) -> Sketch {
-        Sketch { place, label: LABEL, value, known: Known::Stated }
+        Sketch { place, label: LABEL.into(), value, known: Known::Stated }
     }
 
     #[test]
     fn sketches_are_written_as_their_records_and_readings_say() {
         let id = Uuid::from_u128;
-        let records = Records { circuit: CircuitId(id(1)), device: Some(DeviceId(id(2))), cable: Some(CableId(id(3))) };
+        let records =
+            Records { circuit: Some(CircuitId(id(1))), device: Some(DeviceId(id(2))), cable: Some(CableId(id(3))) };
         let length = |reading: Reading<Metres>| (reading.shown(), Rough::Read(reading.to_show()));
         let stated = || Provenance::new(Known::Stated);
         let (one, single) = length(Reading::of(Metres::new(12.5), stated()));
