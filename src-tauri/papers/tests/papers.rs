@@ -235,7 +235,7 @@ fn the_enclosure_against_touch_is_on_the_chart_and_what_nobody_read_is_not_looke
     board.housing.door_bond = Fact::of(Bond::NotBonded, Provenance::new(Known::Label));
     let text = with(&board, |input| preview(input, Kind::CircuitChart)).unwrap().concat();
     for part in housing::parts(&board) {
-        assert!(text.contains(&survey::shown::capital(&part.name.to_string())), "{} is not in {text}", part.name);
+        assert!(text.contains(&shown::capital(&part.name.to_string())), "{} is not in {text}", part.name);
     }
     for words in ["The enclosure against touch", "not bonded", "Bond of the door"] {
         assert!(text.to_lowercase().contains(&words.to_lowercase()), "{words} is not in {text}");
