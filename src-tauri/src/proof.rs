@@ -48,7 +48,7 @@ impl App {
         let mut changes: Vec<CheckChange> = plan::changes(old, new)
             .into_iter()
             .map(|change| CheckChange {
-                subject: plate::subject_name(&after.board, change.subject),
+                subject: plate::subject_name(&after.board, change.subject).to_string(),
                 turns: change.turns(),
                 before: change.before,
                 after: change.after,
@@ -261,7 +261,12 @@ pub(crate) fn refused(error: impl std::error::Error) -> ApiError {
         Some((path, words)) if path.starts_with('/') => (path.to_owned(), words.to_owned()),
         _ => ("/".to_owned(), text.clone()),
     };
-    ApiError::refused(vec![survey::Problem::refused(path, "", "this cannot be worked out yet", words)])
+    wanting(path, words.into())
+}
+
+/// What cannot be worked out for want of something, and what would do.
+pub(crate) fn wanting(path: impl Into<String>, words: survey::Message) -> ApiError {
+    ApiError::refused(vec![survey::Problem::refused(path, "", "this cannot be worked out yet", words.to_string())])
 }
 
 #[cfg(test)]

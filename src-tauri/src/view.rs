@@ -11,7 +11,7 @@ use survey::board::{Board, Cable};
 use survey::drawing::rating;
 use survey::field;
 use survey::units::Quantity;
-use survey::{Check, Problem, Range, Subject, Verdict, terminal};
+use survey::{Check, Problem, Range, Subject, Verdict, say, terminal};
 
 use crate::App;
 use crate::analysis::Analysed;
@@ -78,8 +78,8 @@ fn place_words(board: &Board, path: &str) -> String {
     let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
     let subject = match (board.circuit_at(path), record) {
         (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
-        (None, "cables") => "incoming cable".to_owned(),
-        (None, "plates") => id.parse().map_or_else(|_| "plate".to_owned(), |id| plate::plate_name(board, id)),
+        (None, "cables") => say!("plate-incoming-cable"),
+        (None, "plates") => id.parse().map_or_else(|_| say!("plate-name-none"), |id| plate::plate_name(board, id)),
         _ => return field::label(path).to_string(),
     };
     format!("{subject}: {}", field::label(path))
@@ -133,7 +133,7 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
                 .unwrap_or_else(|| at.into_iter().collect());
             let row = CircuitRow {
                 id,
-                name: plate::circuit_label(board, circuit),
+                name: plate::circuit_label(board, circuit).to_string(),
                 poles: poles.iter().map(ToString::to_string).collect::<Vec<_>>().join(" "),
                 description: circuit.description.clone(),
                 device: device.map(|(_, device)| device_words(device)).unwrap_or_default(),
@@ -196,12 +196,9 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                     };
                     EntryView {
                         id: *entry_id,
-                        name: format!(
-                            "{name} {} {}",
-                            entry.size,
-                            entry.kind.map_or(Message::plain("entry"), survey::EntryKind::words)
-                        ),
-                        cable: placed.map(|placed| placed.serves.clone()).unwrap_or_default(),
+                        name: say!("plate-entry-name", entry = name, what = plate::sized(&entry.size, entry.kind))
+                            .to_string(),
+                        cable: placed.map(|placed| placed.serves.to_string()).unwrap_or_default(),
                         at: entry.at,
                         hole: width,
                         height,
@@ -216,7 +213,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                         measured: if entry.hole_measured.is_unknown() {
                             String::new()
                         } else {
-                            format!("measured Ø {}", entry.hole_measured.shown())
+                            say!("plate-hole-measured", diameter = entry.hole_measured.shown()).to_string()
                         },
                     }
                 })
@@ -226,7 +223,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                 .flat_map(|set| &set.entries)
                 .filter_map(|entry| {
                     let to = work?.space.targets.get(&entry.cable?)?.x;
-                    Some(FanLine { entry: entry.id, to, name: entry.serves.clone() })
+                    Some(FanLine { entry: entry.id, to, name: entry.serves.to_string() })
                 })
                 .collect();
             let slots = found
@@ -241,7 +238,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                 .collect();
             PlateView {
                 id,
-                name: format!("{} gland plate", found.face.words()),
+                name: say!("plate-gland-plate", face = found.face.words()).to_string(),
                 size,
                 datum: found.datum.map_or([false; 2], |corner| [corner.is_right(), corner.is_front()]),
                 usable: found.usable,
@@ -302,10 +299,10 @@ fn removal_label(board: &Board, found: &store::Conflict) -> String {
     let mut parts = found.path.split('/').skip(1);
     let (record, id) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
     let subject = match (record, id.parse::<uuid::Uuid>()) {
-        ("removed", _) => "the board".to_owned(),
+        ("removed", _) => say!("subject-board"),
         ("circuits", Ok(id)) => plate::subject_name(board, Subject::Circuit(survey::CircuitId(id))),
         ("plates", Ok(id)) => plate::plate_name(board, survey::PlateId(id)),
-        (record, _) => record.strip_suffix('s').unwrap_or(record).to_owned(),
+        (record, _) => record.strip_suffix('s').unwrap_or(record).to_owned().into(),
     };
     let mut fields: Vec<String> = found.edited.iter().map(|path| field::label(path).to_string()).collect();
     fields.sort();

@@ -212,7 +212,7 @@ impl Sheet<'_> {
         let marks: BTreeSet<&str> =
             poles.iter().filter_map(|pole| self.conductors.get(pole)).map(|c| c.mark()).collect();
         Row {
-            number: cell(&plate::circuit_label(board, circuit)),
+            number: cell(&plate::circuit_label(board, circuit).words()),
             description: match (circuit.description.trim().is_empty(), circuit.kind) {
                 (false, _) => cell(&circuit.description),
                 (true, Some(kind)) => kind.words().to_string(),
@@ -377,7 +377,7 @@ fn open(board: &Board) -> Vec<String> {
         }
         let load = &circuit.load;
         fields.push(("load", if load.current.is_unknown() { load.power.from.known } else { load.current.from.known }));
-        say(&format!("Circuit {}", cell(&plate::circuit_label(board, circuit))), &fields);
+        say(&format!("Circuit {}", cell(&plate::circuit_label(board, circuit).words())), &fields);
     }
     all
 }

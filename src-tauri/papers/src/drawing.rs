@@ -276,8 +276,8 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
             entry.label,
             n(x),
             n(y + below + 3.5),
-            xml(&entry.hole.opening.words()),
-            xml(&line(&entry.serves)),
+            xml(&entry.hole.opening.words().words()),
+            xml(&line(&entry.serves.words())),
             c = n(2.0 * CROSS),
         );
     }

@@ -55,7 +55,7 @@ const fn mark(verdict: Verdict) -> &'static str {
 }
 
 fn name(board: &Board, subject: Subject) -> String {
-    cell(&capital(&plate::subject_name(board, subject)))
+    cell(&capital(&plate::subject_name(board, subject).words()))
 }
 
 fn row(board: &Board, check: &Check) -> Row {

@@ -298,7 +298,7 @@ pub struct File {
 }
 
 /// Why a paper cannot be written.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PaperError {
     /// This paper does not come in this format.
     #[error("a {kind} does not come as {}: pick another format", format.extension())]

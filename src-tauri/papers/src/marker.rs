@@ -11,7 +11,7 @@ use crate::first_caution;
 struct Word {
     x: f64,
     y: f64,
-    text: &'static str,
+    text: String,
 }
 
 #[derive(Serialize)]
@@ -45,7 +45,7 @@ pub(crate) fn view() -> View {
             .map(|one| Patch { x: one.x, y: one.y, w: one.width, h: one.height, black: one.black })
             .collect(),
         line: sheet.check_line,
-        words: sheet.words.iter().map(|([x, y], text)| Word { x: *x, y: *y, text }).collect(),
+        words: sheet.words.iter().map(|([x, y], text)| Word { x: *x, y: *y, text: text.to_string() }).collect(),
         caution: first_caution(Outlet::MarkerSheet),
     }
 }

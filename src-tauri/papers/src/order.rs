@@ -213,7 +213,7 @@ fn circuits_on(board: &Board, device: survey::DeviceId) -> Vec<String> {
     board
         .live_circuits()
         .filter(|(_, circuit)| circuit.device == Some(device))
-        .map(|(_, circuit)| plate::circuit_label(board, circuit))
+        .map(|(_, circuit)| plate::circuit_label(board, circuit).to_string())
         .collect()
 }
 
@@ -301,7 +301,7 @@ fn ranges(all: &[String]) -> String {
 fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
     for (plate_id, record) in board.live_plates() {
         let labels = plate::entry_labels(record);
-        let name = plate::plate_name(board, plate_id);
+        let name = plate::plate_name(board, plate_id).to_string();
         for (id, entry) in record.entries.iter().filter(|(_, entry)| !entry.removed) {
             let label = labels.get(id).map_or("", String::as_str);
             let cable_gone = entry.cable.is_some_and(|id| board.cables.get(&id).is_none_or(|cable| cable.removed));
@@ -310,14 +310,14 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
                 |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, (&name, label), note);
             let Some(kind) = entry.kind else { continue };
             let listed = plate::fittings(kind, &entry.size, tables).and_then(|fittings| fittings.thread);
-            let thread = listed.unwrap_or_else(|| format!("thread of size {size}"));
+            let thread = listed.map_or_else(|| say!("plate-thread-of-size", size = size.clone()), Message::plain);
             // The hole of a cable that is gone wants closing, whether it is made or not.
             let wanted = if cable_gone { EntryKind::Blanked } else { kind };
             if (cable_gone && kind == EntryKind::Blanked) || (entry.existing && !cable_gone) {
                 continue;
             }
             for part in plate::parts(wanted, &size, &thread) {
-                add(part.item, part.note);
+                add(part.item.to_string(), &part.note.words());
             }
         }
     }
@@ -347,7 +347,7 @@ fn labels(board: &Board, list: &mut List) {
         }
     }
     let numbers: Vec<String> =
-        board.live_circuits().map(|(_, circuit)| line(&plate::circuit_label(board, circuit))).collect();
+        board.live_circuits().map(|(_, circuit)| line(&plate::circuit_label(board, circuit).words())).collect();
     if !numbers.is_empty() {
         list.add(
             Group::Labels,
@@ -378,7 +378,10 @@ fn cables(board: &Board, list: &mut List) {
     let mut users: BTreeMap<survey::CableId, Vec<String>> = BTreeMap::new();
     for (_, circuit) in board.live_circuits() {
         if let Some((id, _)) = board.cable_of(circuit) {
-            users.entry(id).or_default().push(format!("circuit {}", line(&plate::circuit_label(board, circuit))));
+            users
+                .entry(id)
+                .or_default()
+                .push(format!("circuit {}", line(&plate::circuit_label(board, circuit).words())));
         }
     }
     if let Some(id) = board.supply.cable {

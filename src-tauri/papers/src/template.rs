@@ -168,11 +168,15 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 w,
                 h,
                 body: entry.hole.across_corners.unwrap_or(0.0),
-                hole: entry.hole_words(),
-                short: entry.hole.opening.words(),
+                hole: entry.hole_words().to_string(),
+                short: entry.hole.opening.words().to_string(),
                 fitting: cell(fitting.trim()),
-                serves: cell(&entry.serves),
-                tool: if entry.existing { "none: made already".to_owned() } else { entry.hole.tool.words() },
+                serves: cell(&entry.serves.words()),
+                tool: if entry.existing {
+                    "none: made already".to_owned()
+                } else {
+                    entry.hole.tool.words().to_string()
+                },
                 existing: entry.existing,
                 place: from_datum.0.map(number),
             }
@@ -245,7 +249,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         board: line(&input.board.reference),
         place: line(&input.board.place),
         date: line(input.date),
-        plate: set.name.clone(),
+        plate: set.name.to_string(),
         size: format!("{} × {} mm, {thickness}, {material}", number(w), number(h)),
         seen: format!(
             "{}, {near} up. Datum: {} {} corner. X runs {}, Y {}, in millimetres.",
@@ -276,14 +280,14 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         sheets,
         columns,
         rows,
-        unplaced: set.unplaced.iter().map(|lack| format!("{}: {}", lack.label, cell(&lack.why))).collect(),
-        notes: set.notes.clone(),
+        unplaced: set.unplaced.iter().map(|lack| format!("{}: {}", lack.label, cell(&lack.why.words()))).collect(),
+        notes: set.notes.iter().map(ToString::to_string).collect(),
         tools: set
             .drilling()
             .into_iter()
             .map(|step| ToolView {
-                tool: step.tool,
-                hole: step.what,
+                tool: step.tool.to_string(),
+                hole: step.what.to_string(),
                 count: step.count,
                 entries: step.entries.join(", "),
             })

@@ -2,10 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use survey::message::Argument;
 use survey::pattern::{Point, Rect};
 use survey::{
     Board, CableId, Check, Construction, Entry, EntryId, EntryKind, Input, Inputs, Known, Message, NextReading,
-    PlateId, PlateMaterial, Subject, Text, Verdict,
+    PlateId, PlateMaterial, Subject, Text, Verdict, say,
 };
 
 use crate::gland::{self, Fit};
@@ -15,9 +16,9 @@ use crate::setting_out::{NotReady, SetEntry, SettingOut, live_cables, serves, se
 use crate::shape::{BODY_GAP, EDGE_WITHOUT_USABLE, LEAST_METAL, Shape, TINY};
 use crate::space::{WiringSpace, wiring_space};
 use crate::tables::{Tables, ferrous};
+use crate::words::{exact, lengths, tenth};
 
-pub(crate) const OURS: &str = "geometry, a rule of this program: no standard fixes it";
-const NAMES: &str = "a rule of this program: no standard fixes it";
+pub(crate) const OURS: Message = Message::bare("plate-clause-ours");
 
 /// Every check of a plate, in a fixed order. A rule that nothing breaks is one record that holds; a
 /// rule that is broken names each entry with its worst neighbour only.
@@ -63,28 +64,25 @@ pub fn check_set(
     list.checks
 }
 
-fn no_size(plate: PlateId, field: &str, value: &str) -> Check {
+fn no_size(plate: PlateId, field: &'static str, value: &Message) -> Check {
     let path = format!("/plates/{plate}/{field}");
+    let side = || Argument::Choice(field);
     Check {
         rule: "plate-size".into(),
         subject: Subject::Plate(plate),
         verdict: Verdict::Undecided,
-        sentence: format!("The {field} of the plate is {value}: nothing can be set out before it is measured.").into(),
+        sentence: say!("plate-size", side = side(), value = value.clone()),
         inequality: Message::default(),
-        clause: OURS.into(),
+        clause: OURS,
         margin: None,
         inputs: vec![Input {
             path: path.clone().into(),
-            label: format!("plate {field}").into(),
-            value: value.to_owned().into(),
+            label: say!("plate-size-label", side = side()),
+            value: value.clone(),
             known: Known::Unknown,
         }]
         .into(),
-        next: vec![NextReading {
-            path: path.into(),
-            what: format!("measure the {field} of the plate").into(),
-            settles: 1.0,
-        }],
+        next: vec![NextReading { path: path.into(), what: say!("plate-size-ask", side = side()), settles: 1.0 }],
         tables: Text::default(),
     }
 }
@@ -104,12 +102,16 @@ pub(crate) fn share(value: f64, limit: f64) -> Option<[f64; 2]> {
 }
 
 /// A place of a plate in words: the corner its dimensions run from is another matter.
-fn from_left_rear([x, y]: Point) -> String {
-    format!("{} mm from the left, {} mm from the rear", mm(x), mm(y))
+#[must_use]
+pub fn from_left_rear([x, y]: Point) -> Message {
+    say!("plate-place", x = tenth(x), y = tenth(y))
 }
 
-pub(crate) fn mm(value: f64) -> String {
-    gland::tenth(value)
+/// A kind of entry with its trade size: "20S armoured-cable gland".
+#[must_use]
+pub fn sized(size: &str, kind: Option<EntryKind>) -> Message {
+    let kind = kind.map_or(say!("plate-some-entry"), EntryKind::words);
+    if size.is_empty() { kind } else { say!("plate-sized", size = size.to_owned(), kind = kind) }
 }
 
 impl List<'_> {
@@ -122,33 +124,31 @@ impl List<'_> {
             same.entry(numbers.get(id).copied().unwrap_or_default()).or_default().push((*id, entry));
         }
         for (number, entries) in same.into_iter().filter(|(_, entries)| entries.len() > 1) {
-            let named: Vec<String> = entries
+            let named: Vec<Message> = entries
                 .iter()
                 .map(|(_, entry)| {
-                    let kind = entry.kind.map_or(Message::plain("entry"), EntryKind::words);
-                    let place =
-                        entry.at.map_or("without a place".to_owned(), |at| format!("at {}", from_left_rear(at)));
+                    let what = sized(entry.size.trim(), entry.kind);
                     let (serves, _) = crate::setting_out::content(self.board, entry);
-                    format!("{} {place} ({serves})", format!("{} {kind}", entry.size).trim())
+                    match entry.at.map(from_left_rear) {
+                        Some(place) => say!("entry-number-placed", what = what, place = place, serves = serves),
+                        None => say!("entry-number-unplaced", what = what, serves = serves),
+                    }
                 })
                 .collect();
-            let sentence = format!(
-                "E{number} is the number of {} entries: {}. Give all but one another number before anything is marked or drilled.",
-                entries.len(),
-                named.join("; "),
-            );
+            let entry = crate::setting_out::entry_label(number);
+            let sentence = say!("entry-number", entry = entry, count = entries.len(), entries = named);
             let inputs: Vec<Input> = entries
                 .iter()
                 .map(|(id, entry)| Input {
                     path: format!("/plates/{}/entries/{id}/number", self.plate).into(),
-                    label: format!("number of the {}", entry.kind.map_or(Message::plain("entry"), EntryKind::words))
-                        .into(),
+                    label: say!("entry-number-label", kind = sized("", entry.kind)),
                     value: number.to_string().into(),
                     known: Known::Decided,
                 })
                 .collect();
-            let inequality = format!("{} entries of number {number} > 1", entries.len());
-            self.push("entry-number", Verdict::Fails, NAMES, sentence, inequality).inputs = inputs.into();
+            let inequality = say!("entry-number-relation", count = entries.len(), number = number.to_string());
+            let clause = say!("plate-clause-numbers");
+            self.push("entry-number", Verdict::Fails, clause, sentence, inequality).inputs = inputs.into();
         }
     }
 
@@ -157,11 +157,10 @@ impl List<'_> {
     }
 
     fn place(&self, entry: &SetEntry) -> Input {
-        let [x, y] = entry.centre;
         Input {
             path: self.entry_path(entry, "at").into(),
-            label: format!("place of {}", entry.label).into(),
-            value: from_left_rear([x, y]).into(),
+            label: say!("plate-entry-place", entry = entry.label.clone()),
+            value: from_left_rear(entry.centre),
             known: if entry.existing { Known::Measured } else { Known::Decided },
         }
     }
@@ -170,17 +169,17 @@ impl List<'_> {
         &mut self,
         rule: &'static str,
         verdict: Verdict,
-        clause: &str,
-        sentence: String,
-        inequality: String,
+        clause: Message,
+        sentence: Message,
+        inequality: Message,
     ) -> &mut Check {
         self.checks.push(Check {
             rule: rule.into(),
             subject: Subject::Plate(self.plate),
             verdict,
-            sentence: sentence.into(),
-            inequality: inequality.into(),
-            clause: clause.to_owned().into(),
+            sentence,
+            inequality,
+            clause,
             margin: None,
             inputs: Inputs::default(),
             next: Vec::new(),
@@ -197,12 +196,12 @@ impl List<'_> {
                 "plate-entry",
                 Verdict::Undecided,
                 OURS,
-                format!("{} cannot be set out: {}.", lacking.label, lacking.why),
-                String::new(),
+                say!("plate-entry", entry = lacking.label.clone(), why = lacking.why.clone()),
+                Message::default(),
             );
             check.next = vec![NextReading {
                 path: path.into(),
-                what: format!("complete {}: {}", lacking.label, lacking.why).into(),
+                what: say!("plate-entry-ask", entry = lacking.label.clone(), why = lacking.why.clone()),
                 settles: 1.0,
             }];
         }
@@ -222,44 +221,29 @@ impl List<'_> {
                 continue;
             }
             broken = true;
-            let (what, clause) = match set.usable {
-                Some(_) => ("the part of the plate that may be drilled".to_owned(), OURS.to_owned()),
-                None => (
-                    format!("the plate with {EDGE_WITHOUT_USABLE} mm left to its edge"),
-                    format!("{OURS}; edge distance from memory"),
-                ),
+            let (label, out) = (entry.label.clone(), tenth(-distance));
+            let width = tenth(2.0 * (body.half[0] + body.radius));
+            let (sentence, clause) = match set.usable {
+                Some(_) => (say!("plate-inside-usable", entry = label, out = out, width = width), OURS),
+                None => {
+                    let edge = exact(EDGE_WITHOUT_USABLE);
+                    let sentence = say!("plate-inside-edge", entry = label, out = out, edge = edge, width = width);
+                    (sentence, say!("plate-clause-edge"))
+                }
             };
-            let width = 2.0 * (body.half[0] + body.radius);
             let inputs = vec![self.place(entry)];
-            let check = self.push(
-                "plate-inside",
-                Verdict::Fails,
-                &clause,
-                format!(
-                    "{} reaches {} mm outside {what}: its body is {} mm across. Move it inwards.",
-                    entry.label,
-                    mm(-distance),
-                    mm(width)
-                ),
-                format!("distance to the limit {} mm ≥ 0", mm(distance)),
-            );
+            let inequality = say!("plate-inside-relation", distance = tenth(distance));
+            let check = self.push("plate-inside", Verdict::Fails, clause, sentence, inequality);
             check.margin = share(distance, 0.0);
             check.inputs = inputs.into();
         }
         if !broken {
-            let sentence = match set.usable {
-                Some(_) => "Every entry, with its locknut and hexagon, lies on the part that may be drilled.",
-                None => "Every entry keeps clear of the plate's edge; the part that may be drilled is not known.",
-            };
             let verdict = if set.usable.is_some() { Verdict::Holds } else { Verdict::Undecided };
             let path = format!("/plates/{}/usable", self.plate);
-            let check = self.push("plate-inside", verdict, OURS, sentence.to_owned(), String::new());
+            let sentence = say!("plate-inside", verdict = verdict);
+            let check = self.push("plate-inside", verdict, OURS, sentence, Message::default());
             if verdict == Verdict::Undecided {
-                check.next = vec![NextReading {
-                    path: path.into(),
-                    what: "measure the part of the plate free of folds, fixings and parts behind".into(),
-                    settles: 1.0,
-                }];
+                check.next = vec![NextReading { path: path.into(), what: say!("plate-inside-ask"), settles: 1.0 }];
             }
         }
     }
@@ -278,28 +262,23 @@ impl List<'_> {
             let Some((gap, Rect { x, y, .. })) = worst else { continue };
             broken = true;
             let inputs = vec![self.place(entry)];
-            let check = self.push(
-                "plate-keep-out",
-                Verdict::Fails,
-                OURS,
-                format!(
-                    "{} reaches {} mm into the part kept whole that begins {}. Move it.",
-                    entry.label,
-                    mm(-gap),
-                    from_left_rear([x, y]),
-                ),
-                format!("free distance {} mm ≥ 0", mm(gap)),
-            );
+            let check =
+                self.push(
+                    "plate-keep-out",
+                    Verdict::Fails,
+                    OURS,
+                    say!(
+                        "plate-keep-out",
+                        entry = entry.label.clone(),
+                        into = tenth(-gap),
+                        place = from_left_rear([x, y]),
+                    ),
+                    say!("plate-keep-out-relation", gap = tenth(gap)),
+                );
             check.inputs = inputs.into();
         }
         if !broken && !set.keep_outs.is_empty() && !set.entries.is_empty() {
-            self.push(
-                "plate-keep-out",
-                Verdict::Holds,
-                OURS,
-                "Every entry keeps clear of the parts kept whole.".to_owned(),
-                String::new(),
-            );
+            self.push("plate-keep-out", Verdict::Holds, OURS, say!("plate-keep-out-holds"), Message::default());
         }
     }
 
@@ -333,20 +312,17 @@ impl List<'_> {
         let found = self.neighbours(|entry| entry.hole.body(entry.centre), BODY_GAP, |a, b| a.existing && b.existing);
         for &(a, b, gap) in &found {
             let (a, b) = (&set.entries[a], &set.entries[b]);
+            let (one, other) = (a.label.clone(), b.label.clone());
             let sentence = if gap < 0.0 {
-                format!(
-                    "{} and {} foul each other: their locknuts or hexagons overlap by {} mm. Move one.",
-                    a.label,
-                    b.label,
-                    mm(-gap)
-                )
+                say!("plate-clearance-foul", one = one, other = other, over = tenth(-gap))
             } else {
-                format!(
-                    "{} and {} leave {} mm between their locknuts or hexagons: a spanner needs {BODY_GAP} mm. Move one by {} mm.",
-                    a.label,
-                    b.label,
-                    mm(gap),
-                    mm(((BODY_GAP - gap) * 10.0).ceil() / 10.0)
+                say!(
+                    "plate-clearance",
+                    one = one,
+                    other = other,
+                    gap = tenth(gap),
+                    least = exact(BODY_GAP),
+                    by = tenth(((BODY_GAP - gap) * 10.0).ceil() / 10.0),
                 )
             };
             let inputs = vec![self.place(a), self.place(b)];
@@ -355,7 +331,7 @@ impl List<'_> {
                 Verdict::Fails,
                 OURS,
                 sentence,
-                format!("free distance {} mm ≥ {BODY_GAP} mm", mm(gap)),
+                say!("plate-clearance-relation", gap = tenth(gap), least = exact(BODY_GAP)),
             );
             check.margin = share(gap, BODY_GAP);
             check.inputs = inputs.into();
@@ -365,8 +341,8 @@ impl List<'_> {
                 "plate-clearance",
                 Verdict::Holds,
                 OURS,
-                format!("Locknuts and hexagons of neighbours leave {BODY_GAP} mm or more: tighten with a thin or tubular spanner."),
-                String::new(),
+                say!("plate-clearance-holds", least = exact(BODY_GAP)),
+                Message::default(),
             );
         }
     }
@@ -378,29 +354,19 @@ impl List<'_> {
         let found = self.neighbours(|entry| entry.hole.opening.shape(entry.centre), least, |_, _| false);
         for &(a, b, gap) in &found {
             let (a, b) = (&set.entries[a], &set.entries[b]);
+            let (one, other) = (a.label.clone(), b.label.clone());
             let sentence = if gap < 0.0 {
-                format!(
-                    "The holes of {} and {} overlap by {} mm. Move one, or make one cut-out.",
-                    a.label,
-                    b.label,
-                    mm(-gap)
-                )
+                say!("plate-metal-overlap", one = one, other = other, over = tenth(-gap))
             } else {
-                format!(
-                    "Only {} mm of metal is left between the holes of {} and {}: {} mm is the least.",
-                    mm(gap),
-                    a.label,
-                    b.label,
-                    mm(least)
-                )
+                say!("plate-metal", gap = tenth(gap), one = one, other = other, least = tenth(least))
             };
             let inputs = vec![self.place(a), self.place(b)];
             let check = self.push(
                 "plate-metal",
                 Verdict::Fails,
-                "sheet-metal practice, from memory: 1.5 × thickness and never under 5 mm",
+                say!("plate-clause-metal"),
                 sentence,
-                format!("metal between holes {} mm ≥ {} mm", mm(gap), mm(least)),
+                say!("plate-metal-relation", gap = tenth(gap), least = tenth(least)),
             );
             check.margin = share(gap, least);
             check.inputs = inputs.into();
@@ -409,15 +375,15 @@ impl List<'_> {
             self.push(
                 "plate-metal",
                 Verdict::Holds,
-                "sheet-metal practice, from memory: 1.5 × thickness and never under 5 mm",
-                format!("{} mm of metal or more is left between all holes.", mm(least)),
-                String::new(),
+                say!("plate-clause-metal"),
+                say!("plate-metal-holds", least = tenth(least)),
+                Message::default(),
             );
         }
     }
 
     fn openings(&mut self) {
-        const CLAUSE: &str = "IEC 60364-4-41 annex A.2: IPXXB or IP2X, on a top within reach IPXXD or IP4X";
+        const CLAUSE: Message = Message::bare("plate-clause-opening");
         let set = self.set;
         let mut open = 0;
         for entry in set.entries.iter().filter(|entry| entry.kind != EntryKind::Blanked && entry.cable.is_none()) {
@@ -429,45 +395,28 @@ impl List<'_> {
                 .is_some_and(|record| record.cable.is_some());
             open += 1;
             let path = self.entry_path(entry, "cable");
+            let label = entry.label.clone();
             let (verdict, sentence) = if removed {
-                (
-                    Verdict::Fails,
-                    format!(
-                        "{} is left open: its cable is removed. Close it with a stopping plug and make it a blanked spare.",
-                        entry.label
-                    ),
-                )
+                (Verdict::Fails, say!("plate-opening-removed", entry = label))
             } else {
-                (
-                    Verdict::Undecided,
-                    format!(
-                        "No cable is named for {}: an opening that stays unused needs a stopping plug.",
-                        entry.label
-                    ),
-                )
+                (Verdict::Undecided, say!("plate-opening", entry = label))
             };
-            let check = self.push("plate-opening", verdict, CLAUSE, sentence, String::new());
+            let check = self.push("plate-opening", verdict, CLAUSE, sentence, Message::default());
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
                     path: path.into(),
-                    what: format!("name the cable of {}, or make it a blanked spare", entry.label).into(),
+                    what: say!("plate-opening-ask", entry = entry.label.clone()),
                     settles: 1.0,
                 }];
             }
         }
         if open == 0 && !set.entries.is_empty() {
-            self.push(
-                "plate-opening",
-                Verdict::Holds,
-                CLAUSE,
-                "Every opening takes a cable or is blanked.".to_owned(),
-                String::new(),
-            );
+            self.push("plate-opening", Verdict::Holds, CLAUSE, say!("plate-opening-holds"), Message::default());
         }
     }
 
     fn single_core(&mut self) {
-        const CLAUSE: &str = "IEC 60364-5-52 clause 521.5.1";
+        const CLAUSE: Message = Message::bare("plate-clause-single-core");
         let set = self.set;
         let mut by_cable: BTreeMap<CableId, Vec<&SetEntry>> = BTreeMap::new();
         for entry in &set.entries {
@@ -485,7 +434,7 @@ impl List<'_> {
             }
         }
         let material = set.material;
-        let shown = material.map_or(survey::say!("not-known"), PlateMaterial::words);
+        let shown = material.map_or(say!("not-known"), PlateMaterial::words);
         let known = self.board.plates.get(&self.plate).map_or(Known::Unknown, |plate| plate.material.from.known);
         for (id, entries) in by_cable {
             let single = self
@@ -507,64 +456,35 @@ impl List<'_> {
             let one: BTreeSet<&str> =
                 entries.iter().filter_map(|entry| joined.get(entry.label.as_str()).copied()).collect();
             let slotted = entries.len() > 1 && one.len() == 1;
-            let (verdict, sentence) = match (parted && !slotted, material.and_then(ferrous), material) {
-                (false, ..) if slotted => (
-                    Verdict::Holds,
-                    format!(
-                        "{labels}: slots join the holes of {whom}, so no iron closes round one core. Its neutral must pass them too."
-                    ),
-                ),
-                (false, ..) => (
-                    Verdict::Holds,
-                    format!(
-                        "{labels}: the single cores of {whom} pass through one opening. Keep its neutral and cpc with them."
-                    ),
-                ),
-                (true, Some(true), _) => (
-                    Verdict::Fails,
-                    format!(
-                        "{labels}: the single cores of {whom} pass a steel plate apart and will heat it. Use one opening, a non-ferrous plate, or slots that join the holes."
-                    ),
-                ),
-                (true, Some(false), _) => (
-                    Verdict::Holds,
-                    format!(
-                        "{labels}: the single cores of {whom} pass apart, and the plate is {shown}. Use non-magnetic glands and locknuts."
-                    ),
-                ),
-                (true, None, Some(_)) => (
-                    Verdict::Undecided,
-                    format!(
-                        "{labels}: the single cores of {whom} pass apart through {shown}, which may be magnetic. Try a magnet on it."
-                    ),
-                ),
-                (true, None, None) => (
-                    Verdict::Undecided,
-                    format!("{labels}: the single cores of {whom} pass apart, and the plate's material is not known."),
-                ),
+            let (verdict, id) = match (parted && !slotted, material.and_then(ferrous), material) {
+                (false, ..) if slotted => (Verdict::Holds, "plate-ferrous-slotted"),
+                (false, ..) => (Verdict::Holds, "plate-ferrous-one"),
+                (true, Some(true), _) => (Verdict::Fails, "plate-ferrous-steel"),
+                (true, Some(false), _) => (Verdict::Holds, "plate-ferrous-other"),
+                (true, None, Some(_)) => (Verdict::Undecided, "plate-ferrous-maybe"),
+                (true, None, None) => (Verdict::Undecided, "plate-ferrous-unknown"),
             };
+            let sentence = Message::said(
+                id,
+                [("entries", labels.into()), ("whom", whom.into()), ("material", shown.clone().into())],
+            );
             let path = format!("/plates/{}/material", self.plate);
-            let check = self.push("plate-ferrous", verdict, CLAUSE, sentence, String::new());
+            let check = self.push("plate-ferrous", verdict, CLAUSE, sentence, Message::default());
             check.inputs = vec![Input {
                 path: path.clone().into(),
-                label: "plate material".into(),
-                value: shown.to_owned(),
+                label: say!("plate-ferrous-label"),
+                value: shown.clone(),
                 known,
             }]
             .into();
             if verdict == Verdict::Undecided {
-                check.next = vec![NextReading {
-                    path: path.into(),
-                    what: "find the material of the plate with a magnet".into(),
-                    settles: 1.0,
-                }];
+                check.next = vec![NextReading { path: path.into(), what: say!("plate-ferrous-ask"), settles: 1.0 }];
             }
         }
     }
 
     fn glands(&mut self, tables: &Tables) {
-        const CLAUSE: &str =
-            "EN 62444 leaves clamping ranges to the maker; typical ranges, see gland.csv and gland_plastic.csv";
+        const CLAUSE: Message = Message::bare("plate-clause-gland");
         let set = self.set;
         for entry in &set.entries {
             let Some((id, cable)) = entry.cable.and_then(|id| self.board.cables.get(&id).map(|cable| (id, cable)))
@@ -572,35 +492,20 @@ impl List<'_> {
                 continue;
             };
             let armoured = cable.construction.get() == Some(&Construction::Armoured);
+            let label = entry.label.clone();
             match entry.kind {
                 EntryKind::ArmouredGland if cable.construction.get().is_some() && !armoured => {
                     let words = cable.construction.get().map(|construction| construction.words()).unwrap_or_default();
                     // A single core may be wire-armoured too; the model does not tell.
                     if cable.construction.get() != Some(&Construction::SingleCore) {
-                        self.push(
-                            "plate-gland",
-                            Verdict::Fails,
-                            CLAUSE,
-                            format!(
-                                "{} is a gland for armoured cable, but its cable is {words}. Use a compression gland.",
-                                entry.label
-                            ),
-                            String::new(),
-                        );
+                        let sentence = say!("plate-gland-not-armoured", entry = label, construction = words);
+                        self.push("plate-gland", Verdict::Fails, CLAUSE, sentence, Message::default());
                         continue;
                     }
                 }
                 EntryKind::CompressionGland if armoured => {
-                    self.push(
-                        "plate-gland",
-                        Verdict::Fails,
-                        CLAUSE,
-                        format!(
-                            "{} is a compression gland, but its cable is armoured: it neither holds nor bonds the armour. Use an armoured-cable gland.",
-                            entry.label
-                        ),
-                        String::new(),
-                    );
+                    let sentence = say!("plate-gland-armoured", entry = label);
+                    self.push("plate-gland", Verdict::Fails, CLAUSE, sentence, Message::default());
                     continue;
                 }
                 EntryKind::ArmouredGland | EntryKind::CompressionGland => {}
@@ -609,18 +514,9 @@ impl List<'_> {
             let (under, over, known) = gland::cable_diameters(cable, tables);
             let path = format!("/cables/{id}/diameter");
             let Some(over) = over else {
-                let check = self.push(
-                    "plate-gland",
-                    Verdict::Undecided,
-                    CLAUSE,
-                    format!("{}: the cable's diameter is not known, so the gland cannot be proved.", entry.label),
-                    String::new(),
-                );
-                check.next = vec![NextReading {
-                    path: path.into(),
-                    what: "measure the cable's overall diameter".into(),
-                    settles: 1.0,
-                }];
+                let sentence = say!("plate-gland-unmeasured", entry = label);
+                let check = self.push("plate-gland", Verdict::Undecided, CLAUSE, sentence, Message::default());
+                check.next = vec![NextReading { path: path.into(), what: say!("plate-gland-ask"), settles: 1.0 }];
                 continue;
             };
             let (fit, candidates) = if entry.kind == EntryKind::ArmouredGland {
@@ -648,55 +544,43 @@ impl List<'_> {
             };
             let Some(fit) = fit else { continue };
             let better = candidates.iter().find(|one| one.size != entry.size.trim()).map_or_else(
-                || "No listed gland takes it.".to_owned(),
-                |one| format!("Size {} {}.", one.size, one.fit.words()),
+                || say!("plate-gland-none"),
+                |one| say!("plate-gland-size", size = one.size.clone(), fit = Argument::Choice(one.fit.key())),
             );
             let diameters = match under {
                 Some(under) if entry.kind == EntryKind::ArmouredGland => {
-                    format!("{} under the armour, {} overall", gland::shown(under), gland::shown(over))
+                    say!("plate-gland-both", under = lengths(under), over = lengths(over))
                 }
-                _ => format!("{} overall", gland::shown(over)),
+                _ => say!("plate-gland-overall", over = lengths(over)),
             };
-            let (verdict, sentence) = match fit {
-                Fit::Fits => (
-                    Verdict::Holds,
-                    format!("{}: gland {} takes its cable, {diameters}.", entry.label, entry.size.trim()),
-                ),
-                Fit::Edge => (
-                    Verdict::Undecided,
-                    format!(
-                        "{}: gland {} may take its cable, {diameters}, but that is at the edge. {better} Measure the cable and read the gland's own range.",
-                        entry.label,
-                        entry.size.trim()
-                    ),
-                ),
-                Fit::No => (
-                    Verdict::Fails,
-                    format!(
-                        "{}: gland {} does not take its cable, {diameters}. {better}",
-                        entry.label,
-                        entry.size.trim()
-                    ),
-                ),
+            let verdict = match fit {
+                Fit::Fits => Verdict::Holds,
+                Fit::Edge => Verdict::Undecided,
+                Fit::No => Verdict::Fails,
             };
+            let size = entry.size.trim().to_owned();
+            let sentence = say!(
+                "plate-gland",
+                verdict = verdict,
+                entry = label,
+                size = size,
+                diameters = diameters,
+                better = better,
+            );
             let inputs = vec![Input {
                 path: path.clone().into(),
-                label: "cable diameter".into(),
-                value: gland::shown(over).into(),
+                label: say!("plate-gland-diameter"),
+                value: say!("plate-length", value = lengths(over)),
                 known,
             }];
-            let check = self.push("plate-gland", verdict, CLAUSE, sentence, String::new());
+            let check = self.push("plate-gland", verdict, CLAUSE, sentence, Message::default());
             check.inputs = inputs.into();
             if verdict == Verdict::Undecided {
-                let mut next = vec![NextReading {
-                    path: path.into(),
-                    what: "measure the cable's overall diameter".into(),
-                    settles: 0.5,
-                }];
+                let mut next = vec![NextReading { path: path.into(), what: say!("plate-gland-ask"), settles: 0.5 }];
                 if entry.kind == EntryKind::ArmouredGland {
                     next.push(NextReading {
                         path: format!("/cables/{id}/bedding_diameter").into(),
-                        what: "measure the cable's diameter under the armour".into(),
+                        what: say!("plate-gland-ask-bedding"),
                         settles: 0.5,
                     });
                 }

@@ -1,13 +1,16 @@
 //! Dragging an entry by hand: the nearest place that breaks no rule, and why another does.
 
+use std::fmt;
+
 use survey::pattern::Point;
-use survey::{Board, EntryId, PlateId};
+use survey::{Board, EntryId, Message, PlateId, say};
 
 use crate::hole::Hole;
 use crate::place::room;
 use crate::setting_out::{NotReady, SetEntry, SettingOut, setting_out};
 use crate::shape::{BODY_GAP, Shape, TINY, least_metal};
 use crate::tables::Tables;
+use crate::words::{exact, tenth, whole};
 
 /// How near a row or column draws a dragged entry to itself, mm.
 pub const SNAP: f64 = 4.0;
@@ -34,31 +37,64 @@ pub struct Dragged {
     /// The row and column it was drawn into.
     pub snapped: Vec<Snapped>,
     /// Why it cannot go where it was asked to, each reason a sentence; empty where it can.
-    pub why: Vec<String>,
+    pub why: Vec<Message>,
 }
 
 /// Why an entry cannot be dragged at all.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum DragError {
     /// The plate itself is not ready.
-    #[error(transparent)]
-    NotReady(#[from] NotReady),
+    NotReady(NotReady),
     /// No such entry, or it is removed.
-    #[error("/plates/{0}/entries/{1}: there is no such entry: pick one of the plate's")]
     NoEntry(PlateId, EntryId),
     /// Its hole is not known, so its room is not either.
-    #[error("/plates/{plate}/entries/{entry}: {why}")]
     NoHole {
         /// The plate.
         plate: PlateId,
         /// The entry.
         entry: EntryId,
         /// What is missing and what would do.
-        why: String,
+        why: Message,
     },
     /// The place is no number of millimetres.
-    #[error("a place of {0} is not on a plate: give millimetres from its left rear corner")]
-    NoPlace(String),
+    NoPlace(Point),
+}
+
+impl DragError {
+    /// Path of what is wanting.
+    #[must_use]
+    pub fn place(&self) -> String {
+        match self {
+            Self::NotReady(error) => error.place(),
+            Self::NoEntry(plate, entry) | Self::NoHole { plate, entry, .. } => {
+                format!("/plates/{plate}/entries/{entry}")
+            }
+            Self::NoPlace(_) => "/".to_owned(),
+        }
+    }
+
+    /// What is wanting and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        match self {
+            Self::NotReady(error) => error.message(),
+            Self::NoEntry(..) => say!("plate-entry-not-there"),
+            Self::NoHole { why, .. } => why.clone(),
+            Self::NoPlace([x, y]) => say!("plate-place-impossible", place = format!("{x}, {y}")),
+        }
+    }
+}
+
+impl fmt::Display for DragError {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{}: {}", self.place(), self.message())
+    }
+}
+impl std::error::Error for DragError {}
+impl From<NotReady> for DragError {
+    fn from(error: NotReady) -> Self {
+        Self::NotReady(error)
+    }
 }
 
 struct Field<'a> {
@@ -70,35 +106,30 @@ struct Field<'a> {
 
 impl Field<'_> {
     /// Every reason against this place.
-    fn reasons(&self, at: Point) -> Vec<String> {
+    fn reasons(&self, at: Point) -> Vec<Message> {
         let mut list = Vec::new();
         let body = self.hole.body(at);
         let opening = self.hole.opening.shape(at);
         let room = room(self.set, self.hole.opening.shape([0.0, 0.0]), self.hole.body([0.0, 0.0]));
         if Shape::circle(at, 0.0).inside(room) < -TINY {
-            list.push("It would reach outside the part of the plate that may be drilled.".to_owned());
+            list.push(say!("plate-drag-outside"));
         }
         for rect in &self.set.keep_outs {
             if body.gap(Shape::of(*rect)) < -TINY {
-                list.push(format!(
-                    "It would reach into the part kept whole that begins at {:.0} mm, {:.0} mm.",
-                    rect.x, rect.y
-                ));
+                list.push(say!("plate-drag-keep-out", x = whole(rect.x), y = whole(rect.y)));
             }
         }
         for other in &self.others {
             let gap = body.gap(other.hole.body(other.centre));
             if gap < BODY_GAP - TINY {
+                let entry = other.label.clone();
                 list.push(if gap < 0.0 {
-                    format!("It would foul {}.", other.label)
+                    say!("plate-drag-foul", entry = entry)
                 } else {
-                    format!("It would leave {gap:.1} mm to {}: a spanner needs {BODY_GAP} mm.", other.label)
+                    say!("plate-drag-near", gap = tenth(gap), entry = entry, least = exact(BODY_GAP))
                 });
             } else if opening.gap(other.hole.opening.shape(other.centre)) < self.metal - TINY {
-                list.push(format!(
-                    "It would leave less than {} mm of metal to the hole of {}.",
-                    self.metal, other.label
-                ));
+                list.push(say!("plate-drag-metal", least = exact(self.metal), entry = other.label.clone()));
             }
         }
         list
@@ -185,7 +216,7 @@ pub fn snap(set: &SettingOut, entry: EntryId, to: Point, within: f64) -> (Point,
 /// [`DragError`] where plate, entry or hole is not known.
 pub fn drag(board: &Board, plate: PlateId, entry: EntryId, to: Point, tables: &Tables) -> Result<Dragged, DragError> {
     if !to.iter().all(|number| number.is_finite() && number.abs() <= 1e5) {
-        return Err(DragError::NoPlace(format!("{}, {}", to[0], to[1])));
+        return Err(DragError::NoPlace(to));
     }
     let record = board
         .plates
@@ -198,12 +229,12 @@ pub fn drag(board: &Board, plate: PlateId, entry: EntryId, to: Point, tables: &T
     let others = set.entries.iter().filter(|other| other.id != entry).collect();
     let field = Field { metal: least_metal(set.thickness), set: &set, hole, others };
     let stays = match (record.existing, record.locked) {
-        (true, _) => Some("The hole is there already: it stays where it is."),
-        (_, true) => Some("It is locked: unlock it first."),
+        (true, _) => Some(say!("plate-drag-made")),
+        (_, true) => Some(say!("plate-drag-locked")),
         _ => None,
     };
     if let Some(why) = stays {
-        return Ok(Dragged { asked: to, at: None, snapped: Vec::new(), why: vec![why.to_owned()] });
+        return Ok(Dragged { asked: to, at: None, snapped: Vec::new(), why: vec![why] });
     }
     let (line, snapped) = snap(&set, entry, to, SNAP);
     if field.free(line) {

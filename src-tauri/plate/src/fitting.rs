@@ -1,6 +1,7 @@
 //! What goes with an entry: thread, nuts, washer, tag, shroud, tool: for the order list and papers.
 
-use survey::EntryKind;
+use survey::message::Argument;
+use survey::{EntryKind, Message, say};
 
 use crate::hole::{Hole, Tag, bare, hole_for};
 use crate::tables::{Tables, Washer};
@@ -8,7 +9,7 @@ use crate::tables::{Tables, Washer};
 /// A locknut.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Locknut {
-    /// What it is made of.
+    /// What it is made of: "brass", "plastic" or "steel".
     pub of: &'static str,
     /// Across flats, mm.
     pub flats: f64,
@@ -19,12 +20,12 @@ pub struct Locknut {
 }
 
 /// A part to buy for one entry.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Part {
     /// In trade terms: "locknut M20, brass".
-    pub item: String,
+    pub item: Message,
     /// What to check first; empty where there is nothing.
-    pub note: &'static str,
+    pub note: Message,
 }
 
 /// Everything about the fitting of a kind and size.
@@ -97,7 +98,7 @@ pub fn fittings(kind: EntryKind, size: &str, tables: &Tables) -> Option<Fittings
         EntryKind::FlexibleConduit => flexible.map(|row| row.bore_mm),
         _ => None,
     };
-    let parts = parts(kind, &size, thread.as_deref().unwrap_or_default());
+    let parts = parts(kind, &size, &thread.clone().unwrap_or_default().into());
     Some(Fittings {
         thread,
         tag: hole.tag,
@@ -113,36 +114,39 @@ pub fn fittings(kind: EntryKind, size: &str, tables: &Tables) -> Option<Fittings
 
 /// What to buy for one entry of a kind: its trade size and its thread as they are to be written.
 #[must_use]
-pub fn parts(kind: EntryKind, size: &str, thread: &str) -> Vec<Part> {
-    const MEASURE: &str = "Measure the cable and read the gland's own range first.";
-    let part = |item: String, note: &'static str| Part { item, note };
+pub fn parts(kind: EntryKind, size: &str, thread: &Message) -> Vec<Part> {
+    let measure = || say!("plate-part-measure");
+    let none = Message::default;
+    let part = |item: Message, note: Message| Part { item, note };
+    let (size, thread) = (|| size.to_owned(), || thread.clone());
+    let locknut = |of| say!("plate-part-locknut", thread = thread(), of = Argument::Choice(of));
     match kind {
         EntryKind::ArmouredGland => vec![
-            part(format!("armoured-cable gland {size}, {thread}"), MEASURE),
-            part(format!("locknut {thread}, brass"), ""),
-            part(format!("earth tag {thread} with bolt, nut and washer"), ""),
-            part(format!("shroud for gland {size}"), ""),
-            part(format!("IP washer {thread}"), ""),
+            part(say!("plate-part-armoured-gland", size = size(), thread = thread()), measure()),
+            part(locknut("brass"), none()),
+            part(say!("plate-part-earth-tag", thread = thread()), none()),
+            part(say!("plate-part-shroud", size = size()), none()),
+            part(say!("plate-part-washer", thread = thread()), none()),
         ],
         EntryKind::CompressionGland => vec![
-            part(format!("compression gland {thread}"), MEASURE),
-            part(format!("locknut {thread}, plastic"), ""),
-            part(format!("IP washer {thread}"), ""),
+            part(say!("plate-part-compression-gland", thread = thread()), measure()),
+            part(locknut("plastic"), none()),
+            part(say!("plate-part-washer", thread = thread()), none()),
         ],
         EntryKind::Conduit => vec![
-            part(format!("conduit bush {size}"), ""),
-            part(format!("conduit coupler {size}"), ""),
-            part(format!("locknut {thread}, steel"), ""),
+            part(say!("plate-part-conduit-bush", size = size()), none()),
+            part(say!("plate-part-coupler", size = size()), none()),
+            part(locknut("steel"), none()),
         ],
         EntryKind::FlexibleConduit => {
-            vec![part(format!("flexible conduit adaptor {size}"), ""), part(format!("locknut {thread}, steel"), "")]
+            vec![part(say!("plate-part-adaptor", size = size()), none()), part(locknut("steel"), none())]
         }
-        EntryKind::Bush => vec![part(format!("cable bush {size}"), "")],
+        EntryKind::Bush => vec![part(say!("plate-part-cable-bush", size = size()), none())],
         EntryKind::TrunkingCutOut => {
-            vec![part(format!("edging for a cut-out {size}"), "Cut to its circumference.")]
+            vec![part(say!("plate-part-edging", size = size()), say!("plate-part-cut"))]
         }
         EntryKind::Blanked => {
-            vec![part(format!("stopping plug {thread} with locknut"), "Same IP rating as the plate.")]
+            vec![part(say!("plate-part-plug", thread = thread()), say!("plate-part-rating"))]
         }
     }
 }
@@ -163,7 +167,7 @@ mod tests {
         assert_eq!(gland.tag.map(|tag| (tag.bolt_at, tag.bolt_hole)), Some((21.25, 6.5)));
         assert_eq!(gland.tag_bolt.as_deref(), Some("M6"));
         assert!(gland.shroud && gland.washer.is_some());
-        assert_eq!(gland.hole.tool.words(), "draw punch 20.4 mm, pilot 10 mm");
+        assert_eq!(gland.hole.tool.words().words(), "draw punch 20.4 mm, pilot 10 mm");
         assert_eq!(gland.parts.len(), 5);
         let conduit = fittings(EntryKind::Conduit, "25", tables).unwrap();
         assert_eq!((conduit.bore, conduit.washer.is_some(), conduit.tag), (Some(21.8), false, None));

@@ -1,6 +1,5 @@
 //! Which gland takes a cable.
 
-use survey::units::Quantity;
 use survey::{Cable, Construction, Insulation, Known, Millimetres, Range};
 
 use crate::tables::{Gland, PlasticGland, Tables};
@@ -17,13 +16,12 @@ pub enum Fit {
 }
 
 impl Fit {
-    /// The words shown.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
+    /// Which form of a message speaks of it.
+    pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Fits => "fits",
-            Self::Edge => "at the edge of its range",
-            Self::No => "does not fit",
+            Self::Edge => "edge",
+            Self::No => "no",
         }
     }
 }
@@ -182,22 +180,6 @@ pub fn cable_diameters(
         },
     };
     (under, over, known)
-}
-
-/// "23.4 mm", "22.2 to 24.6 mm".
-pub(crate) fn shown(range: Range<Millimetres>) -> String {
-    let (lo, hi) = (range.lo().get(), range.hi().get());
-    if (hi - lo).abs() < 0.005 {
-        format!("{} {}", tenth(lo), Millimetres::SYMBOL)
-    } else {
-        format!("{} to {} {}", tenth(lo), tenth(hi), Millimetres::SYMBOL)
-    }
-}
-
-/// A length with at most one decimal that says something.
-pub(crate) fn tenth(value: f64) -> String {
-    let rounded = (value * 10.0).round() / 10.0;
-    format!("{rounded}")
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! The hole each kind and size of entry needs, what makes it, and the room its body takes.
 
-use survey::{Entry, EntryKind};
+use survey::{Entry, EntryKind, Message, say};
 
 use crate::shape::{CUT_OUT_EDGE, Shape};
 use crate::tables::Tables;
+use crate::words::exact;
 
 /// A hole through the plate.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,10 +26,12 @@ pub enum Opening {
 impl Opening {
     /// "20.4 mm", "100 × 50 mm".
     #[must_use]
-    pub fn words(self) -> String {
+    pub fn words(self) -> Message {
         match self {
-            Self::Round { diameter } => format!("Ø {diameter} mm"),
-            Self::Slot { width, height } => format!("{width} × {height} mm"),
+            Self::Round { diameter } => say!("plate-hole-round", diameter = exact(diameter)),
+            Self::Slot { width, height } => {
+                say!("plate-hole-cut-out", width = exact(width), height = exact(height))
+            }
         }
     }
 
@@ -44,7 +47,7 @@ impl Opening {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tool {
     /// Its name: "draw punch".
-    pub name: String,
+    pub name: Message,
     /// Its size, mm; `None` for a saw or file that follows a line.
     pub size: Option<f64>,
     /// Pilot hole, mm.
@@ -54,15 +57,23 @@ pub struct Tool {
 impl Tool {
     /// "draw punch 20.4 mm, pilot 10 mm".
     #[must_use]
-    pub fn words(&self) -> String {
-        let mut text = self.name.clone();
-        if let Some(size) = self.size {
-            text.push_str(&format!(" {size} mm"));
+    pub fn words(&self) -> Message {
+        let tool = self.name.clone();
+        match (self.size.map(exact), self.pilot.map(exact)) {
+            (None, None) => tool,
+            (Some(size), None) => say!("plate-tool-sized", tool = tool, size = size),
+            (None, Some(pilot)) => say!("plate-tool-pilot", tool = tool, pilot = pilot),
+            (Some(size), Some(pilot)) => say!("plate-tool-sized-pilot", tool = tool, size = size, pilot = pilot),
         }
-        if let Some(pilot) = self.pilot {
-            text.push_str(&format!(", pilot {pilot} mm"));
-        }
-        text
+    }
+}
+
+/// What a cutter of the table is called; one that the program does not know keeps the table's word.
+fn cutter_name(tool: &str) -> Message {
+    match tool {
+        "step drill" => say!("plate-tool-step-drill"),
+        "draw punch" => say!("plate-tool-draw-punch"),
+        other => Message::plain(other.to_owned()),
     }
 }
 
@@ -138,8 +149,10 @@ fn cut_out(size: &str) -> Option<(f64, f64)> {
 
 fn tool_for(tables: &Tables, lo: f64, hi: f64) -> Tool {
     match tables.cutters.iter().find(|cutter| cutter.size_mm >= lo - 1e-9 && cutter.size_mm <= hi + 1e-9) {
-        Some(cutter) => Tool { name: cutter.tool.clone(), size: Some(cutter.size_mm), pilot: Some(cutter.pilot_mm) },
-        None => Tool { name: "step drill or adjustable cutter".to_owned(), size: Some(hi), pilot: Some(4.0) },
+        Some(cutter) => {
+            Tool { name: cutter_name(&cutter.tool), size: Some(cutter.size_mm), pilot: Some(cutter.pilot_mm) }
+        }
+        None => Tool { name: say!("plate-tool-adjustable"), size: Some(hi), pilot: Some(4.0) },
     }
 }
 
@@ -220,25 +233,25 @@ fn slot(width: f64, height: f64) -> Hole {
         across_corners: None,
         across_flats: None,
         tag: None,
-        tool: Tool { name: "saw between corner holes, file".to_owned(), size: None, pilot: Some(6.0) },
+        tool: Tool { name: say!("plate-tool-saw"), size: None, pilot: Some(6.0) },
     }
 }
 
 /// The hole of an entry: its own size where one is given, else that of its kind and size. The error
 /// says what is missing.
-pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, String> {
+pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, Message> {
     let measured = entry.hole_measured.range().map(|range| (range.lo().get() + range.hi().get()) / 2.0);
     let given = match entry.hole.map(survey::Millimetres::get).or(measured) {
         Some(size) if (1.0..=LARGEST).contains(&size) => Some(size),
-        Some(size) => return Err(format!("a hole of {size} mm: give 1 to {LARGEST} mm")),
+        Some(size) => return Err(say!("plate-lacks-hole-size", size = exact(size), most = exact(LARGEST))),
         None => None,
     };
     let tall = match entry.cut_out_height.map(survey::Millimetres::get) {
         Some(size) if (1.0..=LARGEST).contains(&size) => Some(size),
-        Some(size) => return Err(format!("a cut-out {size} mm high: give 1 to {LARGEST} mm")),
+        Some(size) => return Err(say!("plate-lacks-cut-out-height", size = exact(size), most = exact(LARGEST))),
         None => None,
     };
-    let Some(kind) = entry.kind else { return Err("its kind is not known".to_owned()) };
+    let Some(kind) = entry.kind else { return Err(say!("plate-lacks-kind")) };
     let listed = hole_for(kind, &entry.size, tables);
     if kind == EntryKind::TrunkingCutOut {
         let (listed_width, listed_height) = match listed.as_ref().map(|hole| hole.opening) {
@@ -247,7 +260,7 @@ pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, String> {
         };
         return match (given.or(listed_width), tall.or(listed_height)) {
             (Some(width), Some(height)) => Ok(slot(width, height)),
-            _ => Err("give width and height of the cut-out, such as 100x50".to_owned()),
+            _ => Err(say!("plate-lacks-cut-out")),
         };
     }
     match (given, listed) {
@@ -265,13 +278,10 @@ pub(crate) fn hole_of(entry: &Entry, tables: &Tables) -> Result<Hole, String> {
             tag: None,
             tool: tool_for(tables, diameter, diameter),
         }),
-        (None, None) if entry.size.trim().is_empty() => Err(format!("the size of the {} is not known", kind.words())),
+        (None, None) if entry.size.trim().is_empty() => Err(say!("plate-lacks-size", kind = kind.words())),
         (None, None) => {
             let size: String = entry.size.chars().take(20).collect();
-            Err(format!(
-                "no {} of size \"{size}\" is listed: give a listed size or the hole in millimetres",
-                kind.words()
-            ))
+            Err(say!("plate-lacks-listed", kind = kind.words(), size = size))
         }
     }
 }

@@ -22,9 +22,10 @@ mod solve;
 mod space;
 mod tables;
 mod tag;
+mod words;
 
 pub use bend::{BendRadius, bend_radius};
-pub use checks::{check_plate, check_set};
+pub use checks::{check_plate, check_set, from_left_rear, sized};
 pub use drag::{DragError, Dragged, SNAP, Snapped, drag, snap};
 pub use fill::{
     Fill, Run, SPACE_FACTOR, cable_term, conduit_fill, conduit_term, trunking_cable_term, trunking_fill, trunking_term,

@@ -3,19 +3,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use survey::message::Argument;
 use survey::pattern::Face;
-use survey::{Band, Cable, CableId, EntryKind, Input, Known, Millimetres, NextReading, Range, Verdict};
+use survey::{Band, Cable, CableId, EntryKind, Input, Known, Message, Millimetres, NextReading, Range, Verdict, say};
 
 use crate::bend;
-use crate::checks::{List, OURS, mm, share};
+use crate::checks::{List, OURS, share};
 use crate::fill::{self, conduit_fill, trunking_fill};
 use crate::fitting::fittings;
-use crate::gland::shown;
 use crate::hole::Opening;
 use crate::setting_out::{SetEntry, SettingOut, live_cables, serves};
 use crate::shape::{BODY_GAP, LEAST_SECTION, Shape, TINY, least_metal, weakest};
 use crate::solve::Spanner;
 use crate::tables::Tables;
+use crate::words::{exact, lengths, listed, tenth, tenths, whole};
 
 /// The most comfortable spanner there is room for around an entry, with its neighbours tight.
 #[must_use]
@@ -38,19 +39,16 @@ impl List<'_> {
     pub(crate) fn section(&mut self) {
         let shapes: Vec<Shape> = self.set.entries.iter().map(|entry| entry.hole.opening.shape(entry.centre)).collect();
         let Some((left, line)) = weakest(&shapes, self.set.outline) else { return };
-        let percent = |value: f64| mm(value * 100.0);
-        let (verdict, sentence) = if left < LEAST_SECTION - TINY {
-            (
-                Verdict::Fails,
-                format!(
-                    "Only {} % of the plate is left along the line {line}: it will bend under its cables. Spread the entries, or stiffen the plate.",
-                    percent(left)
-                ),
-            )
-        } else {
-            (Verdict::Holds, format!("{} % of the plate or more is left along every line across it.", percent(left)))
-        };
-        let inequality = format!("metal left {} % ≥ {} %", percent(left), percent(LEAST_SECTION));
+        let percent = |value: f64| tenth(value * 100.0);
+        let verdict = if left < LEAST_SECTION - TINY { Verdict::Fails } else { Verdict::Holds };
+        let sentence = say!(
+            "plate-section",
+            verdict = verdict,
+            left = percent(left),
+            at = whole(line.at),
+            edge = Argument::Choice(line.edge),
+        );
+        let inequality = say!("plate-section-relation", left = percent(left), least = percent(LEAST_SECTION));
         self.push("plate-section", verdict, OURS, sentence, inequality).margin =
             share(left * 100.0, LEAST_SECTION * 100.0);
     }
@@ -63,20 +61,19 @@ impl List<'_> {
         if by.is_empty() {
             return;
         }
-        let words: Vec<String> = by
+        let how: Vec<Message> = by
             .iter()
             .rev()
             .map(|(spanner, labels)| {
-                let article = if spanner.words().starts_with('o') { "an" } else { "a" };
-                format!("{} with {article} {}", labels.join(", "), spanner.words())
+                say!("plate-spanner-with", entries = labels.join(", "), spanner = Argument::Choice(spanner.key()))
             })
             .collect();
         self.push(
             "plate-spanner",
             Verdict::Holds,
-            "spanner heads 2.1 and 1.4 times the flats, from memory, not checked",
-            format!("Tighten {}.", words.join("; ")),
-            String::new(),
+            say!("plate-clause-spanner"),
+            say!("plate-spanner", how = how),
+            Message::default(),
         );
     }
 
@@ -88,13 +85,7 @@ impl List<'_> {
             return;
         }
         if without.is_empty() {
-            self.push(
-                "plate-tag",
-                Verdict::Holds,
-                OURS,
-                "The ear of every earth tag finds room beside its gland.".to_owned(),
-                String::new(),
-            );
+            self.push("plate-tag", Verdict::Holds, OURS, say!("plate-tag-holds"), Message::default());
             return;
         }
         let labels = without.iter().map(|entry| entry.label.as_str()).collect::<Vec<_>>().join(", ");
@@ -103,20 +94,15 @@ impl List<'_> {
             "plate-tag",
             Verdict::Undecided,
             OURS,
-            format!(
-                "{labels}: no room for the ear of an earth tag. Use an earthing locknut with a terminal, or move it."
-            ),
-            String::new(),
+            say!("plate-tag", entries = labels.clone()),
+            Message::default(),
         );
-        check.next = vec![NextReading {
-            path: path.into(),
-            what: format!("decide on earthing locknuts for {labels}, or move them").into(),
-            settles: 1.0,
-        }];
+        check.next =
+            vec![NextReading { path: path.into(), what: say!("plate-tag-ask", entries = labels), settles: 1.0 }];
     }
 
     pub(crate) fn bends(&mut self, tables: &Tables) {
-        const CLAUSE: &str = "IEC 60364-5-52 clause 522.8.3; radii of the guide to BS 7671, see bend_radius.csv";
+        const CLAUSE: Message = Message::bare("plate-clause-bend");
         let Some(plate) = self.board.plates.get(&self.plate) else { return };
         let space = self.space;
         let path = format!("/plates/{}/wiring_depth", self.plate);
@@ -138,7 +124,7 @@ impl List<'_> {
                 continue;
             }
             let (depth, known, what) = match plate.wiring_depth.range() {
-                Some(depth) => (depth, plate.wiring_depth.from.known, "far side of the wiring space"),
+                Some(depth) => (depth, plate.wiring_depth.from.known, "far-side"),
                 None => match space.nearest(entry.centre[0] - half, entry.centre[0] + half) {
                     Some(part) => (Range::point(Millimetres::new(part.depth)), Known::Assumed, part.what),
                     None => continue,
@@ -153,35 +139,32 @@ impl List<'_> {
             } else {
                 Verdict::Undecided
             };
-            let sentence = format!(
-                "{}: a bend of {} times {} takes {} behind the plate, and there is {} to the {what}. Move it over its way, or measure the depth.",
-                entry.label,
-                bend.factor,
-                shown(bend.diameter),
-                shown(need),
-                shown(depth)
+            let sentence = say!(
+                "plate-bend",
+                entry = entry.label.clone(),
+                factor = exact(bend.factor),
+                diameter = lengths(bend.diameter),
+                need = lengths(need),
+                depth = lengths(depth),
+                behind = Argument::Choice(what),
             );
-            let inequality = format!("depth for the bend {} ≤ {}", shown(need), shown(depth));
+            let inequality = say!("plate-bend-relation", need = lengths(need), depth = lengths(depth));
             let inputs = vec![
                 Input {
                     path: path.clone().into(),
-                    label: "depth of the wiring space".into(),
-                    value: shown(depth).into(),
+                    label: say!("plate-bend-depth"),
+                    value: say!("plate-length", value = lengths(depth)),
                     known,
                 },
                 Input {
                     path: format!("/cables/{}/diameter", cables.first().map(ToString::to_string).unwrap_or_default())
                         .into(),
-                    label: "cable diameter".into(),
-                    value: shown(bend.diameter).into(),
+                    label: say!("plate-gland-diameter"),
+                    value: say!("plate-length", value = lengths(bend.diameter)),
                     known: bend.known,
                 },
             ];
-            let next = NextReading {
-                path: path.clone().into(),
-                what: "measure the free depth behind the plate".into(),
-                settles: 0.7,
-            };
+            let next = NextReading { path: path.clone().into(), what: say!("plate-bend-ask"), settles: 0.7 };
             let check = self.push("plate-bend", verdict, CLAUSE, sentence, inequality);
             check.inputs = inputs.into();
             if verdict == Verdict::Undecided {
@@ -189,13 +172,7 @@ impl List<'_> {
             }
         }
         if proved > 0 && !self.checks.iter().any(|check| &*check.rule == "plate-bend") {
-            self.push(
-                "plate-bend",
-                Verdict::Holds,
-                CLAUSE,
-                "Every cable whose diameter is known has the depth for its bend.".to_owned(),
-                String::new(),
-            );
+            self.push("plate-bend", Verdict::Holds, CLAUSE, say!("plate-bend-holds"), Message::default());
         }
     }
 
@@ -210,32 +187,23 @@ impl List<'_> {
                     && entry.label != slot.to
                     && entry.hole.opening.shape(entry.centre).to_segment(a, b) < beside - TINY
             });
-            let (verdict, sentence) = match (third, slot.width) {
-                (Some(third), _) => (
-                    Verdict::Fails,
-                    format!(
-                        "The slot from {} to {} runs too near to {}. Move one of them.",
-                        slot.from, slot.to, third.label
-                    ),
-                ),
-                (None, None) => (
-                    Verdict::Undecided,
-                    format!("The width of the slot from {} to {} is not known.", slot.from, slot.to),
-                ),
-                (None, Some(width)) => (
-                    Verdict::Holds,
-                    format!(
-                        "The slot from {} to {}, {} mm wide, is clear of other holes. Fill it with insulating sealant.",
-                        slot.from,
-                        slot.to,
-                        mm(width)
-                    ),
-                ),
+            let (from, to) = (slot.from.clone(), slot.to.clone());
+            let verdict = match (third, slot.width) {
+                (Some(_), _) => Verdict::Fails,
+                (None, None) => Verdict::Undecided,
+                (None, Some(_)) => Verdict::Holds,
             };
-            let check = self.push("plate-slot", verdict, OURS, sentence, String::new());
+            let sentence = match third {
+                Some(third) => say!("plate-slot-near", from = from, to = to, entry = third.label.clone()),
+                None => {
+                    let width = tenth(slot.width.unwrap_or(0.0));
+                    say!("plate-slot", verdict = verdict, from = from, to = to, width = width)
+                }
+            };
+            let check = self.push("plate-slot", verdict, OURS, sentence, Message::default());
             if verdict == Verdict::Undecided {
-                let what = format!("give the width of the slot from {} to {}", slot.from, slot.to);
-                check.next = vec![NextReading { path: path.into(), what: what.into(), settles: 1.0 }];
+                let what = say!("plate-slot-ask", from = slot.from.clone(), to = slot.to.clone());
+                check.next = vec![NextReading { path: path.into(), what, settles: 1.0 }];
             }
         }
     }
@@ -251,7 +219,7 @@ impl List<'_> {
     }
 
     pub(crate) fn fill(&mut self, tables: &Tables) {
-        const TERMS: &str = "terms method and 45 % space factor, guidance to BS 7671 (on-site guide)";
+        const TERMS: Message = Message::bare("plate-clause-fill");
         let set = self.set;
         for entry in &set.entries {
             let cables = self.through(entry);
@@ -286,19 +254,11 @@ impl List<'_> {
             };
             let path = format!("/cables/{}/diameter", cables.first().map(|(id, _)| id.to_string()).unwrap_or_default());
             let Some([best, worst]) = found else {
-                let check = self.push(
-                    "plate-fill",
-                    Verdict::Undecided,
-                    TERMS,
-                    format!(
-                        "{}: how full it is cannot be told before its cables' sizes or diameters are known.",
-                        entry.label
-                    ),
-                    String::new(),
-                );
+                let sentence = say!("plate-fill-unknown", entry = entry.label.clone());
+                let check = self.push("plate-fill", Verdict::Undecided, TERMS, sentence, Message::default());
                 check.next = vec![NextReading {
                     path: path.into(),
-                    what: format!("measure the cables through {}", entry.label).into(),
+                    what: say!("plate-fill-ask", entry = entry.label.clone()),
                     settles: 1.0,
                 }];
                 continue;
@@ -311,45 +271,41 @@ impl List<'_> {
                 Verdict::Undecided
             };
             if verdict == Verdict::Undecided && best != worst {
-                let ask = "measure the run of the conduit to the next box and count its bends";
-                let sentence = format!(
-                    "{}: straight and short its cables take {} of {}; in a long run with bends {} of {}{}. To settle it, {ask}.",
-                    entry.label,
-                    mm(best.used.1),
-                    mm(best.room),
-                    mm(worst.used.1),
-                    mm(worst.room),
-                    if worst.room > 0.0 { "" } else { ", beyond the tables: a draw box belongs into it" }
+                let sentence = Message::said(
+                    if worst.room > 0.0 { "plate-fill-run" } else { "plate-fill-beyond" },
+                    [
+                        ("entry", entry.label.clone().into()),
+                        ("best", tenth(best.used.1)),
+                        ("best_room", tenth(best.room)),
+                        ("worst", tenth(worst.used.1)),
+                        ("worst_room", tenth(worst.room)),
+                        ("ask", say!("plate-fill-run-ask").into()),
+                    ],
                 );
-                let inequality = format!("cables {} ≤? room {}", mm(worst.used.1), mm(worst.room));
+                let inequality = say!("plate-fill-run-relation", used = tenth(worst.used.1), room = tenth(worst.room));
                 let plate = self.plate;
                 let check = self.push("plate-fill", verdict, TERMS, sentence, inequality);
                 let field = if run.length.is_none() { "run_length" } else { "run_bends" };
                 check.next = vec![NextReading {
                     path: format!("/plates/{plate}/entries/{}/{field}", entry.id).into(),
-                    what: ask.into(),
+                    what: say!("plate-fill-run-ask"),
                     settles: 1.0,
                 }];
                 continue;
             }
             let fill::Fill { used: (lo, hi), room } = worst;
-            let used = if (hi - lo).abs() < 0.05 { mm(hi) } else { format!("{} to {}", mm(lo), mm(hi)) };
-            let sentence = match verdict {
-                Verdict::Holds => format!("{}: its cables take {used} of {}.", entry.label, mm(room)),
-                Verdict::Fails | Verdict::Advised => format!(
-                    "{}: its cables take {used}, and there is room for {}. Use a larger size.",
-                    entry.label,
-                    mm(room)
-                ),
-                Verdict::Undecided => format!("{}: its cables take {used} of {}: measure them.", entry.label, mm(room)),
-            };
-            let check = self.push("plate-fill", verdict, TERMS, sentence, format!("cables {used} ≤ room {}", mm(room)));
+            let used = if (hi - lo).abs() < 0.05 { tenth(hi) } else { tenths(lo, hi) };
+            let label = entry.label.clone();
+            let sentence =
+                say!("plate-fill", verdict = verdict, entry = label, used = used.clone(), room = tenth(room));
+            let inequality = say!("plate-fill-relation", used = used, room = tenth(room));
+            let check = self.push("plate-fill", verdict, TERMS, sentence, inequality);
             let part = |value: f64| (room - value) / room.max(1e-9);
             check.margin = Some([part(hi), part(lo)]);
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
                     path: path.into(),
-                    what: format!("measure the cables through {}", entry.label).into(),
+                    what: say!("plate-fill-ask", entry = entry.label.clone()),
                     settles: 1.0,
                 }];
             }
@@ -365,38 +321,30 @@ impl List<'_> {
             if bands.len() < 2 {
                 continue;
             }
-            let words = bands.iter().map(|band| band.words().to_string()).collect::<Vec<_>>().join(" and ");
-            let whom: Vec<String> = cables.iter().map(|(id, _)| serves(self.board, *id)).collect();
             let path = format!("/cables/{}/band", cables[0].0);
-            let (verdict, clause, sentence) = if bands.contains(&Band::Fire) {
-                (
-                    Verdict::Fails,
-                    "IEC 60364-5-56 clause 560.7, from memory",
-                    format!(
-                        "{} takes {words} ({}): fire and emergency circuits run by themselves. Use another opening.",
-                        entry.label,
-                        whom.join(", ")
-                    ),
-                )
+            let (verdict, clause, id) = if bands.contains(&Band::Fire) {
+                (Verdict::Fails, say!("plate-clause-fire"), "plate-segregation-fire")
             } else if bands.contains(&Band::Power) {
-                (
-                    Verdict::Undecided,
-                    "IEC 60364-5-52 clause 528.1",
-                    format!(
-                        "{} takes {words} ({}): they may run together only where every cable is insulated for the highest voltage present, or a partition parts them.",
-                        entry.label,
-                        whom.join(", ")
-                    ),
-                )
+                (Verdict::Undecided, say!("plate-clause-bands"), "plate-segregation")
             } else {
                 continue;
             };
-            let check = self.push("plate-segregation", verdict, clause, sentence, String::new());
+            let words = bands.iter().map(|band| band.words());
+            let words = words.reduce(|before, last| say!("circuits-and", before = before, last = last));
+            let whom = listed(cables.iter().map(|(id, _)| serves(self.board, *id)));
+            let sentence = Message::said(
+                id,
+                [
+                    ("entry", entry.label.clone().into()),
+                    ("bands", words.unwrap_or_default().into()),
+                    ("whom", whom.into()),
+                ],
+            );
+            let check = self.push("plate-segregation", verdict, clause, sentence, Message::default());
             if verdict == Verdict::Undecided {
                 check.next = vec![NextReading {
                     path: path.into(),
-                    what: format!("find the insulation voltage of the cables through {}, or part them", entry.label)
-                        .into(),
+                    what: say!("plate-segregation-ask", entry = entry.label.clone()),
                     settles: 1.0,
                 }];
             }
@@ -404,7 +352,7 @@ impl List<'_> {
     }
 
     pub(crate) fn top(&mut self) {
-        const CLAUSE: &str = "IEC 60364-4-41 annex A.2: on a top within reach IPXXD or IP4X, no gap of 1 mm";
+        const CLAUSE: Message = Message::bare("plate-clause-top");
         let set = self.set;
         if set.face != Face::Top || set.entries.is_empty() {
             return;
@@ -415,13 +363,7 @@ impl List<'_> {
             .filter(|entry| matches!(entry.kind, EntryKind::TrunkingCutOut | EntryKind::Bush))
             .collect();
         if open.is_empty() {
-            self.push(
-                "plate-top",
-                Verdict::Holds,
-                CLAUSE,
-                "The entries of the top plate close it once tightened: fit the IP washers.".to_owned(),
-                String::new(),
-            );
+            self.push("plate-top", Verdict::Holds, CLAUSE, say!("plate-top-holds"), Message::default());
             return;
         }
         let labels = open.iter().map(|entry| entry.label.as_str()).collect::<Vec<_>>().join(", ");
@@ -430,13 +372,10 @@ impl List<'_> {
             "plate-top",
             Verdict::Undecided,
             CLAUSE,
-            format!("{labels}: an open bush or cut-out in the top lets a wire of 1 mm in. Seal it around its cables, or enter from below."),
-            String::new(),
+            say!("plate-top", entries = labels.clone()),
+            Message::default(),
         );
-        check.next = vec![NextReading {
-            path: path.into(),
-            what: format!("see that {labels} is sealed to IP4X").into(),
-            settles: 1.0,
-        }];
+        check.next =
+            vec![NextReading { path: path.into(), what: say!("plate-top-ask", entries = labels), settles: 1.0 }];
     }
 }

@@ -2,32 +2,63 @@
 //! file and the order list.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 
+use survey::message::Argument;
 use survey::pattern::{Face, Point, Rect};
 use survey::{
-    Board, CableId, Circuit, Corner, Entry, EntryId, EntryKind, Plate, PlateId, PlateMaterial, SlotId, Subject,
+    Board, CableId, Circuit, Corner, Entry, EntryId, EntryKind, Message, Plate, PlateId, PlateMaterial, SlotId,
+    Subject, say,
 };
 
 use crate::hole::{Hole, Opening, hole_of};
 use crate::tables::Tables;
+use crate::words::{exact, listed};
 
 /// Why a plate cannot be set out.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum NotReady {
     /// No such plate on the board, or it is removed.
-    #[error("/plates/{0}: there is no such plate: pick one of the board's plates")]
     NoPlate(PlateId),
     /// Width or depth is not known.
-    #[error("/plates/{plate}/{field}: the {field} of the plate is {value}: measure it")]
     NoSize {
         /// The plate.
         plate: PlateId,
         /// "width" or "depth".
         field: &'static str,
         /// What stands there.
-        value: String,
+        value: Message,
     },
 }
+
+impl NotReady {
+    /// Path of the plate, or of its field that is wanting.
+    #[must_use]
+    pub fn place(&self) -> String {
+        match self {
+            Self::NoPlate(plate) => format!("/plates/{plate}"),
+            Self::NoSize { plate, field, .. } => format!("/plates/{plate}/{field}"),
+        }
+    }
+
+    /// What is wanting and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        match self {
+            Self::NoPlate(_) => say!("plate-not-there"),
+            Self::NoSize { field, value, .. } => {
+                say!("plate-no-size", side = Argument::Choice(field), value = value.clone())
+            }
+        }
+    }
+}
+
+impl fmt::Display for NotReady {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{}: {}", self.place(), self.message())
+    }
+}
+impl std::error::Error for NotReady {}
 
 /// An entry with its place and hole.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,7 +76,7 @@ pub struct SetEntry {
     /// The hole, its limits, what makes it, the room its body takes.
     pub hole: Hole,
     /// What passes through: "circuit 5", "incoming cable", "nothing named".
-    pub serves: String,
+    pub serves: Message,
     /// Its cable, unless removed.
     pub cable: Option<CableId>,
     /// Made already.
@@ -116,9 +147,9 @@ pub struct Dimensions {
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrillStep {
     /// The tool as a person reads it.
-    pub tool: String,
+    pub tool: Message,
     /// What it makes: "pilot", "Ø 20.4 mm", "tag bolt", "slot".
-    pub what: String,
+    pub what: Message,
     /// How many.
     pub count: usize,
     /// Labels of the entries.
@@ -133,16 +164,16 @@ pub struct Unplaced {
     /// Its label.
     pub label: String,
     /// What is missing and what would do.
-    pub why: String,
+    pub why: Message,
 }
 
 /// A tool and the holes it makes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ToolUse {
     /// The tool as a person reads it.
-    pub tool: String,
+    pub tool: Message,
     /// The hole as a person reads it.
-    pub hole: String,
+    pub hole: Message,
     /// Labels of the entries.
     pub entries: Vec<String>,
 }
@@ -154,7 +185,7 @@ pub struct SettingOut {
     /// The plate.
     pub plate: PlateId,
     /// What a person calls it: "top plate".
-    pub name: String,
+    pub name: Message,
     /// The face it closes.
     pub face: Face,
     /// The corner its dimensions run from.
@@ -176,20 +207,31 @@ pub struct SettingOut {
     /// Entries that lack something.
     pub unplaced: Vec<Unplaced>,
     /// What a person should know before relying on it.
-    pub notes: Vec<String>,
+    pub notes: Vec<Message>,
 }
 
 impl SettingOut {
     /// The new holes by tool, smallest tool first, for fewest changes.
     #[must_use]
     pub fn drilling_order(&self) -> Vec<ToolUse> {
-        let mut order: BTreeMap<(i64, String, String), Vec<String>> = BTreeMap::new();
+        let thousandths = |size: f64| (size * 1000.0).round() as i64;
+        let mut order: Vec<([i64; 3], &Hole, Vec<String>)> = Vec::new();
         for entry in self.entries.iter().filter(|entry| !entry.existing) {
-            let size = entry.hole.tool.size.map_or(i64::MAX, |size| (size * 1000.0).round() as i64);
-            let key = (size, entry.hole.tool.words(), entry.hole.opening.words());
-            order.entry(key).or_default().push(entry.label.clone());
+            let hole = &entry.hole;
+            let key = match hole.opening {
+                Opening::Round { diameter } => [thousandths(diameter), 0],
+                Opening::Slot { width, height } => [thousandths(width), thousandths(height)],
+            };
+            let key = [hole.tool.size.map_or(i64::MAX, thousandths), key[0], key[1]];
+            let same = order.iter_mut().find(|(other, one, _)| *other == key && one.tool == hole.tool);
+            match same {
+                Some((.., entries)) => entries.push(entry.label.clone()),
+                None => order.push((key, hole, vec![entry.label.clone()])),
+            }
         }
-        order.into_iter().map(|((_, tool, hole), entries)| ToolUse { tool, hole, entries }).collect()
+        order.sort_by_key(|(key, ..)| *key);
+        let made = |hole: &Hole, entries| ToolUse { tool: hole.tool.words(), hole: hole.opening.words(), entries };
+        order.into_iter().map(|(_, hole, entries)| made(hole, entries)).collect()
     }
 
     /// The whole work in order: pilots by size, holes by tool, bolt holes of earth tags, slots.
@@ -207,22 +249,25 @@ impl SettingOut {
                 bolts.entry(thousandths(tag.hole)).or_insert((tag.hole, Vec::new())).1.push(entry.label.clone());
             }
         }
-        let step =
-            |tool: String, what: String, entries: Vec<String>| DrillStep { count: entries.len(), tool, what, entries };
+        let step = |tool: Message, what: Message, entries: Vec<String>| DrillStep {
+            count: entries.len(),
+            tool,
+            what,
+            entries,
+        };
+        let drill = |size| say!("plate-tool-drill", size = exact(size));
         let mut steps: Vec<DrillStep> = pilots
             .into_values()
-            .map(|(size, entries)| step(format!("drill {size} mm"), "pilot".to_owned(), entries))
+            .map(|(size, entries)| step(drill(size), say!("plate-drilled-pilot"), entries))
             .collect();
         steps.extend(self.drilling_order().into_iter().map(|made| step(made.tool, made.hole, made.entries)));
-        steps.extend(
-            bolts
-                .into_values()
-                .map(|(size, entries)| step(format!("drill {size} mm"), "bolt of the earth tag".to_owned(), entries)),
-        );
+        steps.extend(bolts.into_values().map(|(size, entries)| step(drill(size), say!("plate-drilled-bolt"), entries)));
         for slot in &self.slots {
-            let width = slot.width.map_or("width not known".to_owned(), |width| format!("{width} mm wide"));
+            let what = slot
+                .width
+                .map_or(say!("plate-drilled-slot-unknown"), |width| say!("plate-drilled-slot", width = exact(width)));
             let entries = vec![slot.from.clone(), slot.to.clone()];
-            let made = DrillStep { count: 1, ..step("saw or disc".to_owned(), format!("slot {width}"), entries) };
+            let made = DrillStep { count: 1, ..step(say!("plate-tool-slot"), what, entries) };
             steps.push(made);
         }
         steps
@@ -283,40 +328,48 @@ impl SettingOut {
 
 /// What a circuit is called: its number, else the pole it starts on.
 #[must_use]
-pub fn circuit_label(board: &Board, circuit: &Circuit) -> String {
+pub fn circuit_label(board: &Board, circuit: &Circuit) -> Message {
     let number = circuit.number.trim();
     if !number.is_empty() {
-        return number.to_owned();
+        return Message::plain(number.to_owned());
     }
     match board.device_of(circuit).and_then(|(_, device)| device.at) {
-        Some(at) => at.to_string(),
-        None => "without number".to_owned(),
+        Some(at) => Message::plain(at.to_string()),
+        None => say!("plate-circuit-unnumbered"),
     }
 }
 
 /// What a cable serves, in words.
-pub(crate) fn serves(board: &Board, cable: CableId) -> String {
-    let mut parts: Vec<String> = Vec::new();
-    if board.supply.cable == Some(cable) {
-        parts.push("incoming cable".to_owned());
-    }
-    let circuits: BTreeSet<String> = board
+pub(crate) fn serves(board: &Board, cable: CableId) -> Message {
+    let incoming = (board.supply.cable == Some(cable)).then(|| say!("plate-incoming-cable"));
+    let mut circuits: Vec<Message> = board
         .live_circuits()
         .filter(|(_, circuit)| circuit.cable == Some(cable))
         .map(|(_, circuit)| circuit_label(board, circuit))
         .collect();
-    match circuits.len() {
-        0 => {}
-        1 => parts.extend(circuits.iter().map(|label| format!("circuit {label}"))),
-        _ => parts.push(format!("circuits {}", circuits.into_iter().collect::<Vec<_>>().join(", "))),
+    // Those without a number last, once.
+    circuits.sort_by(|a, b| (a.as_plain().is_none(), a.as_plain()).cmp(&(b.as_plain().is_none(), b.as_plain())));
+    circuits.dedup();
+    let circuits = match circuits.len() {
+        0 => None,
+        1 => circuits.pop().map(|label| say!("plate-serves-circuit", circuit = label)),
+        _ => Some(say!("plate-serves-circuits", circuits = listed(circuits))),
+    };
+    if incoming.is_none() && circuits.is_none() {
+        return say!("plate-serves-no-circuit");
     }
-    if parts.is_empty() { "a cable of no circuit".to_owned() } else { parts.join(", ") }
+    listed(incoming.into_iter().chain(circuits))
 }
 
 /// Labels of a plate's entries by their numbers: "E1", "E2". Removed ones keep theirs.
 #[must_use]
 pub fn entry_labels(plate: &Plate) -> BTreeMap<EntryId, String> {
-    plate.entry_numbers().into_iter().map(|(id, number)| (id, format!("E{number}"))).collect()
+    plate.entry_numbers().into_iter().map(|(id, number)| (id, entry_label(number))).collect()
+}
+
+/// The label of an entry of this number.
+pub(crate) fn entry_label(number: u32) -> String {
+    format!("E{number}")
 }
 
 /// The cables through an entry that are not removed, its own first.
@@ -332,13 +385,13 @@ pub(crate) fn live_cables<'a>(board: &'a Board, entry: &'a Entry) -> impl Iterat
 }
 
 /// What passes through an entry, and its cable unless that is removed.
-pub(crate) fn content(board: &Board, entry: &Entry) -> (String, Option<CableId>) {
+pub(crate) fn content(board: &Board, entry: &Entry) -> (Message, Option<CableId>) {
     let cable = entry.cable.filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed));
     let words = match (entry.kind, cable, entry.cable) {
-        (Some(EntryKind::Blanked), ..) => "blanked".to_owned(),
+        (Some(EntryKind::Blanked), ..) => say!("plate-serves-blanked"),
         (_, Some(id), _) => serves(board, id),
-        (_, None, Some(_)) => "a removed cable".to_owned(),
-        (_, None, None) => "nothing named".to_owned(),
+        (_, None, Some(_)) => say!("plate-serves-removed"),
+        (_, None, None) => say!("plate-serves-nothing"),
     };
     (words, cable)
 }
@@ -349,10 +402,15 @@ pub(crate) fn size(plate: &Plate, id: PlateId) -> Result<(f64, f64), NotReady> {
         let value = reading.single().or_else(|| reading.range().map(|range| range.lo())).map(survey::Millimetres::get);
         match value {
             Some(value) if (1.0..=5000.0).contains(&value) => Ok(value),
-            _ => Err(NotReady::NoSize { plate: id, field, value: reading.shown() }),
+            _ => Err(NotReady::NoSize { plate: id, field, value: shown(reading) }),
         }
     };
     Ok((one("width", &plate.width)?, one("depth", &plate.depth)?))
+}
+
+/// A length as it was entered.
+fn shown(reading: &survey::Reading<survey::Millimetres>) -> Message {
+    if reading.is_unknown() { say!("not-known") } else { Message::plain(reading.shown()) }
 }
 
 pub(crate) fn finite(rect: &Rect) -> bool {
@@ -363,11 +421,15 @@ pub(crate) fn finite(rect: &Rect) -> bool {
 
 /// What a check speaks of: "circuit 3L1 press", "bottom plate", "the board".
 #[must_use]
-pub fn subject_name(board: &Board, subject: Subject) -> String {
+pub fn subject_name(board: &Board, subject: Subject) -> Message {
     match subject {
-        Subject::Board => "the board".to_owned(),
-        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(String::new, |circuit| {
-            format!("circuit {} {}", circuit_label(board, circuit), circuit.description).trim_end().to_owned()
+        Subject::Board => say!("subject-board"),
+        Subject::Circuit(id) => board.circuits.get(&id).map_or_else(Message::default, |circuit| {
+            let label = circuit_label(board, circuit);
+            match circuit.description.trim_end() {
+                "" => say!("subject-circuit", circuit = label),
+                words => say!("subject-circuit-described", circuit = label, description = words.to_owned()),
+            }
         }),
         Subject::Plate(id) => plate_name(board, id),
     }
@@ -376,13 +438,15 @@ pub fn subject_name(board: &Board, subject: Subject) -> String {
 /// What a plate is called by its face: "bottom plate", "bottom plate 2" where there are several.
 /// "plate" where there is none.
 #[must_use]
-pub fn plate_name(board: &Board, id: PlateId) -> String {
-    let Some(plate) = board.plates.get(&id) else { return "plate".to_owned() };
+pub fn plate_name(board: &Board, id: PlateId) -> Message {
+    let Some(plate) = board.plates.get(&id) else { return say!("plate-name-none") };
     let same: Vec<PlateId> =
         board.live_plates().filter(|(_, other)| other.face == plate.face).map(|(other, _)| other).collect();
     match same.iter().position(|other| *other == id) {
-        Some(index) if same.len() > 1 => format!("{} plate {}", plate.face.words(), index + 1),
-        _ => format!("{} plate", plate.face.words()),
+        Some(index) if same.len() > 1 => {
+            say!("plate-name-numbered", face = plate.face.words(), number = index + 1)
+        }
+        _ => say!("plate-name", face = plate.face.words()),
     }
 }
 
@@ -401,7 +465,7 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     ordered.sort_by_key(|(id, _)| numbers.get(id));
     for (entry_id, entry) in ordered {
         let label = labels.get(entry_id).cloned().unwrap_or_default();
-        let mut lacks = |why: String| unplaced.push(Unplaced { id: *entry_id, label: label.clone(), why });
+        let mut lacks = |why: Message| unplaced.push(Unplaced { id: *entry_id, label: label.clone(), why });
         let hole = match hole_of(entry, tables) {
             Ok(hole) => hole,
             Err(why) => {
@@ -412,11 +476,11 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
         let centre = match entry.at {
             Some(at) if at.iter().all(|number| number.is_finite() && number.abs() <= 5000.0) => at,
             Some(_) => {
-                lacks("its place is not on a plate: give millimetres from its left rear corner".to_owned());
+                lacks(say!("plate-lacks-good-place"));
                 continue;
             }
             None => {
-                lacks("it has no place yet".to_owned());
+                lacks(say!("plate-lacks-place"));
                 continue;
             }
         };
@@ -450,13 +514,14 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
     let mut notes = Vec::new();
     for (field, reading) in [("width", &plate.width), ("depth", &plate.depth)] {
         if reading.single().is_none() {
-            notes.push(format!("The {field} is only known as {}: measure it before drilling.", reading.shown()));
+            notes.push(say!("plate-note-range", side = Argument::Choice(field), value = shown(reading)));
         } else if matches!(reading.from.known, survey::Known::Assumed | survey::Known::Stated) {
-            notes.push(format!("The {field} is {}: measure it before drilling.", reading.from.known.words()));
+            let known = reading.from.known.words();
+            notes.push(say!("plate-note-known", side = Argument::Choice(field), known = known));
         }
     }
     if plate.usable.is_none() {
-        notes.push("The part that may be drilled is not known: look for folds, fixings and parts behind.".to_owned());
+        notes.push(say!("plate-note-usable"));
     }
     let mut set = SettingOut {
         plate: id,
@@ -480,9 +545,11 @@ pub fn setting_out(board: &Board, id: PlateId, tables: &Tables) -> Result<Settin
 impl SetEntry {
     /// "Ø 20.4 mm", with the limits where there are some.
     #[must_use]
-    pub fn hole_words(&self) -> String {
+    pub fn hole_words(&self) -> Message {
         match (self.hole.opening, self.hole.range) {
-            (Opening::Round { .. }, Some((lo, hi))) => format!("{} ({lo} to {hi})", self.hole.opening.words()),
+            (Opening::Round { diameter }, Some((lo, hi))) => {
+                say!("plate-hole-limits", diameter = exact(diameter), least = exact(lo), most = exact(hi))
+            }
             _ => self.hole.opening.words(),
         }
     }

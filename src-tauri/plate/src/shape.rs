@@ -26,11 +26,20 @@ pub(crate) fn least_metal(thickness: Option<f64>) -> f64 {
     LEAST_METAL.max(1.5 * thickness.unwrap_or(0.0))
 }
 
-/// The line across the plate with the least metal: the share left, and the line in words. Lines are
+/// A line across a plate, along one of its edges.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Line {
+    /// How far it runs from that edge, mm.
+    pub at: f64,
+    /// The edge: "rear" or "left".
+    pub edge: &'static str,
+}
+
+/// The line across the plate with the least metal: the share left, and the line. Lines are
 /// taken through the middle of every opening and along the edges of cut-outs.
-pub(crate) fn weakest(openings: &[Shape], outline: Rect) -> Option<(f64, String)> {
-    let mut worst: Option<(f64, String)> = None;
-    for (axis, whole, what) in [(1, outline.w, "rear edge"), (0, outline.h, "left edge")] {
+pub(crate) fn weakest(openings: &[Shape], outline: Rect) -> Option<(f64, Line)> {
+    let mut worst: Option<(f64, Line)> = None;
+    for (axis, whole, edge) in [(1, outline.w, "rear"), (0, outline.h, "left")] {
         let other = 1 - axis;
         for level in openings.iter().map(|shape| shape.centre[axis]) {
             let mut cut: Vec<(f64, f64)> = openings
@@ -52,7 +61,7 @@ pub(crate) fn weakest(openings: &[Shape], outline: Rect) -> Option<(f64, String)
             }
             let share = 1.0 - lost / whole;
             if worst.as_ref().is_none_or(|(least, _)| share < *least) {
-                worst = Some((share, format!("{level:.0} mm from the {what}")));
+                worst = Some((share, Line { at: level, edge }));
             }
         }
     }

@@ -32,7 +32,7 @@ impl Target {
 /// A part of the board behind a plate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Behind {
-    /// What it is: "incomer".
+    /// What it is: "incomer", "neutral-bar", "earth-bar" or "devices".
     pub what: &'static str,
     /// From here along the plate, mm.
     pub from: f64,
@@ -140,8 +140,8 @@ pub fn wiring_space_in(board: &Board, plate: PlateId, drawing: Option<&Drawing>)
     let mut behind = Vec::new();
     if record.face != Face::Back {
         behind.push(along.behind("incomer", drawing.incomer));
-        behind.push(along.behind("neutral bar", drawing.neutral_bar));
-        behind.push(along.behind("earth bar", drawing.earth_bar));
+        behind.push(along.behind("neutral-bar", drawing.neutral_bar));
+        behind.push(along.behind("earth-bar", drawing.earth_bar));
         behind.extend(drawing.cells.iter().map(|cell| along.behind("devices", cell.rect)));
     }
     WiringSpace { targets, behind }

@@ -326,7 +326,7 @@ fn a_recorded_size_that_contradicts_the_sheet_is_told() {
         let [one] = &wrong.located.contradictions[..] else { panic!("{:?}", wrong.located.contradictions) };
         let Contradiction::RecordedAgainstSheet { side: told, .. } = one;
         assert_eq!(*told, side);
-        assert!((one.off() - off).abs() < 1.5, "{one}");
+        assert!((one.off() - off).abs() < 1.5, "{one:?}");
         assert!(wrong.notes.iter().any(|note| note.contains("recorded as")), "{:?}", wrong.notes);
         assert!(!wrong.holes.is_empty() && wrong.holes.iter().all(|hole| hole.doubts.contains(&Doubt::Scale)));
         assert!(middle(&wrong).centre_within > middle(&alone).centre_within);

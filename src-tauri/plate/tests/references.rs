@@ -175,7 +175,8 @@ fn dimensions_run_from_any_corner() {
         same
     });
     assert_eq!(set.mirrored().mirrored(), set);
-    let steps: Vec<(String, usize)> = set.drilling().into_iter().map(|step| (step.what, step.count)).collect();
+    let steps: Vec<(String, usize)> =
+        set.drilling().into_iter().map(|step| (step.what.to_string(), step.count)).collect();
     assert_eq!(steps, [("pilot".to_owned(), 3), ("Ø 20.4 mm".to_owned(), 3)]);
 }
 

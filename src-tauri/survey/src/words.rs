@@ -50,6 +50,7 @@ mod with {
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
+        ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
     ];
 

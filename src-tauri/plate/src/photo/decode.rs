@@ -7,7 +7,11 @@ use image::codecs::jpeg::JpegEncoder;
 use image::metadata::Orientation;
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageEncoder, ImageFormat, ImageReader, Limits};
 
+use survey::message::Argument;
+use survey::{Message, say};
+
 use super::PhotoError;
+use crate::words::{exact, whole};
 
 /// Most pixels of a photo that is measured.
 pub const MOST_PIXELS: u64 = 60_000_000;
@@ -39,13 +43,13 @@ impl Photo {
     pub fn decode(bytes: &[u8]) -> Result<Self, PhotoError> {
         if bytes.len() > LARGEST_FILE {
             return Err(PhotoError::TooLarge {
-                what: format!("the file has {} MB", bytes.len() / 1024 / 1024),
-                limit: format!("{} MB", LARGEST_FILE / 1024 / 1024),
+                what: say!("photo-file-size", size = megabytes(bytes.len() as u64)),
+                limit: say!("photo-megabytes", size = megabytes(LARGEST_FILE as u64)),
             });
         }
         // The decoders are outside code: should one of them panic on a damaged file, that is an answer too.
         catch_unwind(AssertUnwindSafe(|| decode(bytes)))
-            .unwrap_or_else(|_| Err(PhotoError::Unreadable("it is damaged".into())))
+            .unwrap_or_else(|_| Err(PhotoError::Unreadable(say!("photo-damaged"))))
     }
 
     /// A photo from red, green and blue bytes, row by row from the top.
@@ -106,8 +110,8 @@ fn check_size(width: u32, height: u32) -> Result<(), PhotoError> {
     let pixels = u64::from(width) * u64::from(height);
     if pixels > MOST_PIXELS {
         return Err(PhotoError::TooLarge {
-            what: format!("the photo has {width} by {height} pixels ({:.0} million)", pixels as f64 / 1e6),
-            limit: format!("{} million", MOST_PIXELS / 1_000_000),
+            what: say!("photo-pixels", width = width, height = height, millions = millions(pixels)),
+            limit: say!("photo-millions", size = millions(MOST_PIXELS)),
         });
     }
     if width < LEAST_SIDE || height < LEAST_SIDE {
@@ -121,15 +125,24 @@ fn check_length(width: u32, height: u32, channels: u64, length: usize) -> Result
     if wanted == length as u64 {
         return Ok(());
     }
-    Err(PhotoError::Unreadable(format!("{width} by {height} pixels need {wanted} bytes, there are {length}")))
+    let (wanted, length) = (wanted.to_string(), length.to_string());
+    Err(PhotoError::Unreadable(say!("photo-bytes", width = width, height = height, wanted = wanted, length = length)))
+}
+
+fn megabytes(bytes: u64) -> Argument {
+    exact((bytes / 1024 / 1024) as f64)
+}
+
+fn millions(pixels: u64) -> Argument {
+    whole(pixels as f64 / 1e6)
 }
 
 fn decode(bytes: &[u8]) -> Result<Photo, PhotoError> {
-    let damaged = |error: image::ImageError| PhotoError::Unreadable(error.to_string());
+    let damaged = |error: image::ImageError| PhotoError::Unreadable(Message::plain(error.to_string()));
     let format = image::guess_format(bytes)
         .ok()
         .filter(|format| matches!(format, ImageFormat::Jpeg | ImageFormat::Png))
-        .ok_or_else(|| PhotoError::Unreadable("it is neither JPEG nor PNG".into()))?;
+        .ok_or_else(|| PhotoError::Unreadable(say!("photo-other-kind")))?;
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     let mut limits = Limits::default();
     limits.max_alloc = Some(MOST_MEMORY);
@@ -139,8 +152,8 @@ fn decode(bytes: &[u8]) -> Result<Photo, PhotoError> {
     check_size(width, height)?;
     if decoder.total_bytes() > MOST_MEMORY {
         return Err(PhotoError::TooLarge {
-            what: format!("the photo unpacks to {} MB", decoder.total_bytes() / 1024 / 1024),
-            limit: format!("{} MB; export it with 8 bits a channel", MOST_MEMORY / 1024 / 1024),
+            what: say!("photo-unpacked-size", size = megabytes(decoder.total_bytes())),
+            limit: say!("photo-megabytes-bits", size = megabytes(MOST_MEMORY)),
         });
     }
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
@@ -160,7 +173,7 @@ pub(super) fn jpeg(width: u32, height: u32, channels: usize, bytes: &[u8], quali
     let mut out = Vec::new();
     JpegEncoder::new_with_quality(&mut out, quality.clamp(1, 100))
         .write_image(bytes, width, height, kind)
-        .map_err(|error| PhotoError::Unreadable(format!("the rectified picture cannot be packed: {error}")))?;
+        .map_err(|error| PhotoError::Unreadable(say!("photo-packing", why = error.to_string())))?;
     Ok(out)
 }
 

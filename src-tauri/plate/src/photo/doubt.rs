@@ -19,6 +19,8 @@
 
 use std::f64::consts::TAU;
 
+use survey::Message;
+
 use super::cut::{self, Round};
 use super::decode::{Grey, Photo};
 use super::edge::{Filter, SPACING};
@@ -55,34 +57,30 @@ pub enum Doubt {
     Scale,
 }
 
-impl std::fmt::Display for Doubt {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Self::NoDepth => {
-                "cannot say whether it is a hole: no depth is seen. A stain, a sticker or a cap looks like that too; look, or take a photo more from the side"
-            }
-            Self::StandsUp => "cannot say whether it is a hole: it looks as if it stood up from the plate",
-            Self::Uneven => {
-                "cannot say whether it is a hole: its inside is of several colours, as of a cable's end or a label"
-            }
-            Self::Small => {
-                "cannot say whether it is a hole: it is smaller than any cable's entry, and a fixing screw's head looks like that"
-            }
-            Self::Soft => "cannot say whether it is a hole: its edge is soft, as of a stain",
-            Self::Shadow => "its size is not sure: the edge of a shadow or of its wall lies near its rim",
-            Self::Hidden => "its rim is seen in part only: something stands in it or lies over it",
-            Self::Outside => {
-                "cannot say whether it is a hole, or as large as said: what lies round it is not the plate's face everywhere, as where something stands up from the plate"
-            }
-            Self::Ragged => {
-                "cannot say whether it is a hole, or as large as said: its outline is no true circle or slot, as a stain's or a shadow's"
-            }
-            Self::Loose => "its place or its size is known to no better than 2 mm: take the photo nearer or measure it by rule",
-            Self::Edge => {
-                "its place rests on an edge of the plate that was not found for sure: tap nearer to the corners, or lay the plate on a ground of another colour"
-            }
-            Self::Scale => "its place rests on sizes that contradict each other",
+impl Doubt {
+    /// The words shown.
+    #[must_use]
+    pub const fn message(self) -> Message {
+        Message::bare(match self {
+            Self::NoDepth => "photo-doubt-no-depth",
+            Self::StandsUp => "photo-doubt-stands-up",
+            Self::Uneven => "photo-doubt-uneven",
+            Self::Small => "photo-doubt-small",
+            Self::Soft => "photo-doubt-soft",
+            Self::Shadow => "photo-doubt-shadow",
+            Self::Hidden => "photo-doubt-hidden",
+            Self::Outside => "photo-doubt-outside",
+            Self::Ragged => "photo-doubt-ragged",
+            Self::Loose => "photo-doubt-loose",
+            Self::Edge => "photo-doubt-edge",
+            Self::Scale => "photo-doubt-scale",
         })
+    }
+}
+
+impl std::fmt::Display for Doubt {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.message().fmt(out)
     }
 }
 

@@ -5,6 +5,8 @@
 //! sum of squared distances in the target plane (R. Hartley, A. Zisserman, "Multiple View Geometry
 //! in Computer Vision", 2nd ed., algorithm 4.2 and section 4.5).
 
+use survey::say;
+
 use super::PhotoError;
 use super::linear::{Normal, eigen9};
 
@@ -26,26 +28,26 @@ impl Homography {
     /// [`PhotoError::Points`] where there are fewer than four pairs, a number is not finite, or
     /// the points lie on a line (or all but one do).
     pub fn fit(from: &[[f64; 2]], to: &[[f64; 2]]) -> Result<Self, PhotoError> {
-        let refuse = |why: &str| Err(PhotoError::Points(why.to_owned()));
+        let refuse = |why| Err(PhotoError::Points(why));
         if from.len() != to.len() || from.len() < 4 {
-            return refuse("four pairs of points or more are needed, as many on each side");
+            return refuse(say!("photo-points-few"));
         }
         if from.iter().chain(to).flatten().any(|number| !number.is_finite()) {
-            return refuse("a co-ordinate is not a number");
+            return refuse(say!("photo-points-number"));
         }
         let (Some(source), Some(target)) = (Frame::of(from), Frame::of(to)) else {
-            return refuse("all the points are in one place");
+            return refuse(say!("photo-points-one"));
         };
         let near: Vec<[f64; 2]> = from.iter().map(|point| source.enter(*point)).collect();
         let far: Vec<[f64; 2]> = to.iter().map(|point| target.enter(*point)).collect();
         let Some(start) = direct(&near, &far) else {
-            return refuse("the points lie on one line; spread them over the plane");
+            return refuse(say!("photo-points-line"));
         };
         let refined = refine(start, &near, &far);
         // Back out of the two frames: T⁻¹ · H · S.
         let inner = Self { rows: refined };
         let whole = target.leave_map().after(&inner).after(&source.enter_map());
-        whole.scaled().ok_or_else(|| PhotoError::Points("the points give no projective map".into()))
+        whole.scaled().ok_or_else(|| PhotoError::Points(say!("photo-points-no-map")))
     }
 
     /// Where a point goes. Points on the horizon give numbers that are not finite.

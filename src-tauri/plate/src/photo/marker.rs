@@ -6,6 +6,8 @@
 //! least eight of the sixteen cells: a reader that puts up with two wrong cells cannot take one for
 //! another, nor see one the wrong way round. A margin of a cell's width stays white around each.
 
+use survey::{Message, say};
+
 use super::decode::Grey;
 use super::homography::Homography;
 
@@ -54,7 +56,7 @@ pub struct MarkerSheet {
     /// Its length when printed true to size: [`CHECK_LINE`].
     pub check_length: f64,
     /// Lines to be printed for whoever uses it: where each begins (its baseline's left end).
-    pub words: Vec<([f64; 2], &'static str)>,
+    pub words: Vec<([f64; 2], Message)>,
 }
 
 /// The marker sheet's geometry, for printing. Print it at 100 %, measure the check line with a rule
@@ -89,13 +91,10 @@ pub fn marker_sheet() -> MarkerSheet {
         check_line: [[left, line], [right, line]],
         check_length: CHECK_LINE,
         words: vec![
-            ([60.0, 24.0], "Marker sheet. Print at 100 % on stiff paper; do not cut the white margins of the markers."),
-            (
-                [60.0, 31.0],
-                "Lay it flat, its face level with the plate's face: on the plate, or beside it on packing as thick as the plate.",
-            ),
-            ([60.0, 38.0], "Have all four markers and the whole plate in the photo."),
-            ([60.0, 180.0], "Between the end strokes: 200 mm. Measure it with a steel rule and enter what you read."),
+            ([60.0, 24.0], say!("photo-sheet-print")),
+            ([60.0, 31.0], say!("photo-sheet-lay")),
+            ([60.0, 38.0], say!("photo-sheet-show")),
+            ([60.0, 180.0], say!("photo-sheet-line")),
         ],
     }
 }

@@ -31,6 +31,11 @@ mod rim;
 mod side;
 mod taken;
 
+use survey::message::Argument;
+use survey::{Message, say};
+
+use crate::words::{exact, tenth, whole};
+
 pub use decode::{MOST_PIXELS, Photo};
 pub use doubt::Doubt;
 pub use homography::Homography;
@@ -118,19 +123,21 @@ impl Contradiction {
         let Self::RecordedAgainstSheet { recorded, by_sheet, .. } = self;
         (recorded - by_sheet).abs()
     }
-}
 
-impl std::fmt::Display for Contradiction {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+    /// What contradicts what, and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
         let Self::RecordedAgainstSheet { side, recorded, by_sheet } = self;
         let side = match side {
             Side::Width => "width",
             Side::Depth => "depth",
         };
-        write!(
-            f,
-            "the plate's {side} is recorded as {recorded:.1} mm, and the marker sheet makes it {by_sheet:.1} mm: off by {:.1} mm. Look whether the outline lies on the plate's edges, and measure the plate and the check line again; until then every hole may be off by as much",
-            self.off()
+        say!(
+            "photo-contradiction",
+            side = Argument::Choice(side),
+            recorded = tenth(*recorded),
+            sheet = tenth(*by_sheet),
+            off = tenth(self.off()),
         )
     }
 }
@@ -218,26 +225,23 @@ pub struct PlatePhoto {
     /// The plate as seen straight on.
     pub rectified: Rectified,
     /// What a person should know: a strong lens, a coarse picture, a marker not found, a contradiction.
-    pub notes: Vec<String>,
+    pub notes: Vec<Message>,
 }
 
 /// Why a photo gives no measures, and what would do.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum PhotoError {
     /// Not a picture that can be read.
-    #[error("the photo cannot be read ({0}): take or export it again as JPEG or PNG")]
-    Unreadable(String),
+    Unreadable(Message),
     /// Beyond the limits.
-    #[error("{what}; up to {limit} will do: export a smaller copy")]
     TooLarge {
         /// What it has.
-        what: String,
+        what: Message,
         /// What is taken.
-        limit: String,
+        limit: Message,
     },
     /// Too few pixels.
-    #[error("the photo has {width} by {height} pixels; {least} along each side is the least: take it again, larger")]
     TooSmall {
         /// Pixels across.
         width: u32,
@@ -247,53 +251,68 @@ pub enum PhotoError {
         least: u32,
     },
     /// A number that makes no sense.
-    #[error("{field} is {value}; {would_do}")]
     Value {
         /// The field.
-        field: &'static str,
+        field: Message,
         /// What it holds.
         value: f64,
         /// What it may hold.
-        would_do: String,
+        would_do: Message,
     },
     /// The tapped corners make no plate.
-    #[error("{0}: tap left rear, right rear, right front, left front, as seen from outside")]
-    Corners(String),
+    Corners(Message),
     /// Points that fix no map.
-    #[error("{0}")]
-    Points(String),
+    Points(Message),
     /// An edge of the plate was not seen.
-    #[error(
-        "the {edge} edge of the plate is not seen near the taps: tap nearer to its corners, or take the photo on a ground of another brightness"
-    )]
     Edge {
-        /// Which edge.
+        /// Which edge: "rear", "right", "front" or "left".
         edge: &'static str,
     },
     /// Too few markers.
-    #[error(
-        "{found} of the sheet's four markers are seen and at least two are needed: show the whole sheet, evenly lit, each marker at least 20 pixels wide"
-    )]
     Markers {
         /// Markers seen.
         found: usize,
     },
     /// Edges and markers contradict each other.
-    #[error(
-        "the {what} do not fit together (off by {off:.0} pixels): check the plate's size and which corner was tapped first, and that the plate is flat"
-    )]
     Misfit {
-        /// What was fitted.
+        /// What was fitted: the plate's "edges", or "markers" and edges.
         what: &'static str,
         /// Typical residual in pixels.
         off: f64,
     },
     /// Nothing round around the tap.
-    #[error(
-        "no whole rim is seen around the tap: tap the middle of the hole, or take the photo nearer and with less glare"
-    )]
     NoHole,
 }
+
+impl PhotoError {
+    /// What is wrong and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        match self {
+            Self::Unreadable(why) => say!("photo-unreadable", why = why.clone()),
+            Self::TooLarge { what, limit } => say!("photo-too-large", what = what.clone(), limit = limit.clone()),
+            Self::TooSmall { width, height, least } => {
+                say!("photo-too-small", width = *width, height = *height, least = *least)
+            }
+            Self::Value { field, value, would_do } => {
+                say!("photo-value", field = field.clone(), value = exact(*value), would_do = would_do.clone())
+            }
+            Self::Corners(why) => say!("photo-corners", why = why.clone()),
+            Self::Points(why) => why.clone(),
+            Self::Edge { edge } => say!("photo-edge", edge = Argument::Choice(edge)),
+            Self::Markers { found } => say!("photo-markers", found = *found),
+            Self::Misfit { what, off } => say!("photo-misfit", what = Argument::Choice(what), off = whole(*off)),
+            Self::NoHole => say!("photo-no-hole"),
+        }
+    }
+}
+
+impl std::fmt::Display for PhotoError {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.message().fmt(out)
+    }
+}
+impl std::error::Error for PhotoError {}
 
 /// Measures a plate: the map, its holes, the rectified picture.
 ///
@@ -306,13 +325,11 @@ pub fn measure(photo: &Photo, reference: &Reference, wanted: &Wanted) -> Result<
     let (holes, unsure) = if located.plate { fit::all(photo, &located, wanted) } else { Default::default() };
     let mut notes = located.notes.clone();
     if let Some(doubtful) = holes.iter().map(|hole| hole.confidence).reduce(f64::min).filter(|least| *least < CERTAIN) {
-        notes.push(format!("a hole is not certain (confidence {doubtful:.1}): look at it before it is taken over"));
+        notes.push(say!("photo-note-uncertain", confidence = tenth(doubtful)));
     }
     let doubtful = holes.iter().filter(|hole| !hole.doubts.is_empty()).count() + unsure.len();
     if doubtful > 0 {
-        notes.push(format!(
-            "{doubtful} of the shapes found may be no holes, or not as measured: look at each before it is taken over"
-        ));
+        notes.push(say!("photo-note-doubtful", count = doubtful));
     }
     Ok(PlatePhoto { located, holes, unsure, rectified, notes })
 }
@@ -333,8 +350,8 @@ pub fn measure_at(
     let limits = [f64::from(photo.width()), f64::from(photo.height())];
     for (number, limit) in tap.into_iter().zip(limits) {
         if !(0.0..=limit).contains(&number) {
-            let would_do = format!("a place in the photo is from 0 to {limit} pixels");
-            return Err(PhotoError::Value { field: "the tap", value: number, would_do });
+            let would_do = say!("photo-do-tap", limit = exact(limit));
+            return Err(PhotoError::Value { field: say!("photo-of-tap"), value: number, would_do });
         }
     }
     fit::at(photo, located, tap, wanted).ok_or(PhotoError::NoHole)
@@ -342,14 +359,14 @@ pub fn measure_at(
 
 fn check_wanted(wanted: &Wanted) -> Result<(), PhotoError> {
     let bad = |field, value| {
-        let would_do = "diameters are looked for from 1 to 500 mm, the least below the most".to_owned();
+        let would_do = say!("photo-do-diameters");
         Err(PhotoError::Value { field, value, would_do })
     };
     if !(1.0..=500.0).contains(&wanted.least) {
-        return bad("the smallest diameter", wanted.least);
+        return bad(say!("photo-of-least"), wanted.least);
     }
     if !(wanted.least..=500.0).contains(&wanted.most) {
-        return bad("the largest diameter", wanted.most);
+        return bad(say!("photo-of-most"), wanted.most);
     }
     Ok(())
 }

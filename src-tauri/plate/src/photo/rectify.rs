@@ -1,8 +1,11 @@
 //! The plate as seen straight on.
 
+use survey::say;
+
 use super::PhotoError;
 use super::decode::{Grey, Photo, jpeg};
 use super::reference::Located;
+use crate::words::exact;
 
 /// Most pixels along the long side.
 const LONGEST: f64 = 1600.0;
@@ -34,8 +37,9 @@ impl Rectified {
         let scale = mm_per_pixel.unwrap_or_else(|| (1.0 / finest.max(0.05)).max(w.max(d) / LONGEST));
         let (across, down) = ((w / scale).round(), (d / scale).round());
         if !(scale > 0.0 && across >= 1.0 && down >= 1.0 && across * down <= 16e6) {
-            let would_do = format!("{:.3} mm or more will do for this plate", (w * d / 16e6).sqrt());
-            return Err(PhotoError::Value { field: "the picture's scale (mm a pixel)", value: scale, would_do });
+            let least = ((w * d / 16e6).sqrt() * 1e3).round() / 1e3;
+            let would_do = say!("photo-do-scale", least = exact(least));
+            return Err(PhotoError::Value { field: say!("photo-of-scale"), value: scale, would_do });
         }
         let (width, height, channels) = (across as usize, down as usize, photo.channels());
         let mut bytes = vec![0; width * height * channels];

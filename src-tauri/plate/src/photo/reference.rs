@@ -1,5 +1,8 @@
 //! Where the plate is in the photo: its edges and the markers, adjusted together.
 
+use survey::message::Argument;
+use survey::{Message, say};
+
 use super::adjust::{
     Adjustment, DEPTH, K1, K2, Line, SCALE, SHOWN, STEPS, Seen, TURN, UNKNOWNS, USUAL_LENS, WIDTH, X, Y,
 };
@@ -12,6 +15,7 @@ use super::marker::{self, CHECK_LINE};
 use super::outline::{Finder, on_ground};
 use super::side;
 use super::{Contradiction, PLATE_SIDES, PhotoError, Recorded, Reference, Side};
+use crate::words::{exact, tenth, whole};
 
 /// Names of the edges, from the one between the first two corners on.
 pub(super) const EDGES: [&str; 4] = ["rear", "right", "front", "left"];
@@ -36,7 +40,7 @@ pub struct Located {
     /// Pixels of the photo's width and height.
     pub photo: [u32; 2],
     /// What a person should know.
-    pub notes: Vec<String>,
+    pub notes: Vec<Message>,
     /// What does not agree; where there is any, no hole is sure.
     pub contradictions: Vec<Contradiction>,
     /// Whether an edge was found on the ground beside the plate, so that no place is sure.
@@ -116,9 +120,9 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     let mut found = Vec::new();
     let (taps, what) = match *reference {
         Reference::Corners { taps, width, depth, within } => {
-            check_side("the plate's width", width)?;
-            check_side("the plate's depth", depth)?;
-            check_play("the play of the plate's size", within, width.min(depth) / 10.0)?;
+            check_side(say!("photo-of-width"), width)?;
+            check_side(say!("photo-of-depth"), depth)?;
+            check_play(say!("photo-of-play"), within, width.min(depth) / 10.0)?;
             check_taps(&taps, photo)?;
             adjustment.values[..8].copy_from_slice(taps.as_flattened());
             adjustment.values[WIDTH] = width;
@@ -128,21 +132,21 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             }
             adjustment.before[WIDTH] = (width, within / 2.0);
             adjustment.before[DEPTH] = (depth, within / 2.0);
-            (Some(taps), "plate's edges")
+            (Some(taps), "edges")
         }
         Reference::Sheet { check_line, within, plate, recorded } => {
             if !(CHECK_LINE * 0.5..=CHECK_LINE * 2.0).contains(&check_line) {
-                let would_do = format!("it is {CHECK_LINE} mm where the print is true; measure it with a steel rule");
-                return Err(PhotoError::Value { field: "the check line", value: check_line, would_do });
+                let would_do = say!("photo-do-line", line = exact(CHECK_LINE));
+                return Err(PhotoError::Value { field: say!("photo-of-line"), value: check_line, would_do });
             }
-            check_play("the play of the check line", within, 10.0)?;
+            check_play(say!("photo-of-line-play"), within, 10.0)?;
             if let Some(taps) = &plate {
                 check_taps(taps, photo)?;
             }
             if let Some(Recorded { width, depth, within }) = recorded {
-                check_side("the plate's recorded width", width)?;
-                check_side("the plate's recorded depth", depth)?;
-                check_play("the play of the plate's recorded size", within, width.min(depth) / 10.0)?;
+                check_side(say!("photo-of-recorded-width"), width)?;
+                check_side(say!("photo-of-recorded-depth"), depth)?;
+                check_play(say!("photo-of-recorded-play"), within, width.min(depth) / 10.0)?;
             }
             found = marker::find(grey);
             let markers = found.len();
@@ -150,9 +154,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
                 return Err(PhotoError::Markers { found: markers });
             }
             if markers < 4 {
-                notes.push(format!(
-                    "{markers} of the sheet's 4 markers are seen: places far from them are less certain"
-                ));
+                notes.push(say!("photo-note-markers", markers = markers));
             }
             let scale = check_line / CHECK_LINE;
             let from: Vec<[f64; 2]> = found
@@ -194,13 +196,13 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
                 adjustment.values[TURN] = libm::atan2(on[1][1] - on[0][1], on[1][0] - on[0][0]);
                 adjustment.values[WIDTH] = (length(on[0], on[1]) + length(on[3], on[2])) / 2.0;
                 adjustment.values[DEPTH] = (length(on[0], on[3]) + length(on[1], on[2])) / 2.0;
-                check_side("the plate's width by the sheet", adjustment.values[WIDTH])?;
-                check_side("the plate's depth by the sheet", adjustment.values[DEPTH])?;
+                check_side(say!("photo-of-sheet-width"), adjustment.values[WIDTH])?;
+                check_side(say!("photo-of-sheet-depth"), adjustment.values[DEPTH])?;
                 for unknown in [X, Y, TURN, WIDTH, DEPTH] {
                     adjustment.before[unknown] = free;
                 }
             }
-            (plate, "markers and edges")
+            (plate, "markers")
         }
     };
 
@@ -247,12 +249,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     let edges = adjustment.map().filter(|_| taps.is_some());
     let astray =
         edges.map_or(Vec::new(), |map| on_ground(photo, &adjustment.plate_corners().map(|corner| map.pixel(corner))));
-    notes.extend(astray.iter().map(|edge| {
-        format!(
-            "the {} edge of the plate was found on the ground beside it: look at the outline and tap nearer to its corners; until then every hole may be off",
-            EDGES[*edge]
-        )
-    }));
+    notes.extend(astray.iter().map(|edge| say!("photo-note-ground", edge = Argument::Choice(EDGES[*edge]))));
     if let (Reference::Sheet { recorded: Some(recorded), .. }, Some(_), Some((_, covariance))) =
         (reference, &taps, &known)
     {
@@ -266,7 +263,7 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
             known = adjustment.adjust(&seen);
         }
     }
-    notes.extend(contradictions.iter().map(ToString::to_string));
+    notes.extend(contradictions.iter().map(Contradiction::message));
     let (scatter, mut covariance) = known.ok_or_else(|| misfit(f64::NAN))?;
     for cell in &mut covariance {
         *cell *= widen;
@@ -311,21 +308,14 @@ pub fn locate(photo: &Photo, reference: &Reference) -> Result<Located, PhotoErro
     let corners = adjustment.plate_corners().map(|corner| map.pixel(corner));
     let shift = map.lens.largest_shift() / map.lens.half_diagonal;
     if shift > 0.08 {
-        notes.push(format!(
-            "the lens bends strongly ({:.0} % at the picture's corners): stand back and use the main lens",
-            shift * 100.0
-        ));
+        notes.push(say!("photo-note-lens", bend = whole(shift * 100.0)));
     }
     for edge in settled.iter().flat_map(|settled| &settled.doubtful) {
-        notes.push(format!(
-            "the plate's thickness at its {edge} edge is not told from its face: places may be off towards it; look at the outline"
-        ));
+        notes.push(say!("photo-note-thickness", edge = Argument::Choice(edge)));
     }
     let (least, _) = map.pixels_per_mm([size[0] / 2.0, size[1] / 2.0]);
     if least < 2.0 {
-        notes.push(format!(
-            "the photo shows the plate with {least:.1} pixels a millimetre: go nearer for finer measures"
-        ));
+        notes.push(say!("photo-note-coarse", pixels = tenth(least)));
     }
     Ok(Located {
         map,
@@ -418,50 +408,43 @@ fn least_chi_square([ww, wd, dd]: [f64; 3], off: [f64; 2], within: f64) -> f64 {
     (dd * left[0] * left[0] - 2.0 * wd * left[0] * left[1] + ww * left[1] * left[1]) / under
 }
 
-fn check_side(field: &'static str, value: f64) -> Result<(), PhotoError> {
+fn check_side(field: Message, value: f64) -> Result<(), PhotoError> {
     let [least, most] = PLATE_SIDES;
     if (least..=most).contains(&value) {
         return Ok(());
     }
-    Err(PhotoError::Value {
-        field,
-        value,
-        would_do: format!("{least} to {most} mm is read: measure the plate and enter its size"),
-    })
+    Err(PhotoError::Value { field, value, would_do: say!("photo-do-side", least = exact(least), most = exact(most)) })
 }
 
-fn check_play(field: &'static str, value: f64, most: f64) -> Result<(), PhotoError> {
+fn check_play(field: Message, value: f64, most: f64) -> Result<(), PhotoError> {
     if (0.0..=most).contains(&value) {
         return Ok(());
     }
-    Err(PhotoError::Value { field, value, would_do: format!("0 to {most:.0} mm makes sense") })
+    Err(PhotoError::Value { field, value, would_do: say!("photo-do-play", most = whole(most)) })
 }
 
 /// Whether the taps go round a quadrilateral in the right order, inside the photo, large enough.
 fn check_taps(taps: &[[f64; 2]; 4], photo: &Photo) -> Result<(), PhotoError> {
-    let refuse = |why: String| Err(PhotoError::Corners(why));
+    let refuse = |why| Err(PhotoError::Corners(why));
     let limits = [f64::from(photo.width()), f64::from(photo.height())];
     for (at, tap) in taps.iter().enumerate() {
         if !(0..2).all(|axis| (0.0..=limits[axis]).contains(&tap[axis])) {
-            return refuse(format!("corner {} is at {:.0}, {:.0}, outside the photo", at + 1, tap[0], tap[1]));
+            return refuse(say!("photo-corner-outside", corner = at + 1, x = whole(tap[0]), y = whole(tap[1])));
         }
     }
     if !marker::is_convex(taps) {
         let [a, b, c, d] = *taps;
-        return refuse(
-            if marker::is_convex(&[d, c, b, a]) {
-                "the corners were tapped the other way round"
-            } else {
-                "the corners form no convex quadrilateral"
-            }
-            .into(),
-        );
+        return refuse(if marker::is_convex(&[d, c, b, a]) {
+            say!("photo-corners-reversed")
+        } else {
+            say!("photo-corners-crossed")
+        });
     }
     for i in 0..4 {
         let (p, q) = (taps[i], taps[(i + 1) % 4]);
         let length = libm::hypot(q[0] - p[0], q[1] - p[1]);
         if length < 40.0 {
-            return refuse(format!("the {} edge is only {length:.0} pixels long", EDGES[i]));
+            return refuse(say!("photo-corners-short", edge = Argument::Choice(EDGES[i]), length = whole(length)));
         }
     }
     Ok(())

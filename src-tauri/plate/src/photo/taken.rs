@@ -64,7 +64,7 @@ pub fn measure_with_taps(
                 found.unsure.retain(apart);
                 found.holes.push(hole);
             }
-            Err(error) => found.notes.push(error.to_string()),
+            Err(error) => found.notes.push(error.message()),
         }
     }
     Ok(found)

@@ -11,9 +11,11 @@ mod problem;
 mod score;
 mod search;
 
+use std::fmt;
+
 use survey::intent::EntryPlace;
 use survey::pattern::Point;
-use survey::{Board, EntryId, EntryKind, PlateId};
+use survey::{Board, EntryId, EntryKind, Message, PlateId, say};
 
 pub use score::{Score, Weights, score};
 
@@ -26,6 +28,7 @@ use crate::hole::{Hole, hole_for};
 use crate::setting_out::{NotReady, Unplaced};
 use crate::shape::BODY_GAP;
 use crate::tables::Tables;
+use crate::words::{exact, listed};
 
 /// Most entries set out at once.
 pub const MOST_ENTRIES: usize = 200;
@@ -46,13 +49,12 @@ pub enum Spanner {
 }
 
 impl Spanner {
-    /// The words shown.
-    #[must_use]
-    pub const fn words(self) -> &'static str {
+    /// Which form of a message speaks of it.
+    pub(crate) const fn key(self) -> &'static str {
         match self {
-            Self::Thin => "thin spanner",
-            Self::Tubular => "tubular spanner",
-            Self::Open => "open spanner",
+            Self::Thin => "thin",
+            Self::Tubular => "tubular",
+            Self::Open => "open",
         }
     }
 
@@ -162,29 +164,25 @@ pub struct Solution {
     /// Entries that could not be set out because something about them is not known.
     pub left_out: Vec<Unplaced>,
     /// What a person should know.
-    pub notes: Vec<String>,
+    pub notes: Vec<Message>,
 }
 
 /// Why a plate was not set out.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum SolveError {
     /// The plate itself is not ready.
-    #[error(transparent)]
-    NotReady(#[from] NotReady),
+    NotReady(NotReady),
     /// Too many entries.
-    #[error("{count} entries: at most {MOST_ENTRIES} are set out at once; lock those that stay, or use another plate")]
     TooMany {
         /// How many there are.
         count: usize,
     },
     /// A spare of a size that no table lists.
-    #[error("no {} of size \"{}\" is listed: name a listed size for the spare", .0.kind.words(), .0.size)]
     NoSuchSpare(Spare),
     /// No room was found.
-    #[error("{}", no_room(lacking, *least, *depth, *proven))]
     NoRoom {
         /// Labels of the entries that found no place.
-        lacking: Vec<String>,
+        lacking: Vec<Message>,
         /// The least plate found that would do, width and depth in mm, the part that may be drilled
         /// growing with it; `None` where none up to three metres does.
         least: Option<[f64; 2]>,
@@ -196,22 +194,53 @@ pub enum SolveError {
     },
 }
 
-fn no_room(lacking: &[String], least: Option<[f64; 2]>, depth: Option<f64>, proven: bool) -> String {
-    let found = if proven { "there is" } else { "the search found" };
-    let what = if lacking.is_empty() { "all entries".to_owned() } else { lacking.join(", ") };
-    if let Some(depth) = depth {
-        return format!(
-            "{found} no room for {what}: by the enclosure's pattern the space behind the plate is too shallow for the bends, \
-             and nobody measured it. Measure the depth: {depth} mm would do"
-        );
+impl SolveError {
+    /// Path of what is wanting.
+    #[must_use]
+    pub fn place(&self) -> String {
+        match self {
+            Self::NotReady(error) => error.place(),
+            Self::TooMany { .. } | Self::NoSuchSpare(_) | Self::NoRoom { .. } => "/".to_owned(),
+        }
     }
-    match least {
-        Some([width, depth]) => format!(
-            "{found} no room for {what}: a plate of {width} × {depth} mm would do, or move some to another plate"
-        ),
-        None => format!(
-            "{found} no room for {what}, nor on a larger plate: move what stands in the way, or use another plate"
-        ),
+
+    /// What is wanting and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        match self {
+            Self::NotReady(error) => error.message(),
+            Self::TooMany { count } => say!("plate-solve-too-many", count = *count, most = MOST_ENTRIES),
+            Self::NoSuchSpare(spare) => {
+                say!("plate-solve-no-spare", kind = spare.kind.words(), size = spare.size.clone())
+            }
+            Self::NoRoom { lacking, least, depth, proven } => no_room(lacking, *least, *depth, *proven),
+        }
+    }
+}
+
+impl fmt::Display for SolveError {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotReady(error) => error.fmt(out),
+            _ => self.message().fmt(out),
+        }
+    }
+}
+impl std::error::Error for SolveError {}
+impl From<NotReady> for SolveError {
+    fn from(error: NotReady) -> Self {
+        Self::NotReady(error)
+    }
+}
+
+fn no_room(lacking: &[Message], least: Option<[f64; 2]>, depth: Option<f64>, proven: bool) -> Message {
+    let what = if lacking.is_empty() { say!("plate-solve-all") } else { listed(lacking.iter().cloned()) };
+    match (depth, least) {
+        (Some(depth), _) => say!("plate-solve-deeper", proven = proven, what = what, depth = exact(depth)),
+        (None, Some([width, depth])) => {
+            say!("plate-solve-larger", proven = proven, what = what, width = exact(width), depth = exact(depth))
+        }
+        (None, None) => say!("plate-solve-never", proven = proven, what = what),
     }
 }
 
@@ -242,10 +271,7 @@ pub fn solve(board: &Board, plate: PlateId, tables: &Tables, wishes: &Wishes) ->
     match attempt(wishes.earth_tags) {
         Err(SolveError::NoRoom { .. }) if wishes.earth_tags == EarthTags::IfRoom => {
             let mut without = attempt(EarthTags::Locknut)?;
-            without.notes.push(
-                "There is no room for the ears of all earth tags: use earthing locknuts with a terminal, or a larger plate."
-                    .to_owned(),
-            );
+            without.notes.push(say!("plate-solve-locknuts"));
             Ok(without)
         }
         other => other,
@@ -268,15 +294,10 @@ fn one(board: &Board, plate: PlateId, tables: &Tables, wishes: &Wishes) -> Resul
             item.shallow.clear();
             let depth = item.id.and_then(|id| deep_enough(board, plate, [id], tables));
             notes.push(match depth {
-                Some(depth) => format!(
-                    "By the enclosure's pattern there is too little depth behind the plate for the bend of {} wherever it \
-                     stands: measure the depth, {depth} mm would do.",
-                    item.label
-                ),
-                None => format!(
-                    "Behind the plate there is too little depth for the bend of {} wherever it stands.",
-                    item.label
-                ),
+                Some(depth) => {
+                    say!("plate-solve-shallow-pattern", entry = item.label.clone(), depth = exact(depth))
+                }
+                None => say!("plate-solve-shallow", entry = item.label.clone()),
             });
         }
     }
@@ -357,13 +378,13 @@ fn problem_up(value: f64, grid: f64) -> f64 {
 }
 
 /// Entries that stay although they break a rule among themselves.
-fn clashes(problem: &Problem) -> Vec<String> {
+fn clashes(problem: &Problem) -> Vec<Message> {
     let mut state = State::new(problem);
     let mut list = Vec::new();
     for (index, item) in problem.items.iter().enumerate() {
         let Some(at) = item.fixed else { continue };
         if !item.existing && state.fits(problem, index, at, 0).is_none() {
-            list.push(format!("{} stays where it is although it breaks a rule there: see the checks.", item.label));
+            list.push(say!("plate-solve-clash", entry = item.label.clone()));
         }
         state.put(index, at, 0);
     }

@@ -1,7 +1,7 @@
 //! The plate as the solver sees it, and a setting-out in the making.
 
 use survey::pattern::{Point, Rect};
-use survey::{Board, EntryId, EntryKind, PlateId};
+use survey::{Board, EntryId, EntryKind, Message, PlateId, say};
 
 use super::score::{Score, Weights};
 use super::{EarthTags, NotReady, Spare, Wishes};
@@ -43,7 +43,7 @@ impl Ear {
 pub(crate) struct Item {
     /// None for a spare.
     pub id: Option<EntryId>,
-    pub label: String,
+    pub label: Message,
     pub body: Shape,
     pub opening: Shape,
     pub ear: Option<Ear>,
@@ -100,7 +100,7 @@ impl Problem {
         let metal = least_metal(set.thickness);
         let mut items = Vec::new();
         let mut left_out = Vec::new();
-        let mut of = |item_id: Option<EntryId>, label: String, hole: &Hole, shallow: Vec<(f64, f64)>| {
+        let mut of = |item_id: Option<EntryId>, label: Message, hole: &Hole, shallow: Vec<(f64, f64)>| {
             let body = hole.body([0.0, 0.0]);
             let opening = hole.opening.shape([0.0, 0.0]);
             let gap = wishes.spanner.gap(hole);
@@ -142,7 +142,7 @@ impl Problem {
             let at = entry.at.filter(|at| at.iter().all(|number| number.is_finite() && number.abs() <= 5000.0));
             let stays = entry.existing || entry.locked || wishes.keep_placed;
             if (entry.existing || entry.locked) && at.is_none() {
-                let why = "it stays where it is, but its place is not known: measure it".to_owned();
+                let why = say!("plate-lacks-fixed-place");
                 left_out.push(Unplaced { id: *entry_id, label, why });
                 continue;
             }
@@ -154,12 +154,12 @@ impl Problem {
             } else {
                 bend::shallow(board, plate, entry, &space, target.filter(|_| ends.len() == 1), tables)
             };
-            let index = of(Some(*entry_id), label, &hole, shallow);
+            let index = of(Some(*entry_id), label.into(), &hole, shallow);
             index_of.insert(*entry_id, index);
             later.push((index, target, if stays { at } else { None }, entry.existing));
         }
         for spare in spares {
-            let label = format!("spare {} {}", spare.kind.words(), spare.size);
+            let label = say!("plate-solve-spare-label", kind = spare.kind.words(), size = spare.size.clone());
             if let Some(hole) = hole_for(spare.kind, &spare.size, tables) {
                 of(None, label, &hole, Vec::new());
             }
