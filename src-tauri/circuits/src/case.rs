@@ -882,6 +882,29 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// Shows the case with something put in for a field that is missing, as [`Case::suppose`] does; `trial` as for
+    /// [`Case::settled`].
+    pub(crate) fn supposed(&self, trial: &mut Self, field: Field, look: impl FnOnce(&Self)) {
+        // Where it is missing nothing that is kept looks for these without counting them as read: the length is only
+        // passed over where R1+R2 is measured.
+        let counted = match field {
+            Field::Size | Field::CpcSize | Field::Power => true,
+            Field::Length => self.slots[Field::R1R2 as usize].span.is_none(),
+            _ => false,
+        };
+        if counted {
+            trial.suppose(field);
+            trial.kept.begin(field);
+            look(trial);
+            trial.slots[field as usize] = self.slots[field as usize];
+        } else {
+            let mut supposed = self.clone();
+            supposed.suppose(field);
+            let _keeping = supposed.keep();
+            look(&supposed);
+        }
+    }
+
     const fn counts(field: Field) -> bool {
         matches!(field, Field::Grouped | Field::GroupedLight | Field::Cores | Field::Parallel)
     }
