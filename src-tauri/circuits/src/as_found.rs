@@ -511,7 +511,7 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
     }
     if !matches!(case.feed, Ok(Feed::OneLine(_)) | Err(_)) {
         if let Some((device, found)) = source.device {
-            let words = found.poles.map_or(say!("not-known"), |poles| poles.words().into());
+            let words = found.poles.map_or(say!("not-known"), |poles| poles.words());
             let path = format!("/devices/{device}/poles");
             inputs.push(finding::told(path, finding::label(Field::Poles), words, Known::Stated));
         }

@@ -885,11 +885,11 @@ impl<'a> Case<'a> {
     /// Shows the case with something put in for a field that is missing, as [`Case::suppose`] does; `trial` as for
     /// [`Case::settled`].
     pub(crate) fn supposed(&self, trial: &mut Self, field: Field, look: impl FnOnce(&Self)) {
-        // Where it is missing nothing that is kept looks for these without counting them as read: the length is only
-        // passed over where R1+R2 is measured.
+        // What is kept looks for these by nothing but `get`, which counts them as read; beside a measured R1+R2 size and
+        // length are only glanced at.
         let counted = match field {
-            Field::Size | Field::CpcSize | Field::Power => true,
-            Field::Length => self.slots[Field::R1R2 as usize].span.is_none(),
+            Field::CpcSize | Field::Power => true,
+            Field::Size | Field::Length => self.slots[Field::R1R2 as usize].span.is_none(),
             _ => false,
         };
         if counted {

@@ -207,7 +207,7 @@ fn leak_input(source: &Source) -> Sketch {
 fn poles(source: &Source, supply: Option<SupplyPhases>, out: &mut Vec<Check>) {
     let Some((id, device)) = source.device else { return };
     let path = format!("/devices/{id}/poles");
-    let shown = device.poles.map_or(say!("not-known"), |poles| poles.words().into());
+    let shown = device.poles.map_or(say!("not-known"), |poles| poles.words());
     let mut inputs = vec![finding::told(path.clone(), say!("rcd-poles-label"), shown, Known::Stated)];
     let subject = Subject::Circuit(source.id);
     let (verdict, sentence, inequality, next) = match device.poles {

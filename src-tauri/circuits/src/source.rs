@@ -910,7 +910,7 @@ const UNKNOWN: Seen = (Rough::Said(Message::bare("not-known")), Known::Unknown);
 
 /// A device as a value: its rating and kind.
 fn device_words(device: &Device) -> Message {
-    let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words().into());
+    let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words());
     match device.rated.is_unknown() {
         true => say!("device-not-rated", kind = kind),
         false => say!("device-rated", rated = device.rated.shown(), kind = kind),

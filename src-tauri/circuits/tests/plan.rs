@@ -75,7 +75,7 @@ fn a_smaller_cable_shows_what_it_breaks() {
 }
 
 /// What a changed board does to every check.
-fn what_if(board: &Board, changed: &Board, tables: &Tables) -> Vec<plan::Change> {
+fn what_if(board: &Board, changed: &Board, tables: &circuits::Tables) -> Vec<plan::Change> {
     plan::changes(&check_board(board, tables), &check_board(changed, tables))
 }
 
