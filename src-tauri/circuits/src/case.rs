@@ -882,6 +882,29 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// Shows the case with something put in for a field that is missing, as [`Case::suppose`] does; `trial` as for
+    /// [`Case::settled`].
+    pub(crate) fn supposed(&self, trial: &mut Self, field: Field, look: impl FnOnce(&Self)) {
+        // What is kept looks for these by nothing but `get`, which counts them as read; beside a measured R1+R2 size and
+        // length are only glanced at.
+        let counted = match field {
+            Field::CpcSize | Field::Power => true,
+            Field::Size | Field::Length => self.slots[Field::R1R2 as usize].span.is_none(),
+            _ => false,
+        };
+        if counted {
+            trial.suppose(field);
+            trial.kept.begin(field);
+            look(trial);
+            trial.slots[field as usize] = self.slots[field as usize];
+        } else {
+            let mut supposed = self.clone();
+            supposed.suppose(field);
+            let _keeping = supposed.keep();
+            look(&supposed);
+        }
+    }
+
     const fn counts(field: Field) -> bool {
         matches!(field, Field::Grouped | Field::GroupedLight | Field::Cores | Field::Parallel)
     }

@@ -108,7 +108,7 @@ struct Gathered<'a> {
 fn gather<'a>(board: &'a Board, tables: &'a Tables) -> Gathered<'a> {
     let mut common = Common::of(board, tables);
     let sources = common.circuits();
-    let mut cases: Vec<Case> = sources.iter().map(|source| common.case(source)).collect();
+    let mut cases = common.cases(&sources);
     let circuits: Vec<(Source, Option<Share>)> =
         sources.into_iter().zip(&cases).map(|(source, case)| (source, Share::of(case))).collect();
     let shares: Vec<Share> = circuits.iter().filter_map(|(_, share)| *share).collect();

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use smallvec::SmallVec;
 use survey::message::Symbols;
 use survey::range::Span;
 use survey::sketch::Sketches;
@@ -12,7 +13,7 @@ use crate::fault_loop::{self, EndedBy};
 use crate::field::{BACKED_UP, BREAKING, Field, IPF, RATED, UPSTREAM_RESIDUAL, ZS};
 use crate::source::{Common, Source};
 use crate::tables::trace;
-use crate::verdict::{self, Evaluate, Outcome};
+use crate::verdict::{self, Evaluate, Outcome, Wanted};
 use crate::{before, cable, demand, device, energy, harmonic, residual as residual_form, shown, volt_drop};
 
 mod fault;
@@ -639,28 +640,18 @@ pub(crate) fn judge<'c>(case: &'c Case) -> impl Iterator<Item = Judged> + use<'c
     })
 }
 
-/// A check that wants only the inputs it shares with others.
-struct Draft {
-    judged: Judged,
-    clause: Message,
-    sentence: Message,
-    inequality: Message,
-    next: Vec<(Field, f64)>,
-}
-
-/// The readings that each check of a circuit waits for, most useful first, with the share each settles.
+/// The readings that each check of a circuit waits for.
 ///
 /// All of them are worked out together: what several checks rest on is then worked out once for each reading
 /// that is supposed.
-fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
-    let mut wanted: Vec<Vec<(Field, f64)>> = judged.iter().map(|_| Vec::new()).collect();
-    let (mut open, mut places) = (Vec::new(), Vec::new());
-    let mut missing: Vec<Field> = Vec::new();
+fn wanted(case: &Case, judged: &[Judged]) -> SmallVec<[Wanted; MOST]> {
+    let mut wanted: SmallVec<[Wanted; MOST]> = judged.iter().map(|_| Wanted::new()).collect();
+    let mut open: SmallVec<[verdict::Open; MOST]> = SmallVec::new();
+    let mut missing: SmallVec<[Field; 8]> = SmallVec::new();
     for (place, one) in judged.iter().enumerate() {
         match &one.result {
             Ok(outcome) if outcome.verdict() == Verdict::Undecided => {
-                open.push(verdict::Open { evaluate: one.rule.evaluate, outcome: *outcome, used: one.used });
-                places.push(place);
+                open.push(verdict::Open { place, evaluate: one.rule.evaluate, outcome: *outcome, used: one.used });
             }
             Ok(_) => {}
             Err(Gap::Missing(first)) if !missing.contains(first) => missing.push(*first),
@@ -668,22 +659,23 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
             Err(Gap::Unfit(field, _)) => wanted[place].push((*field, 1.0)),
         }
     }
+    if open.is_empty() && missing.is_empty() {
+        return wanted;
+    }
+    let mut trial = case.for_trials();
     if !open.is_empty() {
-        for (place, found) in places.into_iter().zip(verdict::sensitivity(case, &mut case.for_trials(), &open)) {
-            wanted[place] = found;
-        }
+        verdict::sensitivity(case, &mut trial, &open, &mut wanted);
     }
     for first in missing {
-        let mut supposed = case.clone();
-        supposed.suppose(first);
-        let _keeping = supposed.keep();
-        for (one, wanted) in judged.iter().zip(&mut wanted) {
-            if one.result == Err(Gap::Missing(first)) {
-                let fields = verdict::missing(&supposed, one.rule.evaluate, first);
-                let share = 1.0 / fields.len() as f64;
-                wanted.extend(fields.into_iter().map(|field| (field, share)));
+        case.supposed(&mut trial, first, |supposed| {
+            for (one, wanted) in judged.iter().zip(&mut wanted) {
+                if one.result == Err(Gap::Missing(first)) {
+                    let fields = verdict::missing(supposed, one.rule.evaluate, first);
+                    let share = 1.0 / fields.len() as f64;
+                    wanted.extend(fields.into_iter().map(|field| (field, share)));
+                }
             }
-        }
+        });
     }
     wanted
 }
@@ -692,24 +684,23 @@ fn wanted<'a>(case: &Case<'a>, judged: &[Judged]) -> Vec<Vec<(Field, f64)>> {
 /// on it is cleared, not thrown away.
 #[derive(Default)]
 pub(crate) struct Writer {
-    drafts: Vec<Draft>,
+    judged: Vec<Judged>,
 }
 
 impl Writer {
     /// Every check of one circuit, in the order of the rules: judged first, then put into records, which
     /// share their inputs, as they rest on the same few fields.
     pub(crate) fn check(&mut self, common: &Common, source: &Source, case: &Case, out: &mut Vec<Check>) {
-        let keeping = case.keep();
-        let mut judged = Vec::with_capacity(MOST);
-        judged.extend(judge(case));
-        let wanted = wanted(case, &judged);
+        let _keeping = case.keep();
+        self.judged.extend(judge(case));
+        let wanted = wanted(case, &self.judged);
         let mut used = 0;
-        for (judged, next) in judged.into_iter().zip(wanted) {
-            let draft = draft(case, judged, next);
-            used |= draft.judged.used;
-            self.drafts.push(draft);
+        for (judged, next) in self.judged.iter_mut().zip(&wanted) {
+            if judged.result.is_err() {
+                judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
+            }
+            used |= judged.used;
         }
-        drop(keeping);
         let mut places = [0_u8; u128::BITS as usize];
         let mut inputs = Vec::with_capacity(used.count_ones() as usize);
         for field in case::fields(used) {
@@ -717,41 +708,43 @@ impl Writer {
             inputs.push(common.input(source, case, field));
         }
         let inputs = Arc::new(Sketches::new(source.records(), inputs));
-        out.extend(self.drafts.drain(..).map(|draft| {
-            let Draft { judged, clause, sentence, inequality, next } = draft;
+        out.reserve(self.judged.len());
+        for (judged, next) in self.judged.drain(..).zip(&wanted) {
+            let rule = judged.rule;
+            let (verdict, margin) = (judged.verdict(), judged.margin());
             let place = |field: Field| usize::from(places[field as usize]);
             let which = case::fields(judged.used).fold(0, |which, field| which | 1 << place(field));
-            let next = next.into_iter().map(|(field, settles)| NextReading {
-                path: inputs.path(place(field)),
+            let (sentence, inequality) = said(case, rule, judged.result, next);
+            let next = next.iter().map(|(field, settles)| NextReading {
+                path: inputs.path(place(*field)),
                 what: field.about().ask.clone(),
-                settles,
+                settles: *settles,
             });
-            Check {
-                rule: judged.rule.name.into(),
+            out.push(Check {
+                rule: rule.name.into(),
                 subject: Subject::Circuit(source.id),
-                verdict: judged.verdict(),
+                verdict,
                 sentence,
                 inequality,
-                clause,
-                margin: judged.margin(),
+                clause: (rule.clause)(case),
+                margin,
                 inputs: Inputs::sketched(&inputs, which),
                 next: next.collect(),
                 tables: judged.tables,
-            }
-        }));
+            });
+        }
     }
 }
 
-fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
-    let rule = judged.rule;
-    let clause = (rule.clause)(case);
-    let (sentence, inequality) = match &judged.result {
+/// Sentence and inequality of a rule, as it turned out.
+fn said(case: &Case, rule: &'static Rule, result: Result<Outcome, Gap>, next: &[(Field, f64)]) -> (Message, Message) {
+    match result {
         Ok(outcome) => {
             let verdict = outcome.verdict();
-            let compared = Compared::of(*outcome, verdict, rule.unit, rule.scale);
-            let mut sentence = (rule.say)(&Said { case, outcome: *outcome, verdict, compared: &compared });
+            let compared = Compared::of(outcome, verdict, rule.unit, rule.scale);
+            let mut sentence = (rule.say)(&Said { case, outcome, verdict, compared: &compared });
             let relation = sentence.relation(&rule.symbols);
-            let relation = relation.unwrap_or_else(|| compared.clone().relation(rule.symbols.clone(), verdict));
+            let relation = relation.unwrap_or_else(|| compared.relation(rule.symbols.clone(), verdict));
             if let Some((first, _)) = next.first() {
                 let ask = first.about().ask.clone();
                 sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
@@ -759,9 +752,8 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             (sentence, relation)
         }
         Err(gap) => {
-            judged.used |= next.iter().fold(0, |mask, (field, _)| mask | 1 << *field as u128);
             let sentence = match gap {
-                Gap::Unfit(_, why) => say!("not-settled", why = why.clone()),
+                Gap::Unfit(_, why) => say!("not-settled", why = why),
                 Gap::Missing(_) => {
                     let what = next.iter().map(|(field, _)| field.about().label.clone());
                     say!("not-settled-for-want-of", what = what.collect::<Vec<_>>())
@@ -769,8 +761,7 @@ fn draft(case: &Case, mut judged: Judged, next: Vec<(Field, f64)>) -> Draft {
             };
             (sentence, bare_relation(rule.symbols.clone()))
         }
-    };
-    Draft { judged, clause, sentence, inequality, next }
+    }
 }
 
 /// Value and limit of a rule as they are shown: with as many digits as it takes to see which is larger.

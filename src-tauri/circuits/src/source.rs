@@ -267,6 +267,20 @@ impl<'a> Common<'a> {
     /// The case of a circuit.
     pub(crate) fn case(&self, source: &Source<'a>) -> Case<'a> {
         let mut case = self.blank();
+        self.put_circuit(&mut case, source);
+        case
+    }
+
+    /// The cases of circuits, in their order.
+    pub(crate) fn cases(&self, sources: &[Source<'a>]) -> Vec<Case<'a>> {
+        // A case is large: each is made where it stays.
+        let mut cases = vec![self.blank(); sources.len()];
+        cases.iter_mut().zip(sources).for_each(|(case, source)| self.put_circuit(case, source));
+        cases
+    }
+
+    /// Puts in all that is known of a circuit.
+    fn put_circuit(&self, case: &mut Case<'a>, source: &Source<'a>) {
         let circuit = source.circuit;
         case.kinds = choices(survey::LoadKind::ALL, circuit.kind, case.kinds);
         case.no_earth |= as_found::without_earth(self.board, source);
@@ -295,7 +309,7 @@ impl<'a> Common<'a> {
         if let Some((id, device)) = source.device {
             case.has_device = true;
             case.blinded[0] = Blind::choices(self.blind.devices.get(&id));
-            self.put_worked_out(&mut case);
+            self.put_worked_out(case);
             case.take(DERATING, assumed(Assumable::Derating));
             case.device_kind = device.kind;
             case.poles = device.poles;
@@ -325,21 +339,20 @@ impl<'a> Common<'a> {
             case.energy_classes = choices(EnergyClass::ALL, device.energy_class.get().copied(), EnergyClass::ALL);
             case.put(LET_THROUGH, device.let_through.range());
             case.put(LET_THROUGH_AT, device.let_through_at.range());
-            self.set(&mut case, [&device.ir, &device.ii, &device.isd], &device.tsd);
+            self.set(case, [&device.ir, &device.ii, &device.isd], &device.tsd);
             case.neutral = neutral(circuit, device, source.cable.map(|(_, cable)| cable));
         }
         if let Some((id, cable)) = source.cable {
-            self.lay(&mut case, cable);
+            self.lay(case, cable);
             if case.cpc == Some(CpcForm::Armour) {
                 case.armour_not_joined = armour::not_joined(self.board, id);
             }
             case.in_cable = self.in_cable.get(&id).copied().unwrap_or(1);
         }
-        case.rings = self.rings(source, &case);
+        case.rings = self.rings(source, case);
         if case.rings == YES {
             case.put(R1_R2, circuit.tests.r1_r2.range().or_else(|| quarter(circuit)));
         }
-        case
     }
 
     /// Puts the settings of an adjustable breaker in; one that nobody read may be anything it can be set to.

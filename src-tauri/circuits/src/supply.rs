@@ -287,9 +287,10 @@ fn judged(common: &Common, case: &Case, along: &Along) -> Check {
         Ok(outcome) => {
             let next = match outcome.verdict() {
                 Verdict::Undecided => {
-                    let open = verdict::Open { evaluate: along.evaluate, outcome, used };
-                    let ranked = verdict::sensitivity(case, &mut case.clone(), &[open]);
-                    ranked.into_iter().flatten().map(|(field, settles)| next(common, field, settles)).collect()
+                    let open = verdict::Open { place: 0, evaluate: along.evaluate, outcome, used };
+                    let mut ranked = verdict::Wanted::new();
+                    verdict::sensitivity(case, &mut case.clone(), &[open], std::slice::from_mut(&mut ranked));
+                    ranked.into_iter().map(|(field, settles)| next(common, field, settles)).collect()
                 }
                 _ => Vec::new(),
             };

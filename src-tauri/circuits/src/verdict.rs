@@ -1,5 +1,6 @@
 //! From a value and its limit to a verdict, a margin and the readings to take next.
 
+use smallvec::SmallVec;
 use survey::range::Span;
 use survey::{NextReading, Text, Verdict};
 
@@ -57,9 +58,14 @@ impl Outcome {
 /// How a check works out its numbers.
 pub(crate) type Evaluate = fn(&Case) -> Result<Outcome, Gap>;
 
+/// Readings that a check waits for, most useful first, with the share each settles. Most wait for few.
+pub(crate) type Wanted = SmallVec<[(Field, f64); 4]>;
+
 /// An undecided check whose readings are to be ranked.
 #[derive(Clone, Copy)]
 pub(crate) struct Open {
+    /// Its place among the checks of its circuit.
+    pub(crate) place: usize,
     pub(crate) evaluate: Evaluate,
     pub(crate) outcome: Outcome,
     /// Fields it read, one bit each.
@@ -68,14 +74,13 @@ pub(crate) struct Open {
 
 /// How much of each undecided check's width each reading would remove, largest first: the field is
 /// shrunk to its middle, or tried at each of its choices, and the checks worked out again. `trial` is a copy of
-/// the case, and is one again afterwards.
-pub(crate) fn sensitivity<'a>(case: &Case<'a>, trial: &mut Case<'a>, open: &[Open]) -> Vec<Vec<(Field, f64)>> {
-    let mut found = vec![Vec::new(); open.len()];
-    let mut tried = vec![(0.0, 0_u32); open.len()];
+/// the case, and is one again afterwards. What is found goes to the check's place in `wanted`.
+pub(crate) fn sensitivity<'a>(case: &Case<'a>, trial: &mut Case<'a>, open: &[Open], wanted: &mut [Wanted]) {
+    let mut tried: SmallVec<[(f64, u32); 16]> = SmallVec::from_elem((0.0, 0), open.len());
     let used = open.iter().fold(0, |used, one| used | one.used);
     for field in fields(used).filter(|field| !case.is_settled(*field)) {
         let rests = |one: &Open| one.used & 1 << field as u128 != 0;
-        tried.fill((0.0, 0));
+        tried.iter_mut().for_each(|one| *one = (0.0, 0));
         case.settled(trial, field, |trial| {
             for (one, (sum, count)) in open.iter().zip(&mut tried) {
                 if rests(one)
@@ -86,18 +91,17 @@ pub(crate) fn sensitivity<'a>(case: &Case<'a>, trial: &mut Case<'a>, open: &[Ope
                 }
             }
         });
-        for ((one, (sum, count)), found) in open.iter().zip(&tried).zip(&mut found).filter(|((one, _), _)| rests(one)) {
+        for (one, (sum, count)) in open.iter().zip(&tried).filter(|(one, _)| rests(one)) {
             let (width, mean) = (one.outcome.width(), sum / f64::from(*count));
             let settles = if width > 0.0 { (1.0 - mean / width).clamp(0.0, 1.0) } else { 0.0 };
             if settles >= LEAST {
-                found.push((field, settles));
+                wanted[one.place].push((field, settles));
             }
         }
     }
-    for found in &mut found {
-        found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    for one in open {
+        wanted[one.place].sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     }
-    found
 }
 
 /// A reading that removes less than this share is not worth the walk.
@@ -105,8 +109,8 @@ const LEAST: f64 = 0.01;
 
 /// Every field that is missing to a check that lacks the first: each is supposed in turn until the check has
 /// numbers or stops for another reason. `supposed` is the case with the first supposed.
-pub(crate) fn missing(supposed: &Case, evaluate: Evaluate, first: Field) -> Vec<Field> {
-    let mut found = vec![first];
+pub(crate) fn missing(supposed: &Case, evaluate: Evaluate, first: Field) -> SmallVec<[Field; 4]> {
+    let mut found = SmallVec::from_iter([first]);
     let mut further: Option<Case> = None;
     while let Err(Gap::Missing(field)) = evaluate(further.as_ref().unwrap_or(supposed)) {
         if found.contains(&field) {

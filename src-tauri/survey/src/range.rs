@@ -14,12 +14,28 @@ pub struct Range<Q> {
     hi: Q,
 }
 
+/// True of the bits of a finite number above zero, which most are: its neighbours are the next numbers of bits.
+#[inline]
+const fn usual(bits: u64) -> bool {
+    bits.wrapping_sub(1) < f64::INFINITY.to_bits() - 1
+}
+
 #[inline]
 fn down(value: f64) -> f64 {
+    let bits = value.to_bits();
+    if usual(bits) { f64::from_bits(bits - 1) } else { unusual_down(value) }
+}
+#[inline(never)]
+fn unusual_down(value: f64) -> f64 {
     if value.is_nan() { f64::NEG_INFINITY } else { value.next_down() }
 }
 #[inline]
 fn up(value: f64) -> f64 {
+    let bits = value.to_bits();
+    if usual(bits) { f64::from_bits(bits + 1) } else { unusual_up(value) }
+}
+#[inline(never)]
+fn unusual_up(value: f64) -> f64 {
     if value.is_nan() { f64::INFINITY } else { value.next_up() }
 }
 
@@ -217,6 +233,15 @@ impl std::ops::Div for Span {
 mod tests {
     use super::*;
     use crate::units::{Amps, Ohms};
+
+    #[test]
+    fn bounds_move_to_the_neighbouring_number() {
+        let above = [0.0, f64::from_bits(1), f64::MIN_POSITIVE, 0.1, 1.0, 1e300, f64::MAX, f64::INFINITY];
+        for value in above.into_iter().flat_map(|value| [value, -value]) {
+            assert_eq!((down(value), up(value)), (value.next_down(), value.next_up()), "{value}");
+        }
+        assert_eq!((down(f64::NAN), up(f64::NAN)), (f64::NEG_INFINITY, f64::INFINITY));
+    }
 
     #[test]
     fn sums_contain_what_rounding_would_lose() {
