@@ -101,7 +101,7 @@ fn all_that_is_seen_becomes_a_finding_until_put_right() {
         let found = find(&checks, "seen");
         assert_ne!(found.verdict, Verdict::Holds, "{seen:?}");
         assert_eq!(found.subject, Subject::Circuit(id));
-        assert!(found.sentence.contains(seen.words()) && found.sentence.contains("lower left"), "{found:?}");
+        assert!(found.sentence.contains(&seen.words().words()) && found.sentence.contains("lower left"), "{found:?}");
         assert!(
             found.clause.contains("60364") || found.clause.contains("7671") || found.clause.contains("61439"),
             "{found:?}"

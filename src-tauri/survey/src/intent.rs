@@ -21,6 +21,7 @@ use crate::known::{Fact, Known, Provenance, Reading};
 use crate::pattern::{Pattern, Point};
 use crate::pole::PoleAt;
 use crate::problem::Problem;
+use crate::say;
 use crate::units::Millimetres;
 
 /// One field set to a value. The path is a JSON pointer into the board (RFC 6901).
@@ -307,12 +308,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
             check_path(board, path)?;
             stays_where_it_is(board, path)?;
             if !shallow(value, MOST_LEVELS) {
-                return Err(Problem::refused(
-                    path,
-                    "",
-                    "the value is nested too deeply",
-                    "give it as in a survey file",
-                ));
+                return Err(Problem::refused(path, "", say!("problem-too-deep"), say!("remedy-too-deep")));
             }
             let mut value = value.clone();
             stamp_reading(&mut value, stamp, ids);
@@ -324,7 +320,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
                     format!("/enclosure/value/{field}"),
                     &pattern.key,
                     fault.clone(),
-                    "correct the pattern",
+                    say!("remedy-pattern"),
                 ));
             }
             let from = fresh(*known, stamp, ids);
@@ -387,7 +383,12 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
             if let Some(cable) =
                 board.supply.cable.filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed))
             {
-                return Err(Problem::refused("/supply/cable", cable, "it is there already", "edit that one"));
+                return Err(Problem::refused(
+                    "/supply/cable",
+                    cable,
+                    say!("problem-there-already"),
+                    say!("remedy-there-already"),
+                ));
             }
             let id = CableId(ids.next());
             Ok(vec![
@@ -582,7 +583,7 @@ fn few(count: usize, path: &str) -> Result<(), Problem> {
     if (1..=MOST_PARTS).contains(&count) {
         return Ok(());
     }
-    Err(Problem::refused(path, count, "nothing, or too much, for one step", format!("give 1 to {MOST_PARTS}")))
+    Err(Problem::refused(path, count, say!("problem-parts"), say!("remedy-parts", most = MOST_PARTS)))
 }
 
 /// Applies changes to a board in memory: what would be saved.
@@ -592,7 +593,7 @@ fn few(count: usize, path: &str) -> Result<(), Problem> {
 pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
     let mut value = match serde_json::to_value(board) {
         Ok(value) => value,
-        Err(error) => return Err(vec![Problem::refused("/", "", error.to_string(), "this board cannot be changed")]),
+        Err(error) => return Err(vec![Problem::refused("/", "", error.to_string(), say!("remedy-unchangeable"))]),
     };
     for change in changes {
         put(&mut value, change).map_err(|problem| vec![problem])?;
@@ -655,17 +656,11 @@ fn put(root: &mut Value, change: &Change) -> Result<(), Problem> {
 }
 
 fn record<T: Serialize>(record: &T) -> Result<Value, Problem> {
-    serde_json::to_value(record)
-        .map_err(|error| Problem::refused("/", "", error.to_string(), "give numbers that are finite"))
+    serde_json::to_value(record).map_err(|error| Problem::refused("/", "", error.to_string(), say!("remedy-finite")))
 }
 
 fn missing(path: String) -> Problem {
-    Problem::refused(
-        path.clone(),
-        &path,
-        "there is no such record on this board",
-        "open the board again: it may have been removed",
-    )
+    Problem::refused(path.clone(), &path, say!("problem-no-record"), say!("remedy-no-record"))
 }
 
 /// Refuses to move an entry that is locked or made: only a measurement says that a hole is elsewhere.
@@ -677,8 +672,8 @@ fn stays_where_it_is(board: &Board, path: &str) -> Result<(), Problem> {
         Some(found) if (found.locked || found.existing) && found.at.is_some() => Err(Problem::refused(
             path,
             &found.size,
-            if found.existing { "this hole is there already" } else { "this entry is locked" },
-            "unlock it, or mark it as not yet made, before moving it",
+            if found.existing { say!("problem-hole-made") } else { say!("problem-entry-locked") },
+            say!("remedy-entry-stays"),
         )),
         _ => Ok(()),
     }
@@ -706,23 +701,18 @@ fn shallow(value: &Value, levels: usize) -> bool {
 /// Ids, the model's version and settled conflicts are not for a person to set.
 fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
     if path.split('/').count() > MOST_LEVELS + 1 {
-        let message = format!("a path of {} parts", path.split('/').count() - 1);
-        return Err(Problem::refused(path, path, message, "give the path of a field, such as /supply/ze"));
+        let message = say!("problem-path-parts", count = path.split('/').count() - 1);
+        return Err(Problem::refused(path, path, message, say!("remedy-path-parts")));
     }
     let first = path.trim_start_matches('/').split('/').next().unwrap_or_default();
     if matches!(first, "" | "id" | "model" | "site" | "settled") || !path.starts_with('/') {
-        return Err(Problem::refused(
-            path,
-            "",
-            "this field is not set by hand",
-            "name a field of the board, such as /place",
-        ));
+        return Err(Problem::refused(path, "", say!("problem-not-by-hand"), say!("remedy-not-by-hand")));
     }
     let depth = path.split('/').count() - 1;
     let holds = Board::FIELDS.iter().find(|field| field.name == first).map(|field| field.holds);
     let records = matches!(holds, Some(Holds::Records(_)));
     if (records && depth < 3) || (matches!(holds, Some(Holds::Record(_))) && depth < 2) {
-        return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
+        return Err(Problem::refused(path, "", say!("problem-whole-record"), say!("remedy-whole-record")));
     }
     // The record itself must be there; a new one comes through its own intent.
     if records {

@@ -51,6 +51,7 @@ mod with {
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
         ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
+        ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
     ];
 
