@@ -300,7 +300,7 @@ impl Asked<'_> {
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.caller.stamp();
-        let name = intent::name(&request.intent);
+        let name = intent::name(&request.intent).stored();
         self.changed(request.board, request.have.as_deref(), |store| {
             let before = store.board(request.board).map_err(from_store)?.board;
             let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;

@@ -19,7 +19,7 @@ use crate::store::{Kind, Loaded, Model, Store, grouped, hydrate, parts_of, versi
 /// An operation: what is done, by whom.
 #[derive(Clone, Debug)]
 pub struct Op<'a> {
-    /// Name shown with undo: "change cable size".
+    /// Name shown with undo, as it is to be kept: that of [`survey::Message::stored`], or plain words.
     pub name: &'a str,
     /// Who does it.
     pub by: By,

@@ -148,9 +148,9 @@ pub struct BoardDoc {
     pub problems: Vec<Problem>,
     /// Fields that need a person's decision.
     pub conflicts: Vec<Conflict>,
-    /// Name of the operation that undo would take back.
+    /// Name of the operation that undo would take back, as it was given.
     pub undo: Option<String>,
-    /// Name of the operation that redo would bring back.
+    /// Name of the operation that redo would bring back, as it was given.
     pub redo: Option<String>,
     /// Changes with every change of the content.
     pub version: String,

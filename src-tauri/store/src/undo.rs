@@ -191,7 +191,7 @@ fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError>
             Some(_) if meddled => Step::Skip(Problem::doubt(
                 path,
                 now.as_ref().map(canonical).unwrap_or_default(),
-                say!("problem-changed-since", step = op.name.clone()),
+                say!("problem-changed-since", step = survey::intent::step(&op.name)),
                 say!("remedy-changed-since"),
             )),
             Some((path, value)) => Step::Write(path, value),

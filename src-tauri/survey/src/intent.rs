@@ -18,6 +18,7 @@ use crate::ids::{
     CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
 };
 use crate::known::{Fact, Known, Provenance, Reading};
+use crate::message::Message;
 use crate::pattern::{Pattern, Point};
 use crate::pole::PoleAt;
 use crate::problem::Problem;
@@ -246,32 +247,45 @@ pub struct Stamp {
 
 /// Name of the step, as the undo button says it.
 #[must_use]
-pub fn name(intent: &Intent) -> String {
+pub fn name(intent: &Intent) -> Message {
     match intent {
-        Intent::Set { path, .. } => format!("change of {}", field::label(path)),
-        Intent::PickEnclosure { pattern, .. } => format!("enclosure: {}", pattern.name),
-        Intent::AddCircuit { at, .. } => format!("new circuit at {at}"),
-        Intent::MoveDevice { to, .. } => format!("move to {to}"),
-        Intent::MoveDevices { moves } => format!("move of {}", counted(moves.len(), "device", "devices")),
-        Intent::AddSupplyCable => "new incoming cable".to_owned(),
-        Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
-        Intent::AddEntry { size, .. } => format!("new entry {size}"),
-        Intent::MoveEntry { .. } => "move of an entry".to_owned(),
-        Intent::NumberEntry { .. } => "new number of an entry".to_owned(),
-        Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
-        Intent::AddEntries { entries, .. } => format!("{} added", counted(entries.len(), "entry", "entries")),
-        Intent::PlaceEntries { places, .. } => format!("setting out of {}", counted(places.len(), "entry", "entries")),
-        Intent::TakeHoles { holes, .. } => format!("{} measured on a photo", counted(holes.len(), "hole", "holes")),
-        Intent::AddSlot { .. } => "new slot between holes".to_owned(),
-        Intent::AddPhoto { .. } => "new photo".to_owned(),
-        Intent::AddMark { .. } => "mark on a photo".to_owned(),
-        Intent::AddObservation { seen, .. } => format!("seen: {}", seen.words()),
-        Intent::AddNote { .. } => "new note".to_owned(),
+        Intent::Set { path, .. } => say!("act-set", field = field::label(path)),
+        Intent::PickEnclosure { pattern, .. } => say!("act-enclosure", name = pattern.name.clone()),
+        Intent::AddCircuit { at, .. } => say!("act-circuit", pole = at.to_string()),
+        Intent::MoveDevice { to, .. } => say!("act-move", pole = to.to_string()),
+        Intent::MoveDevices { moves } => say!("act-moves", count = moves.len()),
+        Intent::AddSupplyCable => say!("act-supply-cable"),
+        Intent::RemoveCircuit { .. } => say!("act-remove-circuit"),
+        Intent::AddEntry { size, .. } => say!("act-entry", size = size.clone()),
+        Intent::MoveEntry { .. } => say!("act-move-entry"),
+        Intent::NumberEntry { .. } => say!("act-number-entry"),
+        Intent::RemoveEntry { .. } => say!("act-remove-entry"),
+        Intent::AddEntries { entries, .. } => say!("act-entries", count = entries.len()),
+        Intent::PlaceEntries { places, .. } => say!("act-set-out", count = places.len()),
+        Intent::TakeHoles { holes, .. } => say!("act-holes", count = holes.len()),
+        Intent::AddSlot { .. } => say!("act-slot"),
+        Intent::AddPhoto { .. } => say!("act-photo"),
+        Intent::AddMark { .. } => say!("act-mark"),
+        Intent::AddObservation { seen, .. } => say!("act-seen", what = seen.words()),
+        Intent::AddNote { .. } => say!("act-note"),
     }
 }
 
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
+/// Names of steps that are no intents, as stores keep them: what takes a file in writes the same bytes everywhere.
+#[cfg(feature = "words")]
+const STEPS: [(&str, Message); 4] = [
+    ("new board", Message::bare("act-new-board")),
+    ("import of a survey", Message::bare("act-import")),
+    ("settle a conflict", Message::bare("act-settle")),
+    ("photo of the demo", Message::bare("act-demo-photo")),
+];
+
+/// The name of a step as a store keeps it: a message, or the words of an older store.
+#[cfg(feature = "words")]
+#[must_use]
+pub fn step(stored: &str) -> Message {
+    let own = STEPS.into_iter().find(|(kept, _)| *kept == stored);
+    own.map_or_else(|| Message::restored(stored), |(_, message)| message)
 }
 
 /// Turns an intent into changes.
@@ -779,7 +793,7 @@ mod tests {
         let board = run(&board, &size).unwrap();
         let reading = &board.cables[&cable].size;
         assert_eq!((reading.shown().as_str(), reading.from.role.as_deref()), ("2.5\u{a0}mm²", Some("surveyor")));
-        assert_eq!(name(&size), "change of cable size");
+        assert_eq!(name(&size).words(), "change of cable size");
         let device = board.circuits[&id].device.unwrap();
         let board = run(&board, &Intent::MoveDevice { device, to: "5L1".parse().unwrap() }).unwrap();
         assert_eq!(board.devices[&device].at.unwrap().to_string(), "5L1");
