@@ -112,3 +112,20 @@ impl fmt::Display for Problem {
         if self.remedy.is_empty() { Ok(()) } else { write!(out, "; {}", self.remedy) }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_message_is_shown_and_written_in_brief() {
+        let long = Problem::refused("/x".repeat(1000), "v".repeat(1000), "ä".repeat(1000), "do");
+        assert_eq!(long.brief().chars().count(), LETTERS + 1);
+        let written = serde_json::to_value(&long).expect("a problem");
+        assert_eq!(written["message"], *long.brief());
+        assert_eq!((written["path"].as_str().map(str::len), long.value.chars().count()), (Some(403), 61));
+        assert!(long.to_string().chars().count() < 1100);
+        let read: Problem = serde_json::from_value(written).expect("a problem");
+        assert_eq!((read.message.words(), &read.remedy), (long.brief(), &long.remedy));
+    }
+}
