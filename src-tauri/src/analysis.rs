@@ -170,7 +170,14 @@ impl App {
         let analysed = self.analysed(board, &version);
         let mut unread = skipped;
         unread.extend(problems);
-        let mut view = view::view(self, &analysed, unread, conflicts, [undo, redo], site_name);
+        let mut view = view::view(
+            self,
+            &analysed,
+            unread,
+            conflicts,
+            [undo, redo].map(|step| step.map(|step| survey::intent::step(&step).to_string())),
+            site_name,
+        );
         let mut kept = self.kept();
         if let Some(known) = kept.view(|of, known| Arc::ptr_eq(of, &analysed) && alike(known, &view)) {
             return known;

@@ -5,8 +5,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use api::ApiError;
 use store::{Env, Store};
-use survey::Pattern;
 use survey::pattern::PatternList;
+use survey::{Message, Pattern, say};
 use uuid::Uuid;
 
 use crate::analysis::Kept;
@@ -124,7 +124,8 @@ impl App {
         remarks.extend(clock::doubt(clock::now()));
         let tables = Mutex::new(own_tables::load(&place.tables())?);
         let plate_tables = plate::Tables::shipped();
-        let shipped = PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(failed)?;
+        let shipped =
+            PatternList::parse(include_str!("../../seed-data/patterns.toml")).map_err(|why| failed(why.to_string()))?;
         let side_value = |name: &str| side.rows.iter().find(|(other, _)| other == name).map(|(_, value)| value.clone());
         let role = store.own(OWN_ROLE).map_err(crate::error::from_store)?.or_else(|| side_value(OWN_ROLE));
         let role = role.as_deref().and_then(role_word).unwrap_or("surveyor").to_owned();
@@ -255,8 +256,8 @@ impl App {
             return Err(ApiError::refused(vec![survey::Problem::refused(
                 "/role",
                 role,
-                "not a role",
-                format!("give a word such as \"surveyor\" or \"office\", up to {LONGEST_ROLE} letters"),
+                say!("problem-role"),
+                say!("remedy-role", most = LONGEST_ROLE),
             )]));
         };
         let row = (OWN_ROLE.to_owned(), role.to_owned());
@@ -267,20 +268,15 @@ impl App {
 
     /// Adds patterns to the user's own list; one with a key in use replaces that one.
     pub(crate) fn add_patterns(&self, toml: &str) -> Result<Vec<Pattern>, ApiError> {
-        let refuse = |message: String| {
-            ApiError::refused(vec![survey::Problem::refused(
-                "/toml",
-                "",
-                message,
-                "give [[pattern]] tables as in the shipped list",
-            )])
+        let refuse = |message: Message| {
+            ApiError::refused(vec![survey::Problem::refused("/toml", "", message, say!("remedy-toml"))])
         };
         let rows: Vec<_> = PatternList::parse(toml).map_err(refuse)?.iter().filter_map(side_files::row).collect();
         {
             let mut store = self.store();
             let there = store.own_under(OWN_PATTERN).map_err(crate::error::from_store)?.len();
             if there + rows.len() > MOST_PATTERNS {
-                return Err(refuse(format!("{there} patterns of your own are there; up to {MOST_PATTERNS} are kept")));
+                return Err(refuse(say!("problem-patterns", count = there, most = MOST_PATTERNS)));
             }
             store.put_own(&rows).map_err(crate::error::from_store)?;
         }

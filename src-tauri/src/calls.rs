@@ -17,7 +17,7 @@ use survey::file::{self, SurveyFile};
 use survey::intent::{self, Intent};
 use survey::validate::newly_refused;
 use survey::words::{Catalogue, speaking};
-use survey::{Board, BoardId, By, Fact, Known, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage};
+use survey::{Board, BoardId, By, Fact, Known, Message, Outlet, Photo, Problem, Provenance, Site, SiteId, Stage, say};
 
 use crate::analysis::Snapshot;
 use crate::caller::{Asked, Caller};
@@ -234,7 +234,7 @@ impl Asked<'_> {
     pub(crate) fn create_site(&self, request: CreateSite) -> Reply<CreateSite> {
         let name = request.name.trim().to_owned();
         if name.is_empty() || name.chars().count() > 200 {
-            return Err(refused("/name", &name, "a site needs a name", "give up to 200 letters"));
+            return Err(refused("/name", &name, say!("problem-site-name"), say!("remedy-site-name")));
         }
         let site = Site { name: name.clone(), ..Site::default() };
         let (id, _) = self.store().create_site(Op::new("new site", self.caller.by()), &site).map_err(from_store)?;
@@ -266,7 +266,7 @@ impl Asked<'_> {
     pub(crate) fn create_board(&self, request: CreateBoard) -> Reply<CreateBoard> {
         let reference = request.reference.trim();
         if reference.is_empty() {
-            return Err(refused("/reference", reference, "a board needs a reference", "give one such as \"DB1\""));
+            return Err(refused("/reference", reference, say!("problem-reference"), say!("remedy-reference")));
         }
         let stamp = self.caller.stamp();
         let mut board = Board::new(BoardId(self.new_id()), request.site, reference);
@@ -274,7 +274,7 @@ impl Asked<'_> {
         board.stage = if request.new { Stage::New } else { Stage::Existing };
         if let Some(key) = &request.pattern {
             let Some(pattern) = self.patterns()?.into_iter().find(|pattern| pattern.key == *key) else {
-                return Err(refused("/pattern", key, "there is no such pattern", "pick one of the list"));
+                return Err(refused("/pattern", key, say!("problem-no-pattern"), say!("remedy-of-list")));
             };
             let known = if request.new { Known::Decided } else { Known::Stated };
             let intent = Intent::PickEnclosure { pattern: Box::new(pattern), known };
@@ -300,7 +300,7 @@ impl Asked<'_> {
 
     pub(crate) fn edit(&self, request: Edit) -> Reply<Edit> {
         let stamp = self.caller.stamp();
-        let name = intent::name(&request.intent);
+        let name = intent::name(&request.intent).stored();
         self.changed(request.board, request.have.as_deref(), |store| {
             let before = store.board(request.board).map_err(from_store)?.board;
             let changes = intent::lower(&before, &request.intent, &stamp, &mut || self.new_id()).map_err(one)?;
@@ -373,12 +373,7 @@ impl Asked<'_> {
         // The store is free while the picture is read and made small.
         let read = ReadPhoto::of(&bytes).map_err(from_store)?;
         if read.cut_off {
-            return Err(refused(
-                "/photo",
-                "",
-                "the file ends before the picture does: a part of it is missing",
-                "copy the picture from the camera again, or take it again",
-            ));
+            return Err(refused("/photo", "", say!("problem-picture-short"), say!("remedy-picture-short")));
         }
         let meta = self.store().add_read_photo(&read, &bytes).map_err(from_store)?;
         drop(bytes);
@@ -446,7 +441,9 @@ impl Asked<'_> {
     /// What of a board went bad on the disk, a line each: whatever is made of it lacks that.
     pub(crate) fn damage(&self, board: BoardId) -> Result<Vec<String>, ApiError> {
         let found = self.store().damage(board.0, store::Kind::Board).map_err(from_store)?;
-        Ok(found.into_iter().map(|problem| format!("{}; {}", problem.message, problem.remedy)).collect())
+        let line =
+            |problem: Problem| say!("problem-in-full", message = problem.message, remedy = problem.remedy).to_string();
+        Ok(found.into_iter().map(line).collect())
     }
 
     /// Gives the papers what they are made from. The store is free again while they are set.
@@ -561,12 +558,7 @@ impl Asked<'_> {
         };
         if lacks {
             // Without its history it would put older values in the place of newer ones elsewhere.
-            return Err(refused(
-                "/board",
-                &doc.board.reference,
-                "changes of this board were lost on the disk, and a survey file would pass older values off as the newest",
-                "hand on the site's bundle, which says what is missing; a bundle that holds the lost changes heals the board",
-            ));
+            return Err(refused("/board", &doc.board.reference, say!("problem-lost"), say!("remedy-lost")));
         }
         let whole = whole.map_err(from_store)?;
         let read = serde_json::to_value(&doc.board).map_err(|error| failed(error.to_string()))?;
@@ -576,11 +568,8 @@ impl Asked<'_> {
             return Err(refused(
                 "/board",
                 &doc.board.reference,
-                &format!(
-                    "{} of its fields cannot be read by this version, such as {named}: a survey file would lose them",
-                    newer.len()
-                ),
-                "update this app; until then hand on the site's bundle, which keeps them",
+                say!("problem-newer-fields", count = newer.len(), fields = named),
+                say!("remedy-newer-fields"),
             ));
         }
         file::write(&doc.board, &site_name).map_err(|error| failed(error.to_string()))
@@ -626,7 +615,7 @@ fn run<C: Call>(body: Value, function: impl FnOnce(C) -> Reply<C>) -> Result<Str
 fn parse<C: Call>(body: Value) -> Result<C, ApiError> {
     serde_json::from_value(body).map_err(|error| {
         let message = format!("the call \"{}\": {error}", C::NAME);
-        refused("/", "", &message, "send what the contract says")
+        refused("/", "", message, say!("remedy-contract"))
     })
 }
 
@@ -661,11 +650,11 @@ fn json(body: &[u8]) -> Result<Value, Value> {
 /// A body's JSON, if it is one and not of more values than are read.
 fn json_of(body: &[u8]) -> Result<Value, ApiError> {
     if file::too_many_values(body) {
-        let message = format!("the call has more than {} values", file::MOST_VALUES);
-        return Err(refused("/", "", &message, "send what the contract says"));
+        let message = say!("problem-call-values", most = file::MOST_VALUES);
+        return Err(refused("/", "", message, say!("remedy-contract")));
     }
     serde_json::from_slice(body)
-        .map_err(|error| refused("/", "", &format!("the call is not JSON: {error}"), "send what the contract says"))
+        .map_err(|error| refused("/", "", say!("problem-call-json", why = error.to_string()), say!("remedy-contract")))
 }
 
 fn no_call(name: &str) -> ApiError {
@@ -696,7 +685,7 @@ impl Seek for Capped {
     }
 }
 
-fn refused(path: &str, value: &str, message: &str, remedy: &str) -> ApiError {
+fn refused(path: &str, value: &str, message: impl Into<Message>, remedy: Message) -> ApiError {
     one(Problem::refused(path, value, message, remedy))
 }
 
@@ -717,17 +706,17 @@ fn refuse_new(before: &Board, after: &Board) -> Result<(), Vec<Problem>> {
 fn decode(base64: &str) -> Result<Vec<u8>, ApiError> {
     STANDARD
         .decode(base64)
-        .map_err(|error| refused("/base64", "", &format!("not base64: {error}"), "send the whole file"))
+        .map_err(|error| refused("/base64", "", say!("problem-base64", why = error.to_string()), say!("remedy-base64")))
 }
 
 fn parsed<T: std::str::FromStr<Err = String>>(path: &str, text: &str) -> Result<T, ApiError> {
-    text.parse().map_err(|message: String| refused(path, text, &message, "pick one of the list"))
+    text.parse().map_err(|message: String| refused(path, text, message, say!("remedy-of-list")))
 }
 
 pub(crate) fn paper_error(error: papers::PaperError) -> ApiError {
     match error {
         papers::PaperError::Fault(_) => failed(error.to_string()),
-        other => refused("/paper", "", &other.to_string(), "see what the paper needs"),
+        other => refused("/paper", "", other.to_string(), say!("remedy-paper")),
     }
 }
 
@@ -736,8 +725,8 @@ fn exchange_error(error: exchange::ExchangeError) -> ApiError {
     match error {
         ExchangeError::Store(error) => from_store(error),
         ExchangeError::Write(_) => failed(error.to_string()),
-        ExchangeError::Entry { ref entry, .. } => refused(entry, "", &error.to_string(), "fetch the bundle again"),
-        other => refused("bundle", "", &other.to_string(), "give a bundle made by this app"),
+        ExchangeError::Entry { ref entry, .. } => refused(entry, "", error.to_string(), say!("remedy-fetch-bundle")),
+        other => refused("bundle", "", other.to_string(), say!("remedy-bundle")),
     }
 }
 

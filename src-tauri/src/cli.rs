@@ -13,7 +13,7 @@ use std::sync::Arc;
 use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard, SurveyTaken};
 use clap::{Parser, Subcommand};
 use survey::words::{Catalogue, speaking};
-use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file};
+use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file, say};
 
 use crate::caller::Asked;
 use crate::calls::{LARGEST_BUNDLE, paper_error};
@@ -330,8 +330,8 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 return Err(ApiError::refused(vec![survey::Problem::refused(
                     folder.display().to_string(),
                     "",
-                    "no table is in it",
-                    "give a folder with tables as CSV, of the names that \"waywright tables\" lists",
+                    say!("problem-no-tables"),
+                    say!("remedy-no-tables"),
                 )]));
             }
             let names: Vec<String> = given.iter().map(|(name, _)| name.to_ascii_lowercase()).collect();
@@ -467,8 +467,8 @@ fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
             return Err(ApiError::refused(vec![survey::Problem::refused(
                 path.display().to_string(),
                 format!("{length} bytes"),
-                "the file is too large",
-                format!("a bundle has up to {} MB", LARGEST_BUNDLE / 1024 / 1024),
+                say!("problem-large"),
+                say!("remedy-bundle-large", size = (LARGEST_BUNDLE / 1024 / 1024).to_string()),
             )]));
         }
         return print(&pretty(&app.import_bundle_file(path)?)?);
@@ -485,8 +485,8 @@ fn text(bytes: Vec<u8>) -> Result<String, ApiError> {
         ApiError::refused(vec![survey::Problem::refused(
             format!("byte {}", error.utf8_error().valid_up_to()),
             "",
-            "the file is not UTF-8 text",
-            "give a text file",
+            say!("problem-no-utf8"),
+            say!("remedy-no-utf8"),
         )])
     })
 }
@@ -591,8 +591,8 @@ fn set_intent(text: &str) -> Result<survey::intent::Intent, ApiError> {
         return Err(ApiError::refused(vec![survey::Problem::refused(
             "--set",
             text,
-            "no field and value",
-            "write PATH=VALUE, such as /devices/ID/at=\"3L2\"",
+            say!("problem-no-set"),
+            say!("remedy-no-set"),
         )]));
     };
     let value = serde_json::from_str(value).unwrap_or_else(|_| serde_json::Value::String(value.to_owned()));

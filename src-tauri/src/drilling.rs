@@ -161,8 +161,8 @@ fn no_size(plate: PlateId, field: &str) -> ApiError {
     ApiError::refused(vec![Problem::refused(
         format!("/plates/{plate}/{field}"),
         "",
-        say!("photo-no-scale").to_string(),
-        say!("photo-no-scale-remedy").to_string(),
+        say!("photo-no-scale"),
+        say!("photo-no-scale-remedy"),
     )])
 }
 
@@ -170,8 +170,8 @@ fn too_many_taps(count: usize) -> ApiError {
     ApiError::refused(vec![Problem::refused(
         "/taps",
         count,
-        say!("photo-taps").to_string(),
-        say!("photo-taps-remedy", most = MOST_TAPS).to_string(),
+        say!("photo-taps"),
+        say!("photo-taps-remedy", most = MOST_TAPS),
     )])
 }
 

@@ -135,8 +135,8 @@ pub(crate) fn read(path: &Path, most: u64) -> Result<Vec<u8>, ApiError> {
         return Err(ApiError::refused(vec![survey::Problem::refused(
             path.display().to_string(),
             format!("{} bytes", length.max(bytes.len() as u64)),
-            "the file is too large",
-            format!("up to {} MB will do", most / 1024 / 1024),
+            survey::say!("problem-large"),
+            survey::say!("remedy-large", size = (most / 1024 / 1024).to_string()),
         )]));
     }
     Ok(bytes)

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use api::{ApiError, TableRow};
 use circuits::{TableTexts, Tables};
-use survey::Problem;
+use survey::{Message, Problem, say};
 
 use crate::error::failed;
 use crate::files;
@@ -53,19 +53,17 @@ pub(crate) fn load(folder: &Path) -> Result<Counting, ApiError> {
 pub(crate) fn take(given: Vec<Given>, whose: &str, folder: &Path) -> Result<Counting, ApiError> {
     let whose = whose.trim();
     if whose.is_empty() || whose.chars().count() > LONGEST_WHOSE || whose.contains(char::is_control) {
-        let remedy = format!(
-            "say in one line of up to {LONGEST_WHOSE} letters whose tables they are: a standard and its edition"
-        );
-        return Err(refused("whose tables these are", whose, "not told", remedy));
+        let remedy = say!("remedy-not-told", most = LONGEST_WHOSE);
+        return Err(refused("whose tables these are", whose, say!("problem-not-told"), remedy));
     }
     if given.is_empty() {
-        return Err(refused("files", "", "no table is among them", format!("give one or more of: {}", names())));
+        return Err(refused("files", "", say!("problem-no-table"), say!("remedy-names", names = names())));
     }
     let mut new = BTreeMap::new();
     for (file, bytes) in given {
         let (name, text) = table(&file, bytes)?;
         if new.insert(name, Own { text, whose: whose.to_owned() }).is_some() {
-            return Err(refused(&file, "", "the table is there twice", "give each table once"));
+            return Err(refused(&file, "", say!("problem-table-twice"), say!("remedy-table-twice")));
         }
     }
     // With those already taken: they count together.
@@ -92,12 +90,9 @@ pub(crate) fn put_back(tables: &[String], folder: &Path) -> Result<Counting, Api
         let name = name.strip_suffix(".csv").unwrap_or(name);
         if !all.contains_key(name) {
             let own: Vec<&str> = all.keys().map(String::as_str).collect();
-            let remedy = if own.is_empty() {
-                "none is: the tables that came with the program count".to_owned()
-            } else {
-                format!("give one or more of: {}", own.join(", "))
-            };
-            return Err(refused("table", name, "this is no table of your own", remedy));
+            let remedy =
+                if own.is_empty() { say!("remedy-none-own") } else { say!("remedy-names", names = own.join(", ")) };
+            return Err(refused("table", name, say!("problem-not-own"), remedy));
         }
         gone.push(name.to_owned());
     }
@@ -155,12 +150,12 @@ fn names() -> String {
     TableTexts::NAMES.iter().map(|name| format!("{name}.csv")).collect::<Vec<_>>().join(", ")
 }
 
-fn refused(place: &str, value: &str, message: &str, remedy: impl Into<String>) -> ApiError {
+fn refused(place: &str, value: &str, message: Message, remedy: Message) -> ApiError {
     ApiError::refused(vec![Problem::refused(place, value, message, remedy)])
 }
 
 fn too_large(file: &str) -> ApiError {
-    refused(file, "", "too large", format!("up to {} MB will do", LARGEST / 1024 / 1024))
+    refused(file, "", say!("problem-too-large"), say!("remedy-large", size = LARGEST / 1024 / 1024))
 }
 
 /// Name and text of one file.
@@ -168,7 +163,7 @@ fn table(file: &str, bytes: Vec<u8>) -> Result<(String, String), ApiError> {
     let name = file.to_ascii_lowercase();
     let name = name.strip_suffix(".csv").unwrap_or_default();
     if !TableTexts::NAMES.contains(&name) {
-        return Err(refused(file, "", "there is no table of this name", format!("give one or more of: {}", names())));
+        return Err(refused(file, "", say!("problem-no-such-table"), say!("remedy-names", names = names())));
     }
     if bytes.len() > LARGEST {
         return Err(too_large(file));
@@ -176,7 +171,7 @@ fn table(file: &str, bytes: Vec<u8>) -> Result<(String, String), ApiError> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let right = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = 1 + right.iter().filter(|byte| **byte == b'\n').count();
-        refused(&format!("{file}, line {line}"), "", "this is no text in UTF-8", "save the table as CSV in UTF-8")
+        refused(&format!("{file}, line {line}"), "", say!("problem-table-utf8"), say!("remedy-table-utf8"))
     })?;
     // A spreadsheet puts a mark before the text; the first column's name would begin with it.
     let text = text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned);
@@ -206,7 +201,7 @@ fn parse(own: &BTreeMap<String, Own>) -> Result<Counting, Problem> {
         all.replace(name, &own.text);
     }
     let tables = Tables::parse(&all)
-        .map_err(|error| Problem::refused(error.place(), &error.value, "the table does not read", error.remedy))?;
+        .map_err(|error| Problem::refused(error.place(), &error.value, say!("problem-table"), error.remedy))?;
     let rows = TableTexts::NAMES
         .iter()
         .map(|name| TableRow {

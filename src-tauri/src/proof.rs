@@ -7,7 +7,7 @@ use circuits::plan;
 use serde_json::json;
 use survey::intent::{self, DeviceMove, Intent, Stamp};
 use survey::units::Quantity;
-use survey::{Board, By, Check, CircuitId, Outlet, Subject, Verdict};
+use survey::{Board, By, Check, CircuitId, Outlet, Subject, Verdict, say};
 
 use crate::App;
 use crate::analysis::Analysed;
@@ -29,8 +29,8 @@ impl App {
             return Err(ApiError::refused(vec![survey::Problem::refused(
                 "/intents",
                 request.intents.len(),
-                "nothing to weigh, or too much at once",
-                format!("give 1 to {MOST_EDITS} edits"),
+                say!("problem-weigh"),
+                say!("remedy-weigh", most = MOST_EDITS),
             )]));
         }
         let analysed = self.analysed_board(request.board)?;
@@ -266,7 +266,7 @@ pub(crate) fn refused(error: impl std::error::Error) -> ApiError {
 
 /// What cannot be worked out for want of something, and what would do.
 pub(crate) fn wanting(path: impl Into<String>, words: survey::Message) -> ApiError {
-    ApiError::refused(vec![survey::Problem::refused(path, "", "this cannot be worked out yet", words.to_string())])
+    ApiError::refused(vec![survey::Problem::refused(path, "", say!("problem-cannot-be-worked-out"), words)])
 }
 
 #[cfg(test)]

@@ -118,7 +118,7 @@ fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<String>) {
             Err(_) if text.lines().all(|line| line.trim().is_empty() || line.trim().starts_with('#')) => {}
             Err(error) => {
                 // The reader's own picture of the place spans several lines, counted from the piece's beginning.
-                let shown: String = error.lines().last().unwrap_or_default().chars().take(200).collect();
+                let shown: String = error.words().lines().last().unwrap_or_default().chars().take(200).collect();
                 notes.push(format!("line {line}: the pattern that begins here does not read ({shown}); add it again"));
             }
         }

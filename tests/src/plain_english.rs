@@ -16,14 +16,11 @@ const NOT_YET: &[(&str, bool)] = &[
     ("[data-add=poles] option, [data-add=device] option, [data-add=load] option", false),
     ("[data-entry-new=kind] option, [data-seen-new] option:not([value=''])", false),
     ("[data-field$='/number'] ~ .hint, .field:has([data-field$='/number']) > .hint", false),
-    // Names of enclosures, of plates and what lies on them, of papers, of what was done.
+    // Names of enclosures and of papers.
     ("#board-pattern option", false),
     (".tabs a", true),
-    ("[data-select], [data-entry], .fan-name, [data-slot] option, [data-entry-new=cable] option", false),
     ("[data-paper] strong", true),
-    ("[data-undo], [data-redo]", false),
-    // Plates' checks, which tables a check looked up, what it asks to read next, how its inputs are known.
-    ("[data-screen=plate] .check, .check:has(a.about[href*='/plate/'])", false),
+    // Which tables a check looked up, what it asks to read next, how its inputs are known.
     ("p[data-tables]", false),
     (".next button, [data-reading], .inputs li", false),
     // Moves to a more even loading and what they rest on; places of the table of fault currents, and its notes.

@@ -19,7 +19,7 @@ use wasm_bindgen::JsCast;
 use crate::call::{call_as, read, sent, sent_with, written};
 use crate::route::{Part, Screen};
 use crate::sheet::{self, Edited, View};
-use crate::words::{label_at, t, tr, yes};
+use crate::words::{label_at, t, told, tr, yes};
 
 /// What a person typed in a field and what became of it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -353,7 +353,7 @@ impl App {
     /// Sends one edit of the open board.
     pub fn edit_then(self, intent: Intent, after: impl FnOnce(Result<&Edited, &ApiError>) + 'static) {
         let Some(board) = self.board() else { return };
-        let done = tr("ui-saved-what", &[("what", intent::name(&intent).into())]);
+        let done = tr("ui-saved-what", &[("what", told(&intent::name(&intent)).into())]);
         self.change(api::Edit { board, intent, have: None }, done, after);
     }
 

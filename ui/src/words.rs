@@ -9,6 +9,7 @@ use api::ApiError;
 use js_sys::{Array, Function, Intl, Object, Reflect};
 use serde_json::Value;
 use survey::Message;
+use survey::message::Argument;
 use wasm_bindgen::{JsCast, JsValue};
 
 use crate::call::call_as;
@@ -57,6 +58,26 @@ pub fn t(id: &'static str) -> &'static str {
 /// The words of a message of the survey's: a choice, how something is known.
 pub fn said(message: Message) -> &'static str {
     message.id().map_or("", t)
+}
+
+/// The words of a message of the survey's with what stands in it: names, counts, choices and other messages.
+pub fn told(message: &Message) -> String {
+    let Some(id) = message.id() else { return message.as_plain().unwrap_or_default().to_owned() };
+    let arguments: Vec<(&str, Value)> = message
+        .arguments()
+        .map(|(name, argument)| {
+            let value = match argument {
+                Argument::Count(count) => (*count).into(),
+                Argument::Choice(choice) => (*choice).into(),
+                Argument::Name(name) => name.as_str().into(),
+                Argument::Message(message) => told(message).into(),
+                // Quantities and lists come in words.
+                Argument::Span { .. } | Argument::List(_) => Value::Null,
+            };
+            (name, value)
+        })
+        .collect();
+    tr(id, &arguments)
 }
 
 /// The words of a message that need not be there: more about a field.

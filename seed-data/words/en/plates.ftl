@@ -20,10 +20,6 @@ plate-entry-name = { $entry } { $what }
 plate-place = { $x } mm from the left, { $y } mm from the rear
 plate-length = { $value } mm
 plate-list = { $before }, { $last }
-plate-side = { $side ->
-    [width] width
-   *[depth] depth
- }
 
 plate-serves-circuit = circuit { $circuit }
 plate-serves-circuits = circuits { $circuits }

@@ -181,7 +181,9 @@ impl BoardView {
             readings: other(&self.readings, &after.readings),
             currents: other(&self.currents, &after.currents),
             rows: list_change(&self.rows, &after.rows, |row| row.id),
-            problems: list_change(&self.problems, &after.problems, |problem| (&problem.path, &problem.message)),
+            problems: list_change(&self.problems, &after.problems, |problem| {
+                (&problem.path, problem.message.id(), problem.message.as_plain())
+            }),
             conflicts: other(&self.conflicts, &after.conflicts),
             ..BoardChange::default()
         };

@@ -172,7 +172,7 @@ pub fn with(board: &Board, trial: &Trial) -> Result<Board, TrialError> {
                 let found = terminal::occupancy(&changed, pattern);
                 if let Some((_, reason)) = found.misfits.into_iter().find(|(one, _)| *one == id || Some(*one) == holder)
                 {
-                    return Err(TrialError::NoPlace(reason.into()));
+                    return Err(TrialError::NoPlace(reason));
                 }
                 if let Some((pole, ..)) = found
                     .clashes

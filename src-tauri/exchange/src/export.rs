@@ -63,8 +63,8 @@ fn write(store: &mut Store, site: SiteId, out: impl Write + Seek) -> Result<Summ
     for (id, kind) in ids {
         let found = store.damage(id, kind)?;
         damaged.extend(found.iter().map(|problem| {
-            let survey::Problem { path, message, remedy, .. } = problem;
-            format!("{} {id}{path}: {message}; {remedy}", kind.key())
+            let survey::Problem { path, remedy, .. } = problem;
+            format!("{} {id}{path}: {}; {remedy}", kind.key(), problem.brief())
         }));
         // Nothing of it is sound: others would refuse it.
         if !found.is_empty() && store.document(id, kind)?.changes == 0 {

@@ -445,7 +445,10 @@ pub(crate) fn view(input: &PaperInput) -> View {
         .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence.words())))
         .collect();
     findings.extend(
-        found.problems.iter().map(|problem| format!("doubt: {}; {}.", cell(&problem.message), cell(&problem.remedy))),
+        found
+            .problems
+            .iter()
+            .map(|problem| format!("doubt: {}; {}.", cell(&problem.brief()), cell(&problem.remedy.words()))),
     );
     if board.enclosure.get().is_none() {
         findings.push("undecided: the enclosure is not known, so poles and terminals are not shown.".to_owned());

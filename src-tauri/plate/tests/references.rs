@@ -238,3 +238,44 @@ fn conduit_by_its_run() {
     // 12 m are beyond the tables: no room is known.
     assert_eq!(fill(Some((12.0, 12.0)), Some(0))[1].room, 0.0);
 }
+
+/// In a language whose letters are all accented, nothing of a plate's checks, notes and steps is left in plain ones but
+/// units and the names that a person gave.
+#[test]
+fn every_word_of_a_plate_comes_from_the_catalogue() {
+    let mut board = board(Face::Top, 300.0, 100.0, 10.0);
+    let cable = circuit(&mut board, "1L1", Construction::SingleCore, 1, 25.0);
+    for (kind, size, at, cable) in [
+        (EntryKind::ArmouredGland, "32", Some([60.0, 40.0]), None),
+        (EntryKind::ArmouredGland, "32", Some([80.0, 40.0]), None),
+        (EntryKind::CompressionGland, "25", Some([295.0, 40.0]), Some(cable)),
+        (EntryKind::Conduit, "20", Some([160.0, 75.0]), Some(cable)),
+        (EntryKind::Bush, "25", Some([200.0, 50.0]), None),
+        (EntryKind::Conduit, "21", None, None),
+        (EntryKind::TrunkingCutOut, "", Some([200.0, 50.0]), None),
+    ] {
+        entry(&mut board, kind, size, at, cable);
+    }
+    board.plates.get_mut(&PLATE).unwrap().keep_outs.push(survey::pattern::Rect::new(60.0, 30.0, 10.0, 10.0));
+    let words = survey::words::speaking(survey::words::Catalogue::lengthened(), || {
+        let mut words = Vec::new();
+        for check in check_plate(&board, PLATE, Tables::shipped()) {
+            words.extend([&check.sentence, &check.inequality, &check.clause].map(ToString::to_string));
+            words.extend(check.inputs.iter().flat_map(|input| [input.label.to_string(), input.value.to_string()]));
+            words.extend(check.next.iter().map(|next| next.what.to_string()));
+        }
+        let set = setting_out(&board, PLATE, Tables::shipped()).unwrap();
+        words.extend(set.entries.iter().flat_map(|entry| [entry.serves.to_string(), entry.hole_words().to_string()]));
+        words.extend(set.unplaced.iter().map(|one| one.why.to_string()));
+        words.extend(set.notes.iter().map(ToString::to_string));
+        words.extend(set.drilling().iter().flat_map(|step| [step.tool.to_string(), step.what.to_string()]));
+        words
+    });
+    assert!(words.len() > 60, "{words:#?}");
+    let plain = |word: &str| word.len() > 1 && word != "mm" && word.chars().all(|letter| letter.is_ascii_alphabetic());
+    for text in words {
+        let found: Vec<&str> =
+            text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| plain(word)).collect();
+        assert!(found.is_empty(), "{found:?} in {text}");
+    }
+}

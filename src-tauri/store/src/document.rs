@@ -22,7 +22,7 @@ use automerge::{
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Number, Value};
-use survey::{By, Problem};
+use survey::{By, Problem, say};
 
 use crate::json::{DEEPEST, below, canonical, is_below, is_record, parts};
 
@@ -819,12 +819,7 @@ fn clash(path: &str, values: Vec<(Value, ObjId)>, clashes: &mut Vec<Clash>) -> V
 }
 
 fn unknown(path: &str, found: &str) -> Problem {
-    Problem::doubt(
-        path,
-        found,
-        "a value of a kind this version does not know",
-        "it is kept; update the app to see it, or enter the value again",
-    )
+    Problem::doubt(path, found, say!("problem-unknown-kind"), say!("remedy-unknown-kind"))
 }
 
 fn to_json(scalar: &ScalarValue) -> Option<Value> {

@@ -7,7 +7,7 @@ use rusqlite::params;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 use survey::intent::Change;
-use survey::{Board, BoardId, By, Problem, Site, SiteId};
+use survey::{Board, BoardId, By, Problem, Site, SiteId, say};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Conflict, ConflictKind, Doc, Edit, PICK_KEPT, PICK_REMOVED, Stamp, Touch};
@@ -19,7 +19,7 @@ use crate::store::{Kind, Loaded, Model, Store, grouped, hydrate, parts_of, versi
 /// An operation: what is done, by whom.
 #[derive(Clone, Debug)]
 pub struct Op<'a> {
-    /// Name shown with undo: "change cable size".
+    /// Name shown with undo, as it is to be kept: that of [`survey::Message::stored`], or plain words.
     pub name: &'a str,
     /// Who does it.
     pub by: By,
@@ -518,8 +518,8 @@ fn written<T: Model>(
         StoreError::Unreadable { reason, .. } => StoreError::Refused(vec![Problem::refused(
             edit.touched().first().map(|touch| touch.path().to_owned()).unwrap_or_default(),
             "",
-            format!("the document could not be read with this: {reason}"),
-            "give the value in the form of the survey file",
+            say!("problem-document-form", reason = reason),
+            say!("remedy-document-form"),
         )]),
         other => other,
     })?;

@@ -9,7 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::{OptionalExtension, params};
 use serde::{Deserialize, Serialize};
-use survey::{Board, Problem};
+use survey::message::Argument;
+use survey::{Board, Message, Problem, say};
 use uuid::Uuid;
 
 use crate::document::earlier::begins_document;
@@ -350,8 +351,8 @@ impl Store {
     }
 
     /// Since when it is known, in words.
-    fn since_when(&self, since: &str) -> String {
-        if since.is_empty() { " just now".to_owned() } else { format!(" on {}", self.env.show(since)) }
+    fn since_when(&self, since: &str) -> Message {
+        if since.is_empty() { say!("problem-since-now") } else { say!("problem-since", when = self.env.show(since)) }
     }
 
     /// Since when it is known, RFC 3339; empty where it is not noted.
@@ -374,22 +375,20 @@ impl Store {
     /// What is known to be damaged of a document, and of its photos.
     pub(crate) fn damage_of(&self, loaded: &Loaded) -> Result<Vec<Problem>, StoreError> {
         let mut problems = Vec::new();
-        let waiting = match loaded.doc.waiting {
-            0 => String::new(),
-            1 => "; one later change builds on it and waits".to_owned(),
-            many => format!("; {many} later changes build on it and wait"),
-        };
+        let waiting = loaded.doc.waiting;
         for change in &loaded.doc.lost {
             let since = self.since(&change_name(loaded.id, change))?;
             problems.push(Problem::doubt(
                 "",
                 change,
-                format!(
-                    "the change {change} of this {} does not read as it was saved, found{}{waiting}",
-                    loaded.kind.key(),
-                    self.since_when(&since)
+                say!(
+                    "problem-change-lost",
+                    change = change.to_string(),
+                    kind = Argument::Choice(loaded.kind.key()),
+                    since = self.since_when(&since),
+                    waiting = waiting,
                 ),
-                "import a bundle of this site that holds it: it replaces the bad bytes; until then what is sound is shown",
+                say!("remedy-change-lost"),
             ));
         }
         if let Some(board) = <Board as crate::store::Model>::of(&loaded.content) {
@@ -399,8 +398,8 @@ impl Store {
                     problems.push(Problem::doubt(
                         format!("/photos/{id}"),
                         &photo.hash,
-                        format!("the photo {} does not read as it was taken in, found{}", photo.hash, self.since_when(&since)),
-                        "import a bundle of this site that holds it, or take the picture file in again: it replaces the bad bytes",
+                        say!("problem-photo-lost", photo = photo.hash.clone(), since = self.since_when(&since)),
+                        say!("remedy-photo-lost"),
                     ));
                 }
             }

@@ -8,7 +8,8 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
-use survey::{Board, BoardId, Problem, Site, SiteId};
+use survey::file::UNKNOWN_FIELD;
+use survey::{Board, BoardId, Problem, Site, SiteId, say};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Conflict, ConflictKind, Doc};
@@ -147,9 +148,9 @@ pub struct BoardDoc {
     pub problems: Vec<Problem>,
     /// Fields that need a person's decision.
     pub conflicts: Vec<Conflict>,
-    /// Name of the operation that undo would take back.
+    /// Name of the operation that undo would take back, as it was given.
     pub undo: Option<String>,
-    /// Name of the operation that redo would bring back.
+    /// Name of the operation that redo would bring back, as it was given.
     pub redo: Option<String>,
     /// Changes with every change of the content.
     pub version: String,
@@ -520,8 +521,8 @@ impl Store {
             problems.push(Problem::doubt(
                 "",
                 format!("{} kB", size / 1024),
-                format!("the board and its history are larger than {} kB and open slowly", WARN_SIZE / 1024),
-                "carry on; for much more work on it, export the survey and start a new board from it",
+                say!("problem-slow", size = (WARN_SIZE / 1024).to_string()),
+                say!("remedy-slow"),
             ));
         }
         Ok(BoardDoc {
@@ -572,9 +573,9 @@ impl Loaded {
     fn all_problems(&self) -> Vec<Problem> {
         let mut problems = self.strange.clone();
         problems.extend(self.problems.iter().cloned().map(|mut problem| {
-            if problem.message.starts_with("unknown field") {
-                problem.message = "a field of a newer version".to_owned();
-                problem.remedy = "it is kept; update the app to see it".to_owned();
+            if problem.message.id() == Some(UNKNOWN_FIELD) {
+                problem.message = say!("problem-newer-field");
+                problem.remedy = say!("remedy-newer-field");
             }
             problem
         }));

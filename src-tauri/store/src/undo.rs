@@ -5,7 +5,7 @@
 
 use rusqlite::{OptionalExtension, Row, params};
 use serde_json::Value;
-use survey::{Board, BoardId, By, Problem};
+use survey::{Board, BoardId, By, Problem, say};
 use uuid::Uuid;
 
 use crate::document::{ChangeId, Touch};
@@ -191,8 +191,8 @@ fn steps(loaded: &Loaded, op: &OpRow, way: Way) -> Result<Vec<Step>, StoreError>
             Some(_) if meddled => Step::Skip(Problem::doubt(
                 path,
                 now.as_ref().map(canonical).unwrap_or_default(),
-                format!("changed since \"{}\": left as it is", op.name),
-                "look at the field and set it as it should be",
+                say!("problem-changed-since", step = survey::intent::step(&op.name)),
+                say!("remedy-changed-since"),
             )),
             Some((path, value)) => Step::Write(path, value),
         });

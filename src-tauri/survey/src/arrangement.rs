@@ -9,6 +9,7 @@ use crate::board::{Arrangement, Board, ConductorColours, DeviceKind, Poles, Supp
 use crate::pattern::{Pattern, Phases};
 use crate::pole::{Phase, PoleAt};
 use crate::problem::Problem;
+use crate::say;
 use crate::terminal;
 
 /// What a pole carries.
@@ -354,8 +355,8 @@ fn problems(
             problems.push(Problem::doubt(
                 at,
                 arrangement.words(),
-                format!("a {} incomer does not go with a {} supply", arrangement.words(), supply.words()),
-                "check the supply at the incoming cable, then change one of the two",
+                say!("problem-incomer-supply", incomer = arrangement.words(), supply = supply.words()),
+                say!("remedy-incomer-supply"),
             ));
         }
     }
@@ -364,16 +365,16 @@ fn problems(
             problems.push(Problem::doubt(
                 at,
                 arrangement.words(),
-                format!("the enclosure has room for {} incomer poles", pattern.incomer_modules),
-                "pick an arrangement with fewer poles or another enclosure",
+                say!("problem-incomer-room", poles = u32::from(pattern.incomer_modules)),
+                say!("remedy-incomer-room"),
             ));
         }
         if pattern.phases == Phases::Single && supply == Some(SupplyPhases::Three) {
             problems.push(Problem::doubt(
                 "/supply/phases",
-                "three-phase",
-                "a single-phase enclosure takes one line only",
-                "record the line it is fed from and set the supply to single-phase",
+                SupplyPhases::Three.words(),
+                say!("problem-one-line"),
+                say!("remedy-one-line"),
             ));
         }
     }
@@ -383,8 +384,8 @@ fn problems(
                 problems.push(Problem::doubt(
                     format!("/devices/{id}/poles"),
                     device.poles.map(|poles| poles.words().to_string()).unwrap_or_default(),
-                    "the busbars are linked: all poles are one line, and this device expects different ones",
-                    "use single-pole devices on a phase-linked board",
+                    say!("problem-linked"),
+                    say!("remedy-linked"),
                 ));
             }
         }

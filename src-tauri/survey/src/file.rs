@@ -9,7 +9,9 @@ use serde_path_to_error::Segment;
 
 use crate::board::Board;
 use crate::field::{Field, Holds};
+use crate::message::Message;
 use crate::problem::{Problem, Severity};
+use crate::say;
 use crate::validate::{LONGEST_TEXT, lengths, validate};
 
 /// What the `format` field of a survey file says.
@@ -89,23 +91,22 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
         return Err(vec![Problem::refused(
             "/",
             format!("{} bytes", text.len()),
-            "the file is too large for a survey of one board",
-            format!("a survey file has up to {} MB; photos travel in a bundle", LARGEST / 1024 / 1024),
+            say!("problem-file-large"),
+            say!("remedy-file-large", size = LARGEST / 1024 / 1024),
         )]);
     }
     if too_many_values(text.as_bytes()) {
         return Err(vec![Problem::refused(
             "/",
             format!("{} bytes", text.len()),
-            format!("the file has more than {MOST_VALUES} values"),
-            "no survey of one board has so many: give a survey file as exported",
+            say!("problem-file-values", most = MOST_VALUES),
+            say!("remedy-file-values"),
         )]);
     }
     // Some editors put the mark of UTF-8 before a text (RFC 8259, section 8.1: a reader may pass over it).
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let head: Head = serde_json::from_str(text).map_err(|error| {
-        let remedy =
-            if error.is_eof() { "the file is cut short: fetch it again" } else { "give a survey file as exported" };
+        let remedy = if error.is_eof() { say!("remedy-file-short") } else { say!("remedy-file-form") };
         let place = format!("line {}, column {}", error.line(), error.column());
         let near: String =
             text.lines().nth(error.line().saturating_sub(1)).unwrap_or_default().trim().chars().take(60).collect();
@@ -115,21 +116,21 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
         return Err(vec![Problem::refused(
             "/format",
             head.format,
-            "not a survey file",
-            format!("\"format\" is \"{FORMAT}\""),
+            say!("problem-file-format"),
+            say!("remedy-file-format", format = FORMAT),
         )]);
     }
     if head.version > VERSION {
         return Err(vec![Problem::refused(
             "/version",
             head.version,
-            format!("written by a newer version than this one, which reads up to {VERSION}"),
-            "update this app, then import it again",
+            say!("problem-file-version", version = VERSION),
+            say!("remedy-newer-file"),
         )]);
     }
     if head.site_name.chars().count() > LONGEST_TEXT {
-        let remedy = format!("keep it under {LONGEST_TEXT} letters");
-        return Err(vec![Problem::refused("/site_name", head.site_name, "text is too long", remedy)]);
+        let remedy = say!("remedy-too-long", most = LONGEST_TEXT);
+        return Err(vec![Problem::refused("/site_name", head.site_name, say!("problem-too-long"), remedy)]);
     }
     let (board, mut problems) = lenient::<Board>(head.board);
     for problem in &mut problems {
@@ -268,12 +269,7 @@ impl Reader {
             let strangers = strangers(part, &mut path, &message);
             let pointer_of = pointer(&path);
             let found = part.pointer(&pointer_of).map(Value::to_string).unwrap_or_default();
-            let remedy = if message.starts_with("unknown field") {
-                "leave it out, or check its spelling"
-            } else {
-                "correct it, or leave it out"
-            };
-            self.problems.push(Problem::doubt(pointer_of, found, message, remedy));
+            self.problems.push(unreadable(pointer_of, found, message));
             if self.steps > MOST_STEPS || !take_out(part, &path) {
                 return None;
             }
@@ -283,20 +279,37 @@ impl Reader {
                 let found = part.pointer(&pointer_of).map(Value::to_string).unwrap_or_default();
                 if take_out(part, &path) {
                     take_out(whole, &path);
-                    self.problems.push(Problem::doubt(pointer_of, found, message, remedy));
+                    self.problems.push(unreadable(pointer_of, found, message));
                 }
             }
         }
     }
 }
 
+/// The message of a field that this version does not know.
+pub const UNKNOWN_FIELD: &str = "problem-unknown-field";
+
+/// A field that cannot be read, by what its reader says of it.
+fn unreadable(path: String, found: String, message: String) -> Problem {
+    match unknown_field(&message) {
+        Some((field, known)) => {
+            let message =
+                Message::said(UNKNOWN_FIELD, [("field", field.to_owned().into()), ("known", known.to_owned().into())]);
+            Problem::doubt(path, found, message, say!("remedy-unknown-field"))
+        }
+        None => Problem::doubt(path, found, message, say!("remedy-unreadable")),
+    }
+}
+
+/// The field that a reader does not know, and what it says of those that it knows.
+fn unknown_field(message: &str) -> Option<(&str, &str)> {
+    message.strip_prefix("unknown field `").and_then(|rest| rest.split_once("`, "))
+}
+
 /// Where a field is unknown: completes the path to it, and finds the other unknown ones of the same record. Which are
 /// known the message says, so that a record of many unknown fields is read twice and not once for each.
 fn strangers(part: &Value, path: &mut Vec<String>, message: &str) -> Vec<(Vec<String>, String)> {
-    let Some((field, known)) = message.strip_prefix("unknown field `").and_then(|rest| rest.split_once("`, expected "))
-    else {
-        return Vec::new();
-    };
+    let Some((field, known)) = unknown_field(message) else { return Vec::new() };
     if path.last().map(String::as_str) != Some(field) {
         path.push(field.to_owned());
     }

@@ -18,9 +18,11 @@ use crate::ids::{
     CableId, CircuitId, DeviceId, EntryId, MarkId, NewId, NoteId, ObservationId, PhotoId, PlateId, SlotId,
 };
 use crate::known::{Fact, Known, Provenance, Reading};
+use crate::message::Message;
 use crate::pattern::{Pattern, Point};
 use crate::pole::PoleAt;
 use crate::problem::Problem;
+use crate::say;
 use crate::units::Millimetres;
 
 /// One field set to a value. The path is a JSON pointer into the board (RFC 6901).
@@ -245,32 +247,45 @@ pub struct Stamp {
 
 /// Name of the step, as the undo button says it.
 #[must_use]
-pub fn name(intent: &Intent) -> String {
+pub fn name(intent: &Intent) -> Message {
     match intent {
-        Intent::Set { path, .. } => format!("change of {}", field::label(path)),
-        Intent::PickEnclosure { pattern, .. } => format!("enclosure: {}", pattern.name),
-        Intent::AddCircuit { at, .. } => format!("new circuit at {at}"),
-        Intent::MoveDevice { to, .. } => format!("move to {to}"),
-        Intent::MoveDevices { moves } => format!("move of {}", counted(moves.len(), "device", "devices")),
-        Intent::AddSupplyCable => "new incoming cable".to_owned(),
-        Intent::RemoveCircuit { .. } => "removal of a circuit".to_owned(),
-        Intent::AddEntry { size, .. } => format!("new entry {size}"),
-        Intent::MoveEntry { .. } => "move of an entry".to_owned(),
-        Intent::NumberEntry { .. } => "new number of an entry".to_owned(),
-        Intent::RemoveEntry { .. } => "removal of an entry".to_owned(),
-        Intent::AddEntries { entries, .. } => format!("{} added", counted(entries.len(), "entry", "entries")),
-        Intent::PlaceEntries { places, .. } => format!("setting out of {}", counted(places.len(), "entry", "entries")),
-        Intent::TakeHoles { holes, .. } => format!("{} measured on a photo", counted(holes.len(), "hole", "holes")),
-        Intent::AddSlot { .. } => "new slot between holes".to_owned(),
-        Intent::AddPhoto { .. } => "new photo".to_owned(),
-        Intent::AddMark { .. } => "mark on a photo".to_owned(),
-        Intent::AddObservation { seen, .. } => format!("seen: {}", seen.words()),
-        Intent::AddNote { .. } => "new note".to_owned(),
+        Intent::Set { path, .. } => say!("act-set", field = field::label(path)),
+        Intent::PickEnclosure { pattern, .. } => say!("act-enclosure", name = pattern.name.clone()),
+        Intent::AddCircuit { at, .. } => say!("act-circuit", pole = at.to_string()),
+        Intent::MoveDevice { to, .. } => say!("act-move", pole = to.to_string()),
+        Intent::MoveDevices { moves } => say!("act-moves", count = moves.len()),
+        Intent::AddSupplyCable => say!("act-supply-cable"),
+        Intent::RemoveCircuit { .. } => say!("act-remove-circuit"),
+        Intent::AddEntry { size, .. } => say!("act-entry", size = size.clone()),
+        Intent::MoveEntry { .. } => say!("act-move-entry"),
+        Intent::NumberEntry { .. } => say!("act-number-entry"),
+        Intent::RemoveEntry { .. } => say!("act-remove-entry"),
+        Intent::AddEntries { entries, .. } => say!("act-entries", count = entries.len()),
+        Intent::PlaceEntries { places, .. } => say!("act-set-out", count = places.len()),
+        Intent::TakeHoles { holes, .. } => say!("act-holes", count = holes.len()),
+        Intent::AddSlot { .. } => say!("act-slot"),
+        Intent::AddPhoto { .. } => say!("act-photo"),
+        Intent::AddMark { .. } => say!("act-mark"),
+        Intent::AddObservation { seen, .. } => say!("act-seen", what = seen.words()),
+        Intent::AddNote { .. } => say!("act-note"),
     }
 }
 
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
+/// Names of steps that are no intents, as stores keep them: what takes a file in writes the same bytes everywhere.
+#[cfg(feature = "words")]
+const STEPS: [(&str, Message); 4] = [
+    ("new board", Message::bare("act-new-board")),
+    ("import of a survey", Message::bare("act-import")),
+    ("settle a conflict", Message::bare("act-settle")),
+    ("photo of the demo", Message::bare("act-demo-photo")),
+];
+
+/// The name of a step as a store keeps it: a message, or the words of an older store.
+#[cfg(feature = "words")]
+#[must_use]
+pub fn step(stored: &str) -> Message {
+    let own = STEPS.into_iter().find(|(kept, _)| *kept == stored);
+    own.map_or_else(|| Message::restored(stored), |(_, message)| message)
 }
 
 /// Turns an intent into changes.
@@ -307,12 +322,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
             check_path(board, path)?;
             stays_where_it_is(board, path)?;
             if !shallow(value, MOST_LEVELS) {
-                return Err(Problem::refused(
-                    path,
-                    "",
-                    "the value is nested too deeply",
-                    "give it as in a survey file",
-                ));
+                return Err(Problem::refused(path, "", say!("problem-too-deep"), say!("remedy-too-deep")));
             }
             let mut value = value.clone();
             stamp_reading(&mut value, stamp, ids);
@@ -324,7 +334,7 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
                     format!("/enclosure/value/{field}"),
                     &pattern.key,
                     fault.clone(),
-                    "correct the pattern",
+                    say!("remedy-pattern"),
                 ));
             }
             let from = fresh(*known, stamp, ids);
@@ -387,7 +397,12 @@ fn changes_of(board: &Board, intent: &Intent, stamp: &Stamp, ids: &mut dyn NewId
             if let Some(cable) =
                 board.supply.cable.filter(|id| board.cables.get(id).is_some_and(|cable| !cable.removed))
             {
-                return Err(Problem::refused("/supply/cable", cable, "it is there already", "edit that one"));
+                return Err(Problem::refused(
+                    "/supply/cable",
+                    cable,
+                    say!("problem-there-already"),
+                    say!("remedy-there-already"),
+                ));
             }
             let id = CableId(ids.next());
             Ok(vec![
@@ -582,7 +597,7 @@ fn few(count: usize, path: &str) -> Result<(), Problem> {
     if (1..=MOST_PARTS).contains(&count) {
         return Ok(());
     }
-    Err(Problem::refused(path, count, "nothing, or too much, for one step", format!("give 1 to {MOST_PARTS}")))
+    Err(Problem::refused(path, count, say!("problem-parts"), say!("remedy-parts", most = MOST_PARTS)))
 }
 
 /// Applies changes to a board in memory: what would be saved.
@@ -592,7 +607,7 @@ fn few(count: usize, path: &str) -> Result<(), Problem> {
 pub fn apply(board: &Board, changes: &[Change]) -> Result<Board, Vec<Problem>> {
     let mut value = match serde_json::to_value(board) {
         Ok(value) => value,
-        Err(error) => return Err(vec![Problem::refused("/", "", error.to_string(), "this board cannot be changed")]),
+        Err(error) => return Err(vec![Problem::refused("/", "", error.to_string(), say!("remedy-unchangeable"))]),
     };
     for change in changes {
         put(&mut value, change).map_err(|problem| vec![problem])?;
@@ -655,17 +670,11 @@ fn put(root: &mut Value, change: &Change) -> Result<(), Problem> {
 }
 
 fn record<T: Serialize>(record: &T) -> Result<Value, Problem> {
-    serde_json::to_value(record)
-        .map_err(|error| Problem::refused("/", "", error.to_string(), "give numbers that are finite"))
+    serde_json::to_value(record).map_err(|error| Problem::refused("/", "", error.to_string(), say!("remedy-finite")))
 }
 
 fn missing(path: String) -> Problem {
-    Problem::refused(
-        path.clone(),
-        &path,
-        "there is no such record on this board",
-        "open the board again: it may have been removed",
-    )
+    Problem::refused(path.clone(), &path, say!("problem-no-record"), say!("remedy-no-record"))
 }
 
 /// Refuses to move an entry that is locked or made: only a measurement says that a hole is elsewhere.
@@ -677,8 +686,8 @@ fn stays_where_it_is(board: &Board, path: &str) -> Result<(), Problem> {
         Some(found) if (found.locked || found.existing) && found.at.is_some() => Err(Problem::refused(
             path,
             &found.size,
-            if found.existing { "this hole is there already" } else { "this entry is locked" },
-            "unlock it, or mark it as not yet made, before moving it",
+            if found.existing { say!("problem-hole-made") } else { say!("problem-entry-locked") },
+            say!("remedy-entry-stays"),
         )),
         _ => Ok(()),
     }
@@ -706,23 +715,18 @@ fn shallow(value: &Value, levels: usize) -> bool {
 /// Ids, the model's version and settled conflicts are not for a person to set.
 fn check_path(board: &Board, path: &str) -> Result<(), Problem> {
     if path.split('/').count() > MOST_LEVELS + 1 {
-        let message = format!("a path of {} parts", path.split('/').count() - 1);
-        return Err(Problem::refused(path, path, message, "give the path of a field, such as /supply/ze"));
+        let message = say!("problem-path-parts", count = path.split('/').count() - 1);
+        return Err(Problem::refused(path, path, message, say!("remedy-path-parts")));
     }
     let first = path.trim_start_matches('/').split('/').next().unwrap_or_default();
     if matches!(first, "" | "id" | "model" | "site" | "settled") || !path.starts_with('/') {
-        return Err(Problem::refused(
-            path,
-            "",
-            "this field is not set by hand",
-            "name a field of the board, such as /place",
-        ));
+        return Err(Problem::refused(path, "", say!("problem-not-by-hand"), say!("remedy-not-by-hand")));
     }
     let depth = path.split('/').count() - 1;
     let holds = Board::FIELDS.iter().find(|field| field.name == first).map(|field| field.holds);
     let records = matches!(holds, Some(Holds::Records(_)));
     if (records && depth < 3) || (matches!(holds, Some(Holds::Record(_))) && depth < 2) {
-        return Err(Problem::refused(path, "", "this sets a whole record", "set one of its fields"));
+        return Err(Problem::refused(path, "", say!("problem-whole-record"), say!("remedy-whole-record")));
     }
     // The record itself must be there; a new one comes through its own intent.
     if records {
@@ -789,7 +793,7 @@ mod tests {
         let board = run(&board, &size).unwrap();
         let reading = &board.cables[&cable].size;
         assert_eq!((reading.shown().as_str(), reading.from.role.as_deref()), ("2.5\u{a0}mm²", Some("surveyor")));
-        assert_eq!(name(&size), "change of cable size");
+        assert_eq!(name(&size).words(), "change of cable size");
         let device = board.circuits[&id].device.unwrap();
         let board = run(&board, &Intent::MoveDevice { device, to: "5L1".parse().unwrap() }).unwrap();
         assert_eq!(board.devices[&device].at.unwrap().to_string(), "5L1");

@@ -9,10 +9,13 @@ use std::sync::Arc;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+#[cfg(feature = "words")]
+use serde_json::{Map, Value, json};
 
 use crate::check::Verdict;
 use crate::range::Span;
 use crate::text::Text;
+use crate::words;
 
 /// A sentence, a label or another piece of language before it has words.
 ///
@@ -49,6 +52,12 @@ struct Said<A: ?Sized = [Named]> {
 
 /// The inequality of a value and its limit, as it turned out.
 const RELATION: &str = "relation";
+
+/// What holds the name of a message that a store keeps, and the form of one that a choice names.
+#[cfg(feature = "words")]
+const SAY: &str = "say";
+#[cfg(feature = "words")]
+const CHOICE: &str = "choice";
 
 /// What it shares with the sentence.
 const SHARED: [&str; 3] = ["verdict", "value", "limit"];
@@ -192,6 +201,70 @@ impl Message {
         }
     }
 
+    /// What a store keeps of a message: its name and what stands in it, as JSON; words stay as they are. Only names,
+    /// counts, choices and messages can be kept: of a message with anything else, its words are.
+    #[cfg(feature = "words")]
+    #[must_use]
+    pub fn stored(&self) -> String {
+        match self.data() {
+            Some(Value::String(words)) => words,
+            Some(data) => data.to_string(),
+            None => self.to_string(),
+        }
+    }
+
+    /// A message as a store kept it. Words are words; a message that this version has not got is one that says so.
+    #[cfg(feature = "words")]
+    #[must_use]
+    pub fn restored(stored: &str) -> Self {
+        match serde_json::from_str::<Value>(stored) {
+            Ok(Value::Object(data)) if data.contains_key(SAY) => {
+                Self::of_data(&Value::Object(data)).unwrap_or(Self::bare("act-unknown"))
+            }
+            _ => Self::plain(stored.to_owned()),
+        }
+    }
+
+    #[cfg(feature = "words")]
+    fn data(&self) -> Option<Value> {
+        if let Some(words) = self.as_plain() {
+            return Some(words.into());
+        }
+        let id = self.id().filter(|id| *id != RELATION)?;
+        let mut data = Map::new();
+        data.insert(SAY.to_owned(), id.into());
+        for (name, argument) in self.arguments() {
+            let value = match argument {
+                Argument::Count(count) => (*count).into(),
+                Argument::Choice(choice) => json!({ CHOICE: choice }),
+                Argument::Name(name) => name.as_str().into(),
+                Argument::Message(message) => message.data()?,
+                Argument::Span { .. } | Argument::List(_) => return None,
+            };
+            data.insert(name.to_owned(), value);
+        }
+        Some(Value::Object(data))
+    }
+
+    #[cfg(feature = "words")]
+    fn of_data(data: &Value) -> Option<Self> {
+        let Value::Object(data) = data else { return Some(Self::plain(data.as_str()?.to_owned())) };
+        let id = words::name(data.get(SAY)?.as_str()?).filter(|id| words::Catalogue::english().has(id))?;
+        let mut arguments = Vec::new();
+        for (name, value) in data.iter().filter(|(name, _)| *name != SAY) {
+            let argument = match value {
+                Value::Number(count) => Argument::Count(u32::try_from(count.as_u64()?).ok()?),
+                Value::String(name) => name.clone().into(),
+                Value::Object(choice) if choice.contains_key(CHOICE) => {
+                    Argument::Choice(words::name(choice[CHOICE].as_str()?)?)
+                }
+                other => Argument::Message(Self::of_data(other)?),
+            };
+            arguments.push((words::name(name)?, argument));
+        }
+        Some(if arguments.is_empty() { Self::bare(id) } else { Self::said_of(id, arguments) })
+    }
+
     /// True where its words contain these: for tests.
     #[must_use]
     pub fn contains(&self, words: &str) -> bool {
@@ -322,7 +395,7 @@ impl fmt::Display for Message {
             Repr::Plain(words) => out.pad(words),
             _ => {
                 let mut words = String::new();
-                crate::words::write(self, &mut words);
+                words::write(self, &mut words);
                 out.pad(&words)
             }
         }
@@ -375,6 +448,42 @@ mod tests {
         assert_eq!((&relation, relation.id()), (&wanted, Some("relation")));
         assert_ne!(relation, sentence);
         assert_eq!(Message::plain("words").relation(&SYMBOLS), None);
+    }
+
+    #[cfg(feature = "words")]
+    #[test]
+    fn what_a_store_keeps_comes_back_as_the_same_message() {
+        for message in [
+            say!("act-note"),
+            say!("act-set", field = crate::field::label("/supply/ze")),
+            say!("act-moves", count = 3_usize),
+            say!("act-entry", size = "{\"say\": \"20S\"}"),
+            say!("problem-exists", kind = Argument::Choice("site")),
+            "import of {a} \"survey\"".into(),
+        ] {
+            let stored = message.stored();
+            assert_eq!(Message::restored(&stored), message, "{stored}");
+        }
+        // What a span says is kept in words.
+        let span = say!("input-value", value = (18.0, "A"));
+        assert_eq!(Message::restored(&span.stored()), Message::plain(span.to_string()));
+    }
+
+    #[cfg(feature = "words")]
+    #[test]
+    fn a_stored_step_of_another_version_is_words_or_says_so() {
+        for words in ["change of cable size", "", "{", "[1]", "{\"act\": 1}"] {
+            assert_eq!(Message::restored(words), Message::plain(words));
+        }
+        for stranger in [
+            r#"{"say": "act-of-tomorrow"}"#,
+            r#"{"say": "count"}"#,
+            r#"{"say": "act-moves", "count": -1}"#,
+            r#"{"say": "act-moves", "no name of ours": 1}"#,
+            r#"{"say": "act-set", "field": {"say": 7}}"#,
+        ] {
+            assert_eq!(Message::restored(stranger), say!("act-unknown"), "{stranger}");
+        }
     }
 
     #[test]

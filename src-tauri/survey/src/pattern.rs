@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::message::Message;
 use crate::pole::{Phase, PoleAt};
+use crate::say;
 use crate::units::{Amps, Millimetres};
 
 /// A point in millimetres from the top left corner: `[x, y]`, y downwards.
@@ -252,27 +253,27 @@ impl Pattern {
 
     /// Everything wrong with the pattern itself, as sentences that say what would do.
     #[must_use]
-    pub fn faults(&self) -> Vec<(Cow<'static, str>, String)> {
-        let mut faults: Vec<(Cow<'static, str>, String)> = Vec::new();
-        let mut fault = |field: &'static str, text: String| faults.push((Cow::Borrowed(field), text));
+    pub fn faults(&self) -> Vec<(Cow<'static, str>, Message)> {
+        let mut faults: Vec<(Cow<'static, str>, Message)> = Vec::new();
+        let mut fault = |field: &'static str, text: Message| faults.push((Cow::Borrowed(field), text));
         if self.key.trim().is_empty() {
-            fault("key", "a pattern needs a key of its own".to_owned());
+            fault("key", say!("pattern-key"));
         }
         for (field, name) in [("key", &self.key), ("name", &self.name)] {
             if name.chars().count() > LONGEST {
-                fault(field, format!("longer than {LONGEST} letters"));
+                fault(field, say!("pattern-too-long", most = LONGEST));
             }
         }
         if self.plates.len() > MOST_PLATES {
-            fault("plates", format!("{} plates: give up to {MOST_PLATES}", self.plates.len()));
+            fault("plates", say!("pattern-plates", count = self.plates.len(), most = MOST_PLATES));
         }
         if !(1..=MOST_WAYS).contains(&self.ways) {
-            fault("ways", format!("{} ways: give 1 to {MOST_WAYS}", self.ways));
+            fault("ways", say!("pattern-ways", count = u32::from(self.ways), most = u32::from(MOST_WAYS)));
         }
         if self.columns == 0 || usize::from(self.columns) != self.columns_at.len() {
             fault(
                 "columns_at",
-                format!("{} columns but {} corners: give one corner each", self.columns, self.columns_at.len()),
+                say!("pattern-columns", columns = u32::from(self.columns), corners = self.columns_at.len()),
             );
         }
         let mut order = self.phase_order.clone();
@@ -282,7 +283,7 @@ impl Pattern {
             Phases::Three => &Phase::ALL,
         };
         if order != wanted {
-            fault("phase_order", "name each phase once on a three-phase board, none on a single-phase one".to_owned());
+            fault("phase_order", say!("pattern-phases"));
         }
         for (field, size) in [
             ("width", self.width),
@@ -292,7 +293,7 @@ impl Pattern {
             ("device_length", self.device_length),
         ] {
             if !(1.0..=5000.0).contains(&size.get()) {
-                fault(field, format!("{size} is no size of an enclosure: give 1 mm to 5000 mm"));
+                fault(field, say!("pattern-size", size = size.to_string()));
             }
         }
         let numbers = self.columns_at.iter().flatten().copied().chain(
@@ -302,12 +303,12 @@ impl Pattern {
                 .flat_map(<[f64; 4]>::from),
         );
         if numbers.into_iter().any(|number| !number.is_finite() || number.abs() > 1e4) {
-            fault("columns_at", "a place on the drawing is not within 10 m".to_owned());
+            fault("columns_at", say!("pattern-far"));
         }
         for plate in &self.plates {
             let whole = Rect::new(0.0, 0.0, plate.width.get(), plate.depth.get());
             if !(whole.w > 0.0 && whole.h > 0.0 && whole.holds(plate.usable)) {
-                fault("plates", format!("the usable part of the {} plate reaches outside it", plate.face.words()));
+                fault("plates", say!("pattern-usable", face = plate.face.words()));
             }
         }
         faults
@@ -327,14 +328,20 @@ impl PatternList {
     ///
     /// # Errors
     /// A sentence that names the pattern, the field and what would do.
-    pub fn parse(text: &str) -> Result<Vec<Pattern>, String> {
-        let list: Self = toml::from_str(text).map_err(|error| error.to_string())?;
+    pub fn parse(text: &str) -> Result<Vec<Pattern>, Message> {
+        let list: Self = toml::from_str(text).map_err(|error| Message::plain(error.to_string()))?;
         for (index, pattern) in list.pattern.iter().enumerate() {
             if let Some((field, fault)) = pattern.faults().first() {
-                return Err(format!("pattern {} \"{}\", {field}: {fault}", index + 1, pattern.key));
+                return Err(say!(
+                    "pattern-fault",
+                    number = index + 1,
+                    key = pattern.key.clone(),
+                    field = field.to_string(),
+                    fault = fault.clone(),
+                ));
             }
             if list.pattern[..index].iter().any(|other| other.key == pattern.key) {
-                return Err(format!("pattern {} \"{}\", key: used twice", index + 1, pattern.key));
+                return Err(say!("pattern-twice", number = index + 1, key = pattern.key.clone()));
             }
         }
         Ok(list.pattern)

@@ -7,8 +7,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::board::{Board, Circuit, Device, Poles};
 use crate::ids::{CircuitId, DeviceId};
+use crate::message::Message;
 use crate::pattern::{Numbering, Pattern, Phases};
 use crate::pole::PoleAt;
+use crate::say;
 
 /// Which device holds which pole.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -18,41 +20,38 @@ pub struct Occupancy {
     /// Poles that two devices claim: pole, holder, claimant.
     pub clashes: Vec<(PoleAt, DeviceId, DeviceId)>,
     /// Devices that do not fit, with the reason.
-    pub misfits: Vec<(DeviceId, String)>,
+    pub misfits: Vec<(DeviceId, Message)>,
 }
 
 /// The poles a device takes from its first pole on.
 ///
 /// # Errors
 /// A sentence that says why it does not fit and what would do.
-pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<Vec<PoleAt>, String> {
+pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<Vec<PoleAt>, Message> {
     if !pattern.has(at) {
-        let last = match pattern.phases {
-            Phases::Single => format!("1 to {}", pattern.ways),
-            Phases::Three => format!("1L1 to {}L3", pattern.ways),
+        let (first, last) = match pattern.phases {
+            Phases::Single => ("1", pattern.ways.to_string()),
+            Phases::Three => ("1L1", format!("{}L3", pattern.ways)),
         };
-        return Err(format!("the enclosure has no pole {at}: it has {last}"));
+        return Err(say!("problem-no-pole", pole = at.to_string(), first = first, last = last));
     }
     match poles {
         Poles::P1 | Poles::P1N => Ok(vec![at]),
         Poles::P2 => {
-            let next = next_pole(pattern, at).ok_or_else(|| {
-                format!("a two-pole device at {at} needs a neighbouring pole below it: start one pole earlier")
-            })?;
+            let next = next_pole(pattern, at).ok_or_else(|| say!("problem-two-poles", pole = at.to_string()))?;
             Ok(vec![at, next])
         }
         Poles::P3 | Poles::P3N => {
             let first = pattern.phase_order.first().copied();
             match (pattern.phases, at.phase) {
-                (Phases::Single, _) => Err("a single-phase enclosure takes no three-pole device".to_owned()),
+                (Phases::Single, _) => Err(say!("problem-no-three-poles")),
                 (Phases::Three, phase) if phase == first => {
                     Ok(pattern.phase_order.iter().map(|&phase| PoleAt::three(at.way, phase)).collect())
                 }
-                (Phases::Three, _) => Err(format!(
-                    "a three-pole device takes a whole way: place it at {}{}",
-                    at.way,
-                    first.map(|phase| phase.to_string()).unwrap_or_default()
-                )),
+                (Phases::Three, _) => {
+                    let phase = first.map(|phase| phase.to_string()).unwrap_or_default();
+                    Err(say!("problem-whole-way", pole = format!("{}{phase}", at.way)))
+                }
             }
         }
     }
@@ -134,7 +133,7 @@ pub struct Terminals {
     /// Earth terminals of each circuit.
     pub earth: BTreeMap<CircuitId, Vec<String>>,
     /// Terminals that are not there, or that one circuit names twice: circuit, terminal, reason.
-    pub clashes: Vec<(CircuitId, String, String)>,
+    pub clashes: Vec<(CircuitId, String, Message)>,
     /// Terminals that hold conductors of two circuits, as boards are found: circuit, terminal, who has it already.
     pub shared: Vec<(CircuitId, String, CircuitId)>,
     /// Circuits with high protective conductor current for whose second earth no terminal is left.
@@ -220,10 +219,10 @@ fn claim(
     found: &mut Terminals,
 ) {
     if !all.contains(name) {
-        found.clashes.push((circuit, name.to_owned(), format!("the enclosure has no terminal {name}")));
+        found.clashes.push((circuit, name.to_owned(), say!("problem-no-terminal", terminal = name.to_owned())));
     } else if let Some(holder) = used.get(name) {
         if *holder == circuit {
-            found.clashes.push((circuit, name.to_owned(), format!("terminal {name}: given twice")));
+            found.clashes.push((circuit, name.to_owned(), say!("problem-terminal-twice", terminal = name.to_owned())));
         } else {
             found.shared.push((circuit, name.to_owned(), *holder));
         }

@@ -14,6 +14,8 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
+use crate::message::Message;
+
 /// A number with one fixed unit.
 pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync + 'static {
     /// What is measured: "current", "length".
@@ -177,6 +179,28 @@ macro_rules! quantity {
             }
         }
     };
+}
+
+/// What a person calls a quantity, by its [`Quantity::WHAT`].
+#[must_use]
+pub fn name(what: &'static str) -> Message {
+    Message::bare(match what {
+        "current" => "quantity-current",
+        "voltage" => "quantity-voltage",
+        "impedance" => "quantity-impedance",
+        "impedance per length" => "quantity-impedance-per-length",
+        "power" => "quantity-power",
+        "apparent power" => "quantity-apparent-power",
+        "let-through energy" => "quantity-let-through",
+        "thermal resistivity" => "quantity-thermal-resistivity",
+        "resistivity" => "quantity-resistivity",
+        "length" => "quantity-length",
+        "cross-section" => "quantity-cross-section",
+        "temperature" => "quantity-temperature",
+        "time" => "quantity-time",
+        "ratio" => "quantity-ratio",
+        other => return Message::fixed(other),
+    })
 }
 
 quantity!(/// Electric current in amperes.

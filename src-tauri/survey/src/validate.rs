@@ -12,9 +12,12 @@ use serde_json::ser::{CharEscape, Formatter, Serializer};
 use crate::board::{Board, Cable, Circuit, Device, Entry, MODEL_VERSION, Photo, Plate};
 use crate::field::{self, Holds};
 use crate::known::Reading;
+use crate::message::{Argument, Message};
 use crate::problem::{Problem, Severity};
+use crate::range::Span;
+use crate::say;
 use crate::terminal;
-use crate::units::Amps;
+use crate::units::{self, Amps};
 
 /// Longest free text, in letters.
 pub const LONGEST_TEXT: usize = 4000;
@@ -31,18 +34,13 @@ pub const MOST_RECORDS: usize = 2000;
 pub fn validate(board: &Board) -> Vec<Problem> {
     let mut list = List(Vec::new());
     if board.model > MODEL_VERSION {
-        list.refuse("/model", board.model, "was written by a newer version", "update this app, then open it again");
+        list.refuse("/model", board.model, say!("problem-newer-model"), say!("remedy-newer-model"));
     }
     fields(board, &mut list);
     supply(board, &mut list);
     if let Some(pattern) = board.enclosure.get() {
         for (field, fault) in pattern.faults() {
-            list.refuse(
-                format!("/enclosure/value/{field}"),
-                &pattern.key,
-                fault,
-                "correct the pattern or pick another",
-            );
+            list.refuse(format!("/enclosure/value/{field}"), &pattern.key, fault, say!("remedy-pattern-other"));
         }
     }
     for (id, device) in board.live_devices() {
@@ -63,7 +61,7 @@ pub fn validate(board: &Board) -> Vec<Problem> {
     for (id, seen) in &board.observations {
         if let Some(photo) = seen.photo.filter(|photo| !board.photos.contains_key(photo)) {
             let path = format!("/observations/{id}/photo");
-            list.refuse(path, photo, "no such photo", "add the photo first, or leave it out");
+            list.refuse(path, photo, say!("problem-no-photo"), say!("remedy-no-photo"));
         }
     }
     places(board, &mut list);
@@ -85,8 +83,8 @@ pub fn lengths(board: &Board) -> Vec<Problem> {
         list.refuse(
             "",
             format!("{} kB, {} values", bytes.0 / 1024, values.get()),
-            "the board is too large",
-            format!("a board takes up to {} MB and {MOST_BOARD_VALUES} values", LARGEST_BOARD / 1024 / 1024),
+            say!("problem-board-size"),
+            say!("remedy-board-size", size = LARGEST_BOARD / 1024 / 1024, values = MOST_BOARD_VALUES),
         );
     }
     // The common case: nothing is long, and no copy need be gone through.
@@ -109,7 +107,7 @@ fn too_long(value: &Value, path: &mut Vec<String>, list: &mut List) {
                 if text.chars().count() <= most {
                     return;
                 }
-                list.refuse(path, text, "text is too long", format!("keep it under {most} letters"));
+                list.refuse(path, text, say!("problem-too-long"), say!("remedy-too-long", most = most));
             }
         }
         Value::Object(object) => {
@@ -218,22 +216,10 @@ pub fn newly_refused(before: &Board, after: &Board) -> Vec<Problem> {
 struct List(Vec<Problem>);
 
 impl List {
-    fn refuse(
-        &mut self,
-        path: impl Into<String>,
-        value: impl Display,
-        message: impl Into<String>,
-        remedy: impl Into<String>,
-    ) {
+    fn refuse(&mut self, path: impl Into<String>, value: impl Display, message: Message, remedy: Message) {
         self.0.push(Problem::refused(path, value, message, remedy));
     }
-    fn doubt(
-        &mut self,
-        path: impl Into<String>,
-        value: impl Display,
-        message: impl Into<String>,
-        remedy: impl Into<String>,
-    ) {
+    fn doubt(&mut self, path: impl Into<String>, value: impl Display, message: Message, remedy: Message) {
         self.0.push(Problem::doubt(path, value, message, remedy));
     }
 }
@@ -249,10 +235,14 @@ fn fields(board: &Board, list: &mut List) {
             {
                 let (message, remedy) = match field.holds {
                     Holds::Quantity { what, symbol, .. } => {
-                        let hi = format!("{hi}\u{a0}{symbol}");
-                        (format!("no possible {what}"), format!("a {what} here is {lo} to {}", hi.trim_end()))
+                        let what = units::name(what);
+                        let range = bounds(lo, hi, symbol);
+                        (
+                            say!("problem-quantity", what = what.clone()),
+                            say!("remedy-quantity", what = what, range = range),
+                        )
                     }
-                    _ => ("no possible number".to_owned(), format!("give a whole number from {lo} to {hi}")),
+                    _ => (say!("problem-number"), say!("remedy-number", range = bounds(lo, hi, ""))),
                 };
                 list.refuse(path(), held.shown(), message, remedy);
             }
@@ -260,15 +250,19 @@ fn fields(board: &Board, list: &mut List) {
                 && text.len() > LONGEST_TEXT
                 && text.chars().count() > LONGEST_TEXT
             {
-                list.refuse(path(), text, "text is too long", format!("keep it under {LONGEST_TEXT} letters"));
+                list.refuse(path(), text, say!("problem-too-long"), say!("remedy-too-long", most = LONGEST_TEXT));
             }
             // What was settled is written by the app itself.
             if held.count().is_some_and(|count| count > MOST_RECORDS) && field.name != "settled" {
-                let remedy = format!("up to {MOST_RECORDS} are kept in one place");
-                list.refuse(path(), held.count().unwrap_or_default(), "too many records", remedy);
+                let remedy = say!("remedy-records", most = MOST_RECORDS);
+                list.refuse(path(), held.count().unwrap_or_default(), say!("problem-records"), remedy);
             }
         });
     });
+}
+
+fn bounds(lo: f64, hi: f64, unit: &'static str) -> Argument {
+    Argument::Span { span: Span { lo, hi }, unit, digits: 8 }
 }
 
 fn supply(board: &Board, list: &mut List) {
@@ -276,28 +270,28 @@ fn supply(board: &Board, list: &mut List) {
     if supply.reduced.get() == Some(&crate::board::YesNo::Yes)
         && supply.voltage.range().is_some_and(|voltage| voltage.lo().get() > 70.0)
     {
-        let message = "no reduced low voltage: that has 55 V or 63.5 V to earth";
-        list.doubt("/supply/voltage", supply.voltage.shown(), message, "measure it between line and earth");
+        let value = supply.voltage.shown();
+        list.doubt("/supply/voltage", value, say!("problem-reduced"), say!("remedy-reduced"));
     }
     if supply.current_form.get().is_some_and(|form| *form != crate::board::CurrentForm::Ac)
         && supply.phases.get() == Some(&crate::board::SupplyPhases::Three)
     {
-        let message = "direct current has no three phases";
-        list.doubt("/supply/phases", "three-phase", message, "read both again; direct current counts as single-phase");
+        let value = crate::board::SupplyPhases::Three.words();
+        list.doubt("/supply/phases", value, say!("problem-dc-phases"), say!("remedy-dc-phases"));
     }
     settings("/supply/upstream_ir".into(), &supply.upstream_ir, &supply.upstream, list);
     if let Some(cable) = supply.cable
         && !board.cables.contains_key(&cable)
     {
-        list.refuse("/supply/cable", cable, "no such cable", "add the cable first, or leave it out");
+        list.refuse("/supply/cable", cable, say!("problem-no-cable"), say!("remedy-no-cable"));
     }
 }
 
 /// A breaker cannot be set above its own rating.
 fn settings(path: String, set: &Reading<Amps>, rated: &Reading<Amps>, list: &mut List) {
     if set.range().zip(rated.range()).is_some_and(|(set, rated)| set.lo() > rated.hi()) {
-        let message = format!("above the rated current of {}", rated.shown());
-        list.doubt(path, set.shown(), message, "read setting and rating again");
+        let message = say!("problem-setting", rated = rated.shown());
+        list.doubt(path, set.shown(), message, say!("remedy-setting"));
     }
 }
 
@@ -307,8 +301,8 @@ fn check_device(path: &str, device: &Device, board: &Board, list: &mut List) {
         list.doubt(
             format!("{path}/at"),
             device.at.map(|at| at.to_string()).unwrap_or_default(),
-            "placed on a board whose enclosure is not known",
-            "pick the enclosure",
+            say!("problem-place-without-enclosure"),
+            say!("remedy-place-without-enclosure"),
         );
     }
 }
@@ -317,8 +311,8 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
     if let (Some(all), Some(light)) = (cable.grouped.get(), cable.grouped_light.get())
         && light >= all
     {
-        let remedy = "count those of the group that carry little; this circuit is not among them";
-        list.refuse(format!("{path}/grouped_light"), light, format!("of {all} in the group"), remedy);
+        let message = say!("problem-grouped", all = u32::from(*all));
+        list.refuse(format!("{path}/grouped_light"), light, message, say!("remedy-grouped"));
     }
     if let (Some(outer), Some(bedding)) = (cable.diameter.range(), cable.bedding_diameter.range())
         && bedding.lo() > outer.hi()
@@ -326,8 +320,8 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
         list.refuse(
             format!("{path}/bedding_diameter"),
             cable.bedding_diameter.shown(),
-            "larger than the cable itself",
-            "measure both again",
+            say!("problem-bedding"),
+            say!("remedy-bedding"),
         );
     }
 }
@@ -335,21 +329,16 @@ fn check_cable(path: &str, cable: &Cable, list: &mut List) {
 fn check_circuit(path: &str, circuit: &Circuit, board: &Board, list: &mut List) {
     if let Some(device) = circuit.device {
         if !board.devices.contains_key(&device) {
-            list.refuse(format!("{path}/device"), device, "no such device", "add the device first, or leave it out");
+            list.refuse(format!("{path}/device"), device, say!("problem-no-device"), say!("remedy-no-device"));
         } else if board.live_circuits().any(|(_, other)| other.device == Some(device) && !std::ptr::eq(other, circuit))
         {
-            list.doubt(
-                format!("{path}/device"),
-                device,
-                "two circuits on one device",
-                "give each its own, or join them",
-            );
+            list.doubt(format!("{path}/device"), device, say!("problem-shared-device"), say!("remedy-shared-device"));
         }
     }
     if let Some(cable) = circuit.cable
         && !board.cables.contains_key(&cable)
     {
-        list.refuse(format!("{path}/cable"), cable, "no such cable", "add the cable first, or leave it out");
+        list.refuse(format!("{path}/cable"), cable, say!("problem-no-cable"), say!("remedy-no-cable"));
     }
 }
 
@@ -358,16 +347,11 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
         let path = format!("{path}/slots/{id}");
         for (field, end) in [("from", slot.from), ("to", slot.to)] {
             if let Some(end) = end.filter(|end| !plate.entries.contains_key(end)) {
-                list.refuse(
-                    format!("{path}/{field}"),
-                    end,
-                    "no such entry on this plate",
-                    "join two entries of this plate",
-                );
+                list.refuse(format!("{path}/{field}"), end, say!("problem-slot-entry"), say!("remedy-slot-entry"));
             }
         }
         if slot.from.is_some() && slot.from == slot.to {
-            list.refuse(path, "", "a slot from an entry to itself", "join two different entries");
+            list.refuse(path, "", say!("problem-slot-itself"), say!("remedy-slot-itself"));
         }
     }
     for (index, rect) in plate.usable.iter().chain(&plate.keep_outs).enumerate() {
@@ -377,8 +361,8 @@ fn check_plate(path: &str, plate: &Plate, board: &Board, list: &mut List) {
             list.refuse(
                 format!("{path}/keep_outs"),
                 value,
-                format!("rectangle {} is not one", index + 1),
-                "give [x, y, width, height] in millimetres",
+                say!("problem-rectangle", number = index + 1),
+                say!("remedy-rectangle"),
             );
         }
     }
@@ -391,24 +375,25 @@ fn check_entry(path: &str, entry: &Entry, board: &Board, list: &mut List) {
     if let Some(at) = entry.at
         && at.iter().any(|number| !number.is_finite() || number.abs() > 5000.0)
     {
-        list.refuse(format!("{path}/at"), format!("{at:?}"), "not a place on a plate", "give [x, y] in millimetres");
+        let value = format!("{at:?}");
+        list.refuse(format!("{path}/at"), value, say!("problem-entry-place"), say!("remedy-entry-place"));
     }
     if let Some(cable) = entry.cable
         && !board.cables.contains_key(&cable)
     {
-        list.refuse(format!("{path}/cable"), cable, "no such cable", "add the cable first, or leave it out");
+        list.refuse(format!("{path}/cable"), cable, say!("problem-no-cable"), say!("remedy-no-cable"));
     }
     for cable in entry.others.iter().filter(|cable| !board.cables.contains_key(cable)) {
-        list.refuse(format!("{path}/others"), cable, "no such cable", "add the cable first, or leave it out");
+        list.refuse(format!("{path}/others"), cable, say!("problem-no-cable"), say!("remedy-no-cable"));
     }
     if let Some(photo) = entry.evidence.filter(|photo| !board.photos.contains_key(photo)) {
-        list.refuse(format!("{path}/evidence"), photo, "no such photo", "add the photo first, or leave it out");
+        list.refuse(format!("{path}/evidence"), photo, say!("problem-no-photo"), say!("remedy-no-photo"));
     }
 }
 
 fn check_photo(path: &str, photo: &Photo, list: &mut List) {
     if photo.hash.len() != 64 || !photo.hash.bytes().all(|byte| byte.is_ascii_hexdigit()) {
-        list.refuse(format!("{path}/hash"), &photo.hash, "not a SHA-256", "give 64 hexadecimal digits");
+        list.refuse(format!("{path}/hash"), &photo.hash, say!("problem-hash"), say!("remedy-hash"));
     }
     for (id, mark) in &photo.marks {
         let bad = mark.points.iter().flatten().any(|share| !(-1.0..=2.0).contains(share));
@@ -416,8 +401,8 @@ fn check_photo(path: &str, photo: &Photo, list: &mut List) {
             list.refuse(
                 format!("{path}/marks/{id}/points"),
                 format!("{:?}", mark.points),
-                "not points on the picture",
-                "give up to 500 points as shares of width and height, 0 to 1",
+                say!("problem-points"),
+                say!("remedy-points"),
             );
         }
     }
@@ -432,24 +417,19 @@ fn places(board: &Board, list: &mut List) {
     let found = terminal::occupancy(board, pattern);
     for (id, reason) in found.misfits {
         let at = board.devices.get(&id).and_then(|device| device.at).map(|at| at.to_string()).unwrap_or_default();
-        list.refuse(format!("/devices/{id}/at"), at, reason, "give the device a place it fits");
+        list.refuse(format!("/devices/{id}/at"), at, reason, say!("remedy-fits"));
     }
     for (pole, holder, claimant) in found.clashes {
         list.refuse(
             format!("/devices/{claimant}/at"),
             pole,
-            format!("pole {pole} holds another device, {holder}"),
-            "move or remove one of the two",
+            say!("problem-pole-held", pole = pole.to_string(), holder = holder.to_string()),
+            say!("remedy-pole-held"),
         );
     }
     let terminals = terminal::terminals(board, pattern);
     for (circuit, name, reason) in terminals.clashes {
-        list.refuse(
-            format!("/circuits/{circuit}/earth_terminals"),
-            name,
-            reason,
-            "give it another terminal; spare ones are free",
-        );
+        list.refuse(format!("/circuits/{circuit}/earth_terminals"), name, reason, say!("remedy-terminal"));
     }
     let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
     for (_, circuit) in board.live_circuits().filter(|(_, circuit)| !circuit.number.is_empty()) {
@@ -460,8 +440,8 @@ fn places(board: &Board, list: &mut List) {
             list.doubt(
                 format!("/circuits/{id}/number"),
                 &circuit.number,
-                "two circuits bear this number",
-                "number them apart",
+                say!("problem-same-number"),
+                say!("remedy-same-number"),
             );
         }
     }

@@ -10,9 +10,9 @@ pub(crate) use without::write;
 #[cfg(all(feature = "words", test))]
 pub(crate) use with::ids;
 #[cfg(feature = "words")]
-pub(crate) use with::write;
-#[cfg(feature = "words")]
 pub use with::{Catalogue, speaking};
+#[cfg(feature = "words")]
+pub(crate) use with::{name, write};
 
 #[cfg(not(feature = "words"))]
 mod without {
@@ -30,7 +30,7 @@ mod without {
 mod with {
     use std::borrow::Cow;
     use std::cell::Cell;
-    use std::collections::BTreeMap;
+    use std::collections::{BTreeMap, HashSet};
     use std::sync::LazyLock;
 
     use fluent_bundle::concurrent::FluentBundle;
@@ -43,6 +43,7 @@ mod with {
 
     /// The files of the catalogue in English: a domain each.
     const ENGLISH: &[(&str, &str)] = &[
+        ("acts", include_str!("../../../seed-data/words/en/acts.ftl")),
         ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
         ("choices", include_str!("../../../seed-data/words/en/choices.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
@@ -51,14 +52,27 @@ mod with {
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
         ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
+        ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
     ];
 
     /// The domains that the interface makes words of by itself.
-    const OF_THE_INTERFACE: &[&str] = &["choices", "fields", "interface"];
+    const OF_THE_INTERFACE: &[&str] = &["acts", "choices", "fields", "interface"];
 
     /// What is done to each text of a catalogue.
     type Transform = fn(&str) -> Cow<'_, str>;
+
+    /// Every word of the catalogue's files, each a name that a message or a thing in it may have: what comes back from a
+    /// store finds its own there, and nothing that stands in a file makes a new one.
+    static NAMES: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+        let part = |letter: char| letter.is_ascii_alphanumeric() || letter == '-' || letter == '_';
+        ENGLISH.iter().flat_map(|(_, text)| text.split(move |letter| !part(letter))).collect()
+    });
+
+    /// The name of a message, of a thing in it or of one of its forms, as the catalogue has it.
+    pub(crate) fn name(text: &str) -> Option<&'static str> {
+        NAMES.get(text).copied()
+    }
 
     /// All words of one language.
     pub struct Catalogue {
