@@ -441,7 +441,7 @@ mod tests {
         let number = |value| Argument::number(value, "A");
         let own = || [("verdict", Verdict::Holds.into()), ("value", number(6.0)), ("limit", number(10.0))];
         let [verdict, value, limit] = own();
-        let sentence = Message::said("x", [verdict, value, limit, ("inside", number(50.0))]);
+        let sentence = Message::said("input-value", [verdict, value, limit, ("inside", number(50.0))]);
         let relation = Message::several([sentence.clone(), "more".into()]).relation(&SYMBOLS).unwrap();
         let [left, right] = SYMBOLS.clone();
         let wanted = Message::said_of("relation", own().into_iter().chain([("left", left), ("right", right)]));
