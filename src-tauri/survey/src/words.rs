@@ -30,7 +30,7 @@ mod without {
 mod with {
     use std::borrow::Cow;
     use std::cell::Cell;
-    use std::collections::{BTreeMap, HashSet};
+    use std::collections::{BTreeMap, BTreeSet};
     use std::sync::LazyLock;
 
     use fluent_bundle::concurrent::FluentBundle;
@@ -64,7 +64,7 @@ mod with {
 
     /// Every word of the catalogue's files, each a name that a message or a thing in it may have: what comes back from a
     /// store finds its own there, and nothing that stands in a file makes a new one.
-    static NAMES: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
+    static NAMES: LazyLock<BTreeSet<&'static str>> = LazyLock::new(|| {
         let part = |letter: char| letter.is_ascii_alphanumeric() || letter == '-' || letter == '_';
         ENGLISH.iter().flat_map(|(_, text)| text.split(move |letter| !part(letter))).collect()
     });
