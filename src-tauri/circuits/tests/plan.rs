@@ -3,7 +3,7 @@
 
 mod common;
 
-use circuits::{Tables, check_board, plan};
+use circuits::{check_board, plan};
 use common::{Job, add, board, r, tables};
 use proptest::prelude::*;
 use survey::{
