@@ -173,3 +173,22 @@ fn is_damage(error: &rusqlite::Error) -> bool {
 fn shown(problems: &[Problem]) -> String {
     problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_full_disk_is_told_as_that_with_what_to_do() {
+        use rusqlite::ffi::{SQLITE_FULL, SQLITE_IOERR_READ, SQLITE_IOERR_WRITE};
+        let said = |code| {
+            let cause = rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(code), None);
+            StoreError::Database(cause).to_string()
+        };
+        for code in [SQLITE_FULL, SQLITE_IOERR_WRITE] {
+            let words = said(code);
+            assert!(words.contains("the disk is full") && words.contains("make room"), "{words}");
+        }
+        assert!(!said(SQLITE_IOERR_READ).contains("full"));
+    }
+}
