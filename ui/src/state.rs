@@ -14,6 +14,7 @@ use serde_json::Value;
 use survey::Verdict;
 use survey::ids::{BoardId, CircuitId};
 use survey::intent::{self, Intent};
+pub use survey::shown::capital;
 use wasm_bindgen::JsCast;
 
 use crate::call::{call_as, read, sent, sent_with, written};
@@ -493,12 +494,6 @@ pub fn of_an_edit(error: &ApiError) -> &'static str {
         ErrorKind::Refused | ErrorKind::NotFound => t("ui-not-saved"),
         ErrorKind::Failed => t("ui-look-whether-saved"),
     }
-}
-
-/// With a capital first letter.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// Sign of a verdict: a shape, so that colour is never alone.
