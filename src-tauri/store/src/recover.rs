@@ -13,7 +13,7 @@ use survey::By;
 use uuid::Uuid;
 
 use crate::damaged::{Found, Image, Table};
-use crate::document::salvage::{Gathered, deps_of};
+use crate::document::salvage::{Gathered, deps_of, said_id};
 use crate::document::{ChangeId, Doc, Stamp, Touch};
 use crate::error::StoreError;
 use crate::mark::Mark;
@@ -376,6 +376,10 @@ fn sorted(found: &mut Found, actor: &[u8]) -> BTreeMap<Uuid, Pieces> {
                 .entry(change.id)
                 .or_insert_with(|| crate::damaged::FoundChange { document: id, bytes: change.bytes });
         }
+    }
+    // What a row left over in a corner of a page names as its document may be written over in part.
+    for change in found.changes.values_mut().filter(|change| !found.kinds.contains_key(&change.document)) {
+        change.document = said_id(&change.bytes).unwrap_or(change.document);
     }
     // Changes that build on each other are of one document, whatever became of the id beside one.
     let all: Vec<ChangeId> = found.changes.keys().copied().collect();

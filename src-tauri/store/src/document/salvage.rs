@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use automerge::legacy::{Key, ObjectId};
-use automerge::{Automerge, Change, ROOT};
+use automerge::legacy::{Key, ObjectId, OpType};
+use automerge::{Automerge, Change, ExpandedChange, ROOT, ScalarValue};
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
+use uuid::Uuid;
 
 use super::{ChangeId, DEEPEST, Doc, Stamp, View, id, pick_id, to_json};
 use crate::json::{below, parts};
@@ -101,6 +102,21 @@ pub(crate) fn deps_of(bytes: &[u8]) -> Vec<ChangeId> {
     read(bytes).map(|change| change.deps().iter().map(id).collect()).unwrap_or_default()
 }
 
+/// The id of the document, where a change writes it: the one that made the document does. To be
+/// asked only of bytes whose hash is right.
+pub(crate) fn said_id(bytes: &[u8]) -> Option<Uuid> {
+    let change = decoded(bytes)?;
+    change.operations.iter().find_map(|op| match (&op.obj, &op.key, &op.action) {
+        (ObjectId::Root, Key::Map(key), OpType::Put(ScalarValue::Str(id))) if *key == "id" => id.parse().ok(),
+        _ => None,
+    })
+}
+
+/// What a change did, operation by operation.
+fn decoded(bytes: &[u8]) -> Option<ExpandedChange> {
+    catch_unwind(AssertUnwindSafe(|| Some(Change::from_bytes(bytes.to_vec()).ok()?.decode()))).ok()?
+}
+
 fn read(bytes: &[u8]) -> Option<Change> {
     catch_unwind(AssertUnwindSafe(|| Change::from_bytes(bytes.to_vec()))).ok()?.ok()
 }
@@ -179,11 +195,9 @@ impl Doc {
         View { doc: &self.inner, heads: None }.places(&[ROOT], "", 0, &mut places);
         let mut writes: Vec<Write> = Vec::new();
         let mut whole: BTreeSet<ChangeId> = BTreeSet::new();
-        let mut read_all: Vec<(ChangeId, automerge::ExpandedChange)> = Vec::new();
+        let mut read_all: Vec<(ChangeId, ExpandedChange)> = Vec::new();
         for (hash, bytes) in orphans {
-            let change = read(bytes);
-            let decoded = catch_unwind(AssertUnwindSafe(|| change.map(|change| change.decode())));
-            if let Ok(Some(change)) = decoded {
+            if let Some(change) = decoded(bytes) {
                 whole.insert(*hash);
                 read_all.push((*hash, change));
             }
@@ -216,11 +230,11 @@ impl Doc {
                 };
                 let path = below(&parent, key);
                 match &op.action {
-                    automerge::legacy::OpType::Make(automerge::ObjType::Map) => {
+                    OpType::Make(automerge::ObjType::Map) => {
                         places.insert(name(change.start_op.get() + index, &change.actor_id), path.clone());
                         writes.push(Write { path, value: Value::Object(Map::new()), of: hash });
                     }
-                    automerge::legacy::OpType::Put(scalar) => match to_json(scalar) {
+                    OpType::Put(scalar) => match to_json(scalar) {
                         Some(value) => writes.push(Write { path, value, of: hash }),
                         None => drop(whole.remove(&hash)),
                     },
