@@ -525,7 +525,7 @@ pub(crate) fn ring_cable(common: &Common, source: &Source, case: &Case, out: &mu
         if field == "cpc_size" && !matches!(case.cpc, Some(CpcForm::Core | CpcForm::Separate)) {
             continue;
         }
-        if let Some(size) = case.slots[tried as usize].span.filter(|size| size.hi < least) {
+        if let Some(size) = case.slots.span(tried).filter(|size| size.hi < least) {
             let sentence = say!("ring-cable-thin", size = (size, "mm²"), least = (least, "mm²"));
             let inequality = say!("ring-cable-thin-relation", least = (least, "mm²"));
             out.push(RING_CABLE.plain(subject, Verdict::Fails, sentence, inequality, None, inputs, Vec::new()));
@@ -556,7 +556,7 @@ fn flat_in_wall(case: &Case) -> Span {
         && case.methods == [survey::Method::A2]
         && case.materials == [survey::Material::Copper]
         && case.insulations == [survey::Insulation::Pvc70]
-        && case.slots[Field::Size as usize].span == Some(Span::point(2.5));
+        && case.slots.span(Field::Size) == Some(Span::point(2.5));
     Span::point(if flat { 20.0 / 18.5 } else { 1.0 })
 }
 

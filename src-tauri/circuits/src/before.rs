@@ -36,7 +36,7 @@ pub(crate) fn overcurrent_rating(case: &Case) -> Result<Span, Gap> {
 /// counts is the largest of all (IEC 60364-4-43, 434.1). `None` where the loop was not read either, and in an IT system,
 /// whose first fault draws next to nothing.
 pub(crate) fn least_fault(case: &Case) -> Result<Option<f64>, Gap> {
-    if case.slots[IPF.field as usize].span.is_some()
+    if case.slots.span(IPF.field).is_some()
         || case.systems().contains(&EarthingSystem::It)
         || case.direct()
         || case.denied

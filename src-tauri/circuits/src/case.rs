@@ -20,6 +20,7 @@ use crate::cable::{Ways, times};
 use crate::demand::Draw;
 use crate::fault_loop::EndedBy;
 use crate::field::{About, Field, Key, TINY};
+use crate::slots::{Slot, Slots};
 use crate::tables::{Tables, trace};
 
 /// Why a check has no numbers.
@@ -52,20 +53,11 @@ impl Feed {
     }
 }
 
-/// A quantity as it stands.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Slot {
-    /// Its range; `None` where nothing is known or taken.
-    pub(crate) span: Option<Span>,
-    /// The range was taken for lack of a reading.
-    pub(crate) taken: bool,
-}
-
 /// All that one circuit's checks read.
 #[derive(Clone)]
 pub(crate) struct Case<'a> {
     pub(crate) tables: &'a Tables,
-    pub(crate) slots: [Slot; Field::ALL.len()],
+    pub(crate) slots: Slots,
     pub(crate) kinds: &'static [LoadKind],
     pub(crate) systems: &'static [EarthingSystem],
     pub(crate) curves: &'static [Curve],
@@ -264,9 +256,9 @@ pub(crate) fn choices<T: PartialEq>(all: &'static [T], known: Option<T>, open: &
 impl<'a> Case<'a> {
     /// A case with nothing known.
     pub(crate) fn blank(tables: &'a Tables) -> Self {
-        let mut slots = [Slot::default(); Field::ALL.len()];
+        let mut slots = Slots::EMPTY;
         for open in [Field::TimeCurve, Field::LoopAngle] {
-            slots[open as usize] = Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true };
+            slots.set(open, Slot { span: Some(Span { lo: 0.0, hi: 1.0 }), taken: true });
         }
         Self {
             tables,
@@ -386,14 +378,13 @@ impl<'a> Case<'a> {
 
     /// Puts a quantity in.
     pub(crate) fn put<Q: Quantity>(&mut self, key: Key<Q>, range: Option<Range<Q>>) {
-        self.slots[key.field as usize] = Slot { span: range.map(Range::numbers), taken: false };
+        self.slots.set(key.field, Slot { span: range.map(Range::numbers), taken: false });
     }
 
     /// Takes a range for a quantity that has none.
     pub(crate) fn take<Q: Quantity>(&mut self, key: Key<Q>, span: Option<Span>) {
-        let slot = &mut self.slots[key.field as usize];
-        if slot.span.is_none() {
-            *slot = Slot { span, taken: span.is_some() };
+        if self.slots.span(key.field).is_none() {
+            self.slots.set(key.field, Slot { span, taken: span.is_some() });
         }
     }
 
@@ -416,14 +407,14 @@ impl<'a> Case<'a> {
     pub(crate) fn get<Q: Quantity>(&self, key: Key<Q>) -> Result<Range<Q>, Gap> {
         self.owner(key.field)?;
         self.mark(key.field);
-        let span = self.slots[key.field as usize].span.ok_or(Gap::Missing(key.field))?;
+        let span = self.slots.span(key.field).ok_or(Gap::Missing(key.field))?;
         Self::sane(key.field, span)?;
         Ok(span.of())
     }
 
     /// A quantity only if a reading gives it; not counted as read where it is not there.
     pub(crate) fn given<Q: Quantity>(&self, key: Key<Q>) -> Result<Option<Range<Q>>, Gap> {
-        match self.slots[key.field as usize] {
+        match self.slots.get(key.field) {
             Slot { span: Some(_), taken: false } => self.get(key).map(Some),
             _ => Ok(None),
         }
@@ -780,11 +771,11 @@ impl<'a> Case<'a> {
             }
             Field::Cores if self.neutral.len() > 1 => false,
             // Without a reading the usual is taken, no range.
-            usual if taken_as_usual(usual).is_some() && self.slots[usual as usize].span.is_none() => true,
+            usual if taken_as_usual(usual).is_some() && self.slots.span(usual).is_none() => true,
             // See [`Case::across`].
             Field::Poles if self.open_to_midpoint() => false,
             Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
-            _ => self.slots[field as usize].span.is_some_and(|span| span.lo == span.hi),
+            _ => self.slots.span(field).is_some_and(|span| span.lo == span.hi),
         }
     }
 
@@ -868,16 +859,17 @@ impl<'a> Case<'a> {
                 trial.layout = self.layout;
             }
             _ => {
-                if let Slot { span: Some(span), .. } = &mut trial.slots[field as usize] {
+                if let Slot { span: Some(span), taken } = trial.slots.get(field) {
                     // Settings reach over decades: their middle is the geometric one.
                     let middle = match field {
                         Field::Ii | Field::Isd if span.lo > 0.0 => (span.lo * span.hi).sqrt(),
                         _ => span.lo / 2.0 + span.hi / 2.0,
                     };
-                    *span = Span::point(if Self::counts(field) { middle.round() } else { middle });
+                    let middle = Span::point(if Self::counts(field) { middle.round() } else { middle });
+                    trial.slots.set(field, Slot { span: Some(middle), taken });
                 }
                 look(trial);
-                trial.slots[field as usize] = self.slots[field as usize];
+                trial.slots.set(field, self.slots.get(field));
             }
         }
     }
@@ -889,14 +881,14 @@ impl<'a> Case<'a> {
         // length are only glanced at.
         let counted = match field {
             Field::CpcSize | Field::Power => true,
-            Field::Size | Field::Length => self.slots[Field::R1R2 as usize].span.is_none(),
+            Field::Size | Field::Length => self.slots.span(Field::R1R2).is_none(),
             _ => false,
         };
         if counted {
             trial.suppose(field);
             trial.kept.begin(field);
             look(trial);
-            trial.slots[field as usize] = self.slots[field as usize];
+            trial.slots.set(field, self.slots.get(field));
         } else {
             let mut supposed = self.clone();
             supposed.suppose(field);
@@ -913,8 +905,8 @@ impl<'a> Case<'a> {
     pub(crate) fn suppose(&mut self, field: Field) {
         let mut fill = |fields: &[Field]| {
             for field in fields {
-                let slot = &mut self.slots[*field as usize];
-                slot.span = slot.span.or(Some(Span::point(1.0)));
+                let slot = self.slots.get(*field);
+                self.slots.set(*field, Slot { span: slot.span.or(Some(Span::point(1.0))), ..slot });
             }
         };
         match field {

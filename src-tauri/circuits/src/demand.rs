@@ -93,7 +93,7 @@ fn drawn(case: &Case, full: bool) -> Result<Draw, Gap> {
         return Ok(split(case, current, factor));
     }
     let power = case.get(POWER)?.numbers();
-    let efficiency = match case.slots[Field::Efficiency as usize].span {
+    let efficiency = match case.slots.span(Field::Efficiency) {
         Some(_) => case.get(EFFICIENCY)?.numbers(),
         None => ONE,
     };

@@ -74,7 +74,7 @@ fn opens_by_setting(case: &Case, seconds: Span) -> Result<Span, Gap> {
 /// Current in A from which the short-time release of an adjustable breaker surely opens it, and in which time in s, where
 /// that was read and is longer than short circuits are looked at for. Words only: nothing is counted as read.
 pub(crate) fn opens_later(case: &Case) -> Option<(Span, Span)> {
-    let of = |field: Field| case.slots[field as usize].span;
+    let of = |field: Field| case.slots.span(field);
     let (short, time) = of(Field::Isd).zip(of(Field::Tsd))?;
     let late = case.device_kind == Some(DeviceKind::AdjustableBreaker) && time.hi > crate::short_circuit::LONGEST;
     late.then(|| (short * Span::point(1.0 + TOLERANCE), time))

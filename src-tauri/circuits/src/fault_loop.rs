@@ -111,7 +111,7 @@ fn before(case: &Case) -> Result<Span, Gap> {
 /// Least that the loop of a TT system is by its electrode alone, Ω, where nothing is known of the loop before the
 /// board: RA is a part of Zs (IEC 60364-4-41, 411.5.4). `None` where the loop is known or no such electrode is.
 pub(crate) fn electrode_alone(case: &Case) -> Result<Option<f64>, Gap> {
-    if case.systems() != [EarthingSystem::Tt] || case.slots[Field::Ze as usize].span.is_some() {
+    if case.systems() != [EarthingSystem::Tt] || case.slots.span(Field::Ze).is_some() {
         return Ok(None);
     }
     Ok(case.given(ELECTRODE)?.map(|electrode| electrode.numbers().lo))
@@ -120,8 +120,8 @@ pub(crate) fn electrode_alone(case: &Case) -> Result<Option<f64>, Gap> {
 /// Least that the line conductor alone has cold, Ω; `None` where its length or size is not known. What another way
 /// back takes off a loop, it leaves the line.
 pub(crate) fn line_alone(case: &Case) -> Option<f64> {
-    let size = case.slots[Field::Size as usize].span?;
-    let length = case.slots[Field::Length as usize].span?;
+    let size = case.slots.span(Field::Size)?;
+    let length = case.slots.span(Field::Length)?;
     let parallel = case.parallel().ok()?;
     let least = case
         .materials

@@ -31,7 +31,7 @@ pub(crate) fn factor(case: &Case) -> Result<Span, Gap> {
 
 /// True where the neutral's own load is to be looked at: it may lead the lines, or is of another size.
 pub(crate) fn neutral_counts(case: &Case) -> bool {
-    let share = case.slots[Field::ThirdHarmonic as usize].span;
+    let share = case.slots.span(Field::ThirdHarmonic);
     case.feed == Ok(Feed::ThreeLines)
         && case.neutral == [true]
         && (share.is_some_and(|share| share.hi > NEUTRAL_LEADS) || neutral_given(case))
@@ -39,7 +39,7 @@ pub(crate) fn neutral_counts(case: &Case) -> bool {
 
 /// True where the neutral's size is given apart.
 pub(crate) fn neutral_given(case: &Case) -> bool {
-    case.slots[Field::NeutralSize as usize].span.is_some()
+    case.slots.span(Field::NeutralSize).is_some()
 }
 
 /// Neutral current by the third harmonic, 3·h·Ib, A.
@@ -58,7 +58,7 @@ pub(crate) fn returns(case: &Case, feed: Feed) -> bool {
 /// line current, from each line it is on. Nothing where it uses no neutral.
 pub(crate) fn returned(case: &Case, feed: Feed, draw: &Draw) -> Span {
     let nothing = Span::point(0.0);
-    let share = case.slots[Field::ThirdHarmonic as usize].span.filter(|share| *share != nothing);
+    let share = case.slots.span(Field::ThirdHarmonic).filter(|share| *share != nothing);
     let Some(share) = share else { return nothing };
     let one = draw.current.numbers() * Span { lo: share.lo.clamp(0.0, 1.0), hi: share.hi.clamp(0.0, 1.0) };
     match (feed, case.neutral) {

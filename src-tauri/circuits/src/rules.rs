@@ -216,7 +216,7 @@ const RULES: &[Rule] = &[
         on_size: false,
         // A loop above the limit itself opens nothing in time; the share for warmth is a rule of thumb.
         advice: |case| {
-            let measured = case.slots[ZS.field as usize].span;
+            let measured = case.slots.span(ZS.field);
             let limit = fault_loop::limit(case).ok();
             measured.zip(limit).is_some_and(|(measured, (limit, _))| measured.lo <= limit.hi)
         },
@@ -325,7 +325,7 @@ const RULES: &[Rule] = &[
         applies: |case| {
             // Of a larger device the socket-outlets may still be of 32 A or less; larger than 63 A they are made apart.
             let of = if case.device_kind == Some(DeviceKind::AdjustableBreaker) { Field::Ir } else { Field::Rated };
-            let rated = case.slots[of as usize].span;
+            let rated = case.slots.span(of);
             match case.kinds {
                 [LoadKind::Sockets] => rated.is_none_or(|rated| rated.lo <= 63.0),
                 [LoadKind::VehicleCharging] => true,
@@ -398,7 +398,7 @@ const RULES: &[Rule] = &[
 
 /// The air around a device, where that is warmer than it is made for.
 fn warm(case: &Case) -> Option<Argument> {
-    let inside = case.slots[Field::Inside as usize].span?;
+    let inside = case.slots.span(Field::Inside)?;
     (inside.hi > crate::temperature::DEVICES).then(|| Argument::number(inside.hi, "°C"))
 }
 
@@ -454,7 +454,7 @@ pub(crate) fn depends_on_size(rule: &str) -> bool {
 }
 
 fn measured(case: &Case) -> bool {
-    case.slots[Field::Zs as usize].span.is_some()
+    case.slots.span(Field::Zs).is_some()
 }
 
 fn loop_outcome(case: &Case) -> Result<Outcome, Gap> {
@@ -499,7 +499,7 @@ fn rcd_in_doubt(case: &Case, outcome: Outcome) -> Result<(), Gap> {
     if outcome.verdict() != Verdict::Fails {
         return Ok(());
     }
-    if case.upstream_rcd && case.slots[Field::UpstreamResidual as usize].taken {
+    if case.upstream_rcd && case.slots.taken(Field::UpstreamResidual) {
         let why = say!("loop-by-rcd-upstream", value = (outcome.value, "Ω"), limit = (outcome.limit, "Ω"));
         return Err(Gap::Unfit(Field::UpstreamResidual, why));
     }
@@ -550,7 +550,7 @@ fn fault_clause(case: &Case) -> Message {
 
 /// A breaker that has longer than its instantaneous release takes.
 fn slow(case: &Case) -> bool {
-    let voltage = case.slots[Field::Voltage as usize].span;
+    let voltage = case.slots.span(Field::Voltage);
     let tt = case.systems == [survey::EarthingSystem::Tt];
     voltage.and_then(|voltage| fault_loop::longest_time(case, tt, voltage).ok()).is_some_and(|time| time.hi > 1.0)
 }
@@ -572,7 +572,7 @@ fn ended_by(case: &Case) -> Message {
             }
         }
         _ => {
-            let rated = case.slots[RATED.field as usize].span;
+            let rated = case.slots.span(RATED.field);
             match (case.device_kind, case.curves, rated) {
                 (Some(DeviceKind::Fuse | DeviceKind::RewirableFuse), _, Some(rated)) => {
                     say!("opened-by-fuse", rated = (rated, "A"))
@@ -746,8 +746,7 @@ fn said(case: &Case, rule: &'static Rule, result: Result<Outcome, Gap>, next: &[
             let relation = sentence.relation(&rule.symbols);
             let relation = relation.unwrap_or_else(|| compared.relation(rule.symbols.clone(), verdict));
             if let Some((first, _)) = next.first() {
-                let ask = first.about().ask.clone();
-                sentence = Message::several([sentence, say!("to-settle-it", ask = ask)]);
+                sentence = sentence.settled_by(&first.about().ask);
             }
             (sentence, relation)
         }
@@ -759,7 +758,7 @@ fn said(case: &Case, rule: &'static Rule, result: Result<Outcome, Gap>, next: &[
                     say!("not-settled-for-want-of", what = what.collect::<Vec<_>>())
                 }
             };
-            (sentence, bare_relation(rule.symbols.clone()))
+            (sentence, Message::bare_relation(&rule.symbols))
         }
     }
 }

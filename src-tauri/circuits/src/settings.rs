@@ -32,7 +32,7 @@ pub(crate) fn agree(case: &Case) -> Result<(), Gap> {
         return Ok(());
     }
     let read = |field: Field| {
-        let slot = case.slots[field as usize];
+        let slot = case.slots.get(field);
         slot.span.filter(|_| !slot.taken)
     };
     if read(Field::Ir).is_some() {

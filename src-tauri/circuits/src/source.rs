@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
-use survey::arrangement::{self, Conductor, Consequences};
+use survey::arrangement::{self, Conductor};
 use survey::known::Shown;
 use survey::range::Span;
 use survey::sketch::{Label, Place, Records, Rough, Sketch};
@@ -18,7 +18,7 @@ use survey::{
 use crate::armour;
 use crate::as_found;
 use crate::before;
-use crate::case::{self, Case, Feed, Gap, Slot, choices};
+use crate::case::{self, Case, Feed, Gap, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, About, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
@@ -28,6 +28,7 @@ use crate::field::{
 };
 use crate::pen;
 use crate::residual;
+use crate::slots::Slot;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
 use crate::temperature::Thermal;
@@ -37,7 +38,8 @@ pub(crate) struct Common<'a> {
     pub(crate) board: &'a Board,
     pub(crate) tables: &'a Tables,
     pub(crate) supply: Option<SupplyPhases>,
-    conductors: BTreeMap<PoleAt, Conductor>,
+    /// What each live pole carries, in the order of poles.
+    conductors: Vec<(PoleAt, Conductor)>,
     /// Poles of the enclosure that no device holds.
     pub(crate) free_poles: usize,
     voltage: Option<Range<Volts>>,
@@ -135,7 +137,11 @@ pub(crate) struct Source<'a> {
 
 impl<'a> Common<'a> {
     pub(crate) fn of(board: &'a Board, tables: &'a Tables) -> Self {
-        let consequences: Consequences = arrangement::consequences(board);
+        let (given, pattern) = (arrangement::supply(board), board.enclosure.get());
+        let live = pattern.into_iter().flat_map(|pattern| arrangement::live_poles(pattern, given));
+        let mut conductors: Vec<_> = live.collect();
+        conductors.sort_unstable();
+        let free_poles = pattern.map_or(0, |pattern| terminal::free_poles(board, pattern));
         let arrangement = board.incomer.arrangement.get();
         let in_doubt =
             arrangement == Some(&Arrangement::TwoPoleRcd) && board.supply.phases.get() == Some(&SupplyPhases::Three);
@@ -143,17 +149,17 @@ impl<'a> Common<'a> {
         let system = board.supply.system.get().copied();
         let nominal = voltage
             .map(Range::numbers)
-            .or(reduced_voltage(&board.supply, consequences.supply))
+            .or(reduced_voltage(&board.supply, given))
             .or(tables.assumed(Assumable::Voltage, None).map(|assumed| assumed.span))
             .unwrap_or(Span::point(230.0));
-        let supply = supply_form::phases(board, consequences.supply);
+        let supply = supply_form::phases(board, given);
         let level = Level::of(board, tables, supply, nominal, system);
         let mut common = Self {
             board,
             tables,
             supply,
-            conductors: consequences.conductors(),
-            free_poles: consequences.blanks.len(),
+            conductors,
+            free_poles,
             voltage,
             system,
             ze: board.supply.ze.range().or_else(|| level.ze()),
@@ -365,7 +371,7 @@ impl<'a> Common<'a> {
         case.put(ISD, isd.range());
         case.put(TSD, tsd.range());
         let any = |field| self.tables.assumed(field, None).map(|assumed| assumed.span);
-        let of = |case: &Case, field: Field| case.slots[field as usize].span;
+        let of = |case: &Case, field: Field| case.slots.span(field);
         if let Some((rated, share)) = of(case, Field::Rated).zip(any(Assumable::OverloadSetting)) {
             case.take(IR, Some(rated * share));
         }
@@ -387,7 +393,7 @@ impl<'a> Common<'a> {
         }
         let may_be = source.circuit.kind == Some(survey::LoadKind::Sockets)
             && matches!(case.feed, Ok(Feed::OneLine(_)))
-            && case.slots[Field::Rated as usize].span.is_some_and(|rated| rated.hi >= 30.0 && rated.lo <= 32.0);
+            && case.slots.span(Field::Rated).is_some_and(|rated| rated.hi >= 30.0 && rated.lo <= 32.0);
         choices(YesNo::ALL, source.circuit.ring.get().copied(), if may_be { YesNo::ALL } else { case::NO })
     }
 
@@ -471,7 +477,10 @@ impl<'a> Common<'a> {
     /// How a device connects its circuit.
     pub(crate) fn feed(&self, device: &Device) -> Result<Feed, Gap> {
         let poles = device.poles.ok_or(Gap::Missing(Field::Poles))?;
-        let at = |at| self.conductors.get(&at).copied();
+        let at = |at| {
+            let found = self.conductors.binary_search_by_key(&at, |(pole, _)| *pole);
+            found.ok().map(|place| self.conductors[place].1)
+        };
         match poles {
             Poles::P1 | Poles::P1N => Ok(Feed::OneLine(device.at.and_then(at))),
             Poles::P2 => {
@@ -533,7 +542,7 @@ impl<'a> Common<'a> {
         unit: &'static str,
         (seen, known): (Rough, Known),
     ) -> (Rough, Known) {
-        let Slot { span: Some(span), taken } = case.slots[field as usize] else {
+        let Slot { span: Some(span), taken } = case.slots.get(field) else {
             return match case::taken_as_usual(field).filter(|_| known == Known::Unknown) {
                 Some(usual) => (Rough::Said(usual), Known::Assumed),
                 None => (seen, known),

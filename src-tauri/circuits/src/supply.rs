@@ -338,7 +338,7 @@ fn inputs(common: &Common, case: &Case, used: u128) -> Vec<Input> {
         .filter(|field| *field != Field::Poles)
         .map(|field| {
             let (path, label, value, known) = place(common, field);
-            let slot = case.slots[field as usize];
+            let slot = case.slots.get(field);
             let (value, known) = match (slot.span, known) {
                 (Some(span), Known::Unknown) => {
                     let shown = if field == Field::DropBefore {

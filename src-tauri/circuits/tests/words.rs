@@ -315,9 +315,9 @@ const RULES: &[&str] = &[
 ];
 
 /// All messages in one, itself first.
-fn within<'a>(message: &'a Message, out: &mut Vec<&'a Message>) {
-    out.extend(message.parts());
-    for part in message.parts() {
+fn within(message: &Message, out: &mut Vec<Message>) {
+    out.extend(message.parts().iter().cloned());
+    for part in message.parts().iter() {
         for (_, argument) in part.arguments() {
             match argument {
                 Argument::Message(inner) => within(inner, out),

@@ -129,12 +129,11 @@ pub const fn incomer_poles(arrangement: Arrangement) -> u8 {
     }
 }
 
-/// Derives everything from the board as it stands.
+/// Phases of the supply, as given or as the arrangement or the enclosure implies.
 #[must_use]
-pub fn consequences(board: &Board) -> Consequences {
-    let arrangement = board.incomer.arrangement.get().copied();
+pub fn supply(board: &Board) -> Option<SupplyPhases> {
     let pattern = board.enclosure.get();
-    let implied = match arrangement {
+    let implied = || match board.incomer.arrangement.get() {
         Some(Arrangement::TwoPole | Arrangement::TwoPoleRcd) => Some(SupplyPhases::Single),
         Some(Arrangement::ThreePole | Arrangement::FourPole | Arrangement::FourPoleRcd) => Some(SupplyPhases::Three),
         Some(Arrangement::Lugs) | None => pattern.map(|pattern| match pattern.phases {
@@ -142,7 +141,15 @@ pub fn consequences(board: &Board) -> Consequences {
             Phases::Three => SupplyPhases::Three,
         }),
     };
-    let supply = board.supply.phases.get().copied().or(implied);
+    board.supply.phases.get().copied().or_else(implied)
+}
+
+/// Derives everything from the board as it stands.
+#[must_use]
+pub fn consequences(board: &Board) -> Consequences {
+    let arrangement = board.incomer.arrangement.get().copied();
+    let pattern = board.enclosure.get();
+    let supply = supply(board);
     let phase_link =
         pattern.is_some_and(|pattern| pattern.phases == Phases::Three) && supply == Some(SupplyPhases::Single);
     let neutral = match arrangement {
@@ -156,7 +163,7 @@ pub fn consequences(board: &Board) -> Consequences {
         (Some(true), NeutralRoute::ThroughIncomer) => DirectNeutralTerminal::LeaveEmpty,
         _ => DirectNeutralTerminal::Unknown,
     };
-    let live = pattern.map(|pattern| live_poles(pattern, supply)).unwrap_or_default();
+    let live = pattern.map(|pattern| live_poles(pattern, supply).collect()).unwrap_or_default();
     let incomer_blanks = match (pattern, arrangement) {
         (Some(pattern), Some(arrangement)) => pattern.incomer_modules.saturating_sub(incomer_poles(arrangement)),
         _ => 0,
@@ -182,8 +189,12 @@ pub fn consequences(board: &Board) -> Consequences {
     }
 }
 
-fn live_poles(pattern: &Pattern, supply: Option<SupplyPhases>) -> Vec<(PoleAt, Conductor)> {
-    let carries = |pole: PoleAt| match (supply, pole.phase) {
+/// What each pole of an enclosure carries; a pole that is not live is not listed.
+pub fn live_poles(
+    pattern: &Pattern,
+    supply: Option<SupplyPhases>,
+) -> impl Iterator<Item = (PoleAt, Conductor)> + use<'_> {
+    let carries = move |pole: PoleAt| match (supply, pole.phase) {
         (None, _) => None,
         (Some(SupplyPhases::Single), _) => Some(Conductor::L),
         // A single-phase enclosure on one line of a three-phase supply.
@@ -194,7 +205,7 @@ fn live_poles(pattern: &Pattern, supply: Option<SupplyPhases>) -> Vec<(PoleAt, C
             Phase::L3 => Conductor::L3,
         }),
     };
-    pattern.poles().filter_map(|pole| carries(pole).map(|conductor| (pole, conductor))).collect()
+    pattern.poles().filter_map(move |pole| carries(pole).map(|conductor| (pole, conductor)))
 }
 
 fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> Vec<(String, String)> {

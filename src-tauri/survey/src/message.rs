@@ -35,6 +35,10 @@ enum Repr {
     SaidOf(Arc<Said<Vec<Named>>>),
     /// The inequality of a sentence, see [`Message::relation`].
     Relation(Arc<Said>, &'static Symbols),
+    /// An inequality without numbers.
+    BareRelation(&'static Symbols),
+    /// A sentence, and what to read to settle it.
+    Settled(Arc<Said>, &'static Message),
     /// Several, one after the other.
     Several(Arc<[Message]>),
 }
@@ -52,6 +56,10 @@ struct Said<A: ?Sized = [Named]> {
 
 /// The inequality of a value and its limit, as it turned out.
 const RELATION: &str = "relation";
+/// The same where there are no numbers.
+const BARE_RELATION: &str = "relation-bare";
+/// What to read to settle what a sentence before it leaves open.
+const TO_SETTLE: &str = "to-settle-it";
 
 /// What holds the name of a message that a store keeps, and the form of one that a choice names.
 #[cfg(feature = "words")]
@@ -124,10 +132,30 @@ impl Message {
     /// sentence: a board has hundreds of both.
     #[must_use]
     pub fn relation(&self, symbols: &'static Symbols) -> Option<Self> {
-        match &self.parts().first()?.0 {
-            Repr::Said(said) => Some(Self(Repr::Relation(Arc::clone(said), symbols))),
+        match &self.0 {
+            Repr::Said(said) | Repr::Settled(said, _) => Some(Self(Repr::Relation(Arc::clone(said), symbols))),
+            Repr::Several(messages) => messages.first()?.relation(symbols),
             _ => None,
         }
+    }
+
+    /// The inequality of a check that has no numbers.
+    #[must_use]
+    pub const fn bare_relation(symbols: &'static Symbols) -> Self {
+        Self(Repr::BareRelation(symbols))
+    }
+
+    /// This sentence, then what to read to settle it: `ask` as an order.
+    #[must_use]
+    pub fn settled_by(self, ask: &'static Self) -> Self {
+        match self.0 {
+            Repr::Said(said) => Self(Repr::Settled(said, ask)),
+            other => Self::several([Self(other), Self::to_settle(ask)]),
+        }
+    }
+
+    fn to_settle(ask: &Self) -> Self {
+        Self::said(TO_SETTLE, [("ask", ask.clone().into())])
     }
 
     /// Several messages one after the other; those that are empty are left out.
@@ -157,7 +185,8 @@ impl Message {
             Repr::Said(said) => Some(said.id),
             Repr::SaidOf(said) => Some(said.id),
             Repr::Relation(..) => Some(RELATION),
-            Repr::Plain(_) | Repr::Several(_) => None,
+            Repr::BareRelation(_) => Some(BARE_RELATION),
+            Repr::Plain(_) | Repr::Several(_) | Repr::Settled(..) => None,
         }
     }
 
@@ -167,7 +196,8 @@ impl Message {
             Repr::Said(said) => (&said.arguments, None),
             Repr::SaidOf(said) => (&said.arguments, None),
             Repr::Relation(said, symbols) => (&said.arguments, Some(*symbols)),
-            Repr::Plain(_) | Repr::Bare(_) | Repr::Several(_) => (&[], None),
+            Repr::BareRelation(symbols) => (&[], Some(*symbols)),
+            Repr::Plain(_) | Repr::Bare(_) | Repr::Several(_) | Repr::Settled(..) => (&[], None),
         };
         let of_both = move |(name, _): &(&'static str, &Argument)| symbols.is_none() || SHARED.contains(name);
         let symbols = symbols.into_iter().flat_map(|[left, right]| [("left", left), ("right", right)]);
@@ -176,10 +206,11 @@ impl Message {
 
     /// The messages it is made of: itself, or several.
     #[must_use]
-    pub fn parts(&self) -> &[Message] {
+    pub fn parts(&self) -> Cow<'_, [Message]> {
         match &self.0 {
-            Repr::Several(messages) => messages,
-            _ => std::slice::from_ref(self),
+            Repr::Several(messages) => Cow::Borrowed(messages),
+            Repr::Settled(said, ask) => Cow::Owned(vec![Self(Repr::Said(Arc::clone(said))), Self::to_settle(ask)]),
+            _ => Cow::Borrowed(std::slice::from_ref(self)),
         }
     }
 
@@ -362,7 +393,9 @@ impl PartialEq for Message {
     fn eq(&self, other: &Self) -> bool {
         match (&self.0, &other.0) {
             (Repr::Plain(one), Repr::Plain(other)) => one == other,
-            (Repr::Several(one), Repr::Several(other)) => one == other,
+            (Repr::Several(_) | Repr::Settled(..), Repr::Several(_) | Repr::Settled(..)) => {
+                self.parts() == other.parts()
+            }
             _ => self.id().is_some() && self.id() == other.id() && self.arguments().eq(other.arguments()),
         }
     }

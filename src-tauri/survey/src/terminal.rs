@@ -3,6 +3,7 @@
 //! Terminals are numbered as the poles (common practice, no source): the neutral of pole 3L2 is
 //! `3N2`, its earth `3E2`; on a single-phase board `N5` and `E5`. Spares are `NS1…` and `ES1…`.
 
+use smallvec::{SmallVec, smallvec};
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::board::{Board, Circuit, Device, Poles};
@@ -27,7 +28,7 @@ pub struct Occupancy {
 ///
 /// # Errors
 /// A sentence that says why it does not fit and what would do.
-pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<Vec<PoleAt>, Message> {
+pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<SmallVec<[PoleAt; 3]>, Message> {
     if !pattern.has(at) {
         let (first, last) = match pattern.phases {
             Phases::Single => ("1", pattern.ways.to_string()),
@@ -36,10 +37,10 @@ pub fn span(pattern: &Pattern, at: PoleAt, poles: Poles) -> Result<Vec<PoleAt>, 
         return Err(say!("problem-no-pole", pole = at.to_string(), first = first, last = last));
     }
     match poles {
-        Poles::P1 | Poles::P1N => Ok(vec![at]),
+        Poles::P1 | Poles::P1N => Ok(smallvec![at]),
         Poles::P2 => {
             let next = next_pole(pattern, at).ok_or_else(|| say!("problem-two-poles", pole = at.to_string()))?;
-            Ok(vec![at, next])
+            Ok(smallvec![at, next])
         }
         Poles::P3 | Poles::P3N => {
             let first = pattern.phase_order.first().copied();
@@ -92,6 +93,16 @@ pub fn occupancy(board: &Board, pattern: &Pattern) -> Occupancy {
         }
     }
     found
+}
+
+/// How many poles have no device: see [`occupancy`], of which it is quicker.
+#[must_use]
+pub fn free_poles(board: &Board, pattern: &Pattern) -> usize {
+    let at = board.live_devices().filter_map(|(_, device)| device.at.zip(device.poles));
+    let mut held: Vec<PoleAt> = at.filter_map(|(at, poles)| span(pattern, at, poles).ok()).flatten().collect();
+    held.sort_unstable();
+    held.dedup();
+    pattern.poles().count().saturating_sub(held.len())
 }
 
 /// Name of the neutral terminal tied to a pole.
@@ -255,17 +266,33 @@ mod tests {
     fn devices_take_the_poles_of_their_kind() {
         let board = board_with("three-phase-8");
         let pattern = board.enclosure.get().unwrap();
-        assert_eq!(span(pattern, pole("3L1"), Poles::P3).unwrap(), [pole("3L1"), pole("3L2"), pole("3L3")]);
+        assert_eq!(span(pattern, pole("3L1"), Poles::P3).unwrap()[..], [pole("3L1"), pole("3L2"), pole("3L3")]);
         // Numbered across: below 1L3 in the left column comes way 3.
-        assert_eq!(span(pattern, pole("1L3"), Poles::P2).unwrap(), [pole("1L3"), pole("3L1")]);
+        assert_eq!(span(pattern, pole("1L3"), Poles::P2).unwrap()[..], [pole("1L3"), pole("3L1")]);
         assert!(span(pattern, pole("7L3"), Poles::P2).is_err());
         assert!(span(pattern, pole("3L2"), Poles::P3).unwrap_err().contains("3L1"));
         assert!(span(pattern, pole("9L1"), Poles::P1).unwrap_err().contains("8L3"));
         assert!(span(pattern, pole("4"), Poles::P1).is_err());
         let single = board_with("single-phase-6");
         let pattern = single.enclosure.get().unwrap();
-        assert_eq!(span(pattern, pole("5"), Poles::P2).unwrap(), [pole("5"), pole("6")]);
+        assert_eq!(span(pattern, pole("5"), Poles::P2).unwrap()[..], [pole("5"), pole("6")]);
         assert!(span(pattern, pole("6"), Poles::P2).is_err());
+    }
+
+    #[test]
+    fn free_poles_are_those_that_no_device_holds() {
+        let mut board = board_with("three-phase-8");
+        let free = |board: &Board| free_poles(board, board.enclosure.get().unwrap());
+        assert_eq!(free(&board), 24);
+        put(&mut board, "2L1", Poles::P3N);
+        put(&mut board, "1L2", Poles::P1);
+        assert_eq!(free(&board), 20);
+        // Two that claim one pole hold it once; one that does not fit holds none.
+        put(&mut board, "2L3", Poles::P1);
+        put(&mut board, "9L1", Poles::P1);
+        assert_eq!(free(&board), 20);
+        let blanks = crate::arrangement::consequences(&board).blanks;
+        assert_eq!(blanks.len(), 20);
     }
 
     #[test]

@@ -20,7 +20,7 @@ mod without {
 
     /// Without a catalogue a message is its name.
     pub(crate) fn write(message: &Message, out: &mut String) {
-        for part in message.parts() {
+        for part in message.parts().iter() {
             out.push_str(part.id().or(part.as_plain()).unwrap_or_default());
         }
     }

@@ -9,13 +9,12 @@ use crate::{device, fault_loop, residual, short_circuit};
 
 /// True where the electrode's resistance was entered.
 fn electrode(case: &Case) -> bool {
-    case.slots[Field::Electrode as usize].span.is_some()
+    case.slots.span(Field::Electrode).is_some()
 }
 
 /// A TT system whose fault protection is an RCD, with its electrode known.
 pub(super) fn by_electrode(case: &Case) -> bool {
-    let upstream =
-        case.upstream_rcd && !case.slots[Field::UpstreamResidual as usize].taken && !residual::blinds_upstream(case);
+    let upstream = case.upstream_rcd && !case.slots.taken(Field::UpstreamResidual) && !residual::blinds_upstream(case);
     case.systems == [EarthingSystem::Tt] && (residual::sighted(case) || upstream) && electrode(case)
 }
 

@@ -84,7 +84,7 @@ pub(super) const RULES: &[Rule] = &[
         advice: |case| case.kinds != [LoadKind::VehicleCharging],
         // A factor of one says what the rule says.
         applies: |case| {
-            let given = case.slots[Field::Demand as usize].span;
+            let given = case.slots.span(Field::Demand);
             matches!(case.kinds, [kind] if demand::runs_on(*kind)) && given.is_some_and(|given| given.lo < 1.0)
         },
         evaluate: |case| {

@@ -237,7 +237,7 @@ impl Loaded {
                 terminal::span(&pattern, at, poles).ok().filter(|span| span.iter().all(|pole| !full.contains(pole)))
             };
             let (poles, span) = match fits(wanted) {
-                Some(span) => (wanted, span),
+                Some(span) => (wanted, span.into_vec()),
                 None => (Poles::P1, vec![at]),
             };
             full.extend(&span);
@@ -372,7 +372,7 @@ impl Uneven {
         let neighbours: Vec<[String; 2]> = pattern
             .poles()
             .filter_map(|pole| terminal::span(&pattern, pole, Poles::P2).ok())
-            .filter_map(|span| <[PoleAt; 2]>::try_from(span).ok())
+            .filter_map(|span| <[PoleAt; 2]>::try_from(span.as_slice()).ok())
             .map(|two| two.map(|pole| pole.to_string()))
             .collect();
         let places: Vec<String> = self.loaded.ids.iter().map(|id| place(&board, id).to_string()).collect();

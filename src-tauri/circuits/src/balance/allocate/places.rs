@@ -266,7 +266,7 @@ fn on(pole: &PoleAt, line: usize) -> bool {
 
 /// The two poles of a two-pole device, from its first on; one where it has no neighbour.
 pub(super) fn both(pattern: &Pattern, at: PoleAt) -> Vec<PoleAt> {
-    terminal::span(pattern, at, Poles::P2).unwrap_or_else(|_| vec![at])
+    terminal::span(pattern, at, Poles::P2).map_or_else(|_| vec![at], |poles| poles.into_vec())
 }
 
 /// Puts moves in an order in which each finds its poles free; moves that wait for each other come out
