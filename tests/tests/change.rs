@@ -5,6 +5,9 @@
 #[path = "../../src-tauri/circuits/tests/common/mod.rs"]
 mod common;
 
+#[path = "change/shapes.rs"]
+mod shapes;
+
 use std::collections::BTreeMap;
 
 use api::{ApiError, BoardChange, BoardView, Call, Edit, Edited, ImportSurvey, OpenBoard, Redo, Undo, Update};
