@@ -518,10 +518,15 @@ impl Asked<'_> {
         Ok(format!("{}.waywright.zip", files::safe_name(&name)))
     }
 
-    /// Writes a site's bundle.
+    /// Writes a site's bundle, read beside the store: edits go on meanwhile.
     fn bundle(&self, site: SiteId, out: &mut (impl Write + Seek)) -> Result<exchange::Summary, ApiError> {
         let mut out = BufWriter::with_capacity(256 * 1024, out);
-        exchange::export_site(&mut self.store(), site, &mut out).map_err(exchange_error)
+        let reader = self.store().reader().map_err(from_store)?;
+        match reader {
+            Some(mut reader) => exchange::export_site(&mut reader, site, &mut out),
+            None => exchange::export_site(&mut self.store(), site, &mut out),
+        }
+        .map_err(exchange_error)
     }
 
     pub(crate) fn import_bundle(&self, request: ImportBundle) -> Reply<ImportBundle> {

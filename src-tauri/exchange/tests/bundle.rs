@@ -34,6 +34,49 @@ fn export(store: &mut Store) -> Vec<u8> {
     out.into_inner()
 }
 
+/// A file in which, as soon as something is written to it, somebody goes on working.
+struct Watched<F> {
+    out: Cursor<Vec<u8>>,
+    work: Option<F>,
+}
+
+impl<F: FnOnce()> Write for Watched<F> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if let Some(work) = self.work.take() {
+            work();
+        }
+        self.out.write(bytes)
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+impl<F> std::io::Seek for Watched<F> {
+    fn seek(&mut self, to: std::io::SeekFrom) -> std::io::Result<u64> {
+        self.out.seek(to)
+    }
+}
+
+#[test]
+fn work_goes_on_while_a_bundle_is_written_and_the_bundle_is_of_one_moment() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = Store::open(&folder.path().join("store.db"), env(1)).unwrap().store;
+    let site = Site { id: Some(SITE), name: "Low Mill".into(), ..Site::default() };
+    store.create_site(op("new site"), &site).unwrap();
+    create(&mut store, &board(3));
+    let before = export(&mut store);
+    let mut reader = store.reader().unwrap().unwrap();
+    let work = || drop(set(&mut store, circuit("description"), "written meanwhile"));
+    let mut out = Watched { out: Cursor::new(Vec::new()), work: Some(work) };
+    export_site(&mut reader, SITE, &mut out).unwrap();
+    assert!(out.work.is_none());
+    assert_eq!(out.out.into_inner(), before);
+    assert_ne!(export(&mut store), before);
+    // The reader itself writes nothing.
+    assert!(reader.create_site(op("new site"), &site).is_err());
+}
+
 fn pass(from: &mut Store, to: &mut Store) -> ImportReport {
     import(to, &export(from)).unwrap()
 }

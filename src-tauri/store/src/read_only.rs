@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
@@ -30,6 +31,26 @@ impl Store {
         // Where it is still in use it stays until the system sweeps its folder.
         let _left = fs::remove_dir_all(&folder);
         opened
+    }
+}
+
+impl Store {
+    /// A second store on the same database, to read from at leisure while this one goes on being written; `None` where
+    /// this one cannot be written either. What is read in one [`Store::batch`] is of one moment.
+    ///
+    /// # Errors
+    /// The database cannot be opened a second time.
+    pub fn reader(&self) -> Result<Option<Self>, StoreError> {
+        let Some(path) = self.db.path().filter(|path| !path.is_empty()) else { return Ok(None) };
+        if self.db.is_readonly("main")? {
+            return Ok(None);
+        }
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let db = Connection::open_with_flags(path, flags)?;
+        db.execute_batch(include_str!("../sql/configure.sql"))?;
+        db.busy_timeout(Duration::from_secs(5))?;
+        let now = chrono::DateTime::UNIX_EPOCH;
+        Self::on(db, Env::new(move || now, uuid::Uuid::nil), [0; 16], None).map(Some)
     }
 }
 
