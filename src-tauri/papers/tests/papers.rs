@@ -473,4 +473,20 @@ fn outside_libraries_measure_every_paper_of_the_fixed_board_and_the_demo() {
         }],
     });
     measured(&folder, "expected.json", &expected);
+    look_as_before(&folder);
+}
+
+/// Pages that a person has looked at look as they did then (`tests/outside/pages.py`).
+fn look_as_before(folder: &Path) {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let python = std::env::var_os("WAYWRIGHT_PYTHON").unwrap_or_else(|| "python3".into());
+    let mut look = std::process::Command::new(python);
+    look.arg(here.join("../../tests/outside/pages.py")).arg(folder).arg(here.join("tests/golden/pages"));
+    if std::env::var_os("UPDATE_GOLDEN").is_some() {
+        look.arg("update");
+    }
+    let look = look.output().unwrap();
+    let told = format!("{}{}", String::from_utf8_lossy(&look.stdout), String::from_utf8_lossy(&look.stderr));
+    println!("{told}");
+    assert!(look.status.success(), "look at what changed; where it is right, UPDATE_GOLDEN=1 keeps it:\n{told}");
 }
