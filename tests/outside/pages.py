@@ -39,6 +39,7 @@ def main() -> int:
     update = sys.argv[3:] == ["update"]
     failed = compared = 0
     for held in sorted(golden.glob("*.png")):
+        compared += 1
         name, page = held.stem.rsplit("-", 1)
         paper = papers / f"{name}.pdf"
         now = drawn(paper, int(page)) if paper.exists() else None
@@ -49,7 +50,6 @@ def main() -> int:
         if update:
             cv2.imwrite(str(held), now, [cv2.IMWRITE_PNG_COMPRESSION, 9])
         before = cv2.imread(str(held), cv2.IMREAD_GRAYSCALE)
-        compared += 1
         if before is None or before.shape != now.shape:
             print(f"{held.name}: {now.shape} dots instead of {None if before is None else before.shape}")
             failed += 1
