@@ -500,7 +500,7 @@ pub fn of_an_edit(error: &ApiError) -> &'static str {
 pub const fn sign(verdict: Option<Verdict>) -> &'static str {
     match verdict {
         Some(Verdict::Holds) => "✓",
-        Some(Verdict::Fails) => "!",
+        Some(Verdict::Fails) => "✗",
         Some(Verdict::Undecided) => "?",
         Some(Verdict::Advised) => "~",
         None => "–",

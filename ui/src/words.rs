@@ -38,8 +38,13 @@ pub async fn load() -> Result<(), ApiError> {
     if let (Some(root), Some(language)) = (root, words["language"].as_str()) {
         let _ = root.set_attribute("lang", language);
     }
-    let _ = WORDS.with(|kept| kept.set(Box::leak(Box::new(words))));
+    keep(words);
     Ok(())
+}
+
+/// Keeps the words; those that come first stay.
+pub(crate) fn keep(words: Value) {
+    let _ = WORDS.with(|kept| kept.set(Box::leak(Box::new(words))));
 }
 
 fn words() -> &'static Value {

@@ -172,7 +172,7 @@ fn said(app: App, message: Message, bad: bool) -> AnyView {
         <div class=if bad { "message bad" } else { "message good" }>
             <div>
                 <p>
-                    <span aria-hidden="true">{if bad { "✕ " } else { "✓ " }}</span>
+                    <span aria-hidden="true">{if bad { "✗ " } else { "✓ " }}</span>
                     {message.text}
                 </p>
                 <ul>{lines}</ul>
