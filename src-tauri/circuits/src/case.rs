@@ -3,25 +3,29 @@
 //! A check reads what it needs; what it read is what it rests on, so the list of inputs is never
 //! kept by hand.
 
-use std::cell::{Cell, RefCell};
-use std::rc::Rc;
+use std::cell::Cell;
 
 use smallvec::SmallVec;
 use survey::arrangement::Conductor;
 use survey::range::Span;
 use survey::units::Quantity;
 use survey::{
-    Amps, Argument, Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation,
-    Frequency, Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType,
-    ResidualForm, SupplyPhases, TouchLimit, YesNo, say,
+    Argument, Construction, CpcForm, CurrentForm, Curve, DeviceKind, EarthingSystem, EnergyClass, Formation, Frequency,
+    Insulation, Layout, LoadKind, Material, Message, Method, Network, Poles, Range, RcdDelay, RcdType, ResidualForm,
+    SupplyPhases, TouchLimit, YesNo, say,
 };
 
-use crate::cable::{Ways, times};
-use crate::demand::Draw;
-use crate::fault_loop::EndedBy;
+use crate::cable::times;
 use crate::field::{About, Field, Key, TINY};
-use crate::slots::{Slot, Slots};
-use crate::tables::{Tables, trace};
+use crate::tables::Tables;
+
+mod kept;
+mod slots;
+mod trial;
+
+use kept::Kept;
+pub(crate) use slots::Slot;
+use slots::Slots;
 
 /// Why a check has no numbers.
 #[derive(Clone, Debug, PartialEq)]
@@ -136,113 +140,6 @@ pub(crate) struct Case<'a> {
     kept: Kept,
 }
 
-/// What several rules work out alike, kept while a case is judged by all of them, and for the trials made of it
-/// meanwhile as far as they change nothing it rests on.
-#[derive(Default)]
-pub(crate) struct Kept {
-    state: Cell<State>,
-    pub(crate) ways: Once<Rc<Ways>>,
-    pub(crate) draw: Once<Draw>,
-    pub(crate) limit: Once<(Span, EndedBy)>,
-    pub(crate) loop_parts: Once<[Span; 3]>,
-    pub(crate) smallest: Once<Span>,
-    pub(crate) at_70: Once<Range<Amps>>,
-    pub(crate) per_metre: Once<(Span, Span)>,
-}
-
-/// What becomes of a result that may be asked for again.
-#[derive(Clone, Copy, Default)]
-enum State {
-    /// The case may change: nothing is kept.
-    #[default]
-    Open,
-    /// The case is being judged, nothing of it changes: results are kept.
-    Judged,
-    /// A trial of a case that is being judged, this field of it changed: what rests on others stands.
-    Trial(Field),
-}
-
-/// A result with the fields it rests on, one bit each; `None`: not worked out yet.
-type Place<T> = RefCell<Option<(u128, Result<T, Gap>)>>;
-
-/// A result of the case that is judged, and that of the trial under way.
-pub(crate) struct Once<T> {
-    judged: Place<T>,
-    tried: Place<T>,
-}
-
-impl<T> Default for Once<T> {
-    fn default() -> Self {
-        Self { judged: RefCell::default(), tried: RefCell::default() }
-    }
-}
-
-impl<T: Clone> Once<T> {
-    /// What trials begin with.
-    fn for_trials(&self) -> Self {
-        let judged = self.judged.borrow();
-        let numbers = judged.as_ref().filter(|(_, result)| result.is_ok()).cloned();
-        Self { judged: RefCell::new(numbers), tried: RefCell::default() }
-    }
-}
-
-/// Fields that are read without being counted as read, see [`crate::demand`].
-const UNCOUNTED: u128 = 1 << Field::Leading as u128;
-
-impl Clone for Kept {
-    /// A copy of a case may be changed: it keeps nothing.
-    fn clone(&self) -> Self {
-        Self::default()
-    }
-}
-
-impl Kept {
-    /// What trials begin with.
-    fn for_trials(&self) -> Self {
-        Self {
-            state: Cell::default(),
-            ways: self.ways.for_trials(),
-            draw: self.draw.for_trials(),
-            limit: self.limit.for_trials(),
-            loop_parts: self.loop_parts.for_trials(),
-            smallest: self.smallest.for_trials(),
-            at_70: self.at_70.for_trials(),
-            per_metre: self.per_metre.for_trials(),
-        }
-    }
-
-    /// Begins a trial that changes one field: what the one before worked out stands no longer.
-    fn begin(&self, changed: Field) {
-        let Self { state, ways, draw, limit, loop_parts, smallest, at_70, per_metre } = self;
-        state.set(State::Trial(changed));
-        ways.tried.take();
-        draw.tried.take();
-        limit.tried.take();
-        loop_parts.tried.take();
-        smallest.tried.take();
-        at_70.tried.take();
-        per_metre.tried.take();
-    }
-}
-
-/// As long as it lives the case it was made from keeps what was worked out.
-pub(crate) struct Keeping<'c, 'a>(Option<&'c Case<'a>>);
-
-impl Drop for Keeping<'_, '_> {
-    fn drop(&mut self) {
-        let Some(case) = self.0 else { return };
-        let Kept { state, ways, draw, limit, loop_parts, smallest, at_70, per_metre } = &case.kept;
-        state.set(State::Open);
-        ways.judged.take();
-        draw.judged.take();
-        limit.judged.take();
-        loop_parts.judged.take();
-        smallest.judged.take();
-        at_70.judged.take();
-        per_metre.judged.take();
-    }
-}
-
 const _: () = assert!(Field::ALL.len() <= 128, "the mask of used fields has 128 places");
 
 /// The one choice that is known, or all that are left.
@@ -320,60 +217,6 @@ impl<'a> Case<'a> {
             used: Cell::new(0),
             kept: Kept::default(),
         }
-    }
-
-    /// From here to the end of what is returned, what [`Case::once`] works out is kept. Not where somebody asked for
-    /// the rows looked up: each check looks up its own. Where it is kept already it is kept as long as it was to be.
-    pub(crate) fn keep(&self) -> Keeping<'_, 'a> {
-        if trace::on() || matches!(self.kept.state.get(), State::Judged) {
-            return Keeping(None);
-        }
-        self.kept.state.set(State::Judged);
-        Keeping(Some(self))
-    }
-
-    /// Works out what other rules may have worked out already; it rests on the same fields either way.
-    pub(crate) fn once<T: Clone + PartialEq>(
-        &self,
-        which: fn(&Kept) -> &Once<T>,
-        work: impl Fn(&Self) -> Result<T, Gap>,
-    ) -> Result<T, Gap> {
-        let once = which(&self.kept);
-        match self.kept.state.get() {
-            State::Open => work(self),
-            State::Judged => self.kept_or_anew(&once.judged, work),
-            State::Trial(changed) => {
-                if let Some((used, result)) = &*once.judged.borrow()
-                    && (used | UNCOUNTED) & 1 << changed as u128 == 0
-                {
-                    debug_assert!(work(self) == *result, "rests on {changed:?} without counting it as read");
-                    self.used.set(self.used.get() | used);
-                    return result.clone();
-                }
-                self.kept_or_anew(&once.tried, work)
-            }
-        }
-    }
-
-    /// A result that is kept, or works it out and keeps it, with the fields it rests on.
-    fn kept_or_anew<T: Clone>(&self, place: &Place<T>, work: impl Fn(&Self) -> Result<T, Gap>) -> Result<T, Gap> {
-        if let Some((used, result)) = &*place.borrow() {
-            self.used.set(self.used.get() | used);
-            return result.clone();
-        }
-        let before = self.used.replace(0);
-        let result = work(self);
-        let used = self.used.get();
-        self.used.set(before | used);
-        place.replace(Some((used, result.clone())));
-        result
-    }
-
-    /// A copy for [`Case::settled`]; it takes from what is kept here.
-    pub(crate) fn for_trials(&self) -> Self {
-        let mut trial = self.clone();
-        trial.kept = self.kept.for_trials();
-        trial
     }
 
     /// Puts a quantity in.
@@ -733,202 +576,6 @@ impl<'a> Case<'a> {
             self.mark(Field::Device);
         }
         self.feed.clone()
-    }
-
-    /// True where the field is one exact value.
-    pub(crate) fn is_settled(&self, field: Field) -> bool {
-        match field {
-            Field::Kind => self.kinds.len() == 1,
-            Field::System => self.systems.len() == 1,
-            Field::Curve => self.curves.len() == 1,
-            Field::Material => self.materials.len() == 1,
-            Field::Insulation => self.insulations.len() == 1,
-            Field::Method => self.methods.len() == 1,
-            Field::Construction => self.construction.is_some(),
-            Field::Layout => self.layout.is_some(),
-            Field::ResidualForm => self.residual_forms.len() == 1,
-            Field::DcDetection => self.dc_detection.len() == 1,
-            Field::NeutralDistributed => self.neutral_distributed.len() == 1,
-            Field::EarthedTogether => self.earthed_together.len() == 1,
-            Field::RcdType => self.rcd_types.len() == 1,
-            Field::Delay => self.delays.len() == 1,
-            Field::EnergyClass => self.energy_classes.len() == 1,
-            Field::CpcApart => self.cpc_apart.len() == 1,
-            Field::Leading => self.leading.len() == 1,
-            Field::Ring => self.rings.len() == 1,
-            Field::CpcMaterial | Field::Network => true,
-            Field::Terminals => self.terminals_90.len() == 1,
-            Field::NeutralProtected => self.neutral_protected.len() == 1,
-            Field::ForIt => self.for_it.len() == 1,
-            Field::Reduced => self.reduced.len() == 1,
-            Field::CurrentForm => true,
-            Field::DcRated => self.dc_rated.len() == 1,
-            Field::Formation => self.formation.is_some(),
-            Field::IncomerRcdType => self.incomer_rcd_types.len() == 1,
-            Field::IncomerDelay => self.incomer_delays.len() == 1,
-            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
-                BLIND.iter().zip(self.blinded).all(|(one, blinded)| *one != field || blinded.len() == 1)
-            }
-            Field::Cores if self.neutral.len() > 1 => false,
-            // Without a reading the usual is taken, no range.
-            usual if taken_as_usual(usual).is_some() && self.slots.span(usual).is_none() => true,
-            // See [`Case::across`].
-            Field::Poles if self.open_to_midpoint() => false,
-            Field::Device | Field::DeviceKind | Field::Poles | Field::At | Field::Cable | Field::Cpc => true,
-            _ => self.slots.span(field).is_some_and(|span| span.lo == span.hi),
-        }
-    }
-
-    /// Shows the case as it would be if the field were known: once for each choice left, or with a
-    /// range shrunk to its middle. `trial` is made by [`Case::for_trials`], and stands as it was afterwards.
-    pub(crate) fn settled(&self, trial: &mut Self, field: Field, mut look: impl FnMut(&Self)) {
-        let mut look = |trial: &mut Self| {
-            trial.kept.begin(field);
-            look(trial);
-        };
-        macro_rules! each {
-            ($choices:ident) => {{
-                for one in self.$choices.chunks(1) {
-                    trial.$choices = one;
-                    look(trial);
-                }
-                trial.$choices = self.$choices;
-            }};
-        }
-        match field {
-            Field::Kind => each!(kinds),
-            Field::System => each!(systems),
-            Field::Curve => each!(curves),
-            Field::Material => each!(materials),
-            Field::Insulation => each!(insulations),
-            Field::Method => each!(methods),
-            Field::ResidualForm => each!(residual_forms),
-            Field::DcDetection => each!(dc_detection),
-            Field::NeutralDistributed => each!(neutral_distributed),
-            Field::EarthedTogether => each!(earthed_together),
-            Field::RcdType => each!(rcd_types),
-            Field::Delay => each!(delays),
-            Field::EnergyClass => each!(energy_classes),
-            Field::CpcApart => each!(cpc_apart),
-            Field::Leading => each!(leading),
-            Field::Ring => each!(rings),
-            Field::Terminals => each!(terminals_90),
-            Field::NeutralProtected => each!(neutral_protected),
-            Field::ForIt => each!(for_it),
-            Field::Reduced => each!(reduced),
-            Field::DcRated => each!(dc_rated),
-            Field::Formation => {
-                for one in [Formation::Trefoil, Formation::Flat] {
-                    trial.formation = Some(one);
-                    look(trial);
-                }
-                trial.formation = self.formation;
-            }
-            Field::Poles => {
-                for one in [Poles::P1N, Poles::P2] {
-                    trial.poles = Some(one);
-                    look(trial);
-                }
-                trial.poles = self.poles;
-            }
-            Field::OwnBlind | Field::IncomerBlind | Field::UpstreamBlind => {
-                for one in YesNo::ALL.chunks(1) {
-                    for (place, _) in BLIND.iter().enumerate().filter(|(_, one)| **one == field) {
-                        trial.blinded[place] = one;
-                    }
-                    look(trial);
-                }
-                trial.blinded = self.blinded;
-            }
-            Field::IncomerRcdType => each!(incomer_rcd_types),
-            Field::IncomerDelay => each!(incomer_delays),
-            Field::Cores if self.neutral.len() > 1 => each!(neutral),
-            Field::Construction => {
-                for one in Construction::ALL {
-                    trial.construction = Some(*one);
-                    look(trial);
-                }
-                trial.construction = self.construction;
-            }
-            Field::Layout => {
-                let may = |lie: &&Layout| self.methods.iter().any(|method| Tables::lies(*method).contains(lie));
-                for lie in Layout::ALL.iter().filter(may) {
-                    trial.layout = Some(*lie);
-                    look(trial);
-                }
-                trial.layout = self.layout;
-            }
-            _ => {
-                if let Slot { span: Some(span), taken } = trial.slots.get(field) {
-                    // Settings reach over decades: their middle is the geometric one.
-                    let middle = match field {
-                        Field::Ii | Field::Isd if span.lo > 0.0 => (span.lo * span.hi).sqrt(),
-                        _ => span.lo / 2.0 + span.hi / 2.0,
-                    };
-                    let middle = Span::point(if Self::counts(field) { middle.round() } else { middle });
-                    trial.slots.set(field, Slot { span: Some(middle), taken });
-                }
-                look(trial);
-                trial.slots.set(field, self.slots.get(field));
-            }
-        }
-    }
-
-    /// Shows the case with something put in for a field that is missing, as [`Case::suppose`] does; `trial` as for
-    /// [`Case::settled`].
-    pub(crate) fn supposed(&self, trial: &mut Self, field: Field, look: impl FnOnce(&Self)) {
-        // What is kept looks for these by nothing but `get`, which counts them as read; beside a measured R1+R2 size and
-        // length are only glanced at.
-        let counted = match field {
-            Field::CpcSize | Field::Power => true,
-            Field::Size | Field::Length => self.slots.span(Field::R1R2).is_none(),
-            _ => false,
-        };
-        if counted {
-            trial.suppose(field);
-            trial.kept.begin(field);
-            look(trial);
-            trial.slots.set(field, self.slots.get(field));
-        } else {
-            let mut supposed = self.clone();
-            supposed.suppose(field);
-            let _keeping = supposed.keep();
-            look(&supposed);
-        }
-    }
-
-    const fn counts(field: Field) -> bool {
-        matches!(field, Field::Grouped | Field::GroupedLight | Field::Cores | Field::Parallel)
-    }
-
-    /// Puts something in for a field that is missing, to see what else is missing.
-    pub(crate) fn suppose(&mut self, field: Field) {
-        let mut fill = |fields: &[Field]| {
-            for field in fields {
-                let slot = self.slots.get(*field);
-                self.slots.set(*field, Slot { span: slot.span.or(Some(Span::point(1.0))), ..slot });
-            }
-        };
-        match field {
-            Field::Device => {
-                fill(&[Field::Rated, Field::Breaking, Field::Residual]);
-                self.has_device = true;
-                self.device_kind = Some(DeviceKind::CircuitBreaker);
-                self.feed = Ok(Feed::OneLine(None));
-            }
-            Field::Cable => {
-                fill(&[Field::Cores, Field::Size, Field::Ambient, Field::Grouped, Field::Length, Field::CpcSize]);
-                self.has_cable = true;
-                self.cpc = Some(CpcForm::Core);
-            }
-            Field::DeviceKind => self.device_kind = Some(DeviceKind::CircuitBreaker),
-            Field::Poles | Field::At => {
-                self.feed = Ok(Feed::OneLine(None));
-                self.poles = self.poles.or(Some(Poles::P1));
-            }
-            Field::Cpc => self.cpc = Some(CpcForm::Core),
-            other => fill(&[other]),
-        }
     }
 }
 

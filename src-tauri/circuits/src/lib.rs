@@ -77,7 +77,6 @@ pub mod selectivity;
 mod settings;
 mod short_circuit;
 mod sizing;
-mod slots;
 mod source;
 mod spd;
 mod supply;

@@ -18,7 +18,7 @@ use survey::{
 use crate::armour;
 use crate::as_found;
 use crate::before;
-use crate::case::{self, Case, Feed, Gap, choices};
+use crate::case::{self, Case, Feed, Gap, Slot, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
     AMBIENT, About, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
@@ -28,7 +28,6 @@ use crate::field::{
 };
 use crate::pen;
 use crate::residual;
-use crate::slots::Slot;
 use crate::supply_form;
 use crate::tables::{Assumable, Medium, Tables};
 use crate::temperature::Thermal;
