@@ -181,3 +181,38 @@ fn a_slot_joins_two_holes_until_it_is_removed() {
         assert!(refused.is_err(), "{wrong}");
     }
 }
+
+/// Many checks of a plate are of one rule, one for each entry: what is weighed for one entry says nothing of another.
+#[test]
+fn what_an_edit_of_one_entry_would_do_is_told_of_that_entry_alone() {
+    let bench = Bench::with_demo();
+    let board = bench.board("BL-DB2");
+    let view = call(&bench.app, OpenBoard { board }).unwrap();
+    let plate = bottom(&view.board);
+    let entries: Vec<_> = view.board.plates[&plate].entries.iter().filter(|(_, entry)| !entry.removed).collect();
+    assert!(entries.len() > 3);
+    // One fails already.
+    let path = format!("/plates/{plate}/entries/{}/size", entries[1].0);
+    call(&bench.app, Edit { board, intent: Intent::Set { path, value: json!("M63") }, have: None }).unwrap();
+    let mut told = 0;
+    for (id, _) in &entries {
+        let path = format!("/plates/{plate}/entries/{id}/size");
+        let intent = Intent::Set { path, value: json!("M63") };
+        let Ok(found) = call(&bench.app, api::WhatIf { board, intents: vec![intent] }) else { continue };
+        let own = format!("/entries/{id}/");
+        for change in &found.changes {
+            let paths = |check: &Option<survey::Check>| -> Vec<String> {
+                let inputs = check.iter().flat_map(|check| check.inputs.iter());
+                inputs.map(|input| input.path.to_string()).filter(|path| path.contains("/entries/")).collect()
+            };
+            let (before, after) = (paths(&change.before), paths(&change.after));
+            if before.is_empty() && after.is_empty() {
+                continue;
+            }
+            told += 1;
+            let of = |paths: &[String]| paths.is_empty() || paths.iter().any(|path| path.contains(&own));
+            assert!(of(&before) && of(&after), "{id}: {:?} {:?}", change.before, change.after);
+        }
+    }
+    assert!(told > 3, "{told}");
+}

@@ -1,6 +1,6 @@
 //! What to read next on a whole board, and what a change does to its checks.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use survey::errand::{self, Errand};
 use survey::{
@@ -43,18 +43,42 @@ impl Change {
 /// Nothing is stored. Checks that read the same on both sides are left out.
 #[must_use]
 pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
-    fn key(check: &Check) -> (Subject, &str) {
-        (check.subject, &check.rule)
+    fn by_rule(checks: &[Check]) -> BTreeMap<(Subject, &str), Vec<&Check>> {
+        let mut found: BTreeMap<_, Vec<&Check>> = BTreeMap::new();
+        for check in checks {
+            found.entry((check.subject, check.rule.as_str())).or_default().push(check);
+        }
+        found
     }
-    let old: BTreeMap<_, &Check> = before.iter().map(|check| (key(check), check)).collect();
-    let new: BTreeMap<_, &Check> = after.iter().map(|check| (key(check), check)).collect();
-    let gone = before.iter().filter(|check| !new.contains_key(&key(check))).map(|check| (check, None));
-    let kept = after.iter().map(|check| (check, Some(check)));
-    kept.chain(gone)
-        .filter_map(|(check, after)| {
-            let before = old.get(&key(check)).copied();
-            let same = before.zip(after).is_some_and(|(a, b)| a.verdict == b.verdict && reads_the_same(a, b));
-            (!same).then(|| Change {
+    let (mut old, new) = (by_rule(before), by_rule(after));
+    let mut pairs: Vec<(Option<&Check>, Option<&Check>)> = Vec::new();
+    for check in after {
+        let key = (check.subject, check.rule.as_str());
+        let alone = new.get(&key).is_some_and(|all| all.len() == 1);
+        let was = old.get_mut(&key).and_then(|all| {
+            let of = |one: &&Check| records(one) == records(check);
+            // One of its rule before and after is the same check, whatever it rests on by now.
+            let place = all.iter().position(of).or((alone && all.len() == 1).then_some(0))?;
+            Some(all.remove(place))
+        });
+        pairs.push((was, Some(check)));
+    }
+    let mut gone = old;
+    for check in before {
+        let left = gone.get_mut(&(check.subject, check.rule.as_str()));
+        if let Some(place) = left.as_ref().and_then(|left| left.iter().position(|one| std::ptr::eq(*one, check))) {
+            left.map(|left| left.remove(place));
+            pairs.push((Some(check), None));
+        }
+    }
+    pairs
+        .into_iter()
+        .filter(|(before, after)| {
+            !before.zip(*after).is_some_and(|(a, b)| a.verdict == b.verdict && reads_the_same(a, b))
+        })
+        .filter_map(|(before, after)| {
+            let check = after.or(before)?;
+            Some(Change {
                 subject: check.subject,
                 rule: check.rule.to_string(),
                 before: before.cloned(),
@@ -62,6 +86,15 @@ pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
             })
         })
         .collect()
+}
+
+/// The records that a check of several of its rule speaks of: those that lie deepest of all it rests on, so of a
+/// plate's checks its entries.
+fn records(check: &Check) -> BTreeSet<&str> {
+    let all = || check.inputs.iter().filter_map(|input| input.path.rsplit_once('/').map(|(record, _)| record));
+    let depth = |record: &str| record.matches('/').count();
+    let deepest = all().map(depth).max().unwrap_or_default();
+    all().filter(|record| depth(record) == deepest).collect()
 }
 
 /// As a person sees them: numbers that differ by less than is shown are the same.
