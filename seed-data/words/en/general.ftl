@@ -6,6 +6,8 @@ range-nothing = nothing
 
 not-known = not known
 
+listed = { $before }, { $next }
+
 # What a check rests on: a value alone, or with a word on where it comes from.
 input-value = { $value }
 
@@ -22,5 +24,3 @@ schedule-known = how known
 
 # In the head of every paper of a board that lacks changes which were saved once.
 paper-incomplete = INCOMPLETE: saved changes are lost
-
-incomer-not-known = incomer not known

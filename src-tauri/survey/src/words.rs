@@ -48,12 +48,15 @@ mod with {
         ("choices", include_str!("../../../seed-data/words/en/choices.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
+        ("follows", include_str!("../../../seed-data/words/en/follows.ftl")),
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
         ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
         ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
+        ("shipped", include_str!("../../../seed-data/words/en/shipped.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
+        ("weighing", include_str!("../../../seed-data/words/en/weighing.ftl")),
     ];
 
     /// The domains that the interface makes words of by itself.
