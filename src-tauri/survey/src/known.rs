@@ -11,8 +11,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::ids::ReadingId;
-use crate::message::Message;
-use crate::range::Range;
+use crate::message::{Argument, Message};
+use crate::range::{Range, Span};
+use crate::say;
 use crate::units::{Quantity, write_quantity};
 
 /// How a value is known, from firm to unknown.
@@ -241,6 +242,12 @@ impl<Q: Quantity> Reading<Q> {
         self.to_string()
     }
 
+    /// The same as a message.
+    #[must_use]
+    pub fn said(&self) -> Message {
+        self.to_show().said()
+    }
+
     /// What [`Self::shown`] writes, as numbers.
     #[must_use]
     pub fn to_show(&self) -> Shown {
@@ -251,6 +258,9 @@ impl<Q: Quantity> Reading<Q> {
         Shown { value, unit: Q::SYMBOL }
     }
 }
+
+/// Digits of a number that was entered: as many as it may have.
+const ENTERED: u8 = 15;
 
 /// A value as it was entered, without where it comes from: shows as its reading does.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -264,6 +274,23 @@ impl Shown {
     #[must_use]
     pub fn count(count: u8) -> Self {
         Self { value: Some(Value::One { value: f64::from(count), tolerance: None }), unit: "" }
+    }
+
+    /// The value as a message: all digits that were entered.
+    #[must_use]
+    pub fn said(&self) -> Message {
+        match self.value {
+            Some(Value::Between(lo, hi)) => {
+                say!("input-value", value = Argument::Span { span: Span { lo, hi }, unit: self.unit, digits: ENTERED })
+            }
+            Some(Value::One { .. }) => Message::plain(self.to_string()),
+            None => say!("not-known"),
+        }
+    }
+
+    /// It has words in it, not numbers alone.
+    pub(crate) fn has_words(&self) -> bool {
+        !matches!(self.value, Some(Value::One { .. }))
     }
 }
 
