@@ -75,7 +75,7 @@ const COLLECT: &str = r"
             if (around && text.closest('a')) {
                 const inside = around.getBoundingClientRect();
                 const beyond = Math.max(inside.left - box.left, box.right - inside.right);
-                const middle = (box.left + box.right) / 2 > inside.left && (box.left + box.right) / 2 < inside.right
+                const middle = box.left < inside.right && box.right > inside.left
                     && (box.top + box.bottom) / 2 > inside.top && (box.top + box.bottom) / 2 < inside.bottom;
                 if (middle && beyond > slack) found.add(`leaves its frame by ${beyond.toFixed(1)} px: ${words(text)} (${at(text)})`);
             }

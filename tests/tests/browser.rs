@@ -208,6 +208,31 @@ fn every_screen_speaks_the_language_of_the_command_line() -> Result<(), Failed> 
     Ok(())
 }
 
+/// What looks for words without room finds each way of having none, and nothing where there is enough.
+#[test]
+fn too_little_room_is_found() -> Result<(), Failed> {
+    const PAGE: &str = "data:text/html,<style>body{margin:0;font:16px sans-serif}div{width:90px;white-space:nowrap}</style>\
+        <div style='overflow:hidden'>cut off at its end</div><div style='overflow:hidden'>whole</div>\
+        <select style='width:60px'><option>longer than the list</option></select><select><option>short</option></select>\
+        <svg viewBox='0 0 100 50' width='200' height='100' style='overflow:visible'>\
+        <text x='5' y='10' font-size='6'>one</text><text x='9' y='12' font-size='6'>other</text>\
+        <text x='80' y='40' font-size='6'>out of the drawing</text>\
+        <a><rect x='5' y='30' width='20' height='8'/><text x='6' y='36' font-size='6'>out of its box</text></a></svg>";
+    let page = Page::browser(PAGE)?;
+    let mut room = Room::default();
+    room.look(&page, "here")?;
+    let told = room.told();
+    for wanted in ["cut off by", "no room in a list", "one over the other", "leaves its drawing", "leaves its frame"] {
+        assert_eq!(told.iter().filter(|line| line.contains(wanted)).count(), 1, "{wanted}: {told:#?}");
+    }
+    assert_eq!(told.len(), 5, "{told:#?}");
+    page.go("data:text/html,<body style='margin:0'><p style='width:3000px'>wide</p>")?;
+    let mut room = Room::default();
+    room.look(&page, "there")?;
+    assert!(room.told().iter().any(|line| line.contains("the page is 3000 px wide")));
+    Ok(())
+}
+
 #[test]
 fn no_screen_has_too_little_room_for_its_words() -> Result<(), Failed> {
     let folder = tempfile::tempdir().expect("a folder for the store");
