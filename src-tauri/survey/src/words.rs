@@ -53,6 +53,7 @@ mod with {
                 "cautions",
                 "choices",
                 "circuits",
+                "errors",
                 "fields",
                 "follows",
                 "found",

@@ -135,7 +135,14 @@ texts!(
 
 /// What is wrong in a table, and where.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{file}.csv, row {row}, column \"{column}\", found \"{value}\": {remedy}")]
+#[error("{words}", words = say!(
+    "table-error",
+    table = format!("{}.csv", .file),
+    row = .row.to_string(),
+    column = .column.clone(),
+    value = .value.clone(),
+    remedy = .remedy.clone()
+))]
 pub struct TableError {
     /// Name of the table.
     pub file: &'static str,
@@ -153,14 +160,14 @@ impl TableError {
     /// Where it is, for a person: "ampacity.csv, line 12, column \"amps\"".
     #[must_use]
     pub fn place(&self) -> String {
-        let mut place = format!("{}.csv", self.file);
-        if self.row > 0 {
-            place.push_str(&format!(", line {}", self.row));
-        }
-        if !self.column.is_empty() {
-            place.push_str(&format!(", column \"{}\"", self.column));
-        }
-        place
+        let (table, line) = (format!("{}.csv", self.file), self.row.to_string());
+        let place = match (self.row, self.column.as_str()) {
+            (0, "") => say!("table-place", table = table),
+            (0, column) => say!("table-place-column-alone", table = table, column = column.to_owned()),
+            (_, "") => say!("table-place-line", table = table, line = line),
+            (_, column) => say!("table-place-column", table = table, line = line, column = column.to_owned()),
+        };
+        place.to_string()
     }
 
     fn new(file: &'static str, row: u64, column: &str, value: &str, remedy: impl Into<String>) -> Self {
