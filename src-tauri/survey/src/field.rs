@@ -524,6 +524,13 @@ mod tests {
         assert_eq!((size.record, size.name, size.symbol()), ("Cable", "size", "mm²"));
         assert_eq!(at(&format!("/cables/{cable}/size/between/0")).unwrap().name, "size");
         assert_eq!(at("/supply/ze").unwrap().record, "Supply");
+        let mut board = crate::validate::tests::board_with("three-phase-4");
+        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("Supply-ze"));
+        let cable = ids::CableId(uuid::Uuid::from_u128(7));
+        board.cables.insert(cable, crate::board::Cable::default());
+        board.supply.cable = Some(cable);
+        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("Supply-zdb"));
+        assert_eq!(label_on(&board, "/supply/ipf"), label("/supply/ipf"));
         assert_eq!(at(&format!("/circuits/{cable}/load/power")).unwrap().record, "Load");
         assert_eq!(at(&format!("/cables/{cable}")).unwrap().name, "cables");
         for nowhere in ["", "/", "/nothing", "/supply/nothing", "/circuits/x/load/nothing"] {
