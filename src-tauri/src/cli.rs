@@ -545,7 +545,7 @@ fn findings(view: &BoardView) -> String {
             text.push_str(&format!("              tables: {}\n", check.tables));
         }
         for errand in errand::errands(&view.board, &check.next) {
-            let of = match (check.subject, errand.of.as_str()) {
+            let of = match (check.subject, &*errand.of.words()) {
                 (Subject::Circuit(_), _) | (_, "") => String::new(),
                 (_, of) => format!("{of}: "),
             };
@@ -639,7 +639,7 @@ fn balance(app: &Asked, board: BoardId, json: bool, enter: bool) -> Result<(), A
         ));
         text.push_str(&format!("{}\n", found.rests_on));
         for (index, step) in found.steps.iter().enumerate() {
-            text.push_str(&format!("{}. {}\n", index + 1, flat(step)));
+            text.push_str(&format!("{}. {}\n", index + 1, flat(&step.words())));
         }
         print(&text)?;
     }
@@ -658,7 +658,9 @@ fn sizes(found: &api::SizingReply) -> String {
             Verdict::Holds => "holds".to_owned(),
             Verdict::Fails | Verdict::Advised => "no".to_owned(),
             Verdict::Undecided if row.next.is_empty() => "only if what is open turns out well".to_owned(),
-            Verdict::Undecided => format!("only if; {}", row.next.join("; ")),
+            Verdict::Undecided => {
+                format!("only if; {}", row.next.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+            }
         };
         text.push_str(&format!("{}{with}: {word}\n", row.size));
         for why in row.against.iter().chain(&row.open) {
@@ -677,7 +679,7 @@ fn fault_table(found: &api::FaultTable) -> String {
         text.push_str(&format!("at the board {}\n", found.from));
     }
     for row in &found.rows {
-        text.push_str(&format!("{}\n", flat(&row.place)));
+        text.push_str(&format!("{}\n", flat(&row.place.words())));
         for (name, current) in [
             ("three-phase", &row.three_phase),
             ("line to line", &row.line_line),

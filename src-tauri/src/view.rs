@@ -6,12 +6,12 @@ use api::{
     BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, FanLine, PlateView, ReadingRow, SlotView,
 };
 use serde_json::Value;
-use survey::Message;
 use survey::board::{Board, Cable};
 use survey::drawing::rating;
 use survey::field;
+use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Check, Problem, Range, Subject, Verdict, say, terminal};
+use survey::{Amps, Argument, Check, Message, Problem, Range, Subject, Verdict, say, terminal};
 
 use crate::App;
 use crate::analysis::Analysed;
@@ -58,12 +58,14 @@ fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
         .map(|errand| {
             let path = errand.paths.first().cloned().unwrap_or_default();
             ReadingRow {
-                label: match errand.of.as_str() {
-                    "" => place_words(board, &path),
-                    of => format!("{of}: {}", field::label(&path)),
+                label: match errand.of.is_empty() {
+                    true => place_words(board, &path),
+                    false => {
+                        say!("place-field", subject = errand.of, field = field::label_on(board, &path)).to_string()
+                    }
                 },
                 path,
-                what: errand.what,
+                what: errand.what.to_string(),
                 checks: u32::try_from(errand.checks).unwrap_or(u32::MAX),
                 circuits: u32::try_from(errand.circuits.len()).unwrap_or(u32::MAX),
                 settles: errand.settles,
@@ -80,35 +82,37 @@ fn place_words(board: &Board, path: &str) -> String {
         (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
         (None, "cables") => say!("plate-incoming-cable"),
         (None, "plates") => id.parse().map_or_else(|_| say!("plate-name-none"), |id| plate::plate_name(board, id)),
-        _ => return field::label(path).to_string(),
+        _ => return field::label_on(board, path).to_string(),
     };
-    format!("{subject}: {}", field::label(path))
+    say!("place-field", subject = subject, field = field::label(path)).to_string()
 }
 
-/// A range as a person reads it, to one decimal.
-pub(crate) fn shown<Q: Quantity>(range: Range<Q>) -> String {
-    let (lo, hi) = (range.lo(), range.hi());
-    let (low, high) = (format!("{:.1}", lo.get()), format!("{:.1}", hi.get()));
-    if !hi.get().is_finite() {
-        format!("from {low} {}", Q::SYMBOL)
-    } else if low == high {
-        format!("{low} {}", Q::SYMBOL)
+/// A current as a person reads it, to one decimal.
+pub(crate) fn current(range: Range<Amps>) -> Message {
+    let tenth = |value: f64| (value * 10.0).round() / 10.0;
+    let span = Span { lo: tenth(range.lo().get()), hi: tenth(range.hi().get()) };
+    if span.hi.is_finite() {
+        say!("input-value", value = Argument::Span { span, unit: Amps::SYMBOL, digits: 4 })
     } else {
-        format!("{low} to {high} {}", Q::SYMBOL)
+        let low = Argument::Span { span: Span::point(span.lo), unit: Amps::SYMBOL, digits: 4 };
+        say!("fault-from", low = low)
     }
 }
 
 fn currents(found: &circuits::PhaseCurrents) -> Currents {
+    let percent = |[lo, hi]: [f64; 2]| {
+        let span = Span { lo: lo.round(), hi: hi.round() };
+        say!("input-value", value = (span, "%")).to_string()
+    };
     Currents {
-        lines: found.lines.iter().map(|line| (line.conductor.mark().to_owned(), shown(line.current))).collect(),
-        neutral: shown(found.neutral),
-        unbalance: found.unbalance.map(shown_percent).unwrap_or_default(),
+        lines: found
+            .lines
+            .iter()
+            .map(|line| (line.conductor.mark().to_owned(), current(line.current).to_string()))
+            .collect(),
+        neutral: current(found.neutral).to_string(),
+        unbalance: found.unbalance.map(percent).unwrap_or_default(),
     }
-}
-
-fn shown_percent([lo, hi]: [f64; 2]) -> String {
-    let (low, high) = (format!("{lo:.0}"), format!("{hi:.0}"));
-    if low == high { format!("{low} %") } else { format!("{low} to {high} %") }
 }
 
 fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
@@ -140,7 +144,7 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
                 cable: board.cable_of(circuit).map(|(_, cable)| cable_words(cable)).unwrap_or_default(),
                 neutral: terminals.neutral.get(&id).cloned().unwrap_or_default(),
                 earth: terminals.earth.get(&id).map(|names| names.join(" ")).unwrap_or_default(),
-                design_current: currents.get(&id).copied().map(shown).unwrap_or_default(),
+                design_current: currents.get(&id).map(|range| current(*range).to_string()).unwrap_or_default(),
                 verdict: worst.get(&id).copied(),
             };
             (at, row)
@@ -151,19 +155,17 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
 }
 
 fn device_words(device: &survey::Device) -> String {
-    let kind = device.kind.map_or(Message::plain("device"), survey::DeviceKind::words);
+    let kind = device.kind.map_or(say!("cable-device"), survey::DeviceKind::words);
     let poles = device.poles.map(survey::Poles::words).unwrap_or_default();
-    format!("{kind} {poles} {}", rating(device))
+    Message::several([kind, poles, rating(device)]).to_string()
 }
 
 fn cable_words(cable: &Cable) -> String {
-    let mut words = vec![cable.size.shown()];
-    words.extend(cable.material.get().map(|material| material.words().to_string()));
-    words.extend(cable.method.get().map(|method| format!("method {}", method.key())));
-    if !cable.length.is_unknown() {
-        words.push(cable.length.shown());
-    }
-    words.join(", ")
+    let size = cable.size.said();
+    let length = if cable.length.is_unknown() { Message::default() } else { cable.length.said() };
+    let material = cable.material.get().map(|material| material.words()).unwrap_or_default();
+    let method = cable.method.get().map(|method| say!("cable-method", method = method.key())).unwrap_or_default();
+    Message::listed([size, material, method, length]).to_string()
 }
 
 fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
@@ -213,7 +215,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                         measured: if entry.hole_measured.is_unknown() {
                             String::new()
                         } else {
-                            say!("plate-hole-measured", diameter = entry.hole_measured.shown()).to_string()
+                            say!("plate-hole-measured", diameter = entry.hole_measured.said()).to_string()
                         },
                     }
                 })

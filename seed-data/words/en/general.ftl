@@ -1,10 +1,15 @@
 # Words that every domain uses.
 
+# Between whole numbers and tenths.
+decimal-sign = {"."}
+
 range-between = to
 range-any-amount = any amount
 range-nothing = nothing
 
 not-known = not known
+
+listed = { $before }, { $next }
 
 # What a check rests on: a value alone, or with a word on where it comes from.
 input-value = { $value }
@@ -22,5 +27,3 @@ schedule-known = how known
 
 # In the head of every paper of a board that lacks changes which were saved once.
 paper-incomplete = INCOMPLETE: saved changes are lost
-
-incomer-not-known = incomer not known

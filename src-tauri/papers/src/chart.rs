@@ -474,7 +474,11 @@ pub(crate) fn view(input: &PaperInput) -> View {
         labels: found
             .labels
             .iter()
-            .map(|label| Label { text: cell(&label.text), place: cell(&label.place), source: cell(&label.source) })
+            .map(|label| Label {
+                text: cell(&label.text.words()),
+                place: cell(&label.place.words()),
+                source: cell(&label.source.words()),
+            })
             .collect(),
         caution: first_caution(Outlet::CircuitChart),
     }

@@ -65,12 +65,12 @@ fn row(board: &Board, check: &Check) -> Row {
         sentence: cell(&check.sentence.words()),
         inequality: cell(&check.inequality.words()),
         clause: cell(&check.clause.words()),
-        tables: cell(&check.tables),
+        tables: cell(&check.tables.words()),
         next: errand::errands(board, &check.next)
             .into_iter()
             .take(3)
-            .map(|errand| match (check.subject, errand.of.as_str()) {
-                (Subject::Circuit(_), _) | (_, "") => cell(&errand.what),
+            .map(|errand| match (check.subject, &*errand.of.words()) {
+                (Subject::Circuit(_), _) | (_, "") => cell(&errand.what.words()),
                 (_, of) => cell(&format!("{of}: {}", errand.what)),
             })
             .collect(),
@@ -114,7 +114,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         readings: circuits::plan::readings(board, input.checks, READINGS)
             .into_iter()
             .map(|errand| {
-                let of = if errand.of.is_empty() { "the board" } else { errand.of.as_str() };
+                let of = if errand.of.is_empty() { "the board".into() } else { errand.of.words() };
                 cell(&capital(&format!("{of}: {}.", errand.what)))
             })
             .collect(),

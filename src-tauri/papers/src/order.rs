@@ -336,7 +336,7 @@ fn labels(board: &Board, list: &mut List) {
         } else {
             1
         };
-        let item = format!("label: \"{}\"", line(&label.text));
+        let item = format!("label: \"{}\"", line(&label.text.words()));
         let place = format!("{} ({})", label.place, label.source);
         list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), "");
         if board.stage == Stage::Existing {

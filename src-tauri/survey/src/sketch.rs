@@ -79,7 +79,7 @@ pub enum Rough {
     /// The message of this name with one number in it, `value`, in a unit.
     Number(&'static str, Span, &'static str),
     /// A range that was taken, in a unit, and why.
-    Assumed(Span, &'static str, Text),
+    Assumed(Span, &'static str, Message),
 }
 
 /// The records of a circuit, by which its fields are found.
@@ -164,7 +164,9 @@ impl Sketches {
                     [kind, id.as_str(), "/", name].into_iter().for_each(|part| page.push_str(part));
                 }
                 let path = start..page.len();
-                if let Rough::Read(shown) = &sketch.value {
+                if let Rough::Read(shown) = &sketch.value
+                    && !shown.has_words()
+                {
                     // Writing to a string does not fail.
                     let _ = write!(page, "{shown}");
                 }
@@ -180,6 +182,7 @@ impl Sketches {
             label: sketch.label.written(),
             value: match &sketch.value {
                 Rough::Said(message) => message.clone(),
+                Rough::Read(shown) if shown.has_words() => shown.said(),
                 Rough::Read(_) => Text::part(&page, value).into(),
                 Rough::Number(id, span, unit) => Message::said(id, [("value", Argument::span(*span, unit))]),
                 Rough::Assumed(span, unit, why) => say!("input-assumed", value = (*span, *unit), why = why.clone()),

@@ -388,14 +388,24 @@ fn incomer(picture: &Picture) -> AnyView {
     let upright = at.h > 1.5 * at.w;
     let (across, down) = if upright { (at.h, at.w) } else { (at.w, at.h) };
     let room = ((across - 6.0) / (LETTER * WIDE)) as usize;
-    let mut lines = vec![t("ui-drawing-incomer").to_owned()];
-    lines.extend(wrap(&picture.drawing.incomer_text.words(), room));
-    lines.push(picture.incomer.clone());
-    if picture.blanks > 0 {
-        lines.push(tr("ui-drawing-blanked", &[("count", picture.blanks.into())]));
+    let blanks = (picture.blanks > 0).then(|| tr("ui-drawing-blanked", &[("count", picture.blanks.into())]));
+    let below: Vec<String> = std::iter::once(picture.incomer.clone()).chain(blanks).collect();
+    let what = picture.drawing.incomer_text.words();
+    let all = format!("{} {what} {}", t("ui-drawing-incomer"), below.join(" "));
+    let label = tr("ui-drawing-to-supply", &[("incomer", all.into())]);
+    // Where there is no room for all of what it is, its rating stays.
+    let most = ((down - 4.0) / (LETTER * 1.3)) as usize;
+    let mut middle = wrap(&what, room);
+    let left = most.saturating_sub(1 + below.len());
+    if middle.len() > left {
+        middle.truncate(left);
+        if let Some(last) = middle.last_mut() {
+            *last = clip(&format!("{last}…"), room);
+        }
     }
-    lines.truncate(((down - 4.0) / (LETTER * 1.3)) as usize);
-    let label = tr("ui-drawing-to-supply", &[("incomer", lines.join(" ").into())]);
+    let mut lines = vec![t("ui-drawing-incomer").to_owned()];
+    lines.extend(middle.into_iter().chain(below));
+    lines.truncate(most);
     let [x, y] = at.centre();
     let first = y - (lines.len() as f64 - 1.0) * LETTER * 1.3 / 2.0 + LETTER * 0.35;
     let text = lines_at(x, first, LETTER, "middle-x", &lines);
@@ -492,7 +502,7 @@ fn way(cell: &Cell, columns: usize, picture: &Picture) -> AnyView {
         message,
         &[
             ("pole", cell.pole.as_str().into()),
-            ("rating", cell.rating.as_str().into()),
+            ("rating", cell.rating.words().into()),
             ("description", description.into()),
             ("circuit", circuit.map_or("", |circuit| circuit.name.as_str()).into()),
             ("poles", circuit.map_or("", |circuit| circuit.poles.as_str()).into()),
@@ -595,7 +605,7 @@ fn lying_cell(cell: &Cell, columns: usize, picture: &Picture, verdict: Option<Ve
             {cell.pole.clone()}
         </text>
         <text x=text_x + 20.0 y=first font-size=LETTER>
-            {clip(&cell.rating, room.saturating_sub(6))}
+            {clip(&cell.rating.words(), room.saturating_sub(6))}
         </text>
         {lines_at(text_x, first + LETTER * 1.25, LETTER, "", &words)}
     }
@@ -625,7 +635,7 @@ fn standing_cell(cell: &Cell, picture: &Picture, verdict: Option<Verdict>) -> An
     let foot = at.bottom() - 13.0;
     let length = foot - name_y - 2.0;
     let room = (length / (LETTER * WIDE)) as usize;
-    let mut lines = vec![clip(&cell.rating, room)];
+    let mut lines = vec![clip(&cell.rating.words(), room)];
     let spare = ((at.w / (LETTER * 1.25)) as usize).saturating_sub(1).max(1);
     lines.extend(wrap_in(&cell.description, room, spare));
     if cell.device.is_none() {
