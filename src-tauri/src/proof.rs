@@ -122,7 +122,8 @@ impl App {
             return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
         }
         let chain = circuits::selectivity::chain(board, request.circuit, &analysed.tables);
-        let title = format!("{}, {}", board.reference, plate::subject_name(board, Subject::Circuit(request.circuit)));
+        let circuit = plate::subject_name(board, Subject::Circuit(request.circuit));
+        let title = say!("curve-title", board = board.reference.clone(), circuit = circuit);
         Ok(papers::time_current(&chain, &title))
     }
 

@@ -10,7 +10,7 @@ pub(crate) use without::write;
 #[cfg(all(feature = "words", test))]
 pub(crate) use with::ids;
 #[cfg(feature = "words")]
-pub use with::{Catalogue, speaking};
+pub use with::{Catalogue, speaking, spoken};
 #[cfg(feature = "words")]
 pub(crate) use with::{name, write};
 
@@ -51,6 +51,7 @@ mod with {
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
+        ("papers", include_str!("../../../seed-data/words/en/papers.ftl")),
         ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
         ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
@@ -101,10 +102,15 @@ mod with {
         work()
     }
 
+    /// The language that is spoken here.
+    #[must_use]
+    pub fn spoken() -> &'static Catalogue {
+        SPOKEN.get().unwrap_or_else(|| Catalogue::english())
+    }
+
     /// Writes a message in the language that is spoken here.
     pub(crate) fn write(message: &Message, out: &mut String) {
-        let spoken = SPOKEN.get().unwrap_or_else(|| Catalogue::english());
-        spoken.write(message, out);
+        spoken().write(message, out);
     }
 
     impl Catalogue {
