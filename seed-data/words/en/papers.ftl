@@ -144,12 +144,12 @@ chart-enclosure-unknown = undecided: the enclosure is not known, so poles and te
 
 chart-not-read = Assumed, stated or not known
 chart-all-read = Everything on this chart is measured, read from a label or decided.
-chart-unread = { $who }. { $fields }.
+chart-unread = { $who }. { $fields }
 chart-unread-supply = Supply
 chart-unread-circuit = Circuit { $circuit }
-chart-fields-unknown = not known: { $fields }
-chart-fields-assumed = assumed: { $fields }
-chart-fields-stated = stated, not checked: { $fields }
+chart-fields-unknown = Not known: { $fields }.
+chart-fields-assumed = Assumed: { $fields }.
+chart-fields-stated = Stated, not checked: { $fields }.
 
 chart-labels = Labels required
 chart-label-words = Words

@@ -376,20 +376,18 @@ fn unread(board: &Board) -> Vec<String> {
 fn unread_of(who: Message, fields: &[(&'static str, Known)]) -> Option<String> {
     let names = |kind| {
         let names = fields.iter().filter(|(_, known)| *known == kind).map(|(path, _)| field::label(path));
-        let names: Vec<String> = names.map(|name| name.to_string()).collect();
-        (!names.is_empty()).then(|| names.join(", "))
+        Some(names.collect::<Vec<_>>()).filter(|names| !names.is_empty())
     };
-    let parts: Vec<String> = [
-        names(Known::Unknown).map(|fields| say!("chart-fields-unknown", fields = fields)),
-        names(Known::Assumed).map(|fields| say!("chart-fields-assumed", fields = fields)),
-        names(Known::Stated).map(|fields| say!("chart-fields-stated", fields = fields)),
-    ]
-    .into_iter()
-    .flatten()
-    .map(|part| part.to_string())
-    .collect();
-    let fields = capital(&parts.join("; "));
-    (!parts.is_empty()).then(|| cell(&say!("chart-unread", who = who, fields = fields)))
+    let parts = Message::several(
+        [
+            names(Known::Unknown).map(|fields| say!("chart-fields-unknown", fields = fields)),
+            names(Known::Assumed).map(|fields| say!("chart-fields-assumed", fields = fields)),
+            names(Known::Stated).map(|fields| say!("chart-fields-stated", fields = fields)),
+        ]
+        .into_iter()
+        .flatten(),
+    );
+    (!parts.is_empty()).then(|| cell(&say!("chart-unread", who = who, fields = parts)))
 }
 
 fn terminal_notes(board: &Board, found: &Consequences, terminals: &Terminals) -> Vec<Message> {

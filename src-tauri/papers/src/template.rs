@@ -51,6 +51,8 @@ struct HoleView {
     serves: String,
     tool: String,
     existing: bool,
+    /// The bolt of its earth tag is drawn below its middle.
+    tag_below: bool,
     place: [String; 2],
 }
 
@@ -175,6 +177,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 serves: cell(&entry.serves),
                 tool: cell(&if entry.existing { say!("template-none-made") } else { entry.hole.tool.words() }),
                 existing: entry.existing,
+                tag_below: drawn.tag.is_some_and(|tag| tag.bolt[1] > drawn.centre[1]),
                 place: from_datum.0.map(number),
             }
         })
