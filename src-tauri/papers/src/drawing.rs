@@ -76,15 +76,15 @@ impl Groups {
     }
 
     fn text(&mut self, x: f64, y: f64, height: f64, words: &str) {
-        // Release 12 knows plain letters only; "%%c" is its diameter sign, "^" and other "%%" would
-        // begin a control.
+        // Release 12 knows the letters of the code page that its header names; "%%c" is its diameter sign, "^" and
+        // other "%%" would begin a control.
         let words: String = line(words)
             .replace("%%", "% %")
             .replace('Ø', "%%c")
             .replace('×', "x")
             .replace('²', "2")
             .chars()
-            .map(|letter| if (' '..='~').contains(&letter) && letter != '^' { letter } else { '?' })
+            .map(|letter| if ansi(letter).is_some() && letter != '^' { letter } else { '?' })
             .collect();
         self.words(&[(0, "TEXT"), (8, "TEXT")]);
         self.point(10, x, y);
@@ -106,7 +106,18 @@ pub(crate) fn slot_corners(slot: &plate::SetSlot) -> Option<[[f64; 2]; 4]> {
     Some([[x1 + nx, y1 + ny], [x2 + nx, y2 + ny], [x2 - nx, y2 - ny], [x1 - nx, y1 - ny]])
 }
 
-pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
+/// A letter in the code page that the header names, Windows-1252 (IANA registry of character sets); none where it has
+/// no such letter.
+fn ansi(letter: char) -> Option<u8> {
+    /// Letters from 0x80 on, those that do not stand at their own number; a blank where none stands.
+    const MOVED: &str = "€ ‚ƒ„…†‡ˆ‰Š‹Œ Ž  ‘’“”•–—˜™š›œ žŸ";
+    match u32::from(letter) {
+        own @ (0x20..=0x7e | 0xa0..=0xff) => u8::try_from(own).ok(),
+        _ => MOVED.chars().position(|other| other == letter).and_then(|place| u8::try_from(0x80 + place).ok()),
+    }
+}
+
+pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> Vec<u8> {
     let mut out = Groups(String::new());
     out.words(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (9, "$DWGCODEPAGE"), (3, "ANSI_1252")]);
     for (name, x, y) in [("$EXTMIN", 0.0, set.outline.h), ("$EXTMAX", set.outline.w, 0.0)] {
@@ -174,7 +185,8 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         y += 7.0;
     }
     out.words(&[(0, "ENDSEC"), (0, "EOF")]);
-    out.0
+    // Line ends stand at their own number, and nothing else is here that is no letter of the page.
+    out.0.chars().map(|letter| ansi(letter).unwrap_or_else(|| u8::try_from(letter).unwrap_or(b'?'))).collect()
 }
 
 /// Which edges of the drawing are which edges of the plate, and how to hold it.
@@ -318,4 +330,18 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
         far = xml(&far.words()),
     );
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By the table of Windows-1252.
+    #[test]
+    fn letters_of_the_code_page_are_their_bytes() {
+        let of = |text: &str| text.chars().map(ansi).collect::<Vec<_>>();
+        assert_eq!(of("Aé°ÿ"), [0x41, 0xe9, 0xb0, 0xff].map(Some));
+        assert_eq!(of("€‚ŒŽ‘’–šœžŸ"), [0x80, 0x82, 0x8c, 0x8e, 0x91, 0x92, 0x96, 0x9a, 0x9c, 0x9e, 0x9f].map(Some));
+        assert_eq!(of("Ωť日\u{81}"), [None; 4]);
+    }
 }

@@ -398,7 +398,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
     let bytes = match (kind, format) {
         (_, Format::Pdf) => pages::pdf(input, kind)?,
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
-            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
+            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?)
         }
         (Kind::DrillingTemplate(plate), Format::Svg) => {
             drawing::svg(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
