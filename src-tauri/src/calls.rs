@@ -327,7 +327,8 @@ impl Asked<'_> {
     }
 
     pub(crate) fn list_patterns(&self, _: ListPatterns) -> Reply<ListPatterns> {
-        self.patterns()
+        let row = |pattern: survey::Pattern| PatternRow { name: pattern.named(), pattern };
+        Ok(self.patterns()?.into_iter().map(row).collect())
     }
 
     fn add_patterns_call(&self, request: AddPatterns) -> Reply<AddPatterns> {

@@ -1,18 +1,18 @@
 //! Calls that weigh the proof of a board: what would change, which pole, which cable size.
 
 use api::*;
-use circuits::balance::{Loading, Step, Wishes};
+use circuits::balance::{Loading, Move, Step, Wishes};
 use circuits::fault_level::{self, Extent, Wanting};
 use circuits::plan;
 use serde_json::json;
 use survey::intent::{self, DeviceMove, Intent, Stamp};
-use survey::units::Quantity;
-use survey::{Board, By, Check, CircuitId, Outlet, Subject, Verdict, say};
+use survey::range::Span;
+use survey::{Argument, Board, By, Check, CircuitId, Message, Outlet, Range, Subject, Verdict, say};
 
 use crate::App;
 use crate::analysis::Analysed;
 use crate::clock;
-use crate::error::from_store;
+use crate::error::{from_store, not_found};
 
 /// Most edits weighed in one go.
 const MOST_EDITS: usize = 200;
@@ -73,13 +73,16 @@ impl App {
             .steps
             .iter()
             .map(|step| match step {
-                Step::Move(one) => format!("Move {} from {} to {}.", name(one.circuit), one.from, one.to),
+                Step::Move(one) => {
+                    let (from, to) = (one.from.to_string(), one.to.to_string());
+                    say!("allocate-move", circuit = name(one.circuit), from = from, to = to)
+                }
                 Step::Exchange(ring) => {
-                    let parts: Vec<String> = ring
-                        .iter()
-                        .map(|one| format!("{} from {} to {}", name(one.circuit), one.from, one.to))
-                        .collect();
-                    format!("Take all of these out, then put each in its new place: {}.", parts.join("; "))
+                    let part = |one: &Move| {
+                        let (from, to) = (one.from.to_string(), one.to.to_string());
+                        say!("allocate-part", circuit = name(one.circuit), from = from, to = to)
+                    };
+                    say!("allocate-exchange", parts = ring.iter().map(part).collect::<Vec<_>>())
                 }
             })
             .collect();
@@ -90,7 +93,7 @@ impl App {
         Ok(AllocationReply {
             before: loading(found.before),
             after: loading(found.after),
-            bound: format!("{:.1}", found.bound),
+            bound: tenths(found.bound),
             proven: found.largest_proven && found.neutral_proven,
             rests_on: currents_counted(&analysed),
             steps,
@@ -105,21 +108,21 @@ impl App {
         let found = fault_level::along(board, &analysed.tables);
         let mut rows = Vec::new();
         if found.origin != fault_level::Currents::default() {
-            rows.push(fault_row("origin".to_owned(), &found.origin, &[]));
+            rows.push(fault_row(say!("fault-at-origin"), &found.origin, &[]));
         }
-        rows.push(fault_row("board".to_owned(), &found.board, &found.wanting));
+        rows.push(fault_row(say!("fault-at-board"), &found.board, &found.wanting));
         rows.extend(found.circuits.iter().map(|end| {
-            let place = format!("end of {}", plate::subject_name(board, Subject::Circuit(end.circuit)));
+            let place = say!("fault-at-end", circuit = plate::subject_name(board, Subject::Circuit(end.circuit)));
             fault_row(place, &end.currents, &end.wanting)
         }));
-        Ok(FaultTable { rows, from: found.from.to_string(), notes: FAULT_NOTES.map(str::to_owned).to_vec() })
+        Ok(FaultTable { rows, from: found.from, notes: vec![say!("fault-note-range"), say!("fault-note-motors")] })
     }
 
     pub(crate) fn time_current(&self, request: TimeCurrent) -> Reply<TimeCurrent> {
         let analysed = self.analysed_board(request.board)?;
         let board = &analysed.board;
         if !board.live_circuits().any(|(id, _)| id == request.circuit) {
-            return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
+            return Err(not_found(&say!("cli-no-circuit-here", circuit = request.circuit.to_string())));
         }
         let chain = circuits::selectivity::chain(board, request.circuit, &analysed.tables);
         let circuit = plate::subject_name(board, Subject::Circuit(request.circuit));
@@ -131,7 +134,7 @@ impl App {
         let analysed = self.analysed_board(request.board)?;
         let board = &analysed.board;
         let found = circuits::size_cable(board, request.circuit, &analysed.tables).map_err(refused)?;
-        let sentences = |checks: &[Check]| checks.iter().map(|check| check.sentence.to_string()).collect();
+        let sentences = |checks: &[Check]| checks.iter().map(|check| check.sentence.clone()).collect();
         let tried: Vec<SizeRow> = found
             .tried
             .iter()
@@ -170,44 +173,34 @@ impl App {
     }
 }
 
-/// How the numbers of a fault table are meant.
-const FAULT_NOTES: [&str; 2] = [
-    "Smallest: warm conductors, lowest voltage, what a device must trip on. Largest: cold conductors, highest voltage, \
-     what it must break. By the method of IEC 60909-0, on ranges.",
-    "Motors that feed a fault are not counted.",
-];
-
 /// Which currents a balance rests on: those that are ranges count at their middle.
-fn currents_counted(analysed: &Analysed) -> String {
+fn currents_counted(analysed: &Analysed) -> Message {
     let Analysed { board, design_currents: known, .. } = analysed;
     let all = board.live_circuits().count();
     let exact = board.live_circuits().filter(|(id, _)| known.get(id).is_some_and(|current| current.is_point())).count();
     match all - exact {
-        0 => "on the currents entered".to_owned(),
-        ranges => format!(
-            "on the currents entered, {ranges} of {all} circuits at the middle of what they may draw: measured currents \
-             may ask for other moves"
-        ),
+        0 => say!("allocate-rests-entered"),
+        ranges => say!("allocate-rests-ranges", ranges = ranges, all = all),
     }
 }
 
-fn extent(found: Option<Extent>) -> String {
-    let Some(Extent { largest, smallest }) = found else { return String::new() };
+fn extent(found: Option<Extent>) -> Message {
+    let Some(Extent { largest, smallest }) = found else { return Message::default() };
     // A calculated bound may lie a rounding beside the other.
     let lo = smallest.lo().min(largest.lo());
     let (low, high) = (amps(lo.get(), f64::floor), amps(largest.hi().get(), f64::ceil));
     if !largest.hi().get().is_finite() {
-        format!("from {low}")
+        say!("fault-from", low = low)
     } else if low == high {
-        low
+        say!("input-value", value = low)
     } else {
-        format!("{low} to {high}")
+        say!("fault-between", low = low, high = high)
     }
 }
 
 /// A fault current to three digits or so, rounded outward: a device has to open on no more than the least
 /// shown and to break no less than the most.
-fn amps(current: f64, outward: fn(f64) -> f64) -> String {
+fn amps(current: f64, outward: fn(f64) -> f64) -> Argument {
     let step = if current < 1000.0 {
         1.0
     } else if current < 10_000.0 {
@@ -220,23 +213,19 @@ fn amps(current: f64, outward: fn(f64) -> f64) -> String {
     let near = steps.round();
     let steps = if (steps - near).abs() <= 1e-9 * near { near } else { outward(steps) };
     let rounded = steps * step;
-    if rounded < 1000.0 {
-        format!("{rounded:.0} A")
-    } else if rounded < 10_000.0 {
-        format!("{:.2} kA", rounded / 1000.0)
-    } else {
-        format!("{:.1} kA", rounded / 1000.0)
-    }
+    let (value, unit) = if rounded < 1000.0 { (rounded, "A") } else { (rounded / 1000.0, "kA") };
+    // More digits than the step leaves: nothing is rounded again.
+    Argument::Span { span: Span::point(value), unit, digits: 6 }
 }
 
-fn fault_row(place: String, currents: &fault_level::Currents, wanting: &[Wanting]) -> FaultRow {
+fn fault_row(place: Message, currents: &fault_level::Currents, wanting: &[Wanting]) -> FaultRow {
     FaultRow {
         place,
         three_phase: extent(currents.three_phase),
         line_line: extent(currents.line_line),
         line_neutral: extent(currents.line_neutral),
         line_earth: extent(currents.line_earth),
-        next: wanting.iter().map(|wanting| wanting.what.to_string()).collect(),
+        next: wanting.iter().map(|wanting| wanting.what.clone()).collect(),
     }
 }
 
@@ -251,8 +240,11 @@ fn counts(checks: &[Check]) -> [u32; 4] {
 }
 
 fn loading(found: Loading) -> LoadingView {
-    let shown = |current: survey::Amps| format!("{:.1} {}", current.get(), survey::Amps::SYMBOL);
-    LoadingView { largest: shown(found.largest), neutral: shown(found.neutral) }
+    LoadingView { largest: tenths(found.largest), neutral: tenths(found.neutral) }
+}
+
+fn tenths(current: survey::Amps) -> Message {
+    crate::view::current(Range::point(current))
 }
 
 /// Errors of the engine read "/path: what would do".
@@ -266,28 +258,30 @@ pub(crate) fn refused(error: impl std::error::Error) -> ApiError {
 }
 
 /// What cannot be worked out for want of something, and what would do.
-pub(crate) fn wanting(path: impl Into<String>, words: survey::Message) -> ApiError {
+pub(crate) fn wanting(path: impl Into<String>, words: Message) -> ApiError {
     ApiError::refused(vec![survey::Problem::refused(path, "", say!("problem-cannot-be-worked-out"), words)])
 }
 
 #[cfg(test)]
 mod tests {
-    use super::amps;
+    use super::*;
 
     /// Rounding a fault current inward would promise a trip, or a breaking capacity, that is not there.
     #[test]
     fn fault_currents_are_rounded_outward() {
+        let said = |current, outward| say!("input-value", value = amps(current, outward)).to_string();
         for (current, down, up) in [
             (396.0, "396 A", "396 A"),
             (396.4, "396 A", "397 A"),
-            (999.6, "999 A", "1.00 kA"),
+            (999.6, "999 A", "1 kA"),
             (1234.0, "1.23 kA", "1.24 kA"),
-            (5996.0, "5.99 kA", "6.00 kA"),
-            (6000.0 * (1.0 + 1e-12), "6.00 kA", "6.00 kA"),
-            (10_040.0, "10.0 kA", "10.1 kA"),
+            (5996.0, "5.99 kA", "6 kA"),
+            (6000.0 * (1.0 + 1e-12), "6 kA", "6 kA"),
+            (10_040.0, "10 kA", "10.1 kA"),
+            (123_460.0, "123.4 kA", "123.5 kA"),
         ] {
-            assert_eq!(amps(current, f64::floor), down);
-            assert_eq!(amps(current, f64::ceil), up);
+            assert_eq!(said(current, f64::floor), down.replace(' ', "\u{a0}"));
+            assert_eq!(said(current, f64::ceil), up.replace(' ', "\u{a0}"));
         }
     }
 }

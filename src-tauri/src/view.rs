@@ -6,12 +6,12 @@ use api::{
     BoardView, CircuitRow, Conflict, ConflictValue, Currents, EntryView, FanLine, PlateView, ReadingRow, SlotView,
 };
 use serde_json::Value;
-use survey::Message;
 use survey::board::{Board, Cable};
 use survey::drawing::rating;
 use survey::field;
+use survey::range::Span;
 use survey::units::Quantity;
-use survey::{Check, Problem, Range, Subject, Verdict, say, terminal};
+use survey::{Amps, Argument, Check, Message, Problem, Range, Subject, Verdict, say, terminal};
 
 use crate::App;
 use crate::analysis::Analysed;
@@ -58,12 +58,12 @@ fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
         .map(|errand| {
             let path = errand.paths.first().cloned().unwrap_or_default();
             ReadingRow {
-                label: match errand.of.as_str() {
-                    "" => place_words(board, &path),
-                    of => format!("{of}: {}", field::label(&path)),
+                label: match errand.of.is_empty() {
+                    true => place_words(board, &path),
+                    false => say!("place-field", subject = errand.of, field = field::label(&path)).to_string(),
                 },
                 path,
-                what: errand.what,
+                what: errand.what.to_string(),
                 checks: u32::try_from(errand.checks).unwrap_or(u32::MAX),
                 circuits: u32::try_from(errand.circuits.len()).unwrap_or(u32::MAX),
                 settles: errand.settles,
@@ -82,33 +82,35 @@ fn place_words(board: &Board, path: &str) -> String {
         (None, "plates") => id.parse().map_or_else(|_| say!("plate-name-none"), |id| plate::plate_name(board, id)),
         _ => return field::label(path).to_string(),
     };
-    format!("{subject}: {}", field::label(path))
+    say!("place-field", subject = subject, field = field::label(path)).to_string()
 }
 
-/// A range as a person reads it, to one decimal.
-pub(crate) fn shown<Q: Quantity>(range: Range<Q>) -> String {
-    let (lo, hi) = (range.lo(), range.hi());
-    let (low, high) = (format!("{:.1}", lo.get()), format!("{:.1}", hi.get()));
-    if !hi.get().is_finite() {
-        format!("from {low} {}", Q::SYMBOL)
-    } else if low == high {
-        format!("{low} {}", Q::SYMBOL)
+/// A current as a person reads it, to one decimal.
+pub(crate) fn current(range: Range<Amps>) -> Message {
+    let tenth = |value: f64| (value * 10.0).round() / 10.0;
+    let span = Span { lo: tenth(range.lo().get()), hi: tenth(range.hi().get()) };
+    if span.hi.is_finite() {
+        say!("input-value", value = Argument::Span { span, unit: Amps::SYMBOL, digits: 4 })
     } else {
-        format!("{low} to {high} {}", Q::SYMBOL)
+        let low = Argument::Span { span: Span::point(span.lo), unit: Amps::SYMBOL, digits: 4 };
+        say!("fault-from", low = low)
     }
 }
 
 fn currents(found: &circuits::PhaseCurrents) -> Currents {
+    let percent = |[lo, hi]: [f64; 2]| {
+        let span = Span { lo: lo.round(), hi: hi.round() };
+        say!("input-value", value = (span, "%")).to_string()
+    };
     Currents {
-        lines: found.lines.iter().map(|line| (line.conductor.mark().to_owned(), shown(line.current))).collect(),
-        neutral: shown(found.neutral),
-        unbalance: found.unbalance.map(shown_percent).unwrap_or_default(),
+        lines: found
+            .lines
+            .iter()
+            .map(|line| (line.conductor.mark().to_owned(), current(line.current).to_string()))
+            .collect(),
+        neutral: current(found.neutral).to_string(),
+        unbalance: found.unbalance.map(percent).unwrap_or_default(),
     }
-}
-
-fn shown_percent([lo, hi]: [f64; 2]) -> String {
-    let (low, high) = (format!("{lo:.0}"), format!("{hi:.0}"));
-    if low == high { format!("{low} %") } else { format!("{low} to {high} %") }
 }
 
 fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
@@ -140,7 +142,7 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
                 cable: board.cable_of(circuit).map(|(_, cable)| cable_words(cable)).unwrap_or_default(),
                 neutral: terminals.neutral.get(&id).cloned().unwrap_or_default(),
                 earth: terminals.earth.get(&id).map(|names| names.join(" ")).unwrap_or_default(),
-                design_current: currents.get(&id).copied().map(shown).unwrap_or_default(),
+                design_current: currents.get(&id).map(|range| current(*range).to_string()).unwrap_or_default(),
                 verdict: worst.get(&id).copied(),
             };
             (at, row)
@@ -151,19 +153,17 @@ fn rows(analysed: &Analysed) -> Vec<CircuitRow> {
 }
 
 fn device_words(device: &survey::Device) -> String {
-    let kind = device.kind.map_or(Message::plain("device"), survey::DeviceKind::words);
+    let kind = device.kind.map_or(say!("cable-device"), survey::DeviceKind::words);
     let poles = device.poles.map(survey::Poles::words).unwrap_or_default();
-    format!("{kind} {poles} {}", rating(device))
+    Message::several([kind, poles, rating(device)]).to_string()
 }
 
 fn cable_words(cable: &Cable) -> String {
-    let mut words = vec![cable.size.shown()];
-    words.extend(cable.material.get().map(|material| material.words().to_string()));
-    words.extend(cable.method.get().map(|method| format!("method {}", method.key())));
-    if !cable.length.is_unknown() {
-        words.push(cable.length.shown());
-    }
-    words.join(", ")
+    let size = if cable.size.is_unknown() { say!("not-known") } else { cable.size.shown().into() };
+    let length = if cable.length.is_unknown() { Message::default() } else { cable.length.shown().into() };
+    let material = cable.material.get().map(|material| material.words()).unwrap_or_default();
+    let method = cable.method.get().map(|method| say!("cable-method", method = method.key())).unwrap_or_default();
+    Message::listed([size, material, method, length]).to_string()
 }
 
 fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
@@ -258,18 +258,21 @@ pub(crate) fn told(board: &Board, saved: &store::Saved) -> Vec<String> {
     let line = |differs: &store::Differs, kept: bool| {
         let (here, file) = (value_words(&differs.here), value_words(&differs.file));
         let place = place_words(board, &differs.path);
-        if kept {
-            format!("{place}: {here} stays; {file} in the file stood here before: set it by hand if it is right")
+        let words = if kept {
+            say!("cli-kept", place = place, here = here, file = file)
         } else {
-            format!("{place}: {file} of the file took the place of {here}: undo brings that back")
-        }
+            say!("cli-replaced", place = place, here = here, file = file)
+        };
+        words.to_string()
     };
     let mut lines: Vec<String> = Vec::new();
     for (found, kept) in [(&saved.kept, true), (&saved.replaced, false)] {
         lines.extend(found.iter().take(NAMED).map(|differs| line(differs, kept)));
-        if found.len() > NAMED {
-            let what = if kept { "stay as they are here" } else { "were replaced" };
-            lines.push(format!("{} more fields {what}", found.len() - NAMED));
+        let more = found.len().saturating_sub(NAMED);
+        if more > 0 {
+            let words =
+                if kept { say!("cli-more-kept", count = more) } else { say!("cli-more-replaced", count = more) };
+            lines.push(words.to_string());
         }
     }
     lines
@@ -282,7 +285,7 @@ fn conflict(board: &Board, found: store::Conflict) -> Conflict {
         .values
         .into_iter()
         .map(|value| ConflictValue {
-            shown: if removed { removal_words(&value.json) } else { value_words(&value.json) },
+            shown: if removed { removal_words(&value.json) } else { value_words(&value.json).to_string() },
             pick: value.pick_id,
             by: value.by.words(),
             value: value.json,
@@ -309,12 +312,18 @@ fn removal_label(board: &Board, found: &store::Conflict) -> String {
     fields.dedup();
     let more = fields.len().saturating_sub(NAMED);
     fields.truncate(NAMED);
-    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
-    format!("{subject} was removed while it was edited: {}{rest}", fields.join(", "))
+    let fields = Message::listed(fields.into_iter().map(Message::plain));
+    let label = if more > 0 {
+        say!("conflict-removed-more", subject = subject, fields = fields, count = more)
+    } else {
+        say!("conflict-removed", subject = subject, fields = fields)
+    };
+    label.to_string()
 }
 
 fn removal_words(value: &Value) -> String {
-    if value.as_bool() == Some(true) { "leave it removed".to_owned() } else { "keep it".to_owned() }
+    let words = if value.as_bool() == Some(true) { say!("conflict-leave") } else { say!("conflict-keep") };
+    words.to_string()
 }
 
 /// "2.5 mm2" as "2.5 mm²".
@@ -332,28 +341,34 @@ fn with_symbol(text: &str) -> String {
 }
 
 /// A value of a survey file as a person reads it.
-fn value_words(value: &Value) -> String {
+fn value_words(value: &Value) -> Message {
     match value {
-        Value::Null => "empty".to_owned(),
-        Value::String(text) if text.is_empty() => "empty".to_owned(),
-        Value::String(text) => text.clone(),
-        Value::Bool(true) => "yes".to_owned(),
-        Value::Bool(false) => "no".to_owned(),
+        Value::Null => say!("value-empty"),
+        Value::String(text) if text.is_empty() => say!("value-empty"),
+        Value::String(text) => text.clone().into(),
+        Value::Bool(true) => say!("value-yes"),
+        Value::Bool(false) => say!("value-no"),
         Value::Object(object) if object.contains_key("known") => {
             let known = object.get("known").cloned().unwrap_or_default();
-            let known = serde_json::from_value(known).map_or(survey::say!("not-known"), survey::Known::words);
-            match (object.get("value"), object.get("between")) {
-                (Some(Value::Object(inner)), _) => {
-                    format!("{} ({known})", inner.get("name").map(value_words).unwrap_or_default())
-                }
-                (Some(value), _) => format!("{} ({known})", with_symbol(&value_words(value))),
+            let known = serde_json::from_value(known).map_or(say!("not-known"), survey::Known::words);
+            let value = match (object.get("value"), object.get("between")) {
+                (Some(Value::Object(inner)), _) => inner.get("name").map(value_words).unwrap_or_default(),
+                (Some(value), _) => quantity_words(value),
                 (None, Some(Value::Array(ends))) => {
-                    let ends: Vec<String> = ends.iter().map(|end| with_symbol(&value_words(end))).collect();
-                    format!("{} ({known})", ends.join(" to "))
+                    let both = |least, most| say!("value-between", least = least, most = most);
+                    ends.iter().map(quantity_words).reduce(both).unwrap_or_default()
                 }
-                _ => "not known".to_owned(),
-            }
+                _ => return say!("not-known"),
+            };
+            say!("value-known", value = value, known = known)
         }
-        other => other.to_string(),
+        other => other.to_string().into(),
+    }
+}
+
+fn quantity_words(value: &Value) -> Message {
+    match value {
+        Value::String(text) if !text.is_empty() => with_symbol(text).into(),
+        other => value_words(other),
     }
 }

@@ -182,7 +182,7 @@ fn the_lines_are_evened_out_by_one_edit() {
     let board = bench.board("PH-DB1");
     let found = call(&bench.app, Allocate { board, fixed: vec![], together: vec![], apart: vec![] }).unwrap();
     let amps = |text: &str| text.split_whitespace().next().unwrap().parse::<f64>().unwrap();
-    assert!(amps(&found.after.largest) <= amps(&found.before.largest), "{found:?}");
+    assert!(amps(&found.after.largest.words()) <= amps(&found.before.largest.words()), "{found:?}");
     let intent = serde_json::from_value(found.intent.clone().expect("the demo's lines are uneven")).unwrap();
     assert!(!found.steps.is_empty());
     call(&bench.app, Edit { board, intent, have: None }).unwrap();
@@ -218,7 +218,7 @@ fn fault_currents_fall_from_the_board_to_the_ends() {
     let board = bench.board("PH-DB1");
     let found = call(&bench.app, FaultCurrents { board }).unwrap();
     let [at_board, ends @ ..] = &found.rows[..] else { panic!("{found:?}") };
-    assert_eq!(at_board.place, "board", "nothing is known of the demo's origin");
+    assert_eq!(at_board.place.words(), "board", "nothing is known of the demo's origin");
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     assert_eq!(ends.len(), view.board.live_circuits().count());
     let largest = |shown: &str| {
@@ -228,8 +228,8 @@ fn fault_currents_fall_from_the_board_to_the_ends() {
         };
         Some(number.rsplit(' ').next()?.parse::<f64>().ok()? * scale)
     };
-    let most = largest(&at_board.line_neutral).expect("the fault level of the demo was measured");
-    let known: Vec<f64> = ends.iter().filter_map(|row| largest(&row.line_neutral)).collect();
+    let most = largest(&at_board.line_neutral.words()).expect("the fault level of the demo was measured");
+    let known: Vec<f64> = ends.iter().filter_map(|row| largest(&row.line_neutral.words())).collect();
     assert!(known.len() > 2 && known.iter().all(|end| *end < most), "{found:?}");
     // What is not known says what would tell.
     for row in ends {

@@ -400,7 +400,7 @@ fn own_pattern(key: &str) -> String {
 }
 
 fn keys(bench: &Bench) -> Vec<String> {
-    call(&bench.app, api::ListPatterns {}).unwrap().into_iter().map(|pattern| pattern.key).collect()
+    call(&bench.app, api::ListPatterns {}).unwrap().into_iter().map(|row| row.pattern.key).collect()
 }
 
 #[test]

@@ -362,3 +362,29 @@ symbol-live-conductors = live conductors
 symbol-watched = watched
 symbol-type-needed = type needed
 symbol-type-fitted = type fitted
+
+## The rows of tables that a check looked up
+
+tables-looked-up = { $tables }
+table-rows = { $form ->
+    [one] { $table } row { $rows }
+    [many] { $table } { $count } rows from { $first } to { $last }
+   *[some] { $table } rows { $rows }
+ }, { $trust ->
+    [read] read
+    [computed] computed
+    [derived] derived another way
+    [practice] common practice
+   *[memory] from memory: confirm before relying on it
+ }
+table-rows-own = { $form ->
+    [one] { $table } row { $rows }
+    [many] { $table } { $count } rows from { $first } to { $last }
+   *[some] { $table } rows { $rows }
+ }, { $trust ->
+    [read] read
+    [computed] computed
+    [derived] derived another way
+    [practice] common practice
+   *[memory] from memory: confirm before relying on it
+ } (own table: { $whose })

@@ -6,10 +6,10 @@ range-nothing = nothing
 
 not-known = not known
 
+listed = { $before }, { $next }
+
 # What a check rests on: a value alone, or with a word on where it comes from.
 input-value = { $value }
 
 # How a field is known, as the head of the column beside it.
 table-known = { $field }: how known
-
-incomer-not-known = incomer not known

@@ -155,7 +155,7 @@ pub struct ChangedCheck {
     pub next: Option<Vec<NextReading>>,
     /// The rows of the tables it looked up.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tables: Option<Text>,
+    pub tables: Option<Message>,
 }
 
 /// A difference that is not one to this view.
@@ -436,7 +436,7 @@ impl ChecksChange {
                     margin: None,
                     inputs: Inputs::default(),
                     next: Vec::new(),
-                    tables: Text::default(),
+                    tables: Message::default(),
                 },
                 (None, None) => return Err(OtherView),
             };

@@ -27,8 +27,8 @@ struct SentCheck<'a> {
     margin: Option<[f64; 2]>,
     inputs: Vec<usize>,
     next: &'a [NextReading],
-    #[serde(skip_serializing_if = "str::is_empty")]
-    tables: &'a str,
+    #[serde(skip_serializing_if = "Message::is_empty")]
+    tables: &'a Message,
 }
 
 #[derive(Deserialize)]
@@ -49,7 +49,7 @@ struct ReceivedCheck {
     inputs: Vec<usize>,
     next: Vec<NextReading>,
     #[serde(default)]
-    tables: Text,
+    tables: Message,
 }
 
 /// Writes checks.

@@ -19,7 +19,7 @@ use survey::ids::{BoardId, CircuitId, EntryId, PhotoId, PlateId, SiteId, SlotId}
 use survey::intent::Intent;
 use survey::pattern::{Pattern, Point, Rect};
 use survey::problem::Problem;
-use survey::{Board, Check, EntryKind};
+use survey::{Board, Check, EntryKind, Message};
 
 /// A request with its name on the wire and its reply.
 pub trait Call: Serialize + DeserializeOwned {
@@ -181,7 +181,7 @@ calls! {
         have: Option<String>,
     }
     /// Enclosure patterns.
-    ListPatterns = "list_patterns" -> Vec<Pattern> {}
+    ListPatterns = "list_patterns" -> Vec<PatternRow> {}
     /// Adds enclosure patterns from a TOML text in the form of the shipped list.
     AddPatterns = "add_patterns" -> Vec<Pattern> {
         /// The text.
@@ -553,33 +553,42 @@ pub struct ReadingRow {
     pub settles: f64,
 }
 
+/// A pattern of an enclosure on offer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PatternRow {
+    /// Its name as shown.
+    pub name: Message,
+    /// The pattern itself, to be handed back as it is.
+    pub pattern: Pattern,
+}
+
 /// Fault currents of a board.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FaultTable {
     /// Place by place: the origin where something is known of it, the board, then the far end of every circuit in
     /// the order of the poles.
     pub rows: Vec<FaultRow>,
-    /// What those at the board rest on, in words; empty where they were read there.
-    pub from: String,
+    /// What those at the board rest on; empty where they were read there.
+    pub from: Message,
     /// How the numbers are meant.
-    pub notes: Vec<String>,
+    pub notes: Vec<Message>,
 }
 
 /// Fault currents at one place: each "smallest to largest" as shown, empty where it is not known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FaultRow {
     /// "origin", "board", "end of circuit 3L1 press".
-    pub place: String,
+    pub place: Message,
     /// All three lines together.
-    pub three_phase: String,
+    pub three_phase: Message,
     /// Line to line.
-    pub line_line: String,
+    pub line_line: Message,
     /// Line to neutral.
-    pub line_neutral: String,
+    pub line_neutral: Message,
     /// Line to earth.
-    pub line_earth: String,
+    pub line_earth: Message,
     /// What would give those that are missing.
-    pub next: Vec<String>,
+    pub next: Vec<Message>,
 }
 
 /// An even loading of the lines, and how to come to it.
@@ -590,13 +599,13 @@ pub struct AllocationReply {
     /// After the moves.
     pub after: LoadingView,
     /// No allocation has a smaller largest line current, as shown.
-    pub bound: String,
+    pub bound: Message,
     /// The answer is proven the best on the currents that it rests on.
     pub proven: bool,
     /// Which currents those are.
-    pub rests_on: String,
+    pub rests_on: Message,
     /// What to do, in an order that always finds its pole free.
-    pub steps: Vec<String>,
+    pub steps: Vec<Message>,
     /// The same as one [`Intent`], to be sent as it is; none where nothing moves.
     pub intent: Option<Value>,
     /// Shown before the steps are done.
@@ -607,9 +616,9 @@ pub struct AllocationReply {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LoadingView {
     /// Largest line current.
-    pub largest: String,
+    pub largest: Message,
     /// Neutral current.
-    pub neutral: String,
+    pub neutral: Message,
 }
 
 /// Cable sizes tried, smallest first.
@@ -635,11 +644,11 @@ pub struct SizeRow {
     /// Holds; undecided: only if what is open turns out well; fails.
     pub verdict: survey::Verdict,
     /// What speaks against it.
-    pub against: Vec<String>,
+    pub against: Vec<Message>,
     /// What is open.
-    pub open: Vec<String>,
+    pub open: Vec<Message>,
     /// Readings that would settle what is open, the most useful first.
-    pub next: Vec<String>,
+    pub next: Vec<Message>,
 }
 
 /// A circuit as one line of text.

@@ -233,7 +233,7 @@ fn one(
         margin: None,
         inputs,
         next: Vec::new(),
-        tables: Text::default(),
+        tables: Message::default(),
     };
     let mut wanting: Vec<(Text, Message, f64)> = Vec::new();
     let mut labels: Vec<Message> = Vec::new();

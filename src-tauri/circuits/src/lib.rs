@@ -154,7 +154,7 @@ impl<'a> Analysis<'a> {
     pub fn checks_told(&self) -> Vec<Check> {
         let mut checks = tables::trace::told(|| self.checks());
         for check in &mut checks {
-            check.tables = self.gathered.common.tables.say_whose(&check.tables);
+            check.tables = self.gathered.common.tables.say_whose(std::mem::take(&mut check.tables));
         }
         checks
     }

@@ -6,7 +6,7 @@ use smallvec::SmallVec;
 use survey::message::Symbols;
 use survey::range::Span;
 use survey::sketch::Sketches;
-use survey::{Argument, Check, DeviceKind, Inputs, LoadKind, Message, NextReading, Subject, Text, Verdict, YesNo, say};
+use survey::{Argument, Check, DeviceKind, Inputs, LoadKind, Message, NextReading, Subject, Verdict, YesNo, say};
 
 use crate::case::{self, Case, Gap};
 use crate::fault_loop::{self, EndedBy};
@@ -596,7 +596,7 @@ pub(crate) struct Judged {
     /// It is a recommendation.
     advice: bool,
     /// Rows of the tables it looked up, where somebody asked.
-    tables: Text,
+    tables: Message,
 }
 
 impl Judged {

@@ -574,7 +574,7 @@ impl<'a> Common<'a> {
     }
 
     /// Why a range was taken for a field.
-    fn why(&self, field: Field, case: &Case, source: &Source) -> Option<Text> {
+    fn why(&self, field: Field, case: &Case, source: &Source) -> Option<Message> {
         let assumable = match field {
             Field::Voltage => Assumable::Voltage,
             Field::PowerFactor => Assumable::PowerFactor,

@@ -49,7 +49,7 @@ fn checks_tell_the_rows_they_looked_up() {
     let (plain, told) = (check_board(&board, &tables), Analysis::of(&board, &tables).checks_told());
     assert!(plain.iter().all(|check| check.tables.is_empty()));
     let without: Vec<Check> =
-        told.iter().cloned().map(|check| Check { tables: survey::Text::default(), ..check }).collect();
+        told.iter().cloned().map(|check| Check { tables: survey::Message::default(), ..check }).collect();
     assert_eq!(without, plain);
     let line = |file: &str, row: &str| {
         let text = std::fs::read_to_string(format!("{}/../../seed-data/tables/{file}.csv", env!("CARGO_MANIFEST_DIR")))
@@ -58,14 +58,14 @@ fn checks_tell_the_rows_they_looked_up() {
     };
     let of = |rule: &str| told.iter().find(|check| check.rule == rule).unwrap().tables.to_string();
     // 6 mm² of PVC, method C, two loaded; three circuits bunched.
-    let capacity = format!("ampacity row {}, ", line("ampacity", "B.52.2,Cu,PVC70,2,C,6,"));
+    let capacity = format!("ampacity.csv row {}, ", line("ampacity", "B.52.2,Cu,PVC70,2,C,6,"));
     assert!(of("cable-current").contains(&capacity), "{} {capacity}", of("cable-current"));
-    assert!(of("cable-current").contains("grouping factor row "), "{}", of("cable-current"));
+    assert!(of("cable-current").contains("grouping_factor.csv row "), "{}", of("cable-current"));
     assert!(!of("device-current").contains("ampacity"), "{}", of("device-current"));
-    assert!(of("fault-loop").contains("conductor resistance row"), "{}", of("fault-loop"));
-    assert!(of("fault-loop").contains("disconnection time row"), "{}", of("fault-loop"));
+    assert!(of("fault-loop").contains("conductor_resistance.csv row"), "{}", of("fault-loop"));
+    assert!(of("fault-loop").contains("disconnection_time.csv row"), "{}", of("fault-loop"));
     // What is from memory says so.
-    let memory = |text: &str| text.contains("from memory: confirm before relying on it");
+    let memory = |told: &survey::Message| told.contains("from memory: confirm before relying on it");
     assert!(told.iter().any(|check| memory(&check.tables)));
     assert!(Analysis::of(&board, &tables).checks_told() == told && check_board(&board, &tables) == plain);
 }

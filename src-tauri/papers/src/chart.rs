@@ -16,7 +16,7 @@ use survey::{
 };
 
 use crate::head::{Head, Words, words};
-use crate::order::{cores_words, device_words, listed, residual};
+use crate::order::{cores_words, device_words, residual};
 use crate::text::{cell, line, number};
 use crate::{Kind, PaperInput};
 
@@ -143,7 +143,7 @@ fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
         said("Ipf".into(), kiloamps(&supply.ipf)),
         said(say!("chart-upstream"), known(&supply.upstream)),
         said(say!("chart-incomer"), fact(&incomer.arrangement, |arrangement| arrangement.words())),
-        said(say!("chart-incomer-rated"), listed([known(&incomer.rated)].into_iter().chain(residual))),
+        said(say!("chart-incomer-rated"), Message::listed([known(&incomer.rated)].into_iter().chain(residual))),
         said(say!("chart-colours"), fact(&supply.colours, |colours| colours.words())),
     ]
 }
@@ -469,7 +469,11 @@ pub(crate) fn view(input: &PaperInput) -> View {
         labels: found
             .labels
             .iter()
-            .map(|label| Label { text: cell(&label.text), place: cell(&label.place), source: cell(&label.source) })
+            .map(|label| Label {
+                text: cell(&label.text.words()),
+                place: cell(&label.place.words()),
+                source: cell(&label.source.words()),
+            })
             .collect(),
     }
 }

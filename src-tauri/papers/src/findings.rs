@@ -123,7 +123,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         readings: circuits::plan::readings(board, input.checks, READINGS)
             .into_iter()
             .map(|errand| {
-                let of = if errand.of.is_empty() { say!("subject-board") } else { errand.of.into() };
+                let of = if errand.of.is_empty() { say!("subject-board") } else { errand.of };
                 cell(&capital(&say!("findings-reading", of = of, what = errand.what).to_string()))
             })
             .collect(),

@@ -235,12 +235,6 @@ pub(crate) fn residual(reading: &Reading<survey::Amps>, rcd: Option<&RcdType>) -
     say!("paper-residual", current = current, rcd = rcd.map_or(say!("not-known"), |rcd| rcd.words()))
 }
 
-/// Parts of one thing, with commas between them.
-pub(crate) fn listed(parts: impl IntoIterator<Item = Message>) -> Message {
-    let both = |one, other| say!("paper-with", one = one, other = other);
-    parts.into_iter().reduce(both).unwrap_or_default()
-}
-
 /// A device in trade terms: "RCBO 1P+N, type C 16 A, 10 kA, 30 mA type A".
 pub(crate) fn device_words(device: &Device) -> Message {
     let kind = device.kind.map_or(say!("paper-device-unknown"), DeviceKind::words);
@@ -264,7 +258,7 @@ pub(crate) fn device_words(device: &Device) -> Message {
     if matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
         parts.push(residual(&device.residual, device.rcd_type.get()));
     }
-    listed(parts)
+    Message::listed(parts)
 }
 
 fn circuits_on(board: &Board, device: survey::DeviceId) -> Vec<String> {
@@ -281,7 +275,7 @@ fn devices(board: &Board, list: &mut List) {
     if new && let Some(pattern) = board.enclosure.get() {
         list.add(
             Group::Devices,
-            &say!("order-enclosure", name = line(&pattern.name)),
+            &say!("order-enclosure", name = line(&pattern.named())),
             1.0,
             Unit::Pieces,
             (Purpose::Board, String::new()),
@@ -296,7 +290,7 @@ fn devices(board: &Board, list: &mut List) {
         let words = say!("order-incomer", arrangement = arrangement.words(), rating = rating(&incomer.rated));
         let residual = matches!(arrangement, Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)
             .then(|| residual(&incomer.residual, incomer.rcd_type.get()));
-        let words = listed([words].into_iter().chain(residual));
+        let words = Message::listed([words].into_iter().chain(residual));
         list.add(Group::Devices, &words, 1.0, Unit::Pieces, (Purpose::Board, String::new()), Message::default());
     }
     if consequences(board).phase_link && to_buy(incomer.arrangement.from.known) {
@@ -470,7 +464,7 @@ fn cables(board: &Board, list: &mut List) {
         };
         let material = cable.material.get().map(|material| material.words());
         let insulation = cable.insulation.get().map(|insulation| insulation.words());
-        let item = listed([Some(item), material, insulation].into_iter().flatten());
+        let item = Message::listed([Some(item), material, insulation].into_iter().flatten());
         let purpose = users.join(", ");
         let runs = match construction {
             Some(Construction::SingleCore) => cable.cores.get().map_or(1.0, |cores| f64::from(*cores)),

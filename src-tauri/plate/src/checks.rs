@@ -6,7 +6,7 @@ use survey::message::Argument;
 use survey::pattern::{Point, Rect};
 use survey::{
     Board, CableId, Check, Construction, Entry, EntryId, EntryKind, Input, Inputs, Known, Message, NextReading,
-    PlateId, PlateMaterial, Subject, Text, Verdict, say,
+    PlateId, PlateMaterial, Subject, Verdict, say,
 };
 
 use crate::gland::{self, Fit};
@@ -83,7 +83,7 @@ fn no_size(plate: PlateId, field: &'static str, value: &Message) -> Check {
         }]
         .into(),
         next: vec![NextReading { path: path.into(), what: say!("plate-size-ask", side = side()), settles: 1.0 }],
-        tables: Text::default(),
+        tables: Message::default(),
     }
 }
 
@@ -183,7 +183,7 @@ impl List<'_> {
             margin: None,
             inputs: Inputs::default(),
             next: Vec::new(),
-            tables: Text::default(),
+            tables: Message::default(),
         });
         let last = self.checks.len() - 1;
         &mut self.checks[last]

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::board::{Arrangement, Board, ConductorColours, DeviceKind, Poles, SupplyPhases};
+use crate::message::Message;
 use crate::pattern::{Pattern, Phases};
 use crate::pole::{Phase, PoleAt};
 use crate::problem::Problem;
@@ -70,11 +71,11 @@ pub struct Label {
     /// Short key.
     pub key: String,
     /// Words to put on it.
-    pub text: String,
+    pub text: Message,
     /// Where it goes.
-    pub place: String,
+    pub place: Message,
     /// Why it is owed and where that stands.
-    pub source: String,
+    pub source: Message,
 }
 
 /// Everything that follows from arrangement, supply and enclosure.
@@ -92,8 +93,8 @@ pub struct Consequences {
     pub neutral: NeutralRoute,
     /// What to do with the direct neutral terminal.
     pub direct_neutral_terminal: DirectNeutralTerminal,
-    /// Terminals that take the incoming conductors, as a person reads them.
-    pub incoming: Vec<(String, String)>,
+    /// Marks of the incoming conductors, each with the terminal that takes it.
+    pub incoming: Vec<(String, Message)>,
     /// Modules of the incomer's space that need blanks.
     pub incomer_blanks: u8,
     /// Poles with no device: each needs a blank.
@@ -197,34 +198,24 @@ fn live_poles(pattern: &Pattern, supply: Option<SupplyPhases>) -> Vec<(PoleAt, C
     pattern.poles().filter_map(|pole| carries(pole).map(|conductor| (pole, conductor))).collect()
 }
 
-fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> Vec<(String, String)> {
-    let to = |conductor: &str, place: &str| (conductor.to_owned(), place.to_owned());
-    let lines = |place: &str| ["L1", "L2", "L3"].map(|line| to(line, &format!("{place} {line}"))).to_vec();
-    let mut ends = match (arrangement, supply) {
+fn incoming(arrangement: Option<Arrangement>, supply: Option<SupplyPhases>) -> Vec<(String, Message)> {
+    let pole = |conductor: &'static str| (conductor.to_owned(), say!("terminal-incomer-pole", conductor = conductor));
+    let lug = |conductor: &'static str| (conductor.to_owned(), say!("terminal-busbar-lug", conductor = conductor));
+    let direct = || ("N".to_owned(), say!("terminal-neutral-direct"));
+    let lines = ["L1", "L2", "L3"];
+    let mut ends: Vec<(String, Message)> = match (arrangement, supply) {
         (None, _) => return Vec::new(),
-        (Some(Arrangement::ThreePole), _) => {
-            let mut ends = lines("incomer pole");
-            ends.push(to("N", "neutral bar, direct terminal"));
-            ends
-        }
+        (Some(Arrangement::ThreePole), _) => lines.map(pole).into_iter().chain([direct()]).collect(),
         (Some(Arrangement::FourPole | Arrangement::FourPoleRcd), _) => {
-            let mut ends = lines("incomer pole");
-            ends.push(to("N", "incomer pole N"));
-            ends
+            lines.into_iter().chain(["N"]).map(pole).collect()
         }
-        (Some(Arrangement::TwoPole | Arrangement::TwoPoleRcd), _) => {
-            vec![to("L", "incomer pole L"), to("N", "incomer pole N")]
-        }
+        (Some(Arrangement::TwoPole | Arrangement::TwoPoleRcd), _) => ["L", "N"].map(pole).to_vec(),
         (Some(Arrangement::Lugs), Some(SupplyPhases::Single)) => {
-            vec![to("L", "busbar lug"), to("N", "neutral bar, direct terminal")]
+            vec![("L".to_owned(), say!("terminal-busbar-lug-only")), direct()]
         }
-        (Some(Arrangement::Lugs), _) => {
-            let mut ends = lines("busbar lug");
-            ends.push(to("N", "neutral bar, direct terminal"));
-            ends
-        }
+        (Some(Arrangement::Lugs), _) => lines.map(lug).into_iter().chain([direct()]).collect(),
     };
-    ends.push(to("PE", "earth bar, main terminal"));
+    ends.push(("PE".to_owned(), say!("terminal-earth-main")));
     ends
 }
 
@@ -242,96 +233,57 @@ fn labels(
     phase_link: bool,
 ) -> Vec<Label> {
     let mut labels = Vec::new();
-    let mut owe = |key: &str, text: String, place: &str, source: &str| {
-        labels.push(Label { key: key.to_owned(), text, place: place.to_owned(), source: source.to_owned() });
+    let mut owe = |key: &str, text: Message, place: Message, source: Message| {
+        labels.push(Label { key: key.to_owned(), text, place, source });
     };
-    owe("chart", "Circuit chart".to_owned(), "inside the door or next to the board", "BS 7671 514.9.1");
-    owe(
-        "inspection",
-        "Last inspected … Next inspection due …".to_owned(),
-        "on the board",
-        "BS 7671 514.12.1, owed at or near the origin; on the board itself common practice, no source",
-    );
+    owe("chart", say!("label-chart"), say!("label-chart-place"), say!("label-chart-source"));
+    owe("inspection", say!("label-inspection"), say!("label-on-board"), say!("label-inspection-source"));
     let has = |kinds: &[DeviceKind]| {
         board.live_devices().any(|(_, device)| device.kind.is_some_and(|kind| kinds.contains(&kind)))
     };
     let incomer_rcd = matches!(arrangement, Some(Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd));
     if incomer_rcd || has(&[DeviceKind::Rcbo, DeviceKind::Rcd]) {
-        owe(
-            "rcd-test",
-            "Residual current device fitted. Press the test button every six months: it must switch off. If it does not, call a competent person.".to_owned(),
-            "one, at or near the origin of the installation",
-            "BS 7671 514.12.2",
-        );
+        owe("rcd-test", say!("label-rcd-test"), say!("label-rcd-test-place"), say!("label-rcd-test-source"));
     }
     // Owed where the nominal voltage to earth is above 230 V; 230/400 V is not.
-    let voltage = board.supply.voltage.range();
-    if voltage.is_some_and(|voltage| voltage.hi().get() > NOTICE_ABOVE) {
-        owe(
-            "voltage",
-            match supply {
-                Some(SupplyPhases::Three) => {
-                    format!(
-                        "{:.0} V between neighbouring poles",
-                        voltage.map_or(0.0, |voltage| voltage.hi().get()) * ROOT_3
-                    )
-                }
-                _ => "More than 230 V to earth".to_owned(),
-            },
-            "seen before the cover comes off",
-            "BS 7671 514.10.1, from memory",
-        );
+    if let Some(voltage) = board.supply.voltage.range().map(|voltage| voltage.hi().get())
+        && voltage > NOTICE_ABOVE
+    {
+        let text = match supply {
+            // To the volt: that is how such a notice is lettered.
+            Some(SupplyPhases::Three) => say!("label-voltage-between", voltage = ((voltage * ROOT_3).round(), "V")),
+            _ => say!("label-voltage"),
+        };
+        owe("voltage", text, say!("label-voltage-place"), say!("label-voltage-source"));
     }
     if board.live_circuits().any(|(_, circuit)| circuit.high_protective_current) {
         owe(
             "protective-current",
-            "Circuits with more than 10 mA of protective conductor current: see the chart. Do not disconnect their \
-             protective conductors while live."
-                .to_owned(),
-            "at the board, seen by whoever works on or adds to these circuits",
-            "BS 7671 543.7.1.205, from memory",
+            say!("label-protective-current"),
+            say!("label-protective-current-place"),
+            say!("label-protective-current-source"),
         );
     }
     if arrangement == Some(Arrangement::ThreePole) {
-        owe(
-            "solid-neutral",
-            "The incomer does not switch the neutral".to_owned(),
-            "at the incomer",
-            "common practice, no source",
-        );
+        owe("solid-neutral", say!("label-solid-neutral"), say!("label-at-incomer"), say!("label-common-practice"));
     }
     if phase_link {
-        owe(
-            "phase-link",
-            "Single-phase supply. The three busbars are linked: every way is on the same line. No two- or three-pole line devices.".to_owned(),
-            "at the incomer and on the chart",
-            "common practice, no source",
-        );
+        owe("phase-link", say!("label-phase-link"), say!("label-phase-link-place"), say!("label-common-practice"));
     }
     if arrangement == Some(Arrangement::Lugs) {
         let from = if board.supply.fed_from.is_empty() { "…" } else { &board.supply.fed_from };
         owe(
             "isolate-elsewhere",
-            format!("No isolator here. Isolate at {from}, lock off and prove dead."),
-            "on the cover",
-            "BS 7671 514.11.1, from memory",
+            say!("label-isolate-elsewhere", from = from.to_owned()),
+            say!("label-on-cover"),
+            say!("label-isolate-elsewhere-source"),
         );
     }
     if board.supply.colours.get() == Some(&ConductorColours::Mixed) {
-        owe(
-            "two-colours",
-            "Wiring in two versions of the conductor colours. Take care before any change.".to_owned(),
-            "on the board",
-            "BS 7671 514.14.1",
-        );
+        owe("two-colours", say!("label-two-colours"), say!("label-on-board"), say!("label-two-colours-source"));
     }
     if has(&[DeviceKind::Spd]) {
-        owe(
-            "surge",
-            "Surge protective device fitted: disconnect before insulation testing.".to_owned(),
-            "on the chart",
-            "BS 7671 514.16.1, from memory",
-        );
+        owe("surge", say!("label-surge"), say!("label-on-chart"), say!("label-surge-source"));
     }
     labels
 }
@@ -416,7 +368,7 @@ mod tests {
             crate::known::Reading::of(crate::units::Volts::new(400.0), Provenance::new(Known::Label));
         assert!(has(&board, "voltage"));
         let text = consequences(&board).labels.into_iter().find(|label| label.key == "voltage").unwrap().text;
-        assert!(text.starts_with("693 V"), "{text}");
+        assert!(text.contains("693\u{a0}V"), "{text}");
         let circuit = crate::board::Circuit { high_protective_current: true, ..Default::default() };
         board.circuits.insert(crate::ids::CircuitId(uuid::Uuid::from_u128(5)), circuit);
         assert!(has(&board, "protective-current"));

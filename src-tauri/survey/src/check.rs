@@ -312,8 +312,8 @@ pub struct Check {
     pub next: Vec<NextReading>,
     /// The rows of the tables it looked up and how far each may be trusted; empty where there are none or nobody
     /// asked.
-    #[serde(default, skip_serializing_if = "Text::is_empty")]
-    pub tables: Text,
+    #[serde(default, skip_serializing_if = "Message::is_empty")]
+    pub tables: Message,
 }
 
 #[cfg(test)]

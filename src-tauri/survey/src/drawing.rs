@@ -28,7 +28,7 @@ pub struct Cell {
     /// Its circuit.
     pub circuit: Option<CircuitId>,
     /// Short text on the device: "B32", "C16 30 mA".
-    pub rating: String,
+    pub rating: Message,
     /// What the circuit feeds.
     pub description: String,
 }
@@ -79,7 +79,7 @@ pub struct Drawing {
     /// Earth terminals.
     pub earths: Vec<Terminal>,
     /// What to do with the direct neutral terminal, in words; empty where there is none.
-    pub direct_neutral: String,
+    pub direct_neutral: Message,
     /// Plates.
     pub plates: Vec<PlateEdge>,
     /// The enclosure against touch.
@@ -130,12 +130,11 @@ pub fn draw(board: &Board, follows: &Consequences) -> Option<Drawing> {
         neutrals: along(pattern.neutral_bar, terminal::neutrals(pattern), neutral_user),
         earths: along(pattern.earth_bar, terminal::earths(pattern), earth_user),
         direct_neutral: match follows.direct_neutral_terminal {
-            DirectNeutralTerminal::CarriesIncoming => "takes the incoming neutral",
-            DirectNeutralTerminal::LeaveEmpty => "leave empty: a neutral here would bypass the incomer",
-            DirectNeutralTerminal::None => "",
-            DirectNeutralTerminal::Unknown => "not settled: the arrangement is not known",
-        }
-        .to_owned(),
+            DirectNeutralTerminal::CarriesIncoming => say!("direct-neutral-carries"),
+            DirectNeutralTerminal::LeaveEmpty => say!("direct-neutral-empty"),
+            DirectNeutralTerminal::None => Message::default(),
+            DirectNeutralTerminal::Unknown => say!("direct-neutral-unknown"),
+        },
         plates,
     })
 }
@@ -207,21 +206,24 @@ fn cells(board: &Board, pattern: &Pattern, follows: &Consequences) -> Vec<Cell> 
 
 /// Short text of a device: "B32", "C16 30 mA", "gG 20 A".
 #[must_use]
-pub fn rating(device: &crate::board::Device) -> String {
+pub fn rating(device: &crate::board::Device) -> Message {
     use crate::board::DeviceKind;
     let amps = device.rated.single().map(|rated| rated.get().to_string());
-    let mut text = match (device.kind, device.curve.get(), amps) {
-        (Some(DeviceKind::RewirableFuse), _, Some(amps)) => format!("wire {amps} A"),
+    let residual = match device.residual.single() {
+        Some(residual) => format!(" {} mA", (residual.get() * 1000.0 * 10.0).round() / 10.0),
+        None => String::new(),
+    };
+    let text = match (device.kind, device.curve.get(), amps) {
+        (Some(DeviceKind::RewirableFuse), _, Some(amps)) => {
+            return say!("rating-wire", rated = format!("{amps} A{residual}"));
+        }
         (Some(DeviceKind::Fuse), _, Some(amps)) => format!("gG {amps} A"),
         (_, Some(curve), Some(amps)) => format!("{}{amps}", curve.words()),
         (_, None, Some(amps)) => format!("{amps} A"),
         (_, Some(curve), None) => format!("{}?", curve.words()),
         (_, None, None) => "?".to_owned(),
     };
-    if let Some(residual) = device.residual.single() {
-        text.push_str(&format!(" {} mA", (residual.get() * 1000.0 * 10.0).round() / 10.0));
-    }
-    text
+    Message::plain(text + &residual)
 }
 
 fn along(bar: Rect, names: Vec<String>, user: impl Fn(&str) -> Option<CircuitId>) -> Vec<Terminal> {

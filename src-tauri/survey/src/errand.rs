@@ -6,18 +6,20 @@ use std::collections::BTreeMap;
 use crate::board::{Board, Circuit};
 use crate::check::NextReading;
 use crate::ids::CircuitId;
+use crate::message::Message;
+use crate::say;
 
 /// One errand and everything it would settle.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Errand {
     /// What to measure or read.
-    pub what: String,
+    pub what: Message,
     /// Path of each field that it fills, in the order they were asked for.
     pub paths: Vec<String>,
     /// Circuits whose checks it helps, in the order of their poles; none where it is the board's own.
     pub circuits: Vec<CircuitId>,
     /// Whom it concerns, for a person: "3L1, 3L2 and 9 more"; empty where that is the board.
-    pub of: String,
+    pub of: Message,
     /// Undecided ranges it removes, summed over checks: 1.0 is one check's whole range.
     pub settles: f64,
     /// Undecided checks it helps.
@@ -59,10 +61,10 @@ pub fn grouped<'a>(next: impl IntoIterator<Item = &'a NextReading>) -> Vec<Erran
     let mut by_key: BTreeMap<(&str, &str), Errand> = BTreeMap::new();
     for reading in next {
         let errand = by_key.entry(key(reading.path.as_str())).or_insert_with(|| Errand {
-            what: reading.what.to_string(),
+            what: reading.what.clone(),
             paths: Vec::new(),
             circuits: Vec::new(),
-            of: String::new(),
+            of: Message::default(),
             settles: 0.0,
             checks: 0,
         });
@@ -104,27 +106,32 @@ fn circuits(board: &Board, paths: &[String]) -> Vec<CircuitId> {
 
 /// What a circuit is called in a list: its number, or the pole it starts on.
 #[must_use]
-pub fn short_name(board: &Board, circuit: &Circuit) -> String {
+pub fn short_name(board: &Board, circuit: &Circuit) -> Message {
     match (circuit.number.as_str(), board.device_of(circuit).and_then(|(_, device)| device.at)) {
-        ("", Some(at)) => at.to_string(),
-        ("", None) if circuit.description.is_empty() => "unnamed circuit".to_owned(),
-        ("", None) => circuit.description.clone(),
-        (number, _) => number.to_owned(),
+        ("", Some(at)) => at.to_string().into(),
+        ("", None) if circuit.description.is_empty() => say!("errand-circuit-unnamed"),
+        ("", None) => circuit.description.clone().into(),
+        (number, _) => number.to_owned().into(),
     }
 }
 
-fn whom(board: &Board, field: &str, errand: &Errand) -> String {
-    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+fn whom(board: &Board, field: &str, errand: &Errand) -> Message {
+    let mut groups: Vec<(String, Vec<Message>)> = Vec::new();
     for circuit in errand.circuits.iter().take(NAMED).filter_map(|id| board.circuits.get(id)) {
         let kind = match board.device_of(circuit) {
             Some((_, device)) if BY_KIND.contains(&field) => {
+                // The letter of a curve is the same in every language.
                 let curve = device.curve.get().map(|curve| curve.words().to_string()).unwrap_or_default();
                 if device.rated.is_unknown() { curve } else { format!("{curve}{}", device.rated.shown()) }
             }
             _ => String::new(),
         };
-        let name = match errand.circuits.len() {
-            1 => format!("{} {}", short_name(board, circuit), circuit.description).trim_end().to_owned(),
+        let name = match (errand.circuits.len(), circuit.description.as_str()) {
+            (1, description)
+                if !description.is_empty() && short_name(board, circuit).as_plain() != Some(description) =>
+            {
+                say!("errand-circuit", name = short_name(board, circuit), description = description.to_owned())
+            }
             _ => short_name(board, circuit),
         };
         match groups.iter_mut().find(|(other, _)| *other == kind) {
@@ -132,10 +139,6 @@ fn whom(board: &Board, field: &str, errand: &Errand) -> String {
             None => groups.push((kind, vec![name])),
         }
     }
-    let mut parts: Vec<String> = groups
-        .into_iter()
-        .map(|(kind, names)| if kind.is_empty() { names.join(", ") } else { format!("{kind}: {}", names.join(", ")) })
-        .collect();
     // The incoming cable belongs to no circuit.
     let incoming = |path: &String| {
         board
@@ -143,13 +146,19 @@ fn whom(board: &Board, field: &str, errand: &Errand) -> String {
             .cable
             .is_some_and(|id| path.strip_prefix("/cables/").is_some_and(|rest| rest.starts_with(&id.to_string())))
     };
+    let mut parts: Vec<Message> = Vec::new();
     if errand.paths.iter().any(incoming) {
-        parts.insert(0, "incoming cable".to_owned());
+        parts.push(say!("errand-incoming"));
     }
-    let mut of = parts.join("; ");
-    let more = errand.circuits.len().saturating_sub(NAMED);
-    if more > 0 {
-        of.push_str(&format!(" and {more} more"));
+    parts.extend(groups.into_iter().map(|(kind, names)| match kind.is_empty() {
+        true => Message::listed(names),
+        false => say!("errand-kind", kind = kind, circuits = Message::listed(names)),
+    }));
+    if parts.is_empty() {
+        return Message::default();
     }
-    of
+    match errand.circuits.len().saturating_sub(NAMED) {
+        0 => say!("errand-circuits", circuits = parts),
+        more => say!("errand-more", circuits = parts, count = more),
+    }
 }

@@ -250,7 +250,7 @@ pub struct Stamp {
 pub fn name(intent: &Intent) -> Message {
     match intent {
         Intent::Set { path, .. } => say!("act-set", field = field::label(path)),
-        Intent::PickEnclosure { pattern, .. } => say!("act-enclosure", name = pattern.name.clone()),
+        Intent::PickEnclosure { pattern, .. } => say!("act-enclosure", name = pattern.named()),
         Intent::AddCircuit { at, .. } => say!("act-circuit", pole = at.to_string()),
         Intent::MoveDevice { to, .. } => say!("act-move", pole = to.to_string()),
         Intent::MoveDevices { moves } => say!("act-moves", count = moves.len()),

@@ -102,6 +102,29 @@ impl Message {
         Self(Repr::Plain(Text::fixed(words)))
     }
 
+    /// Words of a file that is shipped in English and may be a person's own: the message among these that says them in
+    /// English, else the words as they are.
+    #[must_use]
+    pub fn shipped(words: &str, among: &[&'static str]) -> Self {
+        #[cfg(feature = "words")]
+        {
+            let english = |id| words::speaking(words::Catalogue::english(), || Self::bare(id).to_string());
+            if let Some(id) = among.iter().find(|id| english(**id) == words) {
+                return Self::bare(id);
+            }
+        }
+        // Without a catalogue nothing is said in any language.
+        let _ = among;
+        Self::plain(words.to_owned())
+    }
+
+    /// Several in a row as one name: "3L1, 3L2".
+    #[must_use]
+    pub fn listed(messages: impl IntoIterator<Item = Message>) -> Self {
+        let joined = |before: Self, next: Self| crate::say!("listed", before = before, next = next);
+        messages.into_iter().filter(|message| !message.is_empty()).reduce(joined).unwrap_or_default()
+    }
+
     /// A message of the catalogue with nothing in it.
     #[must_use]
     pub const fn bare(id: &'static str) -> Self {

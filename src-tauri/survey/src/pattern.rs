@@ -196,7 +196,27 @@ const LONGEST: usize = 200;
 /// An enclosure has five faces that a plate closes, and seldom more than one in each.
 const MOST_PLATES: usize = 20;
 
+/// Names of the shipped patterns.
+const NAMES: &[&str] = &[
+    "pattern-three-phase-4",
+    "pattern-three-phase-6",
+    "pattern-three-phase-8",
+    "pattern-three-phase-12",
+    "pattern-three-phase-16",
+    "pattern-three-phase-18",
+    "pattern-three-phase-24",
+    "pattern-single-phase-6",
+    "pattern-single-phase-12",
+    "pattern-single-phase-18",
+];
+
 impl Pattern {
+    /// What a person picks from a list: a shipped pattern's name is a message, a person's own stays as it is.
+    #[must_use]
+    pub fn named(&self) -> Message {
+        Message::shipped(&self.name, NAMES)
+    }
+
     /// Poles of one way.
     #[must_use]
     pub fn poles_per_way(&self) -> usize {

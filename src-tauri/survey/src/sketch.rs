@@ -79,7 +79,7 @@ pub enum Rough {
     /// The message of this name with one number in it, `value`, in a unit.
     Number(&'static str, Span, &'static str),
     /// A range that was taken, in a unit, and why.
-    Assumed(Span, &'static str, Text),
+    Assumed(Span, &'static str, Message),
 }
 
 /// The records of a circuit, by which its fields are found.

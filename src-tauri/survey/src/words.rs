@@ -5,18 +5,23 @@
 //! ([`Catalogue::patterns`]).
 
 #[cfg(not(feature = "words"))]
-pub(crate) use without::write;
+pub(crate) use without::{between, write};
 
 #[cfg(all(feature = "words", test))]
 pub(crate) use with::ids;
 #[cfg(feature = "words")]
 pub use with::{Catalogue, speaking, spoken};
 #[cfg(feature = "words")]
-pub(crate) use with::{name, write};
+pub(crate) use with::{between, name, write};
 
 #[cfg(not(feature = "words"))]
 mod without {
     use crate::message::Message;
+
+    /// Without a catalogue a range is written as in English.
+    pub(crate) const fn between() -> &'static str {
+        " to "
+    }
 
     /// Without a catalogue a message is its name.
     pub(crate) fn write(message: &Message, out: &mut String) {
@@ -47,14 +52,18 @@ mod with {
         ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
         ("choices", include_str!("../../../seed-data/words/en/choices.ftl")),
         ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
+        ("command_line", include_str!("../../../seed-data/words/en/command_line.ftl")),
         ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
+        ("follows", include_str!("../../../seed-data/words/en/follows.ftl")),
         ("found", include_str!("../../../seed-data/words/en/found.ftl")),
         ("general", include_str!("../../../seed-data/words/en/general.ftl")),
         ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
         ("papers", include_str!("../../../seed-data/words/en/papers.ftl")),
         ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
         ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
+        ("shipped", include_str!("../../../seed-data/words/en/shipped.ftl")),
         ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
+        ("weighing", include_str!("../../../seed-data/words/en/weighing.ftl")),
     ];
 
     /// The domains that the interface makes words of by itself.
@@ -106,6 +115,11 @@ mod with {
     #[must_use]
     pub fn spoken() -> &'static Catalogue {
         SPOKEN.get().unwrap_or_else(|| Catalogue::english())
+    }
+
+    /// Stands between the ends of a range, with its blanks.
+    pub(crate) fn between() -> &'static str {
+        &spoken().style.between
     }
 
     /// Writes a message in the language that is spoken here.

@@ -492,7 +492,7 @@ fn way(cell: &Cell, columns: usize, picture: &Picture) -> AnyView {
         message,
         &[
             ("pole", cell.pole.as_str().into()),
-            ("rating", cell.rating.as_str().into()),
+            ("rating", cell.rating.words().into()),
             ("description", description.into()),
             ("circuit", circuit.map_or("", |circuit| circuit.name.as_str()).into()),
             ("poles", circuit.map_or("", |circuit| circuit.poles.as_str()).into()),
@@ -595,7 +595,7 @@ fn lying_cell(cell: &Cell, columns: usize, picture: &Picture, verdict: Option<Ve
             {cell.pole.clone()}
         </text>
         <text x=text_x + 20.0 y=first font-size=LETTER>
-            {clip(&cell.rating, room.saturating_sub(6))}
+            {clip(&cell.rating.words(), room.saturating_sub(6))}
         </text>
         {lines_at(text_x, first + LETTER * 1.25, LETTER, "", &words)}
     }
@@ -625,7 +625,7 @@ fn standing_cell(cell: &Cell, picture: &Picture, verdict: Option<Verdict>) -> An
     let foot = at.bottom() - 13.0;
     let length = foot - name_y - 2.0;
     let room = (length / (LETTER * WIDE)) as usize;
-    let mut lines = vec![clip(&cell.rating, room)];
+    let mut lines = vec![clip(&cell.rating.words(), room)];
     let spare = ((at.w / (LETTER * 1.25)) as usize).saturating_sub(1).max(1);
     lines.extend(wrap_in(&cell.description, room, spare));
     if cell.device.is_none() {

@@ -48,7 +48,7 @@ pub fn card(check: Check, with_link: bool) -> AnyView {
                 let words = tr(
                     "ui-check-next",
                     &[
-                        ("what", capital(&errand.what).into()),
+                        ("what", capital(&errand.what.words()).into()),
                         ("named", yes(!of.is_empty())),
                         ("circuits", of.into()),
                         ("worth", yes(share >= 1.0)),

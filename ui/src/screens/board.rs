@@ -50,10 +50,10 @@ pub fn BoardScreen() -> impl IntoView {
     .into_any()
 }
 
-/// Key and name of an enclosure pattern.
-pub fn pattern_words(pattern: &Value) -> (String, String) {
-    let text = |key: &str| pattern[key].as_str().unwrap_or_default().to_owned();
-    (text("key"), text("name"))
+/// Key and name of an enclosure pattern on offer.
+pub fn pattern_words(row: &Value) -> (String, String) {
+    let text = |text: &Value| text.as_str().unwrap_or_default().to_owned();
+    (text(&row["pattern"]["key"]), text(&row["name"]))
 }
 
 /// Picks the enclosure from the patterns.
@@ -67,7 +67,7 @@ pub fn PickEnclosure() -> impl IntoView {
     let use_it = move |known| {
         let pattern = patterns.with_untracked(|list| {
             let key = key.get_untracked();
-            list.iter().find(|one| one["key"] == key.as_str()).cloned()
+            list.iter().map(|row| &row["pattern"]).find(|one| one["key"] == key.as_str()).cloned()
         });
         if let Some(pattern) = pattern {
             app.edit_ready(json!({ "pick_enclosure": { "pattern": pattern, "known": known } }), |_| ());
@@ -177,7 +177,7 @@ fn Follows() -> impl IntoView {
     let app = app();
     let follows = Memo::new(move |_| app.of_view(|view| view.follows.clone()));
     let direct = Memo::new(move |_| {
-        app.of_view(|view| view.drawing.as_ref().map(|drawing| drawing.direct_neutral.clone()))
+        app.of_view(|view| view.drawing.as_ref().map(|drawing| drawing.direct_neutral.to_string()))
             .flatten()
             .unwrap_or_default()
     });
@@ -191,7 +191,7 @@ fn Follows() -> impl IntoView {
                         let incoming = follows
                             .incoming
                             .into_iter()
-                            .map(|(conductor, place)| view! { <tr><th scope="row">{conductor}</th><td>{place}</td></tr> })
+                            .map(|(conductor, place)| view! { <tr><th scope="row">{conductor}</th><td>{place.to_string()}</td></tr> })
                             .collect_view();
                         let labels = follows
                             .labels
@@ -199,7 +199,7 @@ fn Follows() -> impl IntoView {
                             .map(|label| {
                                 view! {
                                     <li data-label=label.key>
-                                        <strong>{label.text}</strong>
+                                        <strong>{label.text.to_string()}</strong>
                                         <span class="soft">{tr(
                                             "ui-follows-label",
                                             &[("place", label.place.to_string().into()), ("source", label.source.to_string().into())],

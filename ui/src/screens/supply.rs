@@ -105,7 +105,7 @@ fn LabelsFitted() -> impl IntoView {
     let app = app();
     let owed = Memo::new(move |_| {
         app.of_view(|view| {
-            view.follows.labels.iter().map(|label| (label.key.clone(), label.text.clone())).collect::<Vec<_>>()
+            view.follows.labels.iter().map(|label| (label.key.clone(), label.text.to_string())).collect::<Vec<_>>()
         })
         .unwrap_or_default()
     });

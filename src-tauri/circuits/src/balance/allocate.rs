@@ -14,7 +14,7 @@ mod shake;
 use std::collections::{BTreeMap, BTreeSet};
 
 use survey::pattern::Pattern;
-use survey::{Amps, Board, CircuitId, Millimetres, Phase, PoleAt, Poles, SupplyPhases, terminal};
+use survey::{Amps, Board, CircuitId, Millimetres, Phase, PoleAt, Poles, SupplyPhases, say, terminal};
 
 use super::Share;
 use crate::case::Feed;
@@ -130,16 +130,16 @@ impl Allocation {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum AllocateError {
     /// The supply is not known to be three-phase.
-    #[error("/supply/phases: only a three-phase supply can be balanced")]
+    #[error("/supply/phases: {words}", words = say!("allocate-three-phase"))]
     NotThreePhase,
     /// The enclosure is not known.
-    #[error("/enclosure: pick the enclosure's pattern first")]
+    #[error("/enclosure: {words}", words = say!("allocate-enclosure"))]
     NoEnclosure,
     /// Wishes that exclude each other.
-    #[error("circuits {0} and {1} cannot be kept as wished: drop one of the wishes")]
+    #[error("{words}", words = say!("allocate-contradiction", one = .0.to_string(), other = .1.to_string()))]
     Contradiction(CircuitId, CircuitId),
     /// No allocation keeps all wishes, or none was found within the effort allowed.
-    #[error("no allocation keeps all wishes: drop one, or allow more effort")]
+    #[error("{words}", words = say!("allocate-no-room"))]
     NoRoom,
 }
 

@@ -14,8 +14,8 @@ use std::collections::BTreeMap;
 
 use survey::range::Span;
 use survey::{
-    Amps, Construction, CpcForm, Curve, Formation, Insulation, Layout as Lie, LoadKind, Material, Method, Network,
-    Range, SquareMillimetres,
+    Amps, Argument, Construction, CpcForm, Curve, Formation, Insulation, Layout as Lie, LoadKind, Material, Message,
+    Method, Network, Range, SquareMillimetres, say,
 };
 use thiserror::Error;
 
@@ -485,7 +485,7 @@ pub(crate) struct Assumed {
     /// The range, in the unit of the field.
     pub(crate) span: Span,
     /// Why this range.
-    pub(crate) why: survey::Text,
+    pub(crate) why: Message,
 }
 
 impl Tables {
@@ -579,20 +579,22 @@ impl Tables {
         self
     }
 
-    /// Words about the rows of tables with those that are a user's own named so.
-    pub(crate) fn say_whose(&self, told: &survey::Text) -> survey::Text {
-        if self.own.is_empty() || told.is_empty() {
-            return told.clone();
+    /// The rows of tables that were looked up, with those that are a user's own told so.
+    pub(crate) fn say_whose(&self, told: Message) -> Message {
+        if self.own.is_empty() {
+            return told;
         }
-        let parts: Vec<String> = told
-            .split("; ")
-            .map(|part| {
-                let own =
-                    self.own.iter().find(|(name, _)| part.starts_with(&format!("{} row", name.replace('_', " "))));
-                own.map_or_else(|| part.to_owned(), |(_, whose)| format!("{part} (own table: {whose})"))
-            })
-            .collect();
-        parts.join("; ").into()
+        let Some((_, Argument::List(tables))) = told.arguments().next() else { return told };
+        let whose = |rows: &Message| {
+            let table = rows.arguments().find_map(|(name, argument)| match argument {
+                Argument::Name(file) if name == "table" => file.strip_suffix(trace::FILE),
+                _ => None,
+            })?;
+            let own = ("whose", self.own.get(table)?.clone().into());
+            Some(Message::said_of("table-rows-own", rows.arguments().map(|(name, is)| (name, is.clone())).chain([own])))
+        };
+        let tables: Vec<Message> = tables.iter().map(|rows| whose(rows).unwrap_or_else(|| rows.clone())).collect();
+        say!("tables-looked-up", tables = tables)
     }
 
     /// Current-carrying capacity It before any factor, IEC 60364-5-52 annex B. `loaded` is 2 or 3.
@@ -1323,6 +1325,35 @@ fn let_through(text: &str) -> Result<Vec<LetThrough>, TableError> {
     Ok(found)
 }
 
+/// Messages that say why a range is taken, as the shipped table does.
+const WHY_TAKEN: &[&str] = &[
+    "taken-voltage",
+    "taken-power-factor-heating",
+    "taken-power-factor-vehicle-charging",
+    "taken-power-factor-lighting",
+    "taken-power-factor",
+    "taken-efficiency",
+    "taken-ambient-air",
+    "taken-ambient-ground",
+    "taken-grouped",
+    "taken-drop-before",
+    "taken-residual",
+    "taken-breaking",
+    "taken-third-harmonic-lighting",
+    "taken-third-harmonic-motor",
+    "taken-third-harmonic-fixed-equipment",
+    "taken-third-harmonic-vehicle-charging",
+    "taken-third-harmonic-distribution-circuit",
+    "taken-third-harmonic",
+    "taken-start-motor",
+    "taken-start",
+    "taken-conduit-area",
+    "taken-trunking-area",
+    "taken-overload-setting",
+    "taken-short-circuit-setting",
+    "taken-derating",
+];
+
 fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed>, TableError> {
     let columns = ["field", "load", "low", "high", "unit", "why", "source", "checked"];
     let sheet = Sheet::read("assumed_range", text, &columns)?;
@@ -1343,7 +1374,7 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
                 return Err(row.fault(column, remedy));
             }
         }
-        let why = row.text("why").to_owned().into();
+        let why = Message::shipped(row.text("why"), WHY_TAKEN);
         if found.insert(key, Assumed { span: Span { lo, hi }, why }).is_some() {
             return Err(row.fault("field", "this row is given twice: keep one"));
         }

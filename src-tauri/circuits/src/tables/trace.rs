@@ -5,9 +5,8 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
-use survey::Text;
+use survey::{Argument, Message, say};
 
 /// How far a row may be trusted, as its column `checked` says; what is least sure comes last.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -29,13 +28,14 @@ impl Trust {
         ("memory", Self::Memory),
     ];
 
-    const fn said(self) -> &'static str {
+    /// The form of the message that says so.
+    const fn key(self) -> &'static str {
         match self {
             Self::Read => "read",
             Self::Computed => "computed",
-            Self::Derived => "derived another way",
-            Self::Practice => "common practice",
-            Self::Memory => "from memory: confirm before relying on it",
+            Self::Derived => "derived",
+            Self::Practice => "practice",
+            Self::Memory => "memory",
         }
     }
 }
@@ -79,33 +79,43 @@ pub(crate) fn clear() {
     }
 }
 
-/// The rows looked up since the last time, in words; empty where none was or nobody asked. A row of the file is
-/// named by its line.
-pub(crate) fn take() -> Text {
+/// What a table's file is called behind its name.
+pub(super) const FILE: &str = ".csv";
+
+/// The rows looked up since the last time; empty where none was or nobody asked. A row of the file is named by its
+/// line.
+pub(crate) fn take() -> Message {
     if !ON.get() {
-        return Text::default();
+        return Message::default();
     }
     let mut tables: BTreeMap<(&'static str, Trust), Vec<u64>> = BTreeMap::new();
     for mark in SEEN.with_borrow_mut(std::mem::take) {
         tables.entry((mark.file, mark.trust)).or_default().push(mark.line);
     }
-    let mut text = String::new();
-    for ((file, trust), mut lines) in tables {
-        lines.sort_unstable();
-        lines.dedup();
-        if !text.is_empty() {
-            text.push_str("; ");
-        }
-        let rows = match lines.as_slice() {
-            [one] => format!("row {one}"),
-            // Where much is unknown, a whole column was looked through.
-            [first, .., last] if lines.len() > 6 => format!("{} rows from {first} to {last}", lines.len()),
-            _ => format!("rows {}", lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")),
-        };
-        // Writing to a string does not fail.
-        let _ = write!(text, "{} {rows}, {}", file.replace('_', " "), trust.said());
-    }
-    text.into()
+    let tables: Vec<Message> = tables.into_iter().map(|((file, trust), lines)| rows(file, trust, lines)).collect();
+    if tables.is_empty() { Message::default() } else { say!("tables-looked-up", tables = tables) }
+}
+
+fn rows(file: &str, trust: Trust, mut lines: Vec<u64>) -> Message {
+    lines.sort_unstable();
+    lines.dedup();
+    let (form, rows) = match lines.as_slice() {
+        [one] => ("one", one.to_string()),
+        // Where much is unknown, a whole column was looked through.
+        [_, .., _] if lines.len() > 6 => ("many", String::new()),
+        _ => ("some", lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")),
+    };
+    let end = |line: Option<&u64>| line.copied().unwrap_or_default().to_string();
+    say!(
+        "table-rows",
+        table = format!("{file}{FILE}"),
+        form = Argument::Choice(form),
+        rows = rows,
+        count = lines.len(),
+        first = end(lines.first()),
+        last = end(lines.last()),
+        trust = Argument::Choice(trust.key())
+    )
 }
 
 /// Runs something that has its look-ups told.
