@@ -60,7 +60,9 @@ fn readings(board: &Board, checks: &[Check]) -> Vec<ReadingRow> {
             ReadingRow {
                 label: match errand.of.is_empty() {
                     true => place_words(board, &path),
-                    false => say!("place-field", subject = errand.of, field = field::label(&path)).to_string(),
+                    false => {
+                        say!("place-field", subject = errand.of, field = field::label_on(board, &path)).to_string()
+                    }
                 },
                 path,
                 what: errand.what.to_string(),
@@ -80,7 +82,7 @@ fn place_words(board: &Board, path: &str) -> String {
         (Some(id), _) => plate::subject_name(board, Subject::Circuit(id)),
         (None, "cables") => say!("plate-incoming-cable"),
         (None, "plates") => id.parse().map_or_else(|_| say!("plate-name-none"), |id| plate::plate_name(board, id)),
-        _ => return field::label(path).to_string(),
+        _ => return field::label_on(board, path).to_string(),
     };
     say!("place-field", subject = subject, field = field::label(path)).to_string()
 }
@@ -159,8 +161,8 @@ fn device_words(device: &survey::Device) -> String {
 }
 
 fn cable_words(cable: &Cable) -> String {
-    let size = if cable.size.is_unknown() { say!("not-known") } else { cable.size.shown().into() };
-    let length = if cable.length.is_unknown() { Message::default() } else { cable.length.shown().into() };
+    let size = cable.size.said();
+    let length = if cable.length.is_unknown() { Message::default() } else { cable.length.said() };
     let material = cable.material.get().map(|material| material.words()).unwrap_or_default();
     let method = cable.method.get().map(|method| say!("cable-method", method = method.key())).unwrap_or_default();
     Message::listed([size, material, method, length]).to_string()
@@ -213,7 +215,7 @@ fn plates(app: &App, analysed: &Analysed) -> Vec<PlateView> {
                         measured: if entry.hole_measured.is_unknown() {
                             String::new()
                         } else {
-                            say!("plate-hole-measured", diameter = entry.hole_measured.shown()).to_string()
+                            say!("plate-hole-measured", diameter = entry.hole_measured.said()).to_string()
                         },
                     }
                 })

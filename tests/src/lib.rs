@@ -4,6 +4,7 @@
 #![allow(clippy::disallowed_methods)]
 
 mod bench;
+pub mod fits;
 pub mod plain_english;
 pub mod screen_job;
 pub mod webdriver;

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "a test stops where it fails and may time itself")]
 
+use waywright_tests::fits::Room;
 use waywright_tests::plain_english::Reader;
 use waywright_tests::screen_job::{make_cable_too_small, open_circuit, shown_size, verdict};
 use waywright_tests::webdriver::{Failed, Host, Page};
@@ -130,41 +131,38 @@ fn tables_of_ones_own_are_taken_on_the_settings_screen() -> Result<(), Failed> {
     Ok(())
 }
 
-/// In the lengthened language no screen shows or says a plain English word: all come from the catalogue.
-#[test]
-fn every_screen_speaks_the_language_of_the_command_line() -> Result<(), Failed> {
-    const BOARD: &str = "/board/01a0c450-73d0-7b72-bc6e-f372fe94f82a";
-    /// What to press on a screen, and what comes of it.
-    type Press = (&'static str, &'static str);
-    const SCREENS: [(&str, &str, &[Press]); 11] = [
-        ("", "[data-board]", &[]),
-        ("/settings", "[data-table-text]", &[]),
-        (BOARD, "[data-pole]", &[("[data-balance=ask]", "[data-balance=table]")]),
-        ("/plate", "[data-entry]", &[("[data-set-out=solve]", "[data-set-out=enter], [data-open=set-out] table")]),
-        ("/supply", "[data-field='/supply/ze']", &[("[data-surveyed='/supply/ze'] .how", ".known fieldset")]),
-        ("/findings", "[data-rule]", &[("[data-faults=ask]", "[data-fault]")]),
-        ("/papers", "[data-paper]", &[("[data-paper]", ".pages img")]),
-        ("/photos", "[data-photo]", &[("[data-photo]", "[data-photo-open]"), ("[data-tool=Text]", "[data-mark-text]")]),
-        ("/notes", "[data-note]", &[]),
-        ("/add", "[data-add=make]", &[]),
-        ("/circuit/01a0c451-17e0-7bcc-b188-ebe1e0cd539c", "#section-terminals", &[("[data-size=ask]", "[data-sizes]")]),
-    ];
-    let folder = tempfile::tempdir().expect("a folder for the store");
-    let data = folder.path().to_string_lossy();
-    let host = Host::start(&["--demo", "--data", &data, "--language", "en-x-long"])?;
-    let page = Page::browser(host.address())?;
+const DEMO_BOARD: &str = "/board/01a0c450-73d0-7b72-bc6e-f372fe94f82a";
+
+/// What to press on a screen, and what comes of it.
+type Press = (&'static str, &'static str);
+
+/// Every screen: its part of the address, what shows that it is there, what to press on it.
+const SCREENS: [(&str, &str, &[Press]); 11] = [
+    ("", "[data-board]", &[]),
+    ("/settings", "[data-table-text]", &[]),
+    (
+        DEMO_BOARD,
+        "[data-pole]",
+        &[("[data-balance=ask]", "[data-balance=table]"), ("[data-zoom=thumb]", "[data-pole]")],
+    ),
+    ("/plate", "[data-entry]", &[("[data-set-out=solve]", "[data-set-out=enter], [data-open=set-out] table")]),
+    ("/supply", "[data-field='/supply/ze']", &[("[data-surveyed='/supply/ze'] .how", ".known fieldset")]),
+    ("/findings", "[data-rule]", &[("[data-faults=ask]", "[data-fault]")]),
+    ("/papers", "[data-paper]", &[("[data-paper]", ".pages img")]),
+    ("/photos", "[data-photo]", &[("[data-photo]", "[data-photo-open]"), ("[data-tool=Text]", "[data-mark-text]")]),
+    ("/notes", "[data-note]", &[]),
+    ("/add", "[data-add=make]", &[]),
+    ("/circuit/01a0c451-17e0-7bcc-b188-ebe1e0cd539c", "#section-terminals", &[("[data-size=ask]", "[data-sizes]")]),
+];
+
+/// Opens every screen of the demo, wide and narrow, with all that unfolds; `look` is told which it is.
+fn every_screen(host: &Host, page: &Page, mut look: impl FnMut(&str) -> Result<(), Failed>) -> Result<(), Failed> {
     page.wait_for("[data-screen=boards]")?;
-    let demo = [
-        include_str!("../../seed-data/demo/ph-db1.json"),
-        include_str!("../../seed-data/demo/bl-db2.json"),
-        include_str!("../../seed-data/demo/br-db3.json"),
-    ];
-    let mut reader = Reader::of(&demo, &["Press hall board, cover off, as found (drawn for the demo)"]);
     for (width, height) in [(1280, 800), (390, 844)] {
         page.resize(width, height)?;
         for (part, there, presses) in SCREENS {
-            let part =
-                if matches!(part, "" | "/settings" | BOARD) { part.to_owned() } else { format!("{BOARD}{part}") };
+            let whole = matches!(part, "" | "/settings" | DEMO_BOARD);
+            let part = if whole { part.to_owned() } else { format!("{DEMO_BOARD}{part}") };
             page.go(&format!("{}#{part}", host.address()))?;
             page.wait_for(there)?;
             page.run(
@@ -177,12 +175,77 @@ fn every_screen_speaks_the_language_of_the_command_line() -> Result<(), Failed> 
                 page.run("document.querySelector(arguments[0]).click()", serde_json::json!([press]))?;
                 page.wait_for(then)?;
             }
-            reader.read(&page, &format!("{part} at {width}"))?;
-            page.shot(&format!("browser-long-{width}{}", part.replace('/', "-")))?;
+            look(&format!("{part} at {width}"))?;
         }
     }
+    Ok(())
+}
+
+/// In the lengthened language no screen shows or says a plain English word: all come from the catalogue. And nothing
+/// has too little room.
+#[test]
+fn every_screen_speaks_the_language_of_the_command_line() -> Result<(), Failed> {
+    let folder = tempfile::tempdir().expect("a folder for the store");
+    let data = folder.path().to_string_lossy();
+    let host = Host::start(&["--demo", "--data", &data, "--language", "en-x-long"])?;
+    let page = Page::browser(host.address())?;
+    let demo = [
+        include_str!("../../seed-data/demo/ph-db1.json"),
+        include_str!("../../seed-data/demo/bl-db2.json"),
+        include_str!("../../seed-data/demo/br-db3.json"),
+    ];
+    let mut reader = Reader::of(&demo, &["Press hall board, cover off, as found (drawn for the demo)"]);
+    let mut room = Room::default();
+    every_screen(&host, &page, |screen| {
+        reader.read(&page, screen)?;
+        room.look(&page, screen)?;
+        page.shot(&format!("browser-long-{}", screen.replace(['/', ' '], "-")))?;
+        Ok(())
+    })?;
     assert_eq!(page.run("return document.documentElement.lang", serde_json::json!([]))?, "en-x-long");
-    let told = reader.told();
+    let told = [reader.told(), room.told()].concat();
+    assert!(told.is_empty(), "{told:#?}");
+    Ok(())
+}
+
+/// What looks for words without room finds each way of having none, and nothing where there is enough.
+#[test]
+fn too_little_room_is_found() -> Result<(), Failed> {
+    const PAGE: &str = "data:text/html,<style>body{margin:0;font:16px sans-serif}div{width:90px;white-space:nowrap}</style>\
+        <div style='overflow:hidden'>cut off at its end</div><div style='overflow:hidden'>whole</div>\
+        <select style='width:60px'><option>longer than the list</option></select><select><option>short</option></select>\
+        <svg viewBox='0 0 100 50' width='200' height='100' style='overflow:visible'>\
+        <text x='5' y='10' font-size='6'>one</text><text x='9' y='12' font-size='6'>other</text>\
+        <text x='80' y='40' font-size='6'>out of the drawing</text>\
+        <a><rect x='5' y='30' width='20' height='8'/><text x='6' y='36' font-size='6'>out of its box</text></a></svg>";
+    let page = Page::browser(PAGE)?;
+    let mut room = Room::default();
+    room.look(&page, "here")?;
+    let told = room.told();
+    for wanted in ["cut off by", "no room in a list", "one over the other", "leaves its drawing", "leaves its frame"] {
+        assert_eq!(told.iter().filter(|line| line.contains(wanted)).count(), 1, "{wanted}: {told:#?}");
+    }
+    assert_eq!(told.len(), 5, "{told:#?}");
+    page.go("data:text/html,<body style='margin:0'><p style='width:3000px'>wide</p>")?;
+    let mut room = Room::default();
+    room.look(&page, "there")?;
+    assert!(room.told().iter().any(|line| line.contains("the page is 3000 px wide")));
+    Ok(())
+}
+
+#[test]
+fn no_screen_has_too_little_room_for_its_words() -> Result<(), Failed> {
+    let folder = tempfile::tempdir().expect("a folder for the store");
+    let data = folder.path().to_string_lossy();
+    let host = Host::start(&["--demo", "--data", &data])?;
+    let page = Page::browser(host.address())?;
+    let mut room = Room::default();
+    every_screen(&host, &page, |screen| {
+        room.look(&page, screen)?;
+        page.shot(&format!("browser-{}", screen.replace(['/', ' '], "-")))?;
+        Ok(())
+    })?;
+    let told = room.told();
     assert!(told.is_empty(), "{told:#?}");
     Ok(())
 }

@@ -1,5 +1,8 @@
 # Words that every domain uses.
 
+# Between whole numbers and tenths.
+decimal-sign = {"."}
+
 range-between = to
 range-any-amount = any amount
 range-nothing = nothing

@@ -30,7 +30,6 @@ supply-label-upstream-ii = instantaneous setting of the upstream device, Ii
 supply-label-upstream-isd = short-time setting of the upstream device, Isd
 supply-label-upstream-tsd = opening time of the upstream short-time release
 supply-label-upstream-time-curve = time/current curve of the upstream device
-supply-label-ze = loop impedance at the board, Ze
 supply-label-origin-ze = loop impedance at the origin of the supply cable
 supply-label-origin-ipf = fault current at the origin of the supply cable
 supply-label-let-through = let-through energy of the upstream device

@@ -4,6 +4,7 @@ use survey::range::Span;
 use survey::{Argument, Check, EarthingSystem, Input, Insulation, Known, Material, Message, Range, Subject, say};
 
 use crate::energy::by_line_size;
+use crate::field::loop_label;
 use crate::finding::{self, Rule};
 use crate::selectivity::{Upstream, energy_before, upstream};
 use crate::source::Common;
@@ -66,7 +67,7 @@ fn earthing(common: &Common, line: Option<Span>, out: &mut Vec<Check>) {
     let by_energy = by_energy(common);
     if by_energy.is_some() {
         inputs.push(finding::input("/supply/upstream", say!("supply-label-upstream"), &supply.upstream));
-        inputs.push(finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze));
+        inputs.push(finding::input("/supply/ze", loop_label(common.board).clone(), &supply.ze));
     }
     let enough = [line.map(|line| by_line(line).hi), by_energy].into_iter().flatten().reduce(f64::min);
     let path = line_path(common);

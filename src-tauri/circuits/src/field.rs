@@ -3,8 +3,8 @@
 use std::marker::PhantomData;
 
 use survey::{
-    Amps, AmpsSquaredSeconds, Celsius, KelvinMetresPerWatt, Message, Metres, Ohms, Ratio, Seconds, SquareMillimetres,
-    Volts, Watts,
+    Amps, AmpsSquaredSeconds, Board, Celsius, KelvinMetresPerWatt, Message, Metres, Ohms, Ratio, Seconds,
+    SquareMillimetres, Volts, Watts,
 };
 
 /// What is to be known about a field itself.
@@ -57,6 +57,13 @@ macro_rules! fields {
             }
         }
     };
+}
+
+/// What a person calls the loop impedance at the board's terminals: by what feeds it.
+pub(crate) fn loop_label(board: &Board) -> &'static Message {
+    const ZE: &Message = &Message::bare("Supply-ze");
+    const ZDB: &Message = &Message::bare("Supply-zdb");
+    if board.is_sub_board() { ZDB } else { ZE }
 }
 
 /// The smallest number above zero that any reading could mean.

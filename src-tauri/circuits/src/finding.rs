@@ -134,7 +134,7 @@ pub(crate) fn input<Q: Quantity>(path: impl Into<Text>, label: impl Into<Message
 
 /// A surveyed quantity as it was entered.
 pub(crate) fn shown<Q: Quantity>(reading: &Reading<Q>) -> Message {
-    if reading.is_unknown() { say!("not-known") } else { reading.shown().into() }
+    reading.said()
 }
 
 /// Anything else as an input.

@@ -21,10 +21,11 @@ use crate::before;
 use crate::case::{self, Case, Feed, Gap, Slot, choices};
 use crate::fault_level::{self, Level};
 use crate::field::{
-    AMBIENT, About, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY, DROP_BEFORE,
-    EFFICIENCY, ELECTRODE, FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION, INCOMER_RESIDUAL, INSIDE,
-    IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER, POWER_FACTOR, R1_R2, RATED,
-    RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE, ZE, ZS,
+    self, AMBIENT, About, BACKED_UP, BREAKING, CORES, CPC_SIZE, CURRENT, DEMAND, DEPTH, DERATING, DIVERSITY,
+    DROP_BEFORE, EFFICIENCY, ELECTRODE, FIRST_FAULT, Field, GROUPED, GROUPED_LIGHT, II, IN_INSULATION,
+    INCOMER_RESIDUAL, INSIDE, IPF, IR, ISD, LENGTH, LET_THROUGH, LET_THROUGH_AT, NEUTRAL_SIZE, PARALLEL, POWER,
+    POWER_FACTOR, R1_R2, RATED, RESIDUAL, SIZE, SOIL, START, THIRD_HARMONIC, TSD, UPSTREAM, UPSTREAM_RESIDUAL, VOLTAGE,
+    ZE, ZS,
 };
 use crate::pen;
 use crate::residual;
@@ -522,6 +523,7 @@ impl<'a> Common<'a> {
         let (place, seen, known) = self.seen(source, field);
         let About { label, unit, .. } = field.about();
         let (value, known) = self.value(source, case, field, unit, (seen, known));
+        let label = if field == Field::Ze { field::loop_label(self.board) } else { label };
         Sketch { place, label: label.into(), value, known }
     }
 
@@ -913,7 +915,7 @@ fn device_words(device: &Device) -> Message {
     let kind = device.kind.map_or(say!("device-of-no-kind"), |kind| kind.words());
     match device.rated.is_unknown() {
         true => say!("device-not-rated", kind = kind),
-        false => say!("device-rated", rated = device.rated.shown(), kind = kind),
+        false => say!("device-rated", rated = device.rated.said(), kind = kind),
     }
 }
 

@@ -12,7 +12,7 @@ use survey::{
 
 use crate::balance::{Share, Sums};
 use crate::case::{Case, Feed, Gap, fields, taken_as_usual};
-use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS};
+use crate::field::{Field, NEUTRAL_SIZE, RATED, ZE, ZS, loop_label};
 use crate::finding::{self, Rule};
 use crate::rules::undenied;
 use crate::source::{Common, Source, line_index};
@@ -413,7 +413,7 @@ fn place(common: &Common, field: Field) -> (String, Message, Message, Known) {
         Field::System => on("system", label, fact(&supply.system, |one| one.words())),
         Field::Network => on("network", label, fact(&supply.network, |one| one.words())),
         Field::Electrode => on("electrode", label, read(&supply.electrode)),
-        Field::Zs => on("ze", say!("supply-label-ze"), read(&supply.ze)),
+        Field::Zs => on("ze", loop_label(common.board).clone(), read(&supply.ze)),
         Field::Ze => on("origin_ze", say!("supply-label-origin-ze"), read(&supply.origin_ze)),
         Field::Ipf => on("origin_ipf", say!("supply-label-origin-ipf"), read(&supply.origin_ipf)),
         Field::LetThrough => {

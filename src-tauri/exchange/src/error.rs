@@ -1,18 +1,17 @@
 //! What can go wrong with a bundle.
 
 use store::StoreError;
+use survey::{Message, say};
 
 /// Why a bundle was not written or not taken in. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum ExchangeError {
     /// The file is no bundle.
-    #[error("this is not a bundle of a site ({0}): give a file made by \"export site\"")]
+    #[error("{words}", words = say!("bundle-none", why = .0.clone()))]
     NotABundle(String),
     /// The bundle was written by a newer version of the app.
-    #[error(
-        "the bundle was written by a newer version (format {found}; this version reads up to {known}): update the app"
-    )]
+    #[error("{words}", words = say!("bundle-newer", found = .found.to_string(), known = .known.to_string()))]
     Newer {
         /// Version of the bundle.
         found: u32,
@@ -20,21 +19,21 @@ pub enum ExchangeError {
         known: u32,
     },
     /// One entry is at fault.
-    #[error("{entry} in the bundle: {reason}")]
+    #[error("{words}", words = say!("bundle-entry", entry = .entry.clone(), why = .reason.clone()))]
     Entry {
         /// Its name in the bundle.
         entry: String,
         /// What is wrong and what would do.
-        reason: String,
+        reason: Message,
     },
     /// The store refused or failed.
     #[error(transparent)]
     Store(#[from] StoreError),
     /// The file could not be written.
-    #[error("the bundle cannot be written: {0}")]
+    #[error("{words}", words = say!("bundle-not-written", why = .0.clone()))]
     Write(String),
 }
 
-pub(crate) fn entry(entry: impl Into<String>, reason: impl Into<String>) -> ExchangeError {
+pub(crate) fn entry(entry: impl Into<String>, reason: impl Into<Message>) -> ExchangeError {
     ExchangeError::Entry { entry: entry.into(), reason: reason.into() }
 }

@@ -5,7 +5,7 @@ use std::io::{Cursor, Read, Seek, SeekFrom};
 
 use sha2::{Digest, Sha256};
 use store::{ChangeId, Incoming, Kind, Merged, ReadPhoto, Store, StoreError};
-use survey::{BoardId, SiteId};
+use survey::{BoardId, SiteId, say};
 use uuid::Uuid;
 use zip::ZipArchive;
 
@@ -161,7 +161,7 @@ impl<R: Read + Seek> Checked<R> {
                     let bytes = bundle.read(&name, bundle.limits.photo)?;
                     // Read twice: whoever writes the file meanwhile must not get other bytes in.
                     if sha256(&bytes) != photo.sha256 {
-                        return Err(entry(name, "it changed while it was read"));
+                        return Err(entry(name, say!("bundle-changed")));
                     }
                     let read = match photos.get(&photo.sha256) {
                         Some(read) => read,
@@ -175,7 +175,7 @@ impl<R: Read + Seek> Checked<R> {
         });
         let merged = merged.map_err(|error| match error {
             ExchangeError::Store(StoreError::Unreadable { id, reason }) => {
-                entry(format!("documents/{id}"), format!("{reason}; ask for the bundle again"))
+                entry(format!("documents/{id}"), say!("bundle-again", why = reason))
             }
             other => other,
         })?;
@@ -204,7 +204,7 @@ impl<R: Read + Seek> Checked<R> {
 fn whole(name: String, bytes: &[u8]) -> Result<ReadPhoto, ExchangeError> {
     let read = ReadPhoto::kept(bytes).map_err(|error| named(name.clone(), error))?;
     if read.cut_off {
-        return Err(entry(name, "it ends before the picture does: a part of it is missing; ask for the bundle again"));
+        return Err(entry(name, say!("bundle-picture-short")));
     }
     Ok(read)
 }
@@ -235,14 +235,11 @@ fn compare(store: &mut Store, manifest: &Manifest, merged: &[Merged]) -> Result<
         let heads = heads.map_err(|error| entry(MANIFEST, error))?;
         let sent = &merged.sent;
         if (&sent.heads, sent.changes, &sent.content) != (&heads, named.changes, &named.content) {
-            return Err(entry(
-                named.entry(),
-                "it does not read as the manifest says; update both apps, then export again",
-            ));
+            return Err(entry(named.entry(), say!("bundle-reads-otherwise")));
         }
         // The history of a copied store is not taken over.
         if !merged.copied && !store.holds(merged.id, merged.kind, &heads)? {
-            return Err(entry(named.entry(), "not all of it arrived; import the bundle again"));
+            return Err(entry(named.entry(), say!("bundle-not-all")));
         }
     }
     Ok(())
@@ -328,7 +325,7 @@ impl<R: Read + Seek> Bundle<R> {
         modest(&mut reader, limits)?;
         let start = ZipArchive::new(&mut reader).map_err(not_a_bundle)?.central_directory_start();
         if let Some(name) = named_twice(&mut reader, start, limits).map_err(not_a_bundle)? {
-            return Err(entry(name, "it is there twice, and one may hide the other; ask for the bundle again"));
+            return Err(entry(name, say!("bundle-twice")));
         }
         let zip = ZipArchive::new(reader).map_err(not_a_bundle)?;
         if zip.len() > limits.entries {
@@ -358,12 +355,13 @@ impl<R: Read + Seek> Bundle<R> {
             return Err(not_a_bundle(format!("{MANIFEST} says \"{:.40}\"", head.format)));
         }
         if head.version == 0 {
-            return Err(entry(MANIFEST, format!("it says version 0, and the first is 1, this one {VERSION}")));
+            return Err(entry(MANIFEST, say!("bundle-version-0", version = VERSION)));
         }
         if head.version > VERSION {
             return Err(ExchangeError::Newer { found: head.version, known: VERSION });
         }
-        bundle.manifest = serde_json::from_slice(&bytes).map_err(|error| entry(MANIFEST, error.to_string()))?;
+        bundle.manifest = serde_json::from_slice(&bytes)
+            .map_err(|error| entry(MANIFEST, say!("bundle-manifest", why = error.to_string())))?;
         bundle.check_names()?;
         Ok(bundle)
     }
@@ -377,18 +375,18 @@ impl<R: Read + Seek> Bundle<R> {
             *named.entry(name).or_default() += 1;
         }
         if let Some((name, _)) = named.iter().find(|(_, count)| **count > 1) {
-            return Err(entry(name, "the manifest names it twice"));
+            return Err(entry(name, say!("bundle-named-twice")));
         }
         for found in self.zip.file_names_raw() {
             let found = String::from_utf8_lossy(found);
             if named.remove(found.as_ref()).is_none() {
                 let shown: String = found.chars().take(80).collect();
-                return Err(entry(shown, "the manifest does not name it; ask for the bundle again"));
+                return Err(entry(shown, say!("bundle-not-named")));
             }
         }
         match named.into_keys().next() {
             None => Ok(()),
-            Some(name) => Err(entry(name, "it is missing; ask for the bundle again")),
+            Some(name) => Err(entry(name, say!("bundle-missing"))),
         }
     }
 
@@ -400,15 +398,15 @@ impl<R: Read + Seek> Bundle<R> {
     }
 
     fn stream(&mut self, name: &str, largest: u64, mut each: impl FnMut(&[u8])) -> Result<(), ExchangeError> {
-        let damaged = |error: String| entry(name, format!("it cannot be read ({error}); ask for the bundle again"));
+        let damaged = |error: String| entry(name, say!("bundle-unreadable", why = error));
         let mut file = self.zip.by_name(name).map_err(|error| damaged(error.to_string()))?;
         if file.size() > largest {
-            return Err(entry(name, format!("it has {} bytes; up to {largest} are read", file.size())));
+            return Err(entry(name, say!("bundle-large", size = file.size().to_string(), most = largest.to_string())));
         }
         // Small entries may be all of one letter; they do no harm.
         let unpacked = file.size().saturating_sub(64 * 1024);
         if unpacked > file.compressed_size().saturating_mul(self.limits.ratio) {
-            return Err(entry(name, "it unpacks to far more than a survey would"));
+            return Err(entry(name, say!("bundle-unpacks")));
         }
         let mut buffer = vec![0; 64 * 1024];
         let mut total = 0_u64;
@@ -419,7 +417,7 @@ impl<R: Read + Seek> Bundle<R> {
             }
             total += count as u64;
             if total > largest {
-                return Err(entry(name, format!("it has more bytes than it says; up to {largest} are read")));
+                return Err(entry(name, say!("bundle-longer", most = largest.to_string())));
             }
             each(&buffer[..count]);
         }
@@ -431,15 +429,15 @@ impl<R: Read + Seek> Bundle<R> {
         for document in self.manifest.documents.clone() {
             let name = document.entry();
             if (document.kind == Kind::Site) != (document.id == self.manifest.site) {
-                return Err(entry(name, "a bundle holds one site and its boards"));
+                return Err(entry(name, say!("bundle-one-site")));
             }
             total = total.saturating_add(document.length);
             if total > self.limits.documents {
-                return Err(entry(name, format!("the documents are larger than {} bytes", self.limits.documents)));
+                return Err(entry(name, say!("bundle-documents", most = self.limits.documents.to_string())));
             }
             let bytes = self.read(&name, self.limits.document)?;
             if bytes.len() as u64 != document.length || sha256(&bytes) != document.sha256 {
-                return Err(entry(name, "its bytes are not those the manifest names; ask for the bundle again"));
+                return Err(entry(name, say!("bundle-bytes-manifest")));
             }
             incoming.push(Incoming { id: document.id, kind: document.kind, bytes });
         }
@@ -452,7 +450,7 @@ impl<R: Read + Seek> Bundle<R> {
             let name = photo.entry();
             total = total.saturating_add(photo.length);
             if total > self.limits.photos {
-                return Err(entry(name, format!("the photos are larger than {} bytes", self.limits.photos)));
+                return Err(entry(name, say!("bundle-photos", most = self.limits.photos.to_string())));
             }
             let (mut hasher, mut length) = (Sha256::new(), 0_u64);
             self.stream(&name, self.limits.photo, |part| {
@@ -460,7 +458,7 @@ impl<R: Read + Seek> Bundle<R> {
                 length += part.len() as u64;
             })?;
             if length != photo.length || hex::encode(hasher.finalize()) != photo.sha256 {
-                return Err(entry(name, "its bytes are not those its name says; ask for the bundle again"));
+                return Err(entry(name, say!("bundle-bytes-name")));
             }
         }
         Ok(())

@@ -410,7 +410,7 @@ pub(crate) fn size(plate: &Plate, id: PlateId) -> Result<(f64, f64), NotReady> {
 
 /// A length as it was entered.
 fn shown(reading: &survey::Reading<survey::Millimetres>) -> Message {
-    if reading.is_unknown() { say!("not-known") } else { Message::plain(reading.shown()) }
+    reading.said()
 }
 
 pub(crate) fn finite(rect: &Rect) -> bool {

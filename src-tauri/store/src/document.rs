@@ -54,11 +54,11 @@ impl FromStr for ChangeId {
 #[non_exhaustive]
 pub enum DocumentError {
     /// The bytes are not a document or a change.
-    #[error("the bytes cannot be read as a document: {0}")]
+    #[error("{words}", words = say!("document-unreadable", why = .0.clone()))]
     Unreadable(String),
     /// Two different changes carry the same author and number: a store was copied and both copies
     /// were worked on.
-    #[error("two copies of one store made different changes under the same name ({actor}, number {seq})")]
+    #[error("{words}", words = say!("document-copied", actor = .actor.clone(), number = .seq.to_string()))]
     Copied {
         /// Who made them, in hexadecimal.
         actor: String,
@@ -66,22 +66,22 @@ pub enum DocumentError {
         seq: u64,
     },
     /// Changes that the given ones build on are not there.
-    #[error("{0} earlier changes are missing; send them first")]
+    #[error("{words}", words = say!("document-missing", count = *.0))]
     Missing(usize),
     /// The merge engine broke on these bytes.
-    #[error("the bytes broke the reader; nothing of them was taken in")]
+    #[error("{words}", words = say!("document-broke"))]
     Broke,
     /// The path is not a path.
-    #[error("\"{0}\" is not a path of a field; one looks like /supply/ze")]
+    #[error("{words}", words = say!("document-path", path = .0.clone()))]
     Path(String),
     /// The path leads into a value that is stored whole.
-    #[error("{0} lies inside a value that is stored whole: set the whole value")]
+    #[error("{words}", words = say!("document-inside", path = .0.clone()))]
     Inside(String),
     /// The path is a record and the new value is not one.
-    #[error("{0} is a record: set its \"removed\" field to hide it")]
+    #[error("{words}", words = say!("document-record", path = .0.clone()))]
     Record(String),
     /// The whole document can only be set to a record.
-    #[error("the whole document can only be set to an object")]
+    #[error("{words}", words = say!("document-whole"))]
     Whole,
 }
 
@@ -257,7 +257,7 @@ impl Doc {
     /// more than the memory holds.
     pub(crate) fn load_outside(bytes: &[u8], actor: &[u8]) -> Result<Self, DocumentError> {
         if !is_plain(bytes) {
-            return Err(DocumentError::Unreadable("it is not one document in the form a bundle has".to_owned()));
+            return Err(DocumentError::Unreadable(say!("document-not-one").to_string()));
         }
         Self::load(bytes, actor)
     }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use survey::Problem;
+use survey::{Argument, Problem, say};
 use uuid::Uuid;
 
 use crate::document::DocumentError;
@@ -12,7 +12,7 @@ use crate::document::DocumentError;
 #[non_exhaustive]
 pub enum StoreError {
     /// The database was written by a newer version of the app.
-    #[error("{path} was written by a newer version (format {found}; this version reads up to {known}): update the app")]
+    #[error("{words}", words = say!("store-newer", path = .path.display().to_string(), found = .found.to_string(), known = .known.to_string()))]
     Newer {
         /// The file, left as it was.
         path: PathBuf,
@@ -22,7 +22,7 @@ pub enum StoreError {
         known: u32,
     },
     /// The database is older than this version can bring up to date.
-    #[error("{path} has format {found}; this version reads {oldest} and later: open it with an earlier version first")]
+    #[error("{words}", words = say!("store-too-old", path = .path.display().to_string(), found = .found.to_string(), oldest = .oldest.to_string()))]
     TooOld {
         /// The file, left as it was.
         path: PathBuf,
@@ -32,19 +32,21 @@ pub enum StoreError {
         oldest: u32,
     },
     /// The file is a database of something else.
-    #[error("{path} is a database of another program: choose another place for the store")]
+    #[error("{words}", words = say!("store-foreign", path = .path.display().to_string()))]
     Foreign {
         /// The file, left as it was.
         path: PathBuf,
     },
     /// The database is damaged; opening the store again sets it aside and recovers what it can.
-    #[error("the database is damaged ({0}): close the app and open it again to recover what can be read")]
+    #[error("{words}", words = say!("store-damaged", why = .0.clone()))]
     Damaged(String),
     /// A damaged database cannot be recovered for want of room.
-    #[error(
-        "{path} is damaged ({reason}), and there is no room on its disk to recover it: make room for {} MB, then open it again. Nothing was changed",
-        need.div_ceil(1024 * 1024)
-    )]
+    #[error("{words}", words = say!(
+        "store-no-room",
+        path = .path.display().to_string(),
+        why = .reason.clone(),
+        need = .need.div_ceil(1024 * 1024).to_string()
+    ))]
     NoRoom {
         /// The database, left as it was.
         path: PathBuf,
@@ -54,7 +56,7 @@ pub enum StoreError {
         need: u64,
     },
     /// Another process has the store open.
-    #[error("{path} is open in {who}: {why}")]
+    #[error("{words}", words = say!("store-held", path = .path.display().to_string(), who = .who.clone(), why = .why.clone()))]
     Held {
         /// The database.
         path: PathBuf,
@@ -64,9 +66,7 @@ pub enum StoreError {
         why: String,
     },
     /// The database or its log was renamed, deleted or replaced while it was open here.
-    #[error(
-        "{path} is no longer the file that was opened: it was renamed, deleted or replaced. This was not saved; what was saved before is in the file that was opened. Close the app, put the file back and open it again"
-    )]
+    #[error("{words}", words = say!("store-gone", path = .path.display().to_string()))]
     Gone {
         /// The file.
         path: PathBuf,
@@ -76,7 +76,7 @@ pub enum StoreError {
         log_replaced: bool,
     },
     /// There is no such document.
-    #[error("there is no {kind} {id} in this store")]
+    #[error("{words}", words = say!("store-not-found", kind = choice(.kind), id = .id.to_string()))]
     NotFound {
         /// "board" or "site".
         kind: &'static str,
@@ -84,7 +84,7 @@ pub enum StoreError {
         id: Uuid,
     },
     /// A document of that id is there already.
-    #[error("{kind} {id} is in this store already")]
+    #[error("{words}", words = say!("store-exists", kind = choice(.kind), id = .id.to_string()))]
     Exists {
         /// "board" or "site".
         kind: &'static str,
@@ -92,7 +92,7 @@ pub enum StoreError {
         id: Uuid,
     },
     /// A document is there but cannot be read as what it should be.
-    #[error("document {id} cannot be read: {reason}")]
+    #[error("{words}", words = say!("store-unreadable", id = .id.to_string(), why = .reason.clone()))]
     Unreadable {
         /// Its id.
         id: Uuid,
@@ -100,25 +100,25 @@ pub enum StoreError {
         reason: String,
     },
     /// The change was refused.
-    #[error("refused: {}", shown(.0))]
+    #[error("{words}", words = say!("store-refused", problems = shown(.0)))]
     Refused(Vec<Problem>),
     /// There is nothing to undo or to redo.
-    #[error("nothing to {0}")]
+    #[error("{words}", words = say!("store-nothing", what = choice(.0)))]
     Nothing(&'static str),
     /// The conflict is not there, or not with that value: it may have been settled meanwhile.
-    #[error("no such value stands at {path}: look at the field again, it may be settled already")]
+    #[error("{words}", words = say!("store-no-conflict", path = .path.clone()))]
     NoConflict {
         /// The field.
         path: String,
     },
     /// A photo was refused.
-    #[error("the photo cannot be taken in: {0}")]
+    #[error("{words}", words = say!("store-photo", why = .0.clone()))]
     Photo(String),
     /// There is no such photo.
-    #[error("the photo {0} is not in this store")]
+    #[error("{words}", words = say!("store-no-photo", hash = .0.clone()))]
     NoPhoto(String),
     /// The bytes of a photo are no longer those that were taken in.
-    #[error("the photo {0} is damaged in this store: import a bundle that holds it, or take the picture file in again")]
+    #[error("{words}", words = say!("store-damaged-photo", hash = .0.clone()))]
     DamagedPhoto(String),
     /// A document refused.
     #[error(transparent)]
@@ -127,13 +127,17 @@ pub enum StoreError {
     #[error("{}", of_database(.0))]
     Database(#[source] rusqlite::Error),
     /// The file system failed.
-    #[error("{path}: {source}")]
+    #[error("{words}", words = say!("store-file", path = .path.display().to_string(), why = .source.to_string()))]
     File {
         /// The file.
         path: PathBuf,
         /// Why.
         source: std::io::Error,
     },
+}
+
+const fn choice(kind: &&'static str) -> Argument {
+    Argument::Choice(kind)
 }
 
 /// The disk is full, or no file may grow further.
@@ -147,11 +151,9 @@ pub(crate) fn is_no_room(error: &rusqlite::Error) -> bool {
 
 fn of_database(error: &rusqlite::Error) -> String {
     if is_no_room(error) {
-        return format!(
-            "the disk is full, or the store's files may not grow further ({error}): make room, then do it again. What was saved before is there"
-        );
+        return say!("store-disk-full", why = error.to_string()).to_string();
     }
-    format!("the database failed: {error}")
+    say!("store-failed", why = error.to_string()).to_string()
 }
 
 impl From<rusqlite::Error> for StoreError {

@@ -503,6 +503,12 @@ impl Board {
         self.live_circuits().find(|(own, circuit)| owns(own, circuit)).map(|(own, _)| own)
     }
 
+    /// Another board feeds it: an incoming cable of its own is surveyed.
+    #[must_use]
+    pub fn is_sub_board(&self) -> bool {
+        self.supply.cable.and_then(|id| self.cables.get(&id)).is_some_and(|cable| !cable.removed)
+    }
+
     /// The circuit fed by a device.
     #[must_use]
     pub fn circuit_of(&self, device: DeviceId) -> Option<(CircuitId, &Circuit)> {

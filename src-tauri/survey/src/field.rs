@@ -169,6 +169,15 @@ pub trait Record {
 }
 
 impl Field {
+    /// Message of what a person calls it on a board: the loop impedance at a sub-board's terminals is Zdb.
+    #[must_use]
+    pub fn label_on(&self, sub_board: bool) -> &'static str {
+        match (sub_board, self.record, self.name) {
+            (true, "Supply", "ze") => "Supply-zdb",
+            _ => self.label,
+        }
+    }
+
     /// A field as its type has it.
     #[must_use]
     pub const fn new(
@@ -279,6 +288,12 @@ pub fn label(path: &str) -> Message {
         || Message::plain(path.rsplit('/').next().unwrap_or_default().replace('_', " ")),
         |field| Message::bare(field.label),
     )
+}
+
+/// The same on a board, where it depends on what feeds it.
+#[must_use]
+pub fn label_on(board: &Board, path: &str) -> Message {
+    at(path).map_or_else(|| label(path), |field| Message::bare(field.label_on(board.is_sub_board())))
 }
 
 /// Goes through every record of a board that is not removed, with its path.
@@ -509,6 +524,13 @@ mod tests {
         assert_eq!((size.record, size.name, size.symbol()), ("Cable", "size", "mm²"));
         assert_eq!(at(&format!("/cables/{cable}/size/between/0")).unwrap().name, "size");
         assert_eq!(at("/supply/ze").unwrap().record, "Supply");
+        let mut board = crate::validate::tests::board_with("three-phase-4");
+        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("Supply-ze"));
+        let cable = ids::CableId(uuid::Uuid::from_u128(7));
+        board.cables.insert(cable, crate::board::Cable::default());
+        board.supply.cable = Some(cable);
+        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("Supply-zdb"));
+        assert_eq!(label_on(&board, "/supply/ipf"), label("/supply/ipf"));
         assert_eq!(at(&format!("/circuits/{cable}/load/power")).unwrap().record, "Load");
         assert_eq!(at(&format!("/cables/{cable}")).unwrap().name, "cables");
         for nowhere in ["", "/", "/nothing", "/supply/nothing", "/circuits/x/load/nothing"] {

@@ -90,7 +90,7 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
     if text.len() > LARGEST {
         return Err(vec![Problem::refused(
             "/",
-            format!("{} bytes", text.len()),
+            say!("value-bytes", count = text.len()),
             say!("problem-file-large"),
             say!("remedy-file-large", size = LARGEST / 1024 / 1024),
         )]);
@@ -98,7 +98,7 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
     if too_many_values(text.as_bytes()) {
         return Err(vec![Problem::refused(
             "/",
-            format!("{} bytes", text.len()),
+            say!("value-bytes", count = text.len()),
             say!("problem-file-values", most = MOST_VALUES),
             say!("remedy-file-values"),
         )]);
@@ -107,10 +107,10 @@ pub fn read(text: &str) -> Result<SurveyFile, Vec<Problem>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let head: Head = serde_json::from_str(text).map_err(|error| {
         let remedy = if error.is_eof() { say!("remedy-file-short") } else { say!("remedy-file-form") };
-        let place = format!("line {}, column {}", error.line(), error.column());
+        let place = say!("place-line-column", line = error.line().to_string(), column = error.column().to_string());
         let near: String =
             text.lines().nth(error.line().saturating_sub(1)).unwrap_or_default().trim().chars().take(60).collect();
-        vec![Problem::refused(place, near, error.to_string(), remedy)]
+        vec![Problem::refused(place.to_string(), near, say!("problem-file-json", why = error.to_string()), remedy)]
     })?;
     if head.format != FORMAT {
         return Err(vec![Problem::refused(
@@ -297,7 +297,7 @@ fn unreadable(path: String, found: String, message: String) -> Problem {
                 Message::said(UNKNOWN_FIELD, [("field", field.to_owned().into()), ("known", known.to_owned().into())]);
             Problem::doubt(path, found, message, say!("remedy-unknown-field"))
         }
-        None => Problem::doubt(path, found, message, say!("remedy-unreadable")),
+        None => Problem::doubt(path, found, say!("problem-unreadable", why = message), say!("remedy-unreadable")),
     }
 }
 

@@ -11,9 +11,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::ids::ReadingId;
-use crate::message::Message;
-use crate::range::Range;
-use crate::units::{Quantity, write_quantity};
+use crate::message::{Argument, Message};
+use crate::range::{Range, Span};
+use crate::say;
+use crate::units::{self, Quantity, write_quantity};
 use crate::words;
 
 /// How a value is known, from firm to unknown.
@@ -126,29 +127,29 @@ struct RawReading<Q> {
 }
 
 impl<Q: Quantity> TryFrom<RawReading<Q>> for Reading<Q> {
-    type Error = String;
-    fn try_from(raw: RawReading<Q>) -> Result<Self, String> {
-        let what = Q::WHAT;
+    type Error = Message;
+    fn try_from(raw: RawReading<Q>) -> Result<Self, Message> {
+        let what = || units::name(Q::WHAT);
         let value = match (raw.value, raw.between) {
-            (Some(_), Some(_)) => return Err(format!("give the {what} as \"value\" or as \"between\", not both")),
+            (Some(_), Some(_)) => return Err(say!("value-both", what = what())),
             (Some(value), None) => Some(Value::One { value, tolerance: raw.tolerance }),
             (None, Some([lo, hi])) if lo <= hi => Some(Value::Between(lo, hi)),
             (None, Some([lo, hi])) => {
-                return Err(format!("\"between\" runs from {lo} to {hi}: write the smaller {what} first"));
+                return Err(say!("value-order", what = what(), from = lo.to_string(), to = hi.to_string()));
             }
             (None, None) => None,
         };
         match (&value, raw.known) {
             (None, Known::Unknown) | (Some(_), _) => {}
             (None, known) => {
-                return Err(format!("a {what} that is {} needs a \"value\" or \"between\"", known.words()));
+                return Err(say!("value-needed", what = what(), known = known.words()));
             }
         }
         if value.is_some() && raw.known == Known::Unknown {
-            return Err(format!("an unknown {what} has no value: say it is assumed, and by which rule"));
+            return Err(say!("value-unknown", what = what()));
         }
         if raw.tolerance.is_some_and(|tolerance| tolerance.get() < 0.0) {
-            return Err(format!("the tolerance of a {what} is not negative"));
+            return Err(say!("value-tolerance", what = what()));
         }
         Ok(Self {
             value,
@@ -242,6 +243,12 @@ impl<Q: Quantity> Reading<Q> {
         self.to_string()
     }
 
+    /// The same as a message.
+    #[must_use]
+    pub fn said(&self) -> Message {
+        self.to_show().said()
+    }
+
     /// What [`Self::shown`] writes, as numbers.
     #[must_use]
     pub fn to_show(&self) -> Shown {
@@ -252,6 +259,9 @@ impl<Q: Quantity> Reading<Q> {
         Shown { value, unit: Q::SYMBOL }
     }
 }
+
+/// Digits of a number that was entered: as many as it may have.
+const ENTERED: u8 = 15;
 
 /// A value as it was entered, without where it comes from: shows as its reading does.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -265,6 +275,23 @@ impl Shown {
     #[must_use]
     pub fn count(count: u8) -> Self {
         Self { value: Some(Value::One { value: f64::from(count), tolerance: None }), unit: "" }
+    }
+
+    /// The value as a message: all digits that were entered.
+    #[must_use]
+    pub fn said(&self) -> Message {
+        match self.value {
+            Some(Value::Between(lo, hi)) => {
+                say!("input-value", value = Argument::Span { span: Span { lo, hi }, unit: self.unit, digits: ENTERED })
+            }
+            Some(Value::One { .. }) => Message::plain(self.to_string()),
+            None => say!("not-known"),
+        }
+    }
+
+    /// It has words in it, not numbers alone.
+    pub(crate) fn has_words(&self) -> bool {
+        !matches!(self.value, Some(Value::One { .. }))
     }
 }
 
@@ -330,14 +357,14 @@ struct RawFact<T> {
 }
 
 impl<T> TryFrom<RawFact<T>> for Fact<T> {
-    type Error = String;
-    fn try_from(raw: RawFact<T>) -> Result<Self, String> {
+    type Error = Message;
+    fn try_from(raw: RawFact<T>) -> Result<Self, Message> {
         match (&raw.value, raw.known) {
             (Some(_), Known::Unknown) => {
-                return Err("an unknown thing has no value: say it is assumed, and by which rule".to_owned());
+                return Err(say!("value-unknown-thing"));
             }
             (None, known) if known != Known::Unknown => {
-                return Err(format!("something that is {} needs a \"value\"", known.words()));
+                return Err(say!("value-needed-thing", known = known.words()));
             }
             _ => {}
         }

@@ -7,6 +7,8 @@ use std::str::FromStr;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
+use crate::say;
+
 /// A busbar of the board. On a single-phase supply through a phase link all three carry the one line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 pub enum Phase {
@@ -74,11 +76,7 @@ impl FromStr for PoleAt {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         let shown: String = text.chars().take(40).collect();
-        let wrong = || {
-            format!(
-                "\"{shown}\" is no pole: write way and phase, such as \"3L2\", or the way alone on a single-phase board"
-            )
-        };
+        let wrong = || say!("value-no-pole", value = shown.clone()).to_string();
         let split = text.find('L').unwrap_or(text.len());
         let (way, phase) = text.split_at(split);
         if way.is_empty() || !way.bytes().all(|byte| byte.is_ascii_digit()) {
@@ -92,7 +90,7 @@ impl FromStr for PoleAt {
             "L3" => Some(Phase::L3),
             _ => return Err(wrong()),
         };
-        if way == 0 { Err(format!("\"{shown}\": ways are numbered from 1")) } else { Ok(Self { way, phase }) }
+        if way == 0 { Err(say!("value-way-from-1", value = shown).to_string()) } else { Ok(Self { way, phase }) }
     }
 }
 

@@ -164,7 +164,9 @@ impl Sketches {
                     [kind, id.as_str(), "/", name].into_iter().for_each(|part| page.push_str(part));
                 }
                 let path = start..page.len();
-                if let Rough::Read(shown) = &sketch.value {
+                if let Rough::Read(shown) = &sketch.value
+                    && !shown.has_words()
+                {
                     // Writing to a string does not fail.
                     let _ = write!(page, "{shown}");
                 }
@@ -180,6 +182,7 @@ impl Sketches {
             label: sketch.label.written(),
             value: match &sketch.value {
                 Rough::Said(message) => message.clone(),
+                Rough::Read(shown) if shown.has_words() => shown.said(),
                 Rough::Read(_) => Text::part(&page, value).into(),
                 Rough::Number(id, span, unit) => Message::said(id, [("value", Argument::span(*span, unit))]),
                 Rough::Assumed(span, unit, why) => say!("input-assumed", value = (*span, *unit), why = why.clone()),

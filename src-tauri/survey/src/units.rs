@@ -15,6 +15,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
 use crate::message::Message;
+use crate::say;
 
 /// A number with one fixed unit.
 pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync + 'static {
@@ -40,9 +41,9 @@ pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync 
             let units: Vec<&str> = Self::ACCEPTED.iter().map(|(symbol, _)| *symbol).collect();
             let unit = units.first().copied().unwrap_or_default();
             if units.iter().all(|unit| unit.is_empty()) {
-                format!("write the {} as a plain number, such as 0.85", Self::WHAT)
+                say!("value-plain-number", what = name(Self::WHAT))
             } else {
-                format!("write the {} in {}, such as \"10 {unit}\"", Self::WHAT, units.join(" or "))
+                say!("value-in-unit", what = name(Self::WHAT), units = units.join(", "), unit = unit)
             }
         };
         let split = text
@@ -57,15 +58,16 @@ pub trait Quantity: Copy + PartialOrd + fmt::Debug + fmt::Display + Send + Sync 
         let (number, unit) = text.split_at(split);
         let unit = unit.trim();
         let shown: String = text.chars().take(60).collect();
-        let number: f64 =
-            number.trim().parse().map_err(|_| format!("\"{shown}\" does not start with a number: {}", wants()))?;
-        let factor = Self::ACCEPTED
-            .iter()
-            .find(|(symbol, _)| *symbol == unit)
-            .map(|(_, factor)| *factor)
-            .ok_or_else(|| format!("\"{shown}\" is not a {}: {}", Self::WHAT, wants()))?;
+        let number: f64 = number
+            .trim()
+            .parse()
+            .map_err(|_| say!("value-no-number", value = shown.clone(), wanted = wants()).to_string())?;
+        let factor =
+            Self::ACCEPTED.iter().find(|(symbol, _)| *symbol == unit).map(|(_, factor)| *factor).ok_or_else(|| {
+                say!("value-other-unit", value = shown.clone(), what = name(Self::WHAT), wanted = wants()).to_string()
+            })?;
         let value = number * factor;
-        if value.is_finite() { Ok(Self::of(value)) } else { Err(format!("\"{shown}\" is too large a number")) }
+        if value.is_finite() { Ok(Self::of(value)) } else { Err(say!("value-too-large", value = shown).to_string()) }
     }
 }
 

@@ -36,7 +36,7 @@ mod with {
     use std::borrow::Cow;
     use std::cell::Cell;
     use std::collections::{BTreeMap, BTreeSet};
-    use std::sync::LazyLock;
+    use std::sync::{LazyLock, OnceLock};
 
     use fluent_bundle::concurrent::FluentBundle;
     use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
@@ -46,25 +46,46 @@ mod with {
     use crate::message::{Argument, Message};
     use crate::shown::{self, Style};
 
-    /// The files of the catalogue in English: a domain each.
-    const ENGLISH: &[(&str, &str)] = &[
-        ("acts", include_str!("../../../seed-data/words/en/acts.ftl")),
-        ("cautions", include_str!("../../../seed-data/words/en/cautions.ftl")),
-        ("choices", include_str!("../../../seed-data/words/en/choices.ftl")),
-        ("circuits", include_str!("../../../seed-data/words/en/circuits.ftl")),
-        ("command_line", include_str!("../../../seed-data/words/en/command_line.ftl")),
-        ("fields", include_str!("../../../seed-data/words/en/fields.ftl")),
-        ("follows", include_str!("../../../seed-data/words/en/follows.ftl")),
-        ("found", include_str!("../../../seed-data/words/en/found.ftl")),
-        ("general", include_str!("../../../seed-data/words/en/general.ftl")),
-        ("interface", include_str!("../../../seed-data/words/en/interface.ftl")),
-        ("papers", include_str!("../../../seed-data/words/en/papers.ftl")),
-        ("plates", include_str!("../../../seed-data/words/en/plates.ftl")),
-        ("problems", include_str!("../../../seed-data/words/en/problems.ftl")),
-        ("shipped", include_str!("../../../seed-data/words/en/shipped.ftl")),
-        ("supply", include_str!("../../../seed-data/words/en/supply.ftl")),
-        ("weighing", include_str!("../../../seed-data/words/en/weighing.ftl")),
-    ];
+    /// Files of a catalogue: the name of the domain and the text of each.
+    type Files = &'static [(&'static str, &'static str)];
+
+    /// The files of one language: its folder, in it a file for each domain.
+    macro_rules! files {
+        ($folder:literal) => {
+            files!(
+                $folder:
+                "acts",
+                "cautions",
+                "choices",
+                "circuits",
+                "command_line",
+                "errors",
+                "fields",
+                "follows",
+                "found",
+                "general",
+                "interface",
+                "papers",
+                "plates",
+                "problems",
+                "shipped",
+                "supply",
+                "weighing",
+            )
+        };
+        ($folder:literal: $($domain:literal,)+) => {
+            &[$((
+                $domain,
+                include_str!(concat!("../../../seed-data/words/", $folder, "/", $domain, ".ftl")),
+            )),+]
+        };
+    }
+
+    /// Every language: its name as BCP 47 writes it, and its files. What one lacks is said in the first, English.
+    const LANGUAGES: &[(&str, Files)] = &[("en", files!("en"))];
+
+    /// The files that every other language is a translation of.
+    const ENGLISH: Files = LANGUAGES[0].1;
 
     /// The domains that the interface makes words of by itself.
     const OF_THE_INTERFACE: &[&str] = &["acts", "choices", "fields", "interface"];
@@ -89,11 +110,13 @@ mod with {
         bundle: FluentBundle<FluentResource>,
         style: Style,
         name: &'static str,
+        files: Files,
         transform: Option<Transform>,
     }
 
-    static IN_ENGLISH: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("en", None));
-    static LENGTHENED: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("en-x-long", Some(lengthened)));
+    /// The catalogues of [`LANGUAGES`], each read when it is first spoken.
+    static CATALOGUES: [OnceLock<Catalogue>; LANGUAGES.len()] = [const { OnceLock::new() }; LANGUAGES.len()];
+    static LENGTHENED: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("en-x-long", ENGLISH, Some(lengthened)));
 
     thread_local! {
         static SPOKEN: Cell<Option<&'static Catalogue>> = const { Cell::new(None) };
@@ -131,7 +154,12 @@ mod with {
         /// English.
         #[must_use]
         pub fn english() -> &'static Self {
-            &IN_ENGLISH
+            Self::of(0)
+        }
+
+        fn of(place: usize) -> &'static Self {
+            let (name, files) = LANGUAGES[place];
+            CATALOGUES[place].get_or_init(|| Self::read(name, files, None))
         }
 
         /// English made strange: each text in brackets, longer, its letters accented. What a test or a person sees
@@ -141,13 +169,13 @@ mod with {
             &LENGTHENED
         }
 
-        /// The language of a name: "en", or "en-x-long" for the lengthened one; `None` for one that is not here.
+        /// The language of a name: "en" and what else has a folder, or "en-x-long" for the lengthened one; `None` for
+        /// one that is not here.
         #[must_use]
         pub fn named(name: &str) -> Option<&'static Self> {
             match name {
-                "en" => Some(Self::english()),
                 "en-x-long" => Some(Self::lengthened()),
-                _ => None,
+                _ => LANGUAGES.iter().position(|(language, _)| *language == name).map(Self::of),
             }
         }
 
@@ -170,7 +198,9 @@ mod with {
         #[must_use]
         pub fn patterns(&self) -> BTreeMap<String, Value> {
             let mut patterns = BTreeMap::new();
-            for (_, text) in ENGLISH.iter().filter(|(domain, _)| OF_THE_INTERFACE.contains(domain)) {
+            // A language's own come last and count.
+            let files = [ENGLISH, self.files].into_iter().flatten();
+            for (_, text) in files.filter(|(domain, _)| OF_THE_INTERFACE.contains(domain)) {
                 let resource = match fluent_syntax::parser::parse(*text) {
                     Ok(resource) | Err((resource, _)) => resource,
                 };
@@ -241,26 +271,27 @@ mod with {
             text.clear();
         }
 
-        fn read(name: &'static str, transform: Option<Transform>) -> Self {
-            let mut bundle = FluentBundle::new_concurrent(vec![unic_langid::langid!("en")]);
+        fn read(name: &'static str, files: Files, transform: Option<Transform>) -> Self {
+            let language = name.parse().unwrap_or(unic_langid::langid!("en"));
+            let mut bundle = FluentBundle::new_concurrent(vec![language]);
             // The marks around what is put in would stand in every file and search.
             bundle.set_use_isolating(false);
             bundle.set_transform(transform);
-            for (_, text) in ENGLISH {
+            for (_, text) in [ENGLISH, files].into_iter().flatten() {
                 // A file with a fault gives what reads; the tests find faults and doubles.
                 let resource = match FluentResource::try_new((*text).to_owned()) {
                     Ok(resource) | Err((resource, _)) => resource,
                 };
                 bundle.add_resource_overriding(resource);
             }
-            let mut catalogue = Self { bundle, style: Style::default(), name, transform };
+            let mut catalogue = Self { bundle, style: Style::default(), name, files, transform };
             let bare = |catalogue: &Self, id| {
                 let mut words = String::new();
                 catalogue.format(id, None, &mut words);
                 words
             };
             catalogue.style = Style {
-                decimal: '.',
+                decimal: bare(&catalogue, "decimal-sign").chars().next().unwrap_or('.'),
                 between: format!(" {} ", bare(&catalogue, "range-between")).into(),
                 endless: bare(&catalogue, "range-any-amount").into(),
                 nothing: bare(&catalogue, "range-nothing").into(),
@@ -444,6 +475,22 @@ mod with {
                 }
             }
             assert!(!patterns.contains_key("caution-work"), "only what the interface needs");
+        }
+
+        #[test]
+        fn another_language_has_its_own_numbers_and_says_in_english_what_it_lacks() {
+            const DUTCH: Files = &[
+                ("general", "decimal-sign = {\",\"}\nrange-between = tot\n"),
+                ("interface", "ui-undo = Ongedaan maken\n"),
+            ];
+            static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::read("nl", DUTCH, None));
+            let told = say!("input-value", value = (Span { lo: 1.5, hi: 2.0 }, "A"));
+            assert_eq!(speaking(&CATALOGUE, || told.to_string()), "1,5 tot 2\u{a0}A");
+            assert_eq!(speaking(&CATALOGUE, || say!("not-known").to_string()), "not known");
+            let patterns = CATALOGUE.patterns();
+            let english = Catalogue::english().patterns();
+            assert_eq!((&patterns["ui-undo"], &patterns["ui-redo"]), (&json!("Ongedaan maken"), &english["ui-redo"]));
+            assert_eq!((CATALOGUE.name(), CATALOGUE.decimal(), patterns.len()), ("nl", ',', english.len()));
         }
 
         fn pattern_of(catalogue: &Catalogue, text: &str) -> Option<Value> {

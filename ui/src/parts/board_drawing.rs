@@ -388,14 +388,24 @@ fn incomer(picture: &Picture) -> AnyView {
     let upright = at.h > 1.5 * at.w;
     let (across, down) = if upright { (at.h, at.w) } else { (at.w, at.h) };
     let room = ((across - 6.0) / (LETTER * WIDE)) as usize;
-    let mut lines = vec![t("ui-drawing-incomer").to_owned()];
-    lines.extend(wrap(&picture.drawing.incomer_text.words(), room));
-    lines.push(picture.incomer.clone());
-    if picture.blanks > 0 {
-        lines.push(tr("ui-drawing-blanked", &[("count", picture.blanks.into())]));
+    let blanks = (picture.blanks > 0).then(|| tr("ui-drawing-blanked", &[("count", picture.blanks.into())]));
+    let below: Vec<String> = std::iter::once(picture.incomer.clone()).chain(blanks).collect();
+    let what = picture.drawing.incomer_text.words();
+    let all = format!("{} {what} {}", t("ui-drawing-incomer"), below.join(" "));
+    let label = tr("ui-drawing-to-supply", &[("incomer", all.into())]);
+    // Where there is no room for all of what it is, its rating stays.
+    let most = ((down - 4.0) / (LETTER * 1.3)) as usize;
+    let mut middle = wrap(&what, room);
+    let left = most.saturating_sub(1 + below.len());
+    if middle.len() > left {
+        middle.truncate(left);
+        if let Some(last) = middle.last_mut() {
+            *last = clip(&format!("{last}…"), room);
+        }
     }
-    lines.truncate(((down - 4.0) / (LETTER * 1.3)) as usize);
-    let label = tr("ui-drawing-to-supply", &[("incomer", lines.join(" ").into())]);
+    let mut lines = vec![t("ui-drawing-incomer").to_owned()];
+    lines.extend(middle.into_iter().chain(below));
+    lines.truncate(most);
     let [x, y] = at.centre();
     let first = y - (lines.len() as f64 - 1.0) * LETTER * 1.3 / 2.0 + LETTER * 0.35;
     let text = lines_at(x, first, LETTER, "middle-x", &lines);

@@ -115,18 +115,20 @@ pub fn SetOut(plate: PlateId) -> impl IntoView {
                 }
             });
             view! {
-                <table>
-                    <tbody>
-                        <tr>
-                            <td></td>
-                            <th scope="col">{t("ui-set-out-crossings")}</th>
-                            <th scope="col">{t("ui-set-out-along")}</th>
-                            <th scope="col">{t("ui-set-out-rows")}</th>
-                        </tr>
-                        {reply["before"].is_object().then(|| score(t("ui-now"), &reply["before"]))}
-                        {score(t("ui-set-out-then"), &reply["after"])}
-                    </tbody>
-                </table>
+                <div class="scroll">
+                    <table>
+                        <tbody>
+                            <tr>
+                                <td></td>
+                                <th scope="col">{t("ui-set-out-crossings")}</th>
+                                <th scope="col">{t("ui-set-out-along")}</th>
+                                <th scope="col">{t("ui-set-out-rows")}</th>
+                            </tr>
+                            {reply["before"].is_object().then(|| score(t("ui-now"), &reply["before"]))}
+                            {score(t("ui-set-out-then"), &reply["after"])}
+                        </tbody>
+                    </table>
+                </div>
                 <p>{proof}</p>
                 {same}
                 {list(t("ui-set-out-places"), words(&reply, "places"))}

@@ -83,7 +83,7 @@ pub fn Header() -> impl IntoView {
                                 on:click=move |_| app.undo()
                             >
                                 {icon(UNDO)}
-                                {t("ui-undo")}
+                                <span>{t("ui-undo")}</span>
                             </button>
                             <button
                                 type="button"
@@ -94,7 +94,7 @@ pub fn Header() -> impl IntoView {
                                 on:click=move |_| app.redo()
                             >
                                 {icon(REDO)}
-                                {t("ui-redo")}
+                                <span>{t("ui-redo")}</span>
                             </button>
                         }
                     })

@@ -237,7 +237,8 @@ pub fn rows(base: &str, fields: &'static [Field], section: Section) -> AnyView {
 
 /// One surveyed value of the catalogue. `path` is its place in the board.
 pub fn surveyed(field: &'static Field, path: String) -> AnyView {
-    let (label, hint, kind) = (t(field.label), maybe(field.hint), Kind::of(field));
+    let sub_board = untrack(|| app().at("/supply/cable", Value::is_string));
+    let (label, hint, kind) = (t(field.label_on(sub_board)), maybe(field.hint), Kind::of(field));
     let slot = Slot::new(path.clone(), kind.clone(), true);
     let id = element_id(&path);
     let open = RwSignal::new(false);

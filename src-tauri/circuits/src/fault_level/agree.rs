@@ -4,6 +4,7 @@ use survey::range::Span;
 use survey::units::Quantity;
 use survey::{Argument, Check, Known, Message, Reading, Subject, Verdict, say};
 
+use crate::field::loop_label;
 use crate::finding::{self, Rule};
 use crate::source::Common;
 
@@ -96,7 +97,7 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
         let most = origin.map_or(say!("not-known"), |origin| finding::value((origin.hi, "A")));
         let sentence = say!("supply-readings-beyond-origin", ze = finding::shown(&supply.ze), most = most);
         let inputs = vec![
-            finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze),
+            finding::input("/supply/ze", loop_label(common.board).clone(), &supply.ze),
             finding::told(
                 if supply.origin_ze.is_unknown() { "/supply/transformer" } else { "/supply/origin_ze" },
                 say!("supply-readings-label-origin"),
@@ -117,7 +118,7 @@ pub(crate) fn check(common: &Common, out: &mut Vec<Check>) {
         let [ze, ipf] = [finding::shown(&supply.ze), finding::shown(&supply.ipf)];
         let sentence = say!("supply-readings-deny-each-other", ze = ze, ipf = ipf);
         let inputs = vec![
-            finding::input("/supply/ze", say!("supply-label-ze"), &supply.ze),
+            finding::input("/supply/ze", loop_label(common.board).clone(), &supply.ze),
             finding::input("/supply/ipf", say!("supply-label-ipf"), &supply.ipf),
         ];
         out.push(DENY.plain(

@@ -1,7 +1,7 @@
 //! Tables of the board as an assembly: operating bands, RCD times, diversity, losses, earthing.
 
-use survey::Curve;
 use survey::range::Span;
+use survey::{Curve, say};
 
 use super::sheet::{Row, Sheet};
 use super::steps::{Steps, Trend};
@@ -192,7 +192,7 @@ fn tests(text: &str) -> Result<Vec<BandTest>, TableError> {
             mark: row.mark(),
         };
         if one.shortest > one.longest {
-            return Err(row.fault("t_min_s", "write the shorter time under t_min_s"));
+            return Err(row.fault("t_min_s", say!("table-write-the-shorter-time-under-t")));
         }
         found.push(one);
     }
@@ -224,11 +224,11 @@ fn diversity(text: &str) -> Result<Steps, TableError> {
         trust(row)?;
         let factor = row.positive("factor")?;
         if factor > 1.0 {
-            return Err(row.fault("factor", "give a factor up to 1"));
+            return Err(row.fault("factor", say!("table-give-a-factor-up-to-1")));
         }
         steps.insert(row, "circuits_upto", row.positive("circuits_upto")?, factor)?;
     }
-    follows(&sheet, "factor", &steps, Trend::Falling, "more circuits carry no more each")?;
+    follows(&sheet, "factor", &steps, Trend::Falling, say!("table-more-circuits-carry-no-more-each"))?;
     Ok(steps)
 }
 
@@ -239,7 +239,7 @@ fn loss(text: &str) -> Result<Vec<Loss>, TableError> {
         trust(row)?;
         let (over, upto) = (row.number("in_over")?, row.positive("in_upto")?);
         if over >= upto {
-            return Err(row.fault("in_over", "write the smaller rating under in_over"));
+            return Err(row.fault("in_over", say!("table-write-the-smaller-rating-under-in")));
         }
         found.push(Loss { over, upto, watts: row.positive("watts")?, mark: row.mark() });
     }
@@ -273,10 +273,10 @@ fn rise(text: &str) -> Result<Rise, TableError> {
         || found.k.pairs().is_empty()
         || found.c.pairs().is_empty()
     {
-        return Err(sheet.fault("item", "", "give b for top, top_covered, exposed and covered, and rows of k and c"));
+        return Err(sheet.fault("item", "", say!("table-give-b-for-top-top-covered")));
     }
-    follows(&sheet, "value", &found.k, Trend::Falling, "a larger surface gets no warmer")?;
-    follows(&sheet, "value", &found.c, Trend::Rising, "a taller enclosure is no cooler at its top")?;
+    follows(&sheet, "value", &found.k, Trend::Falling, say!("table-a-larger-surface-gets-no-warmer"))?;
+    follows(&sheet, "value", &found.c, Trend::Rising, say!("table-a-taller-enclosure-is-no-cooler"))?;
     Ok(found)
 }
 
@@ -299,6 +299,6 @@ fn earthing(text: &str) -> Result<EarthingSizes, TableError> {
         {
             Ok(EarthingSizes { least, buried_bare, bonding_least, bonding_most, marks: [a, b, c, d] })
         }
-        _ => Err(sheet.fault("item", "", format!("give one row each for {}", names.join(", ")))),
+        _ => Err(sheet.fault("item", "", say!("table-row-each", names = names.join(", ")))),
     }
 }

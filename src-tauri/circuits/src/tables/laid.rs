@@ -1,7 +1,7 @@
 //! Tables of how a cable lies and what its load does: harmonics, ground, insulation, starting.
 
 use survey::range::Span;
-use survey::{LoadKind, Method, ResidualForm};
+use survey::{LoadKind, Method, ResidualForm, say};
 
 use super::sheet::Sheet;
 use super::steps::{Steps, Trend};
@@ -117,7 +117,7 @@ fn harmonics(text: &str) -> Result<Vec<Harmonic>, TableError> {
         row.pick("select_by", &[("line", ()), ("neutral", ())])?;
         let over = row.number("over_percent")?;
         if found.last().map_or(0.0, |last| last.upto) != over {
-            return Err(row.fault("over_percent", "begin where the row before ends, the first row at 0"));
+            return Err(row.fault("over_percent", say!("table-begin-where-the-row-before-ends")));
         }
         let upto = row.positive_or_none("upto_percent")?.unwrap_or(f64::INFINITY);
         found.push(Harmonic { over, upto, factor: row.positive("factor")?, mark: row.mark() });
@@ -141,9 +141,9 @@ fn ground(text: &str) -> Result<Ground, TableError> {
     }
     for steps in soil.iter().chain(&depth) {
         if steps.pairs().is_empty() {
-            return Err(sheet.fault("kind", "", "give rows of resistivity and of depth for D1 and for D2"));
+            return Err(sheet.fault("kind", "", say!("table-give-rows-of-resistivity-and-of")));
         }
-        follows(&sheet, "factor", steps, Trend::Falling, "drier or deeper ground allows no more")?;
+        follows(&sheet, "factor", steps, Trend::Falling, say!("table-drier-or-deeper-ground-allows-no"))?;
     }
     Ok((soil, depth))
 }
@@ -155,7 +155,7 @@ fn insulation(text: &str) -> Result<Steps, TableError> {
         trust(row)?;
         steps.insert(row, "upto_m", row.positive("upto_m")?, row.positive("factor")?)?;
     }
-    follows(&sheet, "factor", &steps, Trend::Falling, "a longer length in insulation allows no more")?;
+    follows(&sheet, "factor", &steps, Trend::Falling, say!("table-a-longer-length-in-insulation-allows"))?;
     Ok(steps)
 }
 
@@ -169,7 +169,7 @@ fn start(text: &str) -> Result<Start, TableError> {
         let place = row.pick("item", &[("power_factor", 0_usize), ("drop_limit", 1)])?;
         let span = Span { lo: row.positive("low")?, hi: row.positive("high")? };
         if span.lo > span.hi || span.hi > 1.0 {
-            return Err(row.fault("low", "write the smaller share under low, neither above 1"));
+            return Err(row.fault("low", say!("table-write-the-smaller-share-under-low")));
         }
         if let Some(place) = found.get_mut(place) {
             *place = Some((span, row.mark()));
@@ -177,7 +177,7 @@ fn start(text: &str) -> Result<Start, TableError> {
     }
     match found {
         [Some(factor), Some(drop)] => Ok((factor, drop)),
-        _ => Err(sheet.fault("item", "", "give a row for power_factor and one for drop_limit")),
+        _ => Err(sheet.fault("item", "", say!("table-give-a-row-for-power-factor"))),
     }
 }
 
@@ -191,7 +191,7 @@ fn forms(text: &str) -> Result<Vec<(Option<LoadKind>, usize, usize)>, TableError
         trust(row)?;
         let (least, most) = (row.pick("least", &words)?, row.pick("most", &words)?);
         if least > most {
-            return Err(row.fault("least", "write the less demanding form under least"));
+            return Err(row.fault("least", say!("table-write-the-less-demanding-form-under")));
         }
         found.push((row.pick("load", &loads)?, least, most));
     }

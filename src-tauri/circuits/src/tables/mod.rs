@@ -134,8 +134,15 @@ texts!(
 );
 
 /// What is wrong in a table, and where.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{file}.csv, row {row}, column \"{column}\", found \"{value}\": {remedy}")]
+#[derive(Clone, Debug, PartialEq, Error)]
+#[error("{words}", words = say!(
+    "table-error",
+    table = format!("{}.csv", .file),
+    row = .row.to_string(),
+    column = .column.clone(),
+    value = .value.clone(),
+    remedy = .remedy.clone()
+))]
 pub struct TableError {
     /// Name of the table.
     pub file: &'static str,
@@ -146,27 +153,25 @@ pub struct TableError {
     /// The value found, shortened to 60 letters.
     pub value: String,
     /// What would do.
-    pub remedy: String,
+    pub remedy: Message,
 }
 
 impl TableError {
     /// Where it is, for a person: "ampacity.csv, line 12, column \"amps\"".
     #[must_use]
     pub fn place(&self) -> String {
-        let mut place = format!("{}.csv", self.file);
-        if self.row > 0 {
-            place.push_str(&format!(", line {}", self.row));
-        }
-        if !self.column.is_empty() {
-            place.push_str(&format!(", column \"{}\"", self.column));
-        }
-        place
+        let (table, line) = (format!("{}.csv", self.file), self.row.to_string());
+        let place = match (self.row, self.column.as_str()) {
+            (0, "") => say!("table-place", table = table),
+            (0, column) => say!("table-place-column-alone", table = table, column = column.to_owned()),
+            (_, "") => say!("table-place-line", table = table, line = line),
+            (_, column) => say!("table-place-column", table = table, line = line, column = column.to_owned()),
+        };
+        place.to_string()
     }
 
-    fn new(file: &'static str, row: u64, column: &str, value: &str, remedy: impl Into<String>) -> Self {
-        let mut remedy: String = remedy.into();
-        remedy.truncate(remedy.char_indices().nth(300).map_or(remedy.len(), |(end, _)| end));
-        Self { file, row, column: column.to_owned(), value: value.chars().take(60).collect(), remedy }
+    fn new(file: &'static str, row: u64, column: &str, value: &str, remedy: impl Into<Message>) -> Self {
+        Self { file, row, column: column.to_owned(), value: value.chars().take(60).collect(), remedy: remedy.into() }
     }
 }
 
@@ -1002,8 +1007,8 @@ fn ampacity(text: &str) -> Result<BTreeMap<Column, Steps>, TableError> {
         let (size, amps) = (row.positive("size_mm2")?, row.positive("amps")?);
         found.entry(key).or_default().insert(row, "size_mm2", size, amps)?;
     }
-    for ((.., layout), steps) in &found {
-        follows(&sheet, "amps", steps, Trend::Rising, &format!("{layout:?}: a larger size carries no less"))?;
+    for steps in found.values() {
+        follows(&sheet, "amps", steps, Trend::Rising, say!("table-larger-size"))?;
     }
     Ok(found)
 }
@@ -1018,7 +1023,7 @@ fn ambient(text: &str) -> Result<BTreeMap<(Medium, Insulation), Steps>, TableErr
         found.entry(key).or_default().insert(row, "temp_c", row.number("temp_c")?, row.positive("factor")?)?;
     }
     for steps in found.values() {
-        follows(&sheet, "factor", steps, Trend::Falling, "a hotter place allows no more")?;
+        follows(&sheet, "factor", steps, Trend::Falling, say!("table-a-hotter-place-allows-no-more"))?;
     }
     Ok(found)
 }
@@ -1045,13 +1050,9 @@ fn grouping(text: &str) -> Result<[Steps; 6], TableError> {
     for (place, steps) in found.iter().enumerate() {
         // A table without layers has their cables counted as bunched, which is never too generous.
         if place < 3 && steps.pairs().is_empty() {
-            return Err(sheet.fault(
-                "table",
-                "",
-                "give rows for B.52.17 item 1, B.52.18 touch and B.52.19 multicore touch",
-            ));
+            return Err(sheet.fault("table", "", say!("table-give-rows-for-b-52-17")));
         }
-        follows(&sheet, "factor", steps, Trend::Falling, "more circuits together carry no more each")?;
+        follows(&sheet, "factor", steps, Trend::Falling, say!("table-more-circuits-together-carry-no-more"))?;
     }
     Ok(found)
 }
@@ -1067,7 +1068,7 @@ fn resistance(text: &str) -> Result<BTreeMap<(Material, Class), Steps>, TableErr
         found.entry(key).or_default().insert(row, "size_mm2", size, resistance)?;
     }
     for steps in found.values() {
-        follows(&sheet, "ohm_per_km", steps, Trend::Falling, "a larger size has no more resistance")?;
+        follows(&sheet, "ohm_per_km", steps, Trend::Falling, say!("table-a-larger-size-has-no-more"))?;
     }
     Ok(found)
 }
@@ -1084,7 +1085,7 @@ fn constants(text: &str) -> Result<Constants, TableError> {
         found[row.pick("item", &choices)?] = Some(Marked(row.positive("value")?, row.mark()));
     }
     let [copper, aluminium, steel, rho, reactance] = found;
-    let missing = |place: usize| sheet.fault("item", names[place], "this row is missing: add it");
+    let missing = |place: usize| sheet.fault("item", names[place], say!("table-this-row-is-missing-add-it"));
     let take = |place: usize, one: Option<Marked>| one.ok_or_else(|| missing(place));
     let alpha = [take(0, copper)?, take(1, aluminium)?, take(2, steel)?];
     Ok((alpha, take(3, rho)?, take(4, reactance)?))
@@ -1105,7 +1106,7 @@ fn drop_limit(text: &str) -> Result<[[Marked; 2]; 2], TableError> {
         [Some(lighting), Some(other), b_lighting, b_other] => {
             Ok([[lighting, other], [b_lighting.unwrap_or(lighting), b_other.unwrap_or(other)]])
         }
-        _ => Err(sheet.fault("supply", "A", "give a row for lighting and one for other")),
+        _ => Err(sheet.fault("supply", "A", say!("table-give-a-row-for-lighting-and"))),
     }
 }
 
@@ -1171,18 +1172,14 @@ fn devices(text: &str) -> Result<Devices, TableError> {
             (true, What::I2, None) => conventional = Some(Marked(multiple, row.mark())),
             (false, What::I2, None) => fuses.push(Band { over, upto, multiple, mark: row.mark() }),
             _ => {
-                return Err(
-                    row.fault("type", "a breaker trips at once by type B, C or D; other rows are for any or gG")
-                );
+                return Err(row.fault("type", say!("table-a-breaker-trips-at-once-by")));
             }
         }
     }
     let band = |(lo, hi): (f64, Option<Marked>)| hi.map(|Marked(hi, mark)| (Span { lo: lo.min(hi), hi }, mark));
     match (bands.map(band), conventional) {
         ([Some(b), Some(c), Some(d)], Some(conventional)) => Ok(([b, c, d], conventional, fuses, printed)),
-        _ => {
-            Err(sheet.fault("type", "", "give a breaker's instantaneous rows for B, C and D and one conventional row"))
-        }
+        _ => Err(sheet.fault("type", "", say!("table-give-a-breaker-s-instantaneous-rows"))),
     }
 }
 
@@ -1202,10 +1199,10 @@ fn gates(text: &str) -> Result<Vec<Gate>, TableError> {
             mark: row.mark(),
         };
         if found.last().is_some_and(|last| last.rated >= gate.rated) {
-            return Err(row.fault("in_a", "put the rows in rising order of rating, each once"));
+            return Err(row.fault("in_a", say!("table-put-the-rows-in-rising-order")));
         }
         if gate.clears_0_1s < gate.clears_5s {
-            return Err(row.fault("imax_0_1s", "clearing faster takes no less current than imax_5s"));
+            return Err(row.fault("imax_0_1s", say!("table-clearing-faster-takes-no-less-current")));
         }
         found.push(gate);
     }
@@ -1236,13 +1233,13 @@ fn makes(text: &str) -> Result<Vec<Make>, TableError> {
         let construction = row.pick("construction", &words)?;
         let (size, cpc) = (row.positive("size_mm2")?, row.positive_or_none("cpc_mm2")?);
         if found.last().is_some_and(|last| last.construction == construction && last.size > size) {
-            return Err(row.fault("size_mm2", "give the sizes of a construction in rising order"));
+            return Err(row.fault("size_mm2", say!("table-give-the-sizes-of-a-construction")));
         }
         found.push(Make { construction, size, cpc });
     }
     for construction in Construction::ALL {
         if found.iter().all(|make| make.construction != *construction) {
-            return Err(sheet.fault("construction", construction.written(), "give at least one size of it"));
+            return Err(sheet.fault("construction", construction.written(), say!("table-give-at-least-one-size-of")));
         }
     }
     Ok(found)
@@ -1266,12 +1263,13 @@ fn armour(
     let mut found: BTreeMap<u8, Steps> = BTreeMap::new();
     for row in sheet.rows() {
         trust(row)?;
-        let cores = row.text("cores").parse().map_err(|_| row.fault("cores", "give a whole number of cores"))?;
+        let cores =
+            row.text("cores").parse().map_err(|_| row.fault("cores", say!("table-give-a-whole-number-of-cores")))?;
         let (size, area) = (row.positive("size_mm2")?, row.positive(column)?);
         found.entry(cores).or_default().insert(row, "size_mm2", size, area)?;
     }
     for steps in found.values() {
-        follows(&sheet, column, steps, trend, "a larger cable has no less armour")?;
+        follows(&sheet, column, steps, trend, say!("table-a-larger-cable-has-no-less"))?;
     }
     Ok(found)
 }
@@ -1365,25 +1363,23 @@ fn assumed(text: &str) -> Result<BTreeMap<(Assumable, Option<LoadKind>), Assumed
         let key = (row.pick("field", ASSUMABLE)?, row.pick("load", &loads)?);
         let (lo, hi) = (row.number("low")?, row.number("high")?);
         if lo > hi {
-            return Err(row.fault("low", "write the smaller number under low"));
+            return Err(row.fault("low", say!("table-write-the-smaller-number-under-low")));
         }
-        for (column, remedy) in
-            [("why", "say why this range is taken"), ("source", "name the standard, or say that there is none")]
-        {
+        for (column, remedy) in [("why", say!("table-why")), ("source", say!("table-source"))] {
             if row.text(column).is_empty() {
                 return Err(row.fault(column, remedy));
             }
         }
         let why = Message::shipped(row.text("why"), WHY_TAKEN);
         if found.insert(key, Assumed { span: Span { lo, hi }, why }).is_some() {
-            return Err(row.fault("field", "this row is given twice: keep one"));
+            return Err(row.fault("field", say!("table-this-row-is-given-twice-keep")));
         }
     }
     // Tables of a user's own may be older than adjustable breakers: without these rows a setting is missing.
     let later = |field: &Assumable| matches!(field, Assumable::OverloadSetting | Assumable::ShortCircuitSetting);
     for (name, field) in ASSUMABLE.iter().filter(|(_, field)| !later(field)) {
         if !found.contains_key(&(*field, None)) {
-            return Err(sheet.fault("field", name, "give a row of this field for any load"));
+            return Err(sheet.fault("field", name, say!("table-give-a-row-of-this-field")));
         }
     }
     Ok(found)
@@ -1397,14 +1393,16 @@ const MOST_RESIDUAL: f64 = 5.0;
 fn trust(row: &Row) -> Result<(), TableError> {
     let derived = row.pick("checked", &Trust::WORDS)? == Trust::Derived;
     if derived && !row.number("residual").is_ok_and(|percent| percent.abs() <= MOST_RESIDUAL) {
-        return Err(row.fault("residual", "give the derivation's residual, -5 to 5 percent, or mark the row memory"));
+        return Err(row.fault("residual", say!("table-give-the-derivation-s-residual-5")));
     }
     Ok(())
 }
 
-fn follows(sheet: &Sheet, column: &str, steps: &Steps, trend: Trend, rule: &str) -> Result<(), TableError> {
+fn follows(sheet: &Sheet, column: &str, steps: &Steps, trend: Trend, rule: Message) -> Result<(), TableError> {
     match steps.against(trend) {
-        Some((key, value)) => Err(sheet.fault(column, &value.to_string(), format!("at {key}: {rule}"))),
+        Some((key, value)) => {
+            Err(sheet.fault(column, &value.to_string(), say!("table-follows", key = key.to_string(), rule = rule)))
+        }
         None => Ok(()),
     }
 }
@@ -1416,6 +1414,18 @@ mod tests {
     #[test]
     fn the_shipped_tables_read() {
         Tables::shipped().unwrap();
+    }
+
+    #[test]
+    fn why_a_range_is_taken_is_a_message_where_the_table_is_as_shipped() {
+        let shipped = TableTexts::shipped();
+        let text = shipped.text("assumed_range").unwrap();
+        for (key, taken) in assumed(text).unwrap() {
+            assert!(taken.why.id().is_some(), "{key:?}: {} is not in WHY_TAKEN", taken.why);
+        }
+        let own = assumed(&text.replace("\"resistive\"", "\"our heaters\"")).unwrap();
+        let heating = &own[&(Assumable::PowerFactor, Some(LoadKind::Heating))];
+        assert_eq!(heating.why.as_plain(), Some("our heaters"));
     }
 
     /// One table read onto the others gives what all of them read together give, whichever it is.

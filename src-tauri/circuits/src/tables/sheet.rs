@@ -1,5 +1,7 @@
 //! Reading one CSV: every complaint names file, row, column and value.
 
+use survey::{Message, say};
+
 use super::TableError;
 use super::trace::{Mark, Trust};
 
@@ -32,28 +34,28 @@ impl Sheet {
     /// Splits the text.
     pub(super) fn read(file: &'static str, text: &str, wanted: &[&str]) -> Result<Self, TableError> {
         let fault =
-            |row: u64, column: &str, value: &str, remedy: String| TableError::new(file, row, column, value, remedy);
+            |row: u64, column: &str, value: &str, remedy: Message| TableError::new(file, row, column, value, remedy);
         let mut reader = reader(text);
-        let header = reader.headers().map_err(|error| fault(1, "", "", error.to_string()))?;
+        let header = reader.headers().map_err(|error| fault(1, "", "", say!("table-csv", why = error.to_string())))?;
         let columns: std::rc::Rc<[String]> = header.iter().map(str::to_owned).collect();
         for name in wanted {
             if !columns.iter().any(|column| column == name) {
-                return Err(fault(1, name, "", format!("this column is missing: give {}", wanted.join(", "))));
+                return Err(fault(1, name, "", say!("table-no-column", columns = wanted.join(", "))));
             }
         }
         let mut rows = Vec::new();
         for record in reader.records() {
-            let record = record.map_err(|error| fault(0, "", "", error.to_string()))?;
+            let record = record.map_err(|error| fault(0, "", "", say!("table-csv", why = error.to_string())))?;
             let line = record.position().map_or(0, csv::Position::line);
             if record.len() != columns.len() {
-                let remedy = format!("{} values in the row: give {}, one for each column", record.len(), columns.len());
+                let remedy = say!("table-values", found = record.len(), wanted = columns.len());
                 return Err(fault(line, "", record.get(0).unwrap_or_default(), remedy));
             }
             let fields = record.iter().map(str::to_owned).collect();
             rows.push(Row { file, line, columns: columns.clone(), fields });
         }
         if rows.is_empty() {
-            return Err(fault(0, "", "", "the table has no rows: give at least one".to_owned()));
+            return Err(fault(0, "", "", say!("table-no-rows")));
         }
         Ok(Self { file, columns: columns.to_vec(), rows })
     }
@@ -63,7 +65,7 @@ impl Sheet {
     }
 
     /// A complaint about the table as a whole.
-    pub(super) fn fault(&self, column: &str, value: &str, remedy: impl Into<String>) -> TableError {
+    pub(super) fn fault(&self, column: &str, value: &str, remedy: impl Into<Message>) -> TableError {
         debug_assert!(column.is_empty() || self.columns.iter().any(|name| name == column));
         TableError::new(self.file, 0, column, value, remedy)
     }
@@ -86,7 +88,7 @@ impl Row {
             .map_or("", String::as_str)
     }
 
-    pub(super) fn fault(&self, column: &str, remedy: impl Into<String>) -> TableError {
+    pub(super) fn fault(&self, column: &str, remedy: impl Into<Message>) -> TableError {
         TableError::new(self.file, self.line, column, self.text(column), remedy)
     }
 
@@ -94,7 +96,7 @@ impl Row {
     pub(super) fn number(&self, column: &str) -> Result<f64, TableError> {
         match self.text(column).parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(number),
-            _ => Err(self.fault(column, "give a plain number with a decimal point, such as 2.5")),
+            _ => Err(self.fault(column, say!("table-give-a-plain-number-with-a"))),
         }
     }
 
@@ -102,7 +104,7 @@ impl Row {
     pub(super) fn positive(&self, column: &str) -> Result<f64, TableError> {
         match self.number(column)? {
             number if number > 0.0 => Ok(number),
-            _ => Err(self.fault(column, "give a number above zero")),
+            _ => Err(self.fault(column, say!("table-give-a-number-above-zero"))),
         }
     }
 
@@ -116,7 +118,7 @@ impl Row {
         let text = self.text(column);
         choices.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
             let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
-            self.fault(column, format!("give one of: {}", words.join(", ")))
+            self.fault(column, say!("table-one-of", words = words.join(", ")))
         })
     }
 }

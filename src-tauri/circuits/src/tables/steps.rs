@@ -1,6 +1,7 @@
 //! A column of published values over rising keys, such as sizes.
 
 use survey::range::Span;
+use survey::say;
 
 use super::TableError;
 use super::sheet::Row;
@@ -21,7 +22,7 @@ impl Steps {
     /// Adds a pair; keys may come in any order, none twice.
     pub(super) fn insert(&mut self, row: &Row, key_column: &str, key: f64, value: f64) -> Result<(), TableError> {
         match self.0.binary_search_by(|(other, _)| other.total_cmp(&key)) {
-            Ok(_) => Err(row.fault(key_column, "this row is given twice: keep one")),
+            Ok(_) => Err(row.fault(key_column, say!("table-this-row-is-given-twice-keep"))),
             Err(place) => {
                 self.0.insert(place, (key, value));
                 self.1.insert(place, row.mark());
