@@ -204,6 +204,13 @@ fn no_word_leaves_its_page_or_lies_on_another() {
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
 }
 
+#[test]
+fn words_on_each_other_are_told() {
+    let word = |name: &str, left: f64, top: f64| (name.to_owned(), [left, top, left + 10.0, top + 4.0]);
+    let words = vec![word("a", 0.0, 0.0), word("b", 9.0, 0.0), word("c", 0.0, 3.5), word("d", 7.0, 0.0)];
+    assert_eq!(on_each_other(&Page { size: [20.0, 20.0], words }), ["a lies on d", "b lies on d"]);
+}
+
 /// Words of which one covers more than a fifth of the other.
 fn on_each_other(page: &Page) -> Vec<String> {
     let mut found = Vec::new();
@@ -245,14 +252,16 @@ impl Line<'_> {
 /// A line without the paths of files and fields in it, and the names of tables.
 fn without_files(line: &str) -> String {
     let is_file = |word: &&str| {
-        let word = word.trim_matches(['(', ')', '"', ':', ',', ';']);
+        let word = word.trim_matches(['(', ')', '[', ']', '"', ':', ',', ';']);
         word.starts_with('/') || circuits::TableTexts::NAMES.contains(&word)
     };
     line.split_whitespace().filter(|word| !is_file(word)).collect::<Vec<_>>().join(" ")
 }
 
-/// What is not moved to the catalogue yet, and why: words of an output that holds them.
-const NOT_YET: &[(&str, &str)] = &[];
+/// What is not moved to the catalogue yet, and whose words it is. One that nothing needs any more fails the test: it is to
+/// go.
+const NOT_YET: &[(&str, &str)] =
+    &[("it is neither JPEG nor PNG: export it as one of these", "the store, which reads pictures")];
 
 #[test]
 fn no_command_prints_plain_english_in_another_language() {
@@ -319,22 +328,36 @@ fn no_command_prints_plain_english_in_another_language() {
     ] {
         line.say(words);
     }
-    // Names of options and commands, and what a person typed, are the same in every language.
-    let same = ["--data", "--set", "PATH=VALUE", "3 bar", "waywright boards"];
+    // Names of options, commands and columns, units as they are typed, and what a person typed are the same in every
+    // language.
+    let same = [
+        "--data",
+        "--set",
+        "PATH=VALUE",
+        "3 bar",
+        "waywright boards",
+        "mohm",
+        "Mohm",
+        "ohm",
+        "construction",
+        "checked",
+    ];
     let same: Vec<&str> = SAME.iter().copied().chain(same).collect();
     let reader = Reader::of(&SURVEYS, &same);
     let (mut faults, mut needed) = (Vec::new(), vec![false; NOT_YET.len()]);
     for Printed { command, text } in &line.printed {
-        for words in text.lines().flat_map(|line| english(&reader, &without_files(line))) {
-            match NOT_YET.iter().position(|(part, _)| words.contains(part)) {
-                Some(index) => needed[index] = true,
-                None => faults.push(format!("{command}: {words}")),
+        for line in text.lines() {
+            let mut line = without_files(line);
+            for ((part, _), needed) in NOT_YET.iter().zip(&mut needed) {
+                *needed |= line.contains(part);
+                line = line.replace(part, "");
             }
+            faults.extend(english(&reader, &line).into_iter().map(|words| format!("{command}: {words}")));
         }
         let silent = ["photo", "import", "export-site"].iter().any(|one| command.starts_with(one));
         assert!(silent || text.contains('['), "{command}: {text}");
     }
     let unneeded = NOT_YET.iter().zip(needed).filter(|(_, needed)| !needed);
-    faults.extend(unneeded.map(|((part, _), _)| format!("nothing needs the exception \"{part}\"")));
+    faults.extend(unneeded.map(|((part, whose), _)| format!("nothing needs the exception \"{part}\" of {whose}")));
     assert!(faults.is_empty(), "{} in plain English:\n{}", faults.len(), faults.join("\n"));
 }
