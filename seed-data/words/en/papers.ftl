@@ -45,7 +45,6 @@ paper-fault-spreadsheet = the spreadsheet could not be written: { $why }
 ## Words that several papers share
 
 paper-known = { $value } ({ $known })
-paper-amount = { $value } { $unit }
 paper-residual = { $current }, type { $rcd }
 paper-residual-unknown = residual current not known
 paper-rating-unknown = rating not known

@@ -222,7 +222,7 @@ impl Sheet<'_> {
             },
             device: cell(&device.map_or(say!("chart-no-device"), device_words)),
             cable: cell(&board.cable_of(circuit).map_or(say!("chart-cable-unknown"), |(_, cable)| cable_words(cable))),
-            neutral: self.terminals.neutral.get(&id).map_or("–".to_owned(), |name| cell(name)),
+            neutral: self.terminals.neutral.get(&id).map_or("–".to_owned(), cell),
             earth: self.terminals.earth.get(&id).map_or("–".to_owned(), |names| cell(&names.join(", "))),
             phase: if marks.is_empty() {
                 cell(&say!("not-known"))
@@ -433,7 +433,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
             checks.entry(id).or_default().push(check);
         }
     }
-    let notes = terminal_notes(board, &found, &terminals).iter().map(|note| cell(note)).collect();
+    let notes = terminal_notes(board, &found, &terminals).iter().map(cell).collect();
     let mut findings: Vec<Message> = input
         .checks
         .iter()
@@ -458,7 +458,7 @@ pub(crate) fn view(input: &PaperInput) -> View {
         facts: facts(board, &found),
         rows: rows(input, &sheet, &occupancy),
         terminals: notes,
-        findings: findings.iter().map(|finding| cell(finding)).collect(),
+        findings: findings.iter().map(cell).collect(),
         unread: unread(board),
         plates: drawing.iter().flat_map(|drawing| &drawing.plates).map(face).collect(),
         drawing,
