@@ -419,7 +419,7 @@ impl Asked<'_> {
             .into_iter()
             .map(|(kind, formats)| PaperRow {
                 key: kind.to_string(),
-                name: kind.name(&board),
+                name: kind.name(&board).to_string(),
                 formats: formats.into_iter().map(|format| format.extension().to_owned()).collect(),
                 cautions: crate::cautions(kind.outlet()),
             })
@@ -715,14 +715,14 @@ fn decode(base64: &str) -> Result<Vec<u8>, ApiError> {
         .map_err(|error| refused("/base64", "", say!("problem-base64", why = error.to_string()), say!("remedy-base64")))
 }
 
-fn parsed<T: std::str::FromStr<Err = String>>(path: &str, text: &str) -> Result<T, ApiError> {
-    text.parse().map_err(|message: String| refused(path, text, message, say!("remedy-of-list")))
+fn parsed<T: std::str::FromStr<Err = Message>>(path: &str, text: &str) -> Result<T, ApiError> {
+    text.parse().map_err(|message| refused(path, text, message, say!("remedy-of-list")))
 }
 
 pub(crate) fn paper_error(error: papers::PaperError) -> ApiError {
     match error {
-        papers::PaperError::Fault(_) => failed(error.to_string()),
-        other => refused("/paper", "", other.to_string(), say!("remedy-paper")),
+        papers::PaperError::Fault(why) => failed(why.to_string()),
+        other => refused("/paper", "", other.message(), say!("remedy-paper")),
     }
 }
 

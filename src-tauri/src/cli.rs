@@ -13,11 +13,11 @@ use std::sync::Arc;
 use api::{ApiError, BoardView, ErrorKind, ImportSurvey, ListBoards, ListSites, OpenBoard, SurveyTaken};
 use clap::{Parser, Subcommand};
 use survey::words::{Catalogue, speaking};
-use survey::{BoardId, Outlet, Severity, SiteId, Subject, Verdict, errand, file, say};
+use survey::{BoardId, Message, Outlet, Severity, SiteId, Subject, Verdict, errand, file, say};
 
 use crate::caller::Asked;
 use crate::calls::{LARGEST_BUNDLE, paper_error};
-use crate::error::failed;
+use crate::error::{failed, not_found, wrong_file};
 use crate::{App, demo, ending, files, host, own_tables};
 
 /// Distribution boards: survey, decide, prove, set out, order, label, hand over.
@@ -38,7 +38,7 @@ struct Line {
 }
 
 fn language(name: &str) -> Result<&'static Catalogue, String> {
-    Catalogue::named(name).ok_or_else(|| format!("there are no words in the language \"{name}\""))
+    Catalogue::named(name).ok_or_else(|| say!("cli-no-language", language = name.to_owned()).to_string())
 }
 
 #[derive(Subcommand)]
@@ -198,7 +198,8 @@ enum Command {
 #[must_use]
 pub fn run() -> ExitCode {
     let line = Line::parse();
-    match speaking(line.language, || execute(line)) {
+    // What goes wrong is told in the same language.
+    speaking(line.language, || match execute(line) {
         Ok(code) => code,
         Err(error) => {
             tell(&told(&error));
@@ -208,7 +209,7 @@ pub fn run() -> ExitCode {
                 ErrorKind::NotFound => 4,
             })
         }
-    }
+    })
 }
 
 fn told(error: &ApiError) -> String {
@@ -222,7 +223,7 @@ fn data_folder(given: Option<PathBuf>) -> Result<PathBuf, ApiError> {
     given
         .or_else(|| std::env::var_os("WAYWRIGHT_DATA").filter(|value| !value.is_empty()).map(PathBuf::from))
         .or_else(|| dirs::data_dir().map(|folder| folder.join("waywright")))
-        .ok_or_else(|| failed("no place for the store: give --data FOLDER"))
+        .ok_or_else(|| failed(say!("cli-no-place")))
 }
 
 fn execute(line: Line) -> Result<ExitCode, ApiError> {
@@ -257,11 +258,11 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             } else {
                 for row in list.rows {
                     print(&format!(
-                        "{}\t{}\t{}\t{} circuits\t{}\n",
+                        "{}\t{}\t{}\t{}\t{}\n",
                         flat(&row.reference),
                         flat(&row.site_name),
                         flat(&row.place),
-                        row.circuits,
+                        say!("cli-circuits", count = row.circuits),
                         row.id
                     ))?;
                 }
@@ -287,7 +288,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                 .rows
                 .iter()
                 .find(|row| row.id.to_string() == circuit || row.name == circuit || first_pole(&row.poles) == circuit)
-                .ok_or_else(|| ApiError::not_found(format!("there is no circuit {circuit} on {board}")))?;
+                .ok_or_else(|| not_found(&say!("cli-no-circuit", circuit = circuit, board = board)))?;
             let found = app.size_cable(api::SizeCable { board: view.board.id, circuit: wanted.id })?;
             print(&if json { pretty(&found)? } else { sizes(&found) })?;
         }
@@ -337,8 +338,8 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             let names: Vec<String> = given.iter().map(|(name, _)| name.to_ascii_lowercase()).collect();
             for row in app.change_tables(|place| own_tables::take(given, &whose, place))? {
                 if names.contains(&format!("{}.csv", row.name)) {
-                    let whose = row.whose.unwrap_or_default();
-                    print(&format!("{}: counts from now on, {} rows, of {whose}\n", row.name, row.rows))?;
+                    let (rows, whose) = (table_rows(row.rows), row.whose.unwrap_or_default());
+                    print_line(&say!("cli-table-counts", table = row.name, rows = rows, whose = whose))?;
                 }
             }
         }
@@ -347,7 +348,7 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
             let now = app.put_back_tables(api::PutBackTables { tables: names })?;
             for (before, now) in before.iter().zip(now) {
                 if before.whose != now.whose {
-                    print(&format!("{}: ours counts again, {} rows\n", now.name, now.rows))?;
+                    print_line(&say!("cli-table-put-back", table = now.name, rows = table_rows(now.rows)))?;
                 }
             }
         }
@@ -357,8 +358,8 @@ fn execute(line: Line) -> Result<ExitCode, ApiError> {
                     let text = app.table_text_of(&row.name)?;
                     files::write(&out.join(format!("{}.csv", row.name)), text.as_bytes())?;
                 }
-                let whose = row.whose.unwrap_or_else(|| "came with the program".to_owned());
-                print(&format!("{}\t{} rows\t{whose}\n", row.name, row.rows))?;
+                let whose = row.whose.map_or(say!("cli-table-ours"), Message::plain);
+                print(&format!("{}\t{}\t{whose}\n", row.name, table_rows(row.rows)))?;
             }
         }
         Command::Schema => {}
@@ -372,16 +373,19 @@ fn check(app: &Asked) -> Result<ExitCode, ApiError> {
     while found.finished.is_none() {
         found = app.check_store(api::CheckStore { again: false })?;
     }
-    print(&format!(
-        "{} boards and sites, {} changes, {} photos checked by their hashes; {} mended from what was sound\n",
-        found.documents, found.changes, found.photos, found.healed
+    print_line(&say!(
+        "cli-checked",
+        documents = found.documents.to_string(),
+        changes = found.changes.to_string(),
+        photos = found.photos.to_string(),
+        healed = found.healed.to_string()
     ))?;
     file.extend(found.bad);
     for line in &file {
-        print(&format!("bad: {line}\n"))?;
+        print_line(&say!("cli-bad", what = line.clone()))?;
     }
     if file.is_empty() {
-        print("all of it is sound\n")?;
+        print_line(&say!("cli-sound"))?;
         return Ok(ExitCode::SUCCESS);
     }
     Ok(ExitCode::FAILURE)
@@ -402,7 +406,7 @@ fn window(app: &Arc<App>) -> Result<(), ApiError> {
 
 #[cfg(not(feature = "window"))]
 fn window(_app: &Arc<App>) -> Result<(), ApiError> {
-    Err(failed("this program was built without the window: use \"waywright serve\""))
+    Err(failed(say!("cli-no-window")))
 }
 
 /// What a person or a program reads: the one place where words of a survey reach a terminal. Marks that steer it, or
@@ -431,7 +435,17 @@ fn print(text: &str) -> Result<(), ApiError> {
     std::io::stdout()
         .lock()
         .write_all(harmless(text).as_bytes())
-        .map_err(|error| failed(format!("standard output: {error}")))
+        .map_err(|error| failed(say!("cli-standard-output", why = error.to_string())))
+}
+
+/// A sentence on a line of its own.
+fn print_line(words: &Message) -> Result<(), ApiError> {
+    print(&format!("{}\n", flat(&words.words())))
+}
+
+/// How many rows a table has.
+fn table_rows(count: u32) -> Message {
+    say!("cli-table-rows", count = count)
 }
 
 fn pretty(value: &impl serde::Serialize) -> Result<String, ApiError> {
@@ -449,9 +463,9 @@ fn is_bundle(path: &Path) -> Result<bool, ApiError> {
     match fs::File::open(path).and_then(|file| file.take(2).read_to_end(&mut start)) {
         Ok(_) => Ok(start == b"PK"),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            Err(ApiError::not_found(format!("{}: there is no such file", path.display())))
+            Err(not_found(&say!("cli-no-file", file = path.display().to_string())))
         }
-        Err(error) => Err(failed(format!("{}: {error}", path.display()))),
+        Err(error) => Err(wrong_file(path, &error)),
     }
 }
 
@@ -459,14 +473,14 @@ fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
     let bytes = if path.as_os_str() == "-" {
         let mut bytes = Vec::new();
         let mut input = std::io::stdin().lock().take(file::LARGEST as u64 + 1);
-        input.read_to_end(&mut bytes).map_err(|error| failed(format!("standard input: {error}")))?;
+        input.read_to_end(&mut bytes).map_err(|error| failed(say!("cli-standard-input", why = error.to_string())))?;
         bytes
     } else if is_bundle(path)? {
-        let length = fs::metadata(path).map_err(|error| failed(format!("{}: {error}", path.display())))?.len();
+        let length = fs::metadata(path).map_err(|error| wrong_file(path, &error))?.len();
         if length > LARGEST_BUNDLE {
             return Err(ApiError::refused(vec![survey::Problem::refused(
                 path.display().to_string(),
-                format!("{length} bytes"),
+                say!("cli-bytes", bytes = length.to_string()),
                 say!("problem-large"),
                 say!("remedy-bundle-large", size = (LARGEST_BUNDLE / 1024 / 1024).to_string()),
             )]));
@@ -483,7 +497,7 @@ fn import(app: &Asked, path: &Path) -> Result<(), ApiError> {
 fn text(bytes: Vec<u8>) -> Result<String, ApiError> {
     String::from_utf8(bytes).map_err(|error| {
         ApiError::refused(vec![survey::Problem::refused(
-            format!("byte {}", error.utf8_error().valid_up_to()),
+            say!("cli-byte", place = error.utf8_error().valid_up_to()).to_string(),
             "",
             say!("problem-no-utf8"),
             say!("remedy-no-utf8"),
@@ -499,10 +513,8 @@ fn find_board(app: &Asked, wanted: &str) -> Result<BoardId, ApiError> {
     let mut named = rows.iter().filter(|row| row.reference == wanted);
     match (named.next(), named.next()) {
         (Some(row), None) => Ok(row.id),
-        (Some(_), Some(_)) => Err(ApiError::not_found(format!(
-            "several boards are called {wanted}: give the id, see \"waywright boards\""
-        ))),
-        (None, _) => Err(ApiError::not_found(format!("there is no board {wanted}: see \"waywright boards\""))),
+        (Some(_), Some(_)) => Err(not_found(&say!("cli-several-boards", board = wanted.to_owned()))),
+        (None, _) => Err(not_found(&say!("cli-no-board", board = wanted.to_owned()))),
     }
 }
 
@@ -513,7 +525,7 @@ fn find_site(app: &Asked, wanted: &str) -> Result<SiteId, ApiError> {
         .iter()
         .find(|site| Some(site.id) == id || site.name == wanted)
         .map(|site| site.id)
-        .ok_or_else(|| ApiError::not_found(format!("there is no site \"{wanted}\"")))
+        .ok_or_else(|| not_found(&say!("cli-no-site", site = wanted.to_owned())))
 }
 
 fn open(app: &Asked, wanted: &str) -> Result<BoardView, ApiError> {
@@ -529,54 +541,47 @@ fn findings(view: &BoardView) -> String {
     let mut text = format!("{} {}\n", flat(&view.board.reference), flat(&view.board.place));
     text.push_str(&cautions(Outlet::Findings));
     for check in &view.checks {
-        let subject = match check.subject {
-            Subject::Board => "board".to_owned(),
-            Subject::Circuit(id) => {
-                let row = view.rows.iter().find(|row| row.id == id);
-                row.map(|row| flat(&format!("circuit {} {}", row.name, row.description))).unwrap_or_default()
-            }
-            Subject::Plate(id) => {
-                view.plates.iter().find(|plate| plate.id == id).map(|plate| plate.name.clone()).unwrap_or_default()
-            }
-        };
-        text.push_str(&format!("{:<13} {subject}: {}\n", check.verdict.words(), flat(&check.sentence.words())));
+        let subject = plate::subject_name(&view.board, check.subject);
+        let finding = say!("cli-finding", subject = subject, sentence = check.sentence.clone());
+        text.push_str(&format!("{:<13} {}\n", check.verdict.words(), flat(&finding.words())));
         text.push_str(&format!("              {}   [{}]\n", check.inequality, check.clause));
         if !check.tables.is_empty() {
-            text.push_str(&format!("              tables: {}\n", check.tables));
+            let tables = say!("findings-tables", tables = check.tables.clone());
+            text.push_str(&format!("              {}\n", flat(&tables.words())));
         }
         for errand in errand::errands(&view.board, &check.next) {
-            let of = match (check.subject, &*errand.of.words()) {
-                (Subject::Circuit(_), _) | (_, "") => String::new(),
-                (_, of) => format!("{of}: "),
+            let what = match check.subject {
+                Subject::Circuit(_) => errand.what,
+                _ if errand.of.is_empty() => errand.what,
+                _ => say!("cli-next-of", of = errand.of, what = errand.what),
             };
-            text.push_str(&format!(
-                "              next: {of}{} (settles {:.0} %)\n",
-                errand.what,
-                (errand.settles * 100.0).min(100.0)
-            ));
+            let share = format!("{:.0}", (errand.settles * 100.0).min(100.0));
+            let next = say!("cli-next-settles", what = what, share = share);
+            text.push_str(&format!("              {}\n", flat(&next.words())));
         }
     }
     for (index, reading) in view.readings.iter().enumerate() {
-        let helps = if reading.checks == 1 { "check" } else { "checks" };
-        text.push_str(&format!(
-            "reading {} {}: {} (helps {} {helps})\n",
-            index + 1,
-            flat(&reading.label),
-            flat(&reading.what),
-            reading.checks
-        ));
+        let line = say!(
+            "cli-reading",
+            number = index + 1,
+            label = reading.label.clone(),
+            what = reading.what.clone(),
+            count = reading.checks
+        );
+        text.push_str(&format!("{}\n", flat(&line.words())));
     }
     for conflict in &view.conflicts {
         let values: Vec<&str> = conflict.values.iter().map(|value| value.shown.as_str()).collect();
-        text.push_str(&format!(
-            "conflict  {} ({}): {}\n",
-            flat(&conflict.label),
-            conflict.path,
-            flat(&values.join(" / "))
-        ));
+        let line = say!(
+            "cli-conflict-values",
+            field = conflict.label.clone(),
+            path = conflict.path.clone(),
+            values = values.join(" / ")
+        );
+        text.push_str(&format!("{:<9} {}\n", say!("cli-conflict"), flat(&line.words())));
     }
     for problem in &view.problems {
-        let word = if problem.severity == Severity::Refused { "wrong" } else { "doubt" };
+        let word = if problem.severity == Severity::Refused { say!("cli-wrong") } else { say!("cli-doubt") };
         text.push_str(&format!("{word:<9} {}\n", flat(&problem.to_string())));
     }
     text
@@ -600,23 +605,19 @@ fn set_intent(text: &str) -> Result<survey::intent::Intent, ApiError> {
 }
 
 fn what_if(found: &api::WhatIfReply) -> String {
-    let tally = |[fails, advised, undecided, holds]: [u32; 4]| {
-        format!("{fails} fail, {advised} go beyond advice, {undecided} undecided, {holds} hold")
+    let tally = |[fail, advised, undecided, hold]: [u32; 4]| {
+        say!("findings-tally", fail = fail, advised = advised, undecided = undecided, hold = hold)
     };
     let mut text = cautions(Outlet::Weighed);
-    text.push_str(&format!("now: {}\nthen: {}\n", tally(found.before), tally(found.after)));
-    let word = |check: &Option<survey::Check>| {
-        check.as_ref().map_or(survey::Message::plain("-"), |check| check.verdict.words())
-    };
+    let (now, then) = (tally(found.before), tally(found.after));
+    text.push_str(&format!("{}\n{}\n", say!("cli-now", tally = now), say!("cli-then", tally = then)));
+    let word =
+        |check: &Option<survey::Check>| check.as_ref().map_or(Message::plain("-"), |check| check.verdict.words());
     for change in &found.changes {
-        let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.to_string());
-        text.push_str(&format!(
-            "{:<13} -> {:<13} {}: {}\n",
-            word(&change.before),
-            word(&change.after),
-            flat(&change.subject),
-            flat(&sentence.unwrap_or_default())
-        ));
+        let sentence = change.after.as_ref().or(change.before.as_ref()).map(|check| check.sentence.clone());
+        let finding = say!("cli-finding", subject = change.subject.clone(), sentence = sentence.unwrap_or_default());
+        let (before, after) = (word(&change.before), word(&change.after));
+        text.push_str(&format!("{before:<13} -> {after:<13} {}\n", flat(&finding.words())));
     }
     text
 }
@@ -628,15 +629,16 @@ fn balance(app: &Asked, board: BoardId, json: bool, enter: bool) -> Result<(), A
         print(&pretty(&found)?)?;
     } else {
         let mut text = cautions(Outlet::Weighed);
-        text.push_str(&format!(
-            "largest line {} -> {}, neutral {} -> {}; no allocation comes below {}{}\n",
-            found.before.largest,
-            found.after.largest,
-            found.before.neutral,
-            found.after.neutral,
-            found.bound,
-            if found.proven { " (proven)" } else { " (not proven the best)" }
-        ));
+        let line = say!(
+            "cli-balance",
+            largest_before = found.before.largest,
+            largest = found.after.largest,
+            neutral_before = found.before.neutral,
+            neutral = found.after.neutral,
+            bound = found.bound,
+            proven = found.proven
+        );
+        text.push_str(&format!("{line}\n"));
         text.push_str(&format!("{}\n", found.rests_on));
         for (index, step) in found.steps.iter().enumerate() {
             text.push_str(&format!("{}. {}\n", index + 1, flat(&step.words())));
@@ -653,22 +655,23 @@ fn balance(app: &Asked, board: BoardId, json: bool, enter: bool) -> Result<(), A
 fn sizes(found: &api::SizingReply) -> String {
     let mut text = cautions(Outlet::Weighed);
     for row in &found.tried {
-        let with = row.cpc.as_ref().map(|cpc| format!(" with {cpc}")).unwrap_or_default();
         let word = match row.verdict {
-            Verdict::Holds => "holds".to_owned(),
-            Verdict::Fails | Verdict::Advised => "no".to_owned(),
-            Verdict::Undecided if row.next.is_empty() => "only if what is open turns out well".to_owned(),
-            Verdict::Undecided => {
-                format!("only if; {}", row.next.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
-            }
+            Verdict::Holds => say!("cli-size-holds"),
+            Verdict::Fails | Verdict::Advised => say!("cli-size-no"),
+            Verdict::Undecided if row.next.is_empty() => say!("cli-size-only-if"),
+            Verdict::Undecided => say!("cli-size-only-if-read", next = row.next.clone()),
         };
-        text.push_str(&format!("{}{with}: {word}\n", row.size));
+        let line = match &row.cpc {
+            Some(cpc) => say!("cli-size-with-cpc", size = row.size.clone(), cpc = cpc.clone(), verdict = word),
+            None => say!("cli-size", size = row.size.clone(), verdict = word),
+        };
+        text.push_str(&format!("{line}\n"));
         for why in row.against.iter().chain(&row.open) {
             text.push_str(&format!("    {why}\n"));
         }
     }
     if found.chosen.is_none() {
-        text.push_str("with no cable that is made does every check hold as the cable runs\n");
+        text.push_str(&format!("{}\n", say!("cli-size-none")));
     }
     text
 }
@@ -676,22 +679,22 @@ fn sizes(found: &api::SizingReply) -> String {
 fn fault_table(found: &api::FaultTable) -> String {
     let mut text = cautions(Outlet::Weighed);
     if !found.from.is_empty() {
-        text.push_str(&format!("at the board {}\n", found.from));
+        text.push_str(&format!("{}\n", say!("cli-fault-from", from = found.from.clone())));
     }
     for row in &found.rows {
         text.push_str(&format!("{}\n", flat(&row.place.words())));
-        for (name, current) in [
-            ("three-phase", &row.three_phase),
-            ("line to line", &row.line_line),
-            ("line to neutral", &row.line_neutral),
-            ("line to earth", &row.line_earth),
+        for (current, line) in [
+            (&row.three_phase, say!("cli-fault-three-phase", current = row.three_phase.clone())),
+            (&row.line_line, say!("cli-fault-line-line", current = row.line_line.clone())),
+            (&row.line_neutral, say!("cli-fault-line-neutral", current = row.line_neutral.clone())),
+            (&row.line_earth, say!("cli-fault-line-earth", current = row.line_earth.clone())),
         ] {
             if !current.is_empty() {
-                text.push_str(&format!("    {name}: {current}\n"));
+                text.push_str(&format!("    {line}\n"));
             }
         }
         for next in &row.next {
-            text.push_str(&format!("    next: {next}\n"));
+            text.push_str(&format!("    {}\n", say!("cli-next", what = next.clone())));
         }
     }
     for note in &found.notes {

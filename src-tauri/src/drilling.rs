@@ -13,7 +13,7 @@ use survey::range::Span;
 use survey::{Board, EntryId, EntryKind, Plate, PlateId, Problem, say};
 
 use crate::App;
-use crate::error::from_store;
+use crate::error::{from_store, not_found};
 use crate::proof::wanting;
 
 type Reply<C> = Result<<C as Call>::Reply, ApiError>;
@@ -117,7 +117,7 @@ impl App {
             let mut store = self.store();
             let board = store.board(request.board).map_err(from_store)?.board;
             let hash = board.photos.get(&request.photo).filter(|photo| !photo.removed).map(|photo| photo.hash.clone());
-            let hash = hash.ok_or_else(|| ApiError::not_found("there is no such photo on this board"))?;
+            let hash = hash.ok_or_else(|| not_found(&say!("cli-no-photo-here")))?;
             let bytes = store.photo(&hash).map_err(from_store)?;
             (board, bytes)
         };
@@ -154,7 +154,7 @@ fn live_plate(board: &Board, id: PlateId) -> Result<&Plate, ApiError> {
         .plates
         .get(&id)
         .filter(|plate| !plate.removed)
-        .ok_or_else(|| ApiError::not_found(format!("/plates/{id}: there is no such plate on this board")))
+        .ok_or_else(|| not_found(&say!("cli-no-plate-here", place = format!("/plates/{id}"))))
 }
 
 fn no_size(plate: PlateId, field: &str) -> ApiError {

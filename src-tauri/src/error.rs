@@ -1,13 +1,25 @@
 //! Errors of the inner crates, mapped to what crosses the boundary.
 
+use std::path::Path;
+
 use api::ApiError;
 use store::{DocumentError, StoreError};
 use survey::message::Argument;
-use survey::{Problem, say};
+use survey::{Message, Problem, say};
 
 /// A failure of the machine, as a sentence.
-pub(crate) fn failed(message: impl Into<String>) -> ApiError {
-    ApiError::failed(message)
+pub(crate) fn failed(message: impl Into<Message>) -> ApiError {
+    ApiError::failed(message.into().to_string())
+}
+
+/// Something that is not there.
+pub(crate) fn not_found(message: &Message) -> ApiError {
+    ApiError::not_found(message.to_string())
+}
+
+/// A file that the system does not read or write, in the system's own words.
+pub(crate) fn wrong_file(path: &Path, error: &std::io::Error) -> ApiError {
+    failed(say!("cli-file", file = path.display().to_string(), why = error.to_string()))
 }
 
 /// An error of the store.

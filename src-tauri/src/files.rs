@@ -6,20 +6,18 @@ use std::path::{Path, PathBuf};
 
 use api::ApiError;
 
-use crate::error::failed;
+use survey::say;
+
+use crate::error::{not_found, wrong_file};
 
 /// Writes a file: to a neighbour first, flushed to the disk, then in its place.
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), ApiError> {
-    write_by(path, |file| file.write_all(bytes).map_err(|error| told(path, &error)))
-}
-
-fn told(path: &Path, error: &std::io::Error) -> ApiError {
-    failed(format!("{}: {error}", path.display()))
+    write_by(path, |file| file.write_all(bytes).map_err(|error| wrong_file(path, &error)))
 }
 
 /// The same for what is never whole in memory. A failure leaves what was there before, and no neighbour.
 pub(crate) fn write_by<T>(path: &Path, work: impl FnOnce(&mut File) -> Result<T, ApiError>) -> Result<T, ApiError> {
-    let told = |error: std::io::Error| told(path, &error);
+    let told = |error: std::io::Error| wrong_file(path, &error);
     if let Some(folder) = path.parent() {
         fs::create_dir_all(folder).map_err(told)?;
     }
@@ -61,7 +59,7 @@ pub(crate) fn private_folder(folder: &Path) -> Result<(), ApiError> {
     builder.recursive(true);
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder.create(folder).map_err(|error| told(folder, &error))
+    builder.create(folder).map_err(|error| wrong_file(folder, &error))
 }
 
 /// Leaves a database, made if need be, and what belongs to it to its owner alone; its journal gets the same rights.
@@ -73,7 +71,7 @@ pub(crate) fn private_database(database: &Path) -> Result<(), ApiError> {
         let was_here = ["-wal", "-mark"].iter().any(|end| neighbour(database, end).exists());
         if database.exists() || !was_here {
             let made = OpenOptions::new().append(true).create(true).mode(0o600).open(database);
-            made.map_err(|error| told(database, &error))?;
+            made.map_err(|error| wrong_file(database, &error))?;
         }
         for end in ["", "-wal", "-shm", "-lock", "-mark", "-check"] {
             let path = neighbour(database, end);
@@ -122,14 +120,14 @@ pub(crate) fn sweep(folder: &Path) {
 /// Reads a file of up to so many bytes; of a larger one, or of one without end, no more than that is read.
 pub(crate) fn read(path: &Path, most: u64) -> Result<Vec<u8>, ApiError> {
     let file = File::open(path).map_err(|error| match error.kind() {
-        ErrorKind::NotFound => ApiError::not_found(format!("{}: there is no such file", path.display())),
-        _ => told(path, &error),
+        ErrorKind::NotFound => not_found(&say!("cli-no-file", file = path.display().to_string())),
+        _ => wrong_file(path, &error),
     })?;
-    let length = file.metadata().map_err(|error| told(path, &error))?.len();
+    let length = file.metadata().map_err(|error| wrong_file(path, &error))?.len();
     let mut bytes = Vec::new();
     if length <= most {
         bytes.reserve_exact(usize::try_from(length).unwrap_or_default());
-        file.take(most + 1).read_to_end(&mut bytes).map_err(|error| told(path, &error))?;
+        file.take(most + 1).read_to_end(&mut bytes).map_err(|error| wrong_file(path, &error))?;
     }
     if length > most || bytes.len() as u64 > most {
         return Err(ApiError::refused(vec![survey::Problem::refused(
@@ -156,7 +154,7 @@ pub(crate) fn safe_name(words: &str) -> String {
 /// Takes a file away; one that is not there is gone already.
 pub(crate) fn remove(path: &Path) -> Result<(), ApiError> {
     match fs::remove_file(path) {
-        Err(error) if error.kind() != ErrorKind::NotFound => Err(failed(format!("{}: {error}", path.display()))),
+        Err(error) if error.kind() != ErrorKind::NotFound => Err(wrong_file(path, &error)),
         _ => Ok(()),
     }
 }

@@ -4,6 +4,7 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 
 use api::ApiError;
+use survey::say;
 
 use crate::error::failed;
 use crate::ui_files::UI;
@@ -14,7 +15,7 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()
-        .map_err(|error| failed(format!("the host does not start: {error}")))?;
+        .map_err(|error| failed(say!("cli-no-host", why = error.to_string())))?;
     let address = SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port);
     let folder = app.on_their_way()?;
     let (taking, giving) = (Arc::clone(&app), Arc::clone(&app));
@@ -30,9 +31,11 @@ pub(crate) fn serve(app: Arc<App>, port: u16) -> Result<(), ApiError> {
         }),
         folder,
     };
-    let Some(key) = hub::Key::new(&clock::secret()) else { return Err(failed("no key can be made")) };
+    let Some(key) = hub::Key::new(&clock::secret()) else { return Err(failed(say!("cli-no-key"))) };
     let query = key.query();
     runtime
-        .block_on(hub::serve(address, key, answers, UI, |address| println!("Waywright at http://{address}/{query}")))
+        .block_on(hub::serve(address, key, answers, UI, |address| {
+            println!("{}", say!("cli-serving", address = format!("http://{address}/{query}")));
+        }))
         .map_err(|error| failed(error.to_string()))
 }

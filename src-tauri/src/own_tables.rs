@@ -9,7 +9,7 @@ use api::{ApiError, TableRow};
 use circuits::{TableTexts, Tables};
 use survey::{Message, Problem, say};
 
-use crate::error::failed;
+use crate::error::{failed, not_found, wrong_file};
 use crate::files;
 
 /// End of the name of the file that says whose a table is, beside it: `ampacity.whose.txt`.
@@ -43,7 +43,10 @@ pub(crate) type Given = (String, Vec<u8>);
 /// # Errors
 /// Where a file there does not read: it is named with line, column and value. Nothing is calculated with half of it.
 pub(crate) fn load(folder: &Path) -> Result<Counting, ApiError> {
-    parse(&taken(folder)?).map_err(|problem| failed(format!("{}: {problem}; or take the file away", folder.display())))
+    parse(&taken(folder)?).map_err(|problem| {
+        let folder = folder.display().to_string();
+        failed(say!("cli-table-wrong", folder = folder, problem = problem.to_string()))
+    })
 }
 
 /// Takes files as the user's own tables. Gives the tables that count from now on.
@@ -54,10 +57,15 @@ pub(crate) fn take(given: Vec<Given>, whose: &str, folder: &Path) -> Result<Coun
     let whose = whose.trim();
     if whose.is_empty() || whose.chars().count() > LONGEST_WHOSE || whose.contains(char::is_control) {
         let remedy = say!("remedy-not-told", most = LONGEST_WHOSE);
-        return Err(refused("whose tables these are", whose, say!("problem-not-told"), remedy));
+        return Err(refused(&say!("cli-table-whose").words(), whose, say!("problem-not-told"), remedy));
     }
     if given.is_empty() {
-        return Err(refused("files", "", say!("problem-no-table"), say!("remedy-names", names = names())));
+        return Err(refused(
+            &say!("cli-table-files").words(),
+            "",
+            say!("problem-no-table"),
+            say!("remedy-names", names = names()),
+        ));
     }
     let mut new = BTreeMap::new();
     for (file, bytes) in given {
@@ -92,7 +100,7 @@ pub(crate) fn put_back(tables: &[String], folder: &Path) -> Result<Counting, Api
             let own: Vec<&str> = all.keys().map(String::as_str).collect();
             let remedy =
                 if own.is_empty() { say!("remedy-none-own") } else { say!("remedy-names", names = own.join(", ")) };
-            return Err(refused("table", name, say!("problem-not-own"), remedy));
+            return Err(refused(&say!("cli-table-table").words(), name, say!("problem-not-own"), remedy));
         }
         gone.push(name.to_owned());
     }
@@ -115,9 +123,8 @@ pub(crate) fn put_back(tables: &[String], folder: &Path) -> Result<Counting, Api
 /// Where there is no table of this name.
 pub(crate) fn text(name: &str, folder: &Path) -> Result<String, ApiError> {
     let own = taken(folder)?.remove(name).map(|own| own.text);
-    own.or_else(|| TableTexts::shipped().text(name).map(str::to_owned)).ok_or_else(|| {
-        ApiError::not_found(format!("there is no table \"{}\"", name.chars().take(60).collect::<String>()))
-    })
+    own.or_else(|| TableTexts::shipped().text(name).map(str::to_owned))
+        .ok_or_else(|| not_found(&say!("cli-table-none", table = name.chars().take(60).collect::<String>())))
 }
 
 /// The CSV files of a folder, as they would be picked by hand.
@@ -126,8 +133,8 @@ pub(crate) fn text(name: &str, folder: &Path) -> Result<String, ApiError> {
 /// Where there is no such folder, or a file in it cannot be read.
 pub(crate) fn of_folder(folder: &Path) -> Result<Vec<Given>, ApiError> {
     let told = |path: &Path, error: &std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => ApiError::not_found(format!("{}: there is no such folder", path.display())),
-        _ => failed(format!("{}: {error}", path.display())),
+        std::io::ErrorKind::NotFound => not_found(&say!("cli-no-folder", folder = path.display().to_string())),
+        _ => wrong_file(path, error),
     };
     let mut found = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(|error| told(folder, &error))? {
@@ -171,7 +178,8 @@ fn table(file: &str, bytes: Vec<u8>) -> Result<(String, String), ApiError> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let right = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = 1 + right.iter().filter(|byte| **byte == b'\n').count();
-        refused(&format!("{file}, line {line}"), "", say!("problem-table-utf8"), say!("remedy-table-utf8"))
+        let place = say!("cli-table-line", file = file.to_owned(), line = line).to_string();
+        refused(&place, "", say!("problem-table-utf8"), say!("remedy-table-utf8"))
     })?;
     // A spreadsheet puts a mark before the text; the first column's name would begin with it.
     let text = text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned);
@@ -183,7 +191,7 @@ fn taken(folder: &Path) -> Result<BTreeMap<String, Own>, ApiError> {
     let found = if folder.is_dir() { of_folder(folder)? } else { Vec::new() };
     let whose = |name: &str| {
         let words = std::fs::read_to_string(folder.join(format!("{name}.{WHOSE}"))).unwrap_or_default();
-        if words.trim().is_empty() { "the user".to_owned() } else { words.trim().to_owned() }
+        if words.trim().is_empty() { say!("cli-table-users").to_string() } else { words.trim().to_owned() }
     };
     found
         .into_iter()

@@ -12,7 +12,7 @@ use survey::{Argument, Board, By, Check, CircuitId, Message, Outlet, Range, Subj
 use crate::App;
 use crate::analysis::Analysed;
 use crate::clock;
-use crate::error::from_store;
+use crate::error::{from_store, not_found};
 
 /// Most edits weighed in one go.
 const MOST_EDITS: usize = 200;
@@ -122,10 +122,11 @@ impl App {
         let analysed = self.analysed_board(request.board)?;
         let board = &analysed.board;
         if !board.live_circuits().any(|(id, _)| id == request.circuit) {
-            return Err(ApiError::not_found(format!("there is no circuit {} on this board", request.circuit)));
+            return Err(not_found(&say!("cli-no-circuit-here", circuit = request.circuit.to_string())));
         }
         let chain = circuits::selectivity::chain(board, request.circuit, &analysed.tables);
-        let title = format!("{}, {}", board.reference, plate::subject_name(board, Subject::Circuit(request.circuit)));
+        let circuit = plate::subject_name(board, Subject::Circuit(request.circuit));
+        let title = say!("curve-title", board = board.reference.clone(), circuit = circuit);
         Ok(papers::time_current(&chain, &title))
     }
 

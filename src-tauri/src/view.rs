@@ -260,18 +260,21 @@ pub(crate) fn told(board: &Board, saved: &store::Saved) -> Vec<String> {
     let line = |differs: &store::Differs, kept: bool| {
         let (here, file) = (value_words(&differs.here), value_words(&differs.file));
         let place = place_words(board, &differs.path);
-        if kept {
-            format!("{place}: {here} stays; {file} in the file stood here before: set it by hand if it is right")
+        let words = if kept {
+            say!("cli-kept", place = place, here = here, file = file)
         } else {
-            format!("{place}: {file} of the file took the place of {here}: undo brings that back")
-        }
+            say!("cli-replaced", place = place, here = here, file = file)
+        };
+        words.to_string()
     };
     let mut lines: Vec<String> = Vec::new();
     for (found, kept) in [(&saved.kept, true), (&saved.replaced, false)] {
         lines.extend(found.iter().take(NAMED).map(|differs| line(differs, kept)));
-        if found.len() > NAMED {
-            let what = if kept { "stay as they are here" } else { "were replaced" };
-            lines.push(format!("{} more fields {what}", found.len() - NAMED));
+        let more = found.len().saturating_sub(NAMED);
+        if more > 0 {
+            let words =
+                if kept { say!("cli-more-kept", count = more) } else { say!("cli-more-replaced", count = more) };
+            lines.push(words.to_string());
         }
     }
     lines
@@ -284,7 +287,7 @@ fn conflict(board: &Board, found: store::Conflict) -> Conflict {
         .values
         .into_iter()
         .map(|value| ConflictValue {
-            shown: if removed { removal_words(&value.json) } else { value_words(&value.json) },
+            shown: if removed { removal_words(&value.json) } else { value_words(&value.json).to_string() },
             pick: value.pick_id,
             by: value.by.words(),
             value: value.json,
@@ -311,12 +314,18 @@ fn removal_label(board: &Board, found: &store::Conflict) -> String {
     fields.dedup();
     let more = fields.len().saturating_sub(NAMED);
     fields.truncate(NAMED);
-    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
-    format!("{subject} was removed while it was edited: {}{rest}", fields.join(", "))
+    let fields = Message::listed(fields.into_iter().map(Message::plain));
+    let label = if more > 0 {
+        say!("conflict-removed-more", subject = subject, fields = fields, count = more)
+    } else {
+        say!("conflict-removed", subject = subject, fields = fields)
+    };
+    label.to_string()
 }
 
 fn removal_words(value: &Value) -> String {
-    if value.as_bool() == Some(true) { "leave it removed".to_owned() } else { "keep it".to_owned() }
+    let words = if value.as_bool() == Some(true) { say!("conflict-leave") } else { say!("conflict-keep") };
+    words.to_string()
 }
 
 /// "2.5 mm2" as "2.5 mm²".
@@ -334,28 +343,34 @@ fn with_symbol(text: &str) -> String {
 }
 
 /// A value of a survey file as a person reads it.
-fn value_words(value: &Value) -> String {
+fn value_words(value: &Value) -> Message {
     match value {
-        Value::Null => "empty".to_owned(),
-        Value::String(text) if text.is_empty() => "empty".to_owned(),
-        Value::String(text) => text.clone(),
-        Value::Bool(true) => "yes".to_owned(),
-        Value::Bool(false) => "no".to_owned(),
+        Value::Null => say!("value-empty"),
+        Value::String(text) if text.is_empty() => say!("value-empty"),
+        Value::String(text) => text.clone().into(),
+        Value::Bool(true) => say!("value-yes"),
+        Value::Bool(false) => say!("value-no"),
         Value::Object(object) if object.contains_key("known") => {
             let known = object.get("known").cloned().unwrap_or_default();
-            let known = serde_json::from_value(known).map_or(survey::say!("not-known"), survey::Known::words);
-            match (object.get("value"), object.get("between")) {
-                (Some(Value::Object(inner)), _) => {
-                    format!("{} ({known})", inner.get("name").map(value_words).unwrap_or_default())
-                }
-                (Some(value), _) => format!("{} ({known})", with_symbol(&value_words(value))),
+            let known = serde_json::from_value(known).map_or(say!("not-known"), survey::Known::words);
+            let value = match (object.get("value"), object.get("between")) {
+                (Some(Value::Object(inner)), _) => inner.get("name").map(value_words).unwrap_or_default(),
+                (Some(value), _) => quantity_words(value),
                 (None, Some(Value::Array(ends))) => {
-                    let ends: Vec<String> = ends.iter().map(|end| with_symbol(&value_words(end))).collect();
-                    format!("{} ({known})", ends.join(" to "))
+                    let both = |least, most| say!("value-between", least = least, most = most);
+                    ends.iter().map(quantity_words).reduce(both).unwrap_or_default()
                 }
-                _ => "not known".to_owned(),
-            }
+                _ => return say!("not-known"),
+            };
+            say!("value-known", value = value, known = known)
         }
-        other => other.to_string(),
+        other => other.to_string().into(),
+    }
+}
+
+fn quantity_words(value: &Value) -> Message {
+    match value {
+        Value::String(text) if !text.is_empty() => with_symbol(text).into(),
+        other => value_words(other),
     }
 }

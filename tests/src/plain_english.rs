@@ -120,7 +120,9 @@ impl Reader {
         Ok(())
     }
 
-    fn without_names(&self, words: &str) -> String {
+    /// Words without the names that may stand in them.
+    #[must_use]
+    pub fn without_names(&self, words: &str) -> String {
         // A name that did not fit is the beginning, or a line, of one.
         let clipped = words.trim_end_matches('…');
         if !clipped.is_empty() && self.names.iter().any(|name| name.contains(clipped)) {
@@ -156,7 +158,8 @@ fn first(name: &str, form: impl Fn(char) -> String) -> String {
 }
 
 /// Two plain letters in a row, in a word that is none of [`SAME`] and has no digit: the lengthened language has none.
-fn plain(words: &str) -> bool {
+#[must_use]
+pub fn plain(words: &str) -> bool {
     let in_word = |letter: char| letter.is_alphanumeric() || letter == '_' || letter == '.' || letter == '-';
     words.split(|letter| !in_word(letter)).any(|word| {
         let word = word.trim_matches('.');

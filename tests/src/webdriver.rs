@@ -184,8 +184,8 @@ impl Host {
                 .stdin(Stdio::null())
                 .stdout(Stdio::piped()),
         )?;
-        let line = process.wait_for_line("Waywright at ")?;
-        let address = line.split("Waywright at ").nth(1).unwrap_or_default().trim().to_owned();
+        let line = process.wait_for_line("http://")?;
+        let address = line.find("http://").map(|at| line[at..].trim().to_owned()).unwrap_or_default();
         Ok(Host { process, address })
     }
 

@@ -16,14 +16,3 @@ input-value = { $value }
 
 # How a field is known, as the head of the column beside it.
 table-known = { $field }: how known
-
-paper-schedule = Circuit schedule
-schedule-circuits = Circuits
-schedule-entries = Entries
-schedule-board = Board and supply
-schedule-field = field
-schedule-value = value
-schedule-known = how known
-
-# In the head of every paper of a board that lacks changes which were saved once.
-paper-incomplete = INCOMPLETE: saved changes are lost

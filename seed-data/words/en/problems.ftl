@@ -237,3 +237,6 @@ problem-no-such-table = there is no table of this name
 problem-table-utf8 = this is no text in UTF-8
 remedy-table-utf8 = save the table as CSV in UTF-8
 problem-table = the table does not read
+
+# The value that was found, behind a problem in brackets.
+problem-found = found { $value }

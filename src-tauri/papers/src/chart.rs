@@ -4,19 +4,21 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use survey::arrangement::{Conductor, Consequences, DirectNeutralTerminal, NeutralRoute, consequences};
-use survey::drawing::{self, Drawing};
+use survey::drawing::{self, Drawing, PlateEdge};
+use survey::field;
 use survey::housing::{self, HousingPart, PartState};
 use survey::shown::capital;
 use survey::terminal::{self, Occupancy, Terminals};
 use survey::units::Quantity;
 use survey::{
-    Amps, Board, Cable, Check, Circuit, CircuitId, CpcForm, Device, DeviceId, Fact, Known, Message, Outlet, PoleAt,
-    Reading, Subject, Verdict, say,
+    Amps, Board, Cable, Check, Circuit, CircuitId, CpcForm, Device, DeviceId, Fact, Known, Message, PoleAt, Reading,
+    Subject, Verdict, say,
 };
 
-use crate::order::{cores_words, device_words};
+use crate::head::{Head, Words, words};
+use crate::order::{cores_words, device_words, residual};
 use crate::text::{cell, line, number};
-use crate::{PaperInput, first_caution};
+use crate::{Kind, PaperInput};
 
 #[derive(Default, Serialize)]
 struct Row {
@@ -57,8 +59,8 @@ impl Part {
     fn of(part: &HousingPart) -> Self {
         Self {
             mark: format!("{} {}", part.number, part.state.sign()),
-            name: cell(&capital(&part.name.to_string())),
-            words: cell(&part.words.to_string()),
+            name: cell(&capital(&part.name.words())),
+            words: cell(&part.words),
             state: part.state,
         }
     }
@@ -66,55 +68,54 @@ impl Part {
 
 #[derive(Serialize)]
 struct Said {
-    name: &'static str,
+    name: String,
     value: String,
 }
 
 /// What the chart's template prints.
 #[derive(Serialize)]
 pub(crate) struct View {
-    title: String,
-    site: String,
-    lack: String,
-    board: String,
-    place: String,
-    date: String,
+    head: Head,
+    words: Words,
     facts: Vec<Said>,
     rows: Vec<Row>,
     terminals: Vec<String>,
     findings: Vec<String>,
-    open: Vec<String>,
+    /// What nobody measured or read, record by record.
+    unread: Vec<String>,
     labels: Vec<Label>,
     /// The board to scale, as on the screen; none where its enclosure is not known.
     drawing: Option<Drawing>,
+    /// Names of the gland plates on the drawing.
+    plates: Vec<String>,
     /// Largest size of a mark on the drawing, in millimetres of the board.
     mark: [f64; 2],
     parts: Vec<Part>,
     live: String,
     signs: String,
-    caution: String,
 }
 
 /// "16 mm² (read from label)".
-fn known<Q: Quantity>(reading: &Reading<Q>) -> String {
+fn known<Q: Quantity>(reading: &Reading<Q>) -> Message {
     if reading.is_unknown() {
-        "not known".to_owned()
+        say!("not-known")
     } else {
-        format!("{} ({})", reading.shown(), reading.from.known.words())
+        say!("paper-known", value = reading.shown(), known = reading.from.known.words())
     }
 }
 
-fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> String) -> String {
+fn fact<T>(fact: &Fact<T>, words: impl Fn(&T) -> Message) -> Message {
     match fact.get() {
-        Some(value) => format!("{} ({})", words(value), fact.from.known.words()),
-        None => "not known".to_owned(),
+        Some(value) => say!("paper-known", value = words(value), known = fact.from.known.words()),
+        None => say!("not-known"),
     }
 }
 
-fn kiloamps(reading: &Reading<Amps>) -> String {
+fn kiloamps(reading: &Reading<Amps>) -> Message {
     match reading.single() {
         Some(amps) if amps.get() >= 1000.0 => {
-            format!("{} kA ({})", number(amps.get() / 1000.0), reading.from.known.words())
+            let value = format!("{} kA", number(amps.get() / 1000.0));
+            say!("paper-known", value = value, known = reading.from.known.words())
         }
         _ => known(reading),
     }
@@ -123,62 +124,62 @@ fn kiloamps(reading: &Reading<Amps>) -> String {
 fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
     let supply = &board.supply;
     let incomer = &board.incomer;
-    let said = |name, value: String| Said { name, value: cell(&value) };
+    let said = |name: Message, value: Message| Said { name: cell(&name), value: cell(&value) };
     let phases = match (supply.phases.get(), found.supply) {
-        (Some(_), _) => fact(&supply.phases, |phases| phases.words().to_string()),
-        (None, Some(implied)) => format!("{} (follows from the incomer)", implied.words()),
-        (None, None) => "not known".to_owned(),
+        (Some(_), _) => fact(&supply.phases, |phases| phases.words()),
+        (None, Some(implied)) => say!("chart-follows", supply = implied.words()),
+        (None, None) => say!("not-known"),
     };
-    let residual = match incomer.residual.single() {
-        Some(amps) => format!(
-            ", {} mA, type {}",
-            number(amps.get() * 1000.0),
-            incomer.rcd_type.get().map_or(say!("not-known"), |kind| kind.words())
-        ),
-        None => String::new(),
-    };
-    let fed_from = if supply.fed_from.trim().is_empty() { "not known".to_owned() } else { supply.fed_from.clone() };
+    let residual = incomer.residual.single().map(|_| residual(&incomer.residual, incomer.rcd_type.get()));
+    let fed_from =
+        if supply.fed_from.trim().is_empty() { say!("not-known") } else { Message::plain(supply.fed_from.clone()) };
     vec![
-        said("Enclosure", fact(&board.enclosure, |pattern| pattern.name.clone())),
-        said("Fed from", fed_from),
-        said("Supply", phases),
-        said("Voltage to earth U0", known(&supply.voltage)),
-        said("Earthing", fact(&supply.system, |system| system.words().to_string())),
-        said("Ze", known(&supply.ze)),
-        said("Ipf", kiloamps(&supply.ipf)),
-        said("Device upstream", known(&supply.upstream)),
-        said("Incomer", fact(&incomer.arrangement, |arrangement| arrangement.words().to_string())),
-        said("Incomer rating", format!("{}{residual}", known(&incomer.rated))),
-        said("Colours", fact(&supply.colours, |colours| colours.words().to_string())),
+        said(say!("chart-enclosure"), fact(&board.enclosure, |pattern| Message::plain(pattern.name.clone()))),
+        said(say!("chart-fed-from"), fed_from),
+        said(say!("chart-supply"), phases),
+        said(say!("chart-voltage"), known(&supply.voltage)),
+        said(say!("chart-earthing"), fact(&supply.system, |system| system.words())),
+        said("Ze".into(), known(&supply.ze)),
+        said("Ipf".into(), kiloamps(&supply.ipf)),
+        said(say!("chart-upstream"), known(&supply.upstream)),
+        said(say!("chart-incomer"), fact(&incomer.arrangement, |arrangement| arrangement.words())),
+        said(say!("chart-incomer-rated"), Message::listed([known(&incomer.rated)].into_iter().chain(residual))),
+        said(say!("chart-colours"), fact(&supply.colours, |colours| colours.words())),
     ]
 }
 
-fn cable_words(cable: &Cable) -> String {
-    let construction = cable.construction.get().map_or(Message::plain("construction not known"), |words| words.words());
+fn cable_words(cable: &Cable) -> Message {
+    let construction = cable.construction.get().map_or(say!("chart-construction-unknown"), |words| words.words());
     let method = match cable.method.get() {
-        Some(method) => format!("method {}", method.key()),
-        None => "method not known".to_owned(),
+        Some(method) => say!("chart-method", method = method.key()),
+        None => say!("chart-method-unknown"),
     };
-    let length = if cable.length.is_unknown() { "length not known".to_owned() } else { cable.length.shown() };
-    format!("{} {construction}, {}, {method}, {length}", cores_words(cable), cpc_words(cable))
+    let length = if cable.length.is_unknown() { say!("chart-length-unknown") } else { cable.length.shown().into() };
+    say!(
+        "chart-cable-words",
+        cores = cores_words(cable),
+        construction = construction,
+        cpc = cpc_words(cable),
+        method = method,
+        length = length
+    )
 }
 
 /// What the protective conductor is: "cpc 1.5 mm²", "cpc armour".
-fn cpc_words(cable: &Cable) -> String {
+fn cpc_words(cable: &Cable) -> Message {
     match (cable.cpc.get(), cable.cpc_size.is_unknown()) {
-        (Some(CpcForm::Core), true) | (None, true) if cable.cpc.get().is_none() => "cpc not known".to_owned(),
-        (Some(CpcForm::Core), true) => "cpc a core".to_owned(),
-        (Some(CpcForm::Core) | None, false) => format!("cpc {}", cable.cpc_size.shown()),
-        (Some(form), true) => format!("cpc {}", form.words()),
-        (Some(form), false) => format!("cpc {}, {}", form.words(), cable.cpc_size.shown()),
-        (None, true) => "cpc not known".to_owned(),
+        (None, true) => say!("chart-cpc-unknown"),
+        (Some(CpcForm::Core), true) => say!("chart-cpc-core"),
+        (Some(CpcForm::Core) | None, false) => say!("chart-cpc", cpc = cable.cpc_size.shown()),
+        (Some(form), true) => say!("chart-cpc", cpc = form.words()),
+        (Some(form), false) => say!("chart-cpc-sized", cpc = form.words(), size = cable.cpc_size.shown()),
     }
 }
 
 /// The verdict of a circuit: the worst of its checks, with the first sentence that is worst.
 fn verdict(checks: &[&Check]) -> (&'static str, String, String) {
     let Some(worst) = checks.iter().map(|check| check.verdict).min() else {
-        return ("–", "not checked".to_owned(), String::new());
+        return ("–", cell(&say!("chart-not-checked")), String::new());
     };
     let mark = match worst {
         Verdict::Fails => "✗",
@@ -188,12 +189,13 @@ fn verdict(checks: &[&Check]) -> (&'static str, String, String) {
     };
     let words = worst.words().to_string();
     if worst == Verdict::Holds {
-        return (mark, words, format!("{} checks", checks.len()));
+        return (mark, words, cell(&say!("chart-checks-hold", count = checks.len())));
     }
     let alike: Vec<&&Check> = checks.iter().filter(|check| check.verdict == worst).collect();
-    let first = alike.first().map_or_else(String::new, |check| cell(&check.sentence.words()));
+    let first = alike.first().map(|check| check.sentence.clone()).unwrap_or_default();
     let more = alike.len().saturating_sub(1);
-    (mark, words, if more == 0 { first } else { format!("{first} (and {more} more)") })
+    let reason = if more == 0 { first } else { say!("chart-and-more", sentence = first, count = more) };
+    (mark, words, cell(&reason))
 }
 
 struct Sheet<'a> {
@@ -212,18 +214,18 @@ impl Sheet<'_> {
         let marks: BTreeSet<&str> =
             poles.iter().filter_map(|pole| self.conductors.get(pole)).map(|c| c.mark()).collect();
         Row {
-            number: cell(&plate::circuit_label(board, circuit).words()),
+            number: cell(&plate::circuit_label(board, circuit)),
             description: match (circuit.description.trim().is_empty(), circuit.kind) {
                 (false, _) => cell(&circuit.description),
-                (true, Some(kind)) => kind.words().to_string(),
-                (true, None) => "not described".to_owned(),
+                (true, Some(kind)) => cell(&kind.words()),
+                (true, None) => cell(&say!("chart-not-described")),
             },
-            device: device.map_or("no device".to_owned(), |device| cell(&device_words(device))),
-            cable: board.cable_of(circuit).map_or("cable not known".to_owned(), |(_, cable)| cell(&cable_words(cable))),
-            neutral: self.terminals.neutral.get(&id).map_or("–".to_owned(), |name| cell(name)),
+            device: cell(&device.map_or(say!("chart-no-device"), device_words)),
+            cable: cell(&board.cable_of(circuit).map_or(say!("chart-cable-unknown"), |(_, cable)| cable_words(cable))),
+            neutral: self.terminals.neutral.get(&id).map_or("–".to_owned(), cell),
             earth: self.terminals.earth.get(&id).map_or("–".to_owned(), |names| cell(&names.join(", "))),
             phase: if marks.is_empty() {
-                "not known".to_owned()
+                cell(&say!("not-known"))
             } else {
                 marks.into_iter().collect::<Vec<_>>().join(" ")
             },
@@ -231,8 +233,11 @@ impl Sheet<'_> {
                 Some(range) if (range.hi().get() - range.lo().get()).abs() < 0.05 => {
                     format!("{:.1} A", range.hi().get())
                 }
-                Some(range) => format!("{:.1} to {:.1} A", range.lo().get(), range.hi().get()),
-                None => "not known".to_owned(),
+                Some(range) => {
+                    let [least, most] = [range.lo(), range.hi()].map(|end| format!("{:.1}", end.get()));
+                    cell(&say!("chart-current-range", least = least, most = most))
+                }
+                None => cell(&say!("not-known")),
             },
             mark,
             verdict: words,
@@ -253,7 +258,7 @@ impl Sheet<'_> {
         if rows.is_empty() {
             let live = poles.iter().filter_map(|pole| self.conductors.get(pole)).map(|c| c.mark());
             rows.push(Row {
-                description: "spare: device without a circuit".to_owned(),
+                description: cell(&say!("chart-spare")),
                 device: cell(&device_words(device)),
                 phase: live.collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>().join(" "),
                 quiet: true,
@@ -277,11 +282,10 @@ fn rows(input: &PaperInput, sheet: &Sheet, occupancy: &Occupancy) -> Vec<Row> {
         let mut free: Vec<PoleAt> = Vec::new();
         let flush = |free: &mut Vec<PoleAt>, rows: &mut Vec<Row>| {
             if let Some(first) = free.first() {
-                let plural = if free.len() == 1 { "one blank".to_owned() } else { format!("{} blanks", free.len()) };
                 rows.push(Row {
                     way: first.way.to_string(),
                     poles: pole_words(free),
-                    description: format!("free: {plural}"),
+                    description: cell(&say!("chart-free", count = free.len())),
                     quiet: true,
                     ..Row::default()
                 });
@@ -315,111 +319,103 @@ fn rows(input: &PaperInput, sheet: &Sheet, occupancy: &Occupancy) -> Vec<Row> {
         let poles: Vec<PoleAt> = device.at.into_iter().collect();
         for mut row in sheet.device(id, device, &poles) {
             row.way = "–".to_owned();
-            row.poles = device.at.map_or("no place".to_owned(), |at| format!("{at}, not placed"));
+            let poles = device.at.map(|at| say!("chart-not-placed", pole = at.to_string()));
+            row.poles = cell(&poles.unwrap_or(say!("chart-no-place")));
             rows.push(row);
         }
     }
     for (id, circuit) in board.live_circuits().filter(|(_, circuit)| board.device_of(circuit).is_none()) {
         let row = sheet.circuit(id, circuit, None, &[]);
-        rows.push(Row { way: "–".to_owned(), poles: "no place".to_owned(), ..row });
+        rows.push(Row { way: "–".to_owned(), poles: cell(&say!("chart-no-place")), ..row });
     }
     rows
 }
 
 /// What is unknown or assumed, circuit by circuit.
-fn open(board: &Board) -> Vec<String> {
-    let mut all = Vec::new();
-    let mut say = |who: &str, fields: &[(&str, Known)]| {
-        let parts: Vec<String> =
-            [("not known", Known::Unknown), ("assumed", Known::Assumed), ("stated, not checked", Known::Stated)]
-                .into_iter()
-                .filter_map(|(words, kind)| {
-                    let names: Vec<&str> =
-                        fields.iter().filter(|(_, known)| *known == kind).map(|(name, _)| *name).collect();
-                    (!names.is_empty()).then(|| format!("{words}: {}", names.join(", ")))
-                })
-                .collect();
-        if !parts.is_empty() {
-            all.push(format!("{who}. {}.", capital(&parts.join("; "))));
-        }
-    };
+fn unread(board: &Board) -> Vec<String> {
     let supply = &board.supply;
-    say(
-        "Supply",
-        &[
-            ("earthing system", supply.system.from.known),
-            ("voltage", supply.voltage.from.known),
-            ("Ze", supply.ze.from.known),
-            ("Ipf", supply.ipf.from.known),
-            ("device upstream", supply.upstream.from.known),
-            ("incomer arrangement", board.incomer.arrangement.from.known),
-            ("incomer rating", board.incomer.rated.from.known),
+    let mut all = vec![(
+        say!("chart-unread-supply"),
+        vec![
+            ("/supply/system", supply.system.from.known),
+            ("/supply/voltage", supply.voltage.from.known),
+            ("/supply/ze", supply.ze.from.known),
+            ("/supply/ipf", supply.ipf.from.known),
+            ("/supply/upstream", supply.upstream.from.known),
+            ("/incomer/arrangement", board.incomer.arrangement.from.known),
+            ("/incomer/rated", board.incomer.rated.from.known),
         ],
-    );
+    )];
     for (_, circuit) in board.live_circuits() {
-        let mut fields: Vec<(&str, Known)> = Vec::new();
-        match board.device_of(circuit) {
-            Some((_, device)) => fields.push(("device rating", device.rated.from.known)),
-            None => fields.push(("device", Known::Unknown)),
-        }
+        let mut fields = vec![match board.device_of(circuit) {
+            Some((_, device)) => ("/devices/-/rated", device.rated.from.known),
+            None => ("/circuits/-/device", Known::Unknown),
+        }];
         match board.cable_of(circuit) {
             Some((_, cable)) => fields.extend([
-                ("cores", cable.cores.from.known),
-                ("size", cable.size.from.known),
-                ("material", cable.material.from.known),
-                ("insulation", cable.insulation.from.known),
-                ("method", cable.method.from.known),
-                ("length", cable.length.from.known),
-                ("ambient temperature", cable.ambient.from.known),
-                ("grouping", cable.grouped.from.known),
+                ("/cables/-/cores", cable.cores.from.known),
+                ("/cables/-/size", cable.size.from.known),
+                ("/cables/-/material", cable.material.from.known),
+                ("/cables/-/insulation", cable.insulation.from.known),
+                ("/cables/-/method", cable.method.from.known),
+                ("/cables/-/length", cable.length.from.known),
+                ("/cables/-/ambient", cable.ambient.from.known),
+                ("/cables/-/grouped", cable.grouped.from.known),
             ]),
-            None => fields.push(("cable", Known::Unknown)),
+            None => fields.push(("/circuits/-/cable", Known::Unknown)),
         }
         let load = &circuit.load;
-        fields.push(("load", if load.current.is_unknown() { load.power.from.known } else { load.current.from.known }));
-        say(&format!("Circuit {}", cell(&plate::circuit_label(board, circuit).words())), &fields);
+        let known = if load.current.is_unknown() { load.power.from.known } else { load.current.from.known };
+        fields.push(("/circuits/-/load", known));
+        all.push((say!("chart-unread-circuit", circuit = plate::circuit_label(board, circuit)), fields));
     }
-    all
+    all.into_iter().filter_map(|(who, fields)| unread_of(who, &fields)).collect()
 }
 
-fn terminal_notes(board: &Board, found: &Consequences, terminals: &Terminals) -> Vec<String> {
-    let mut notes = Vec::new();
-    notes.push(
-        match found.neutral {
-            NeutralRoute::Direct => {
-                "The incoming neutral runs straight to the neutral bar: the incomer does not switch it."
-            }
-            NeutralRoute::ThroughIncomer => "The incoming neutral runs through the incomer.",
-            NeutralRoute::Unknown => "How the incoming neutral runs is not known.",
-        }
-        .to_owned(),
+/// A line on one record; none where everything of it was read.
+fn unread_of(who: Message, fields: &[(&'static str, Known)]) -> Option<String> {
+    let names = |kind| {
+        let names = fields.iter().filter(|(_, known)| *known == kind).map(|(path, _)| field::label(path));
+        Some(names.collect::<Vec<_>>()).filter(|names| !names.is_empty())
+    };
+    let parts = Message::several(
+        [
+            names(Known::Unknown).map(|fields| say!("chart-fields-unknown", fields = fields)),
+            names(Known::Assumed).map(|fields| say!("chart-fields-assumed", fields = fields)),
+            names(Known::Stated).map(|fields| say!("chart-fields-stated", fields = fields)),
+        ]
+        .into_iter()
+        .flatten(),
     );
+    (!parts.is_empty()).then(|| cell(&say!("chart-unread", who = who, fields = parts)))
+}
+
+fn terminal_notes(board: &Board, found: &Consequences, terminals: &Terminals) -> Vec<Message> {
+    let mut notes = vec![match found.neutral {
+        NeutralRoute::Direct => say!("chart-neutral-direct"),
+        NeutralRoute::ThroughIncomer => say!("chart-neutral-through"),
+        NeutralRoute::Unknown => say!("chart-neutral-unknown"),
+    }];
     if found.direct_neutral_terminal == DirectNeutralTerminal::LeaveEmpty {
-        notes.push(
-            "Leave the neutral bar's own incoming terminal empty: a neutral there would bypass the incomer.".to_owned(),
-        );
+        notes.push(say!("chart-leave-empty"));
     }
     if found.phase_link {
-        notes.push("A phase link joins the three busbars: every pole is on the same line.".to_owned());
+        notes.push(say!("chart-phase-link"));
     }
     if !found.incoming.is_empty() {
-        let ends: Vec<String> = found.incoming.iter().map(|(wire, place)| format!("{wire} to {place}")).collect();
-        notes.push(format!("Incoming: {}.", ends.join("; ")));
+        let end = |(wire, place): &(_, _)| say!("chart-incoming-end", wire = line(wire), place = line(place));
+        notes.push(say!("chart-incoming", ends = found.incoming.iter().map(end).collect::<Vec<_>>()));
     }
     if let Some(pattern) = board.enclosure.get().filter(|pattern| pattern.faults().is_empty()) {
         let (neutral, earth) = terminal::spare(pattern, terminals);
         let spare = |all: &[String], mark: &str| {
             let own: Vec<&str> = all.iter().filter(|name| name.contains(mark)).map(String::as_str).collect();
-            let own = if own.is_empty() { "none".to_owned() } else { own.join(", ") };
-            format!("{own}; {} terminals free in all", all.len())
+            if own.is_empty() { say!("chart-none") } else { Message::plain(own.join(", ")) }
         };
-        notes.push(format!("Spare neutral terminals: {}.", spare(&neutral, "NS")));
-        notes.push(format!("Spare earth terminals: {}.", spare(&earth, "ES")));
+        notes.push(say!("chart-spare-neutrals", names = spare(&neutral, "NS"), count = neutral.len()));
+        notes.push(say!("chart-spare-earths", names = spare(&earth, "ES"), count = earth.len()));
         if found.incomer_blanks > 0 {
-            notes.push(match found.incomer_blanks {
-                1 => "Beside the incomer one module needs a blank.".to_owned(),
-                count => format!("Beside the incomer {count} modules need blanks."),
-            });
+            notes.push(say!("chart-incomer-blanks", count = u32::from(found.incomer_blanks)));
         }
     }
     notes
@@ -437,40 +433,39 @@ pub(crate) fn view(input: &PaperInput) -> View {
             checks.entry(id).or_default().push(check);
         }
     }
-    let notes = terminal_notes(board, &found, &terminals);
-    let mut findings: Vec<String> = input
+    let notes = terminal_notes(board, &found, &terminals).iter().map(cell).collect();
+    let mut findings: Vec<Message> = input
         .checks
         .iter()
         .filter(|check| check.subject == Subject::Board && check.verdict != Verdict::Holds)
-        .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence.words())))
+        .map(|check| say!("paper-finding", verdict = check.verdict.words(), sentence = check.sentence.clone()))
         .collect();
     findings.extend(
         found
             .problems
             .iter()
-            .map(|problem| format!("doubt: {}; {}.", cell(&problem.brief()), cell(&problem.remedy.words()))),
+            .map(|problem| say!("chart-doubt", problem = problem.brief().to_string(), remedy = problem.remedy.clone())),
     );
     if board.enclosure.get().is_none() {
-        findings.push("undecided: the enclosure is not known, so poles and terminals are not shown.".to_owned());
+        findings.push(say!("chart-enclosure-unknown"));
     }
     let sheet = Sheet { input, conductors: found.conductors(), terminals, checks };
+    let drawing = drawing::draw(board, &found);
+    let face = |plate: &PlateEdge| say!("plate-name", face = plate.face.words()).to_string();
     View {
-        title: format!("Circuit chart {}", line(&board.reference)),
-        site: cell(input.site),
-        lack: input.lack(),
-        board: cell(&board.reference),
-        place: cell(&board.place),
-        date: line(input.date),
+        head: Head::of(input, Kind::CircuitChart),
+        words: chart_words(),
         facts: facts(board, &found),
         rows: rows(input, &sheet, &occupancy),
         terminals: notes,
-        findings,
-        open: open(board),
-        drawing: drawing::draw(board, &found),
+        findings: findings.iter().map(cell).collect(),
+        unread: unread(board),
+        plates: drawing.iter().flat_map(|drawing| &drawing.plates).map(face).collect(),
+        drawing,
         mark: housing::MARK,
         parts: housing::parts(board).iter().map(Part::of).collect(),
-        live: cell(&housing::live_words(board).to_string()),
-        signs: housing::legend(),
+        live: cell(&housing::live_words(board)),
+        signs: cell(&housing::legend()),
         labels: found
             .labels
             .iter()
@@ -480,6 +475,34 @@ pub(crate) fn view(input: &PaperInput) -> View {
                 source: cell(&label.source.words()),
             })
             .collect(),
-        caution: first_caution(Outlet::CircuitChart),
     }
+}
+
+fn chart_words() -> Words {
+    words([
+        ("way", say!("chart-way")),
+        ("poles", say!("chart-poles")),
+        ("circuit", say!("chart-circuit")),
+        ("feeds", say!("chart-feeds")),
+        ("device", say!("chart-device")),
+        ("cable", say!("chart-cable")),
+        ("neutral", say!("chart-neutral")),
+        ("earth", say!("chart-earth")),
+        ("phase", say!("chart-phase")),
+        ("checks", say!("chart-checks")),
+        ("touch", say!("chart-against-touch")),
+        ("mark", say!("chart-mark")),
+        ("part", say!("chart-part")),
+        ("found", say!("chart-found")),
+        ("door", say!("chart-door")),
+        ("incomer", say!("chart-drawn-incomer")),
+        ("terminals", say!("chart-terminals")),
+        ("findings", say!("chart-findings")),
+        ("unread", say!("chart-not-read")),
+        ("all_read", say!("chart-all-read")),
+        ("labels", say!("chart-labels")),
+        ("label", say!("chart-label-words")),
+        ("place", say!("chart-label-where")),
+        ("why", say!("chart-label-why")),
+    ])
 }

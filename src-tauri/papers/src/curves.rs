@@ -4,6 +4,8 @@ use std::fmt::Write as _;
 
 use circuits::selectivity::{AT_ONCE, Band, BandPoint, Chain};
 
+use survey::{Message, say};
+
 use crate::text::{number, xml};
 
 /// The drawing, in its own units.
@@ -48,7 +50,7 @@ impl Scales {
 /// Draws a chain. Earlier than its band no device opens, later each has opened; where two bands overlap
 /// both may open.
 #[must_use]
-pub fn time_current(chain: &Chain, title: &str) -> String {
+pub fn time_current(chain: &Chain, title: &Message) -> String {
     let currents = chain.links.iter().flat_map(|link| link.band.earliest.iter().chain(&link.band.latest));
     let smallest = currents.map(|point| point.current.get()).fold(f64::INFINITY, f64::min).clamp(0.1, 10_000.0);
     let scales = Scales { least: libm::pow(10.0, libm::log10(smallest).floor()), most: 100_000.0 };
@@ -56,7 +58,7 @@ pub fn time_current(chain: &Chain, title: &str) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" \
          font-family=\"sans-serif\" font-size=\"14\">\n<title>{}</title>\n<rect width=\"{WIDTH}\" height=\"{HEIGHT}\" \
          fill=\"#fff\"/>\n",
-        xml(title)
+        xml(&title.words())
     );
     grid(&scales, &mut out);
     for link in &chain.links {
@@ -139,34 +141,31 @@ fn grid(scales: &Scales, out: &mut String) {
 fn legend(chain: &Chain, out: &mut String) {
     let mut y = PLOT[3] + 44.0;
     for upstream in [true, false] {
-        let names: Vec<_> =
-            chain.links.iter().filter(|link| link.upstream == upstream).map(|link| link.name.words()).collect();
-        if names.is_empty() {
-            continue;
-        }
+        let names = chain.links.iter().filter(|link| link.upstream == upstream).map(|link| link.name.clone());
+        let Some(devices) = names.reduce(|one, other| say!("curve-or", one = one, other = other)) else { continue };
         let [fill, line, dashes] = LOOKS[usize::from(!upstream)];
-        let what = if upstream { "upstream" } else { "of this circuit" };
+        let what = if upstream {
+            say!("curve-upstream", devices = devices)
+        } else {
+            say!("curve-of-circuit", devices = devices)
+        };
         let _ = writeln!(
             out,
             "<rect x=\"{}\" y=\"{}\" width=\"28\" height=\"12\" fill=\"{fill}\" stroke=\"{line}\" stroke-width=\"2\" \
-             stroke-dasharray=\"{dashes}\"/><text x=\"{}\" y=\"{}\">{}, {what}</text>",
+             stroke-dasharray=\"{dashes}\"/><text x=\"{}\" y=\"{}\">{}</text>",
             PLOT[0],
             number(y - 11.0),
             PLOT[0] + 36.0,
             number(y),
-            xml(&names.join(" or "))
+            xml(&what.words())
         );
         y += 22.0;
     }
-    let mut say = |words: &str| {
-        let _ = writeln!(out, "<text x=\"{}\" y=\"{}\">{}</text>", PLOT[0], number(y), xml(words));
+    let fault = chain.fault.map(|_| say!("curve-fault"));
+    let missing = chain.missing.iter().map(|what| say!("curve-not-shown", what = what.clone()));
+    for words in fault.into_iter().chain(missing) {
+        let _ = writeln!(out, "<text x=\"{}\" y=\"{}\">{}</text>", PLOT[0], number(y), xml(&words.words()));
         y += 20.0;
-    };
-    if chain.fault.is_some() {
-        say("Upright bar: prospective fault current at the board.");
-    }
-    for words in &chain.missing {
-        say(&format!("Not shown: {words}."));
     }
 }
 
@@ -195,7 +194,7 @@ mod tests {
     #[test]
     fn every_device_is_drawn_within_the_plot() {
         let fault = Some(Range::new(Amps::new(2000.0), Amps::new(3000.0)));
-        let drawn = time_current(&Chain { links: links(), fault, missing: vec!["a & b".into()] }, "3L1");
+        let drawn = time_current(&Chain { links: links(), fault, missing: vec!["a & b".into()] }, &"3L1".into());
         assert_eq!((drawn.matches("<polygon").count(), drawn.matches("<polyline").count()), (2, 4));
         assert!(drawn.contains("B16 &lt;breaker&gt;, of this circuit") && drawn.contains("a &amp; b"), "{drawn}");
         for list in drawn.split("points=\"").skip(1) {
@@ -212,7 +211,7 @@ mod tests {
 
     #[test]
     fn a_chain_without_devices_is_drawn_empty() {
-        let drawn = time_current(&Chain::default(), "");
+        let drawn = time_current(&Chain::default(), &Message::default());
         assert!(drawn.ends_with("</svg>\n") && !drawn.contains("polygon") && !drawn.contains("NaN"));
     }
 }

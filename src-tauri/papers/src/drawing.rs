@@ -6,8 +6,9 @@
 
 use std::fmt::Write as _;
 
-use plate::{Opening, SettingOut};
+use plate::{Opening, SetEntry, SettingOut};
 use survey::pattern::{Face, Rect};
+use survey::{Message, say};
 
 use crate::text::{line, number, xml};
 use crate::{PaperInput, drilling_cautions};
@@ -75,15 +76,15 @@ impl Groups {
     }
 
     fn text(&mut self, x: f64, y: f64, height: f64, words: &str) {
-        // Release 12 knows plain letters only; "%%c" is its diameter sign, "^" and other "%%" would
-        // begin a control.
+        // Release 12 knows the letters of the code page that its header names; "%%c" is its diameter sign, "^" and
+        // other "%%" would begin a control.
         let words: String = line(words)
             .replace("%%", "% %")
             .replace('Ø', "%%c")
             .replace('×', "x")
             .replace('²', "2")
             .chars()
-            .map(|letter| if (' '..='~').contains(&letter) && letter != '^' { letter } else { '?' })
+            .map(|letter| if ansi(letter).is_some() && letter != '^' { letter } else { '?' })
             .collect();
         self.words(&[(0, "TEXT"), (8, "TEXT")]);
         self.point(10, x, y);
@@ -105,7 +106,18 @@ pub(crate) fn slot_corners(slot: &plate::SetSlot) -> Option<[[f64; 2]; 4]> {
     Some([[x1 + nx, y1 + ny], [x2 + nx, y2 + ny], [x2 - nx, y2 - ny], [x1 - nx, y1 - ny]])
 }
 
-pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
+/// A letter in the code page that the header names, Windows-1252 (IANA registry of character sets); none where it has
+/// no such letter.
+fn ansi(letter: char) -> Option<u8> {
+    /// Letters from 0x80 on, those that do not stand at their own number; a blank where none stands.
+    const MOVED: &str = "€ ‚ƒ„…†‡ˆ‰Š‹Œ Ž  ‘’“”•–—˜™š›œ žŸ";
+    match u32::from(letter) {
+        own @ (0x20..=0x7e | 0xa0..=0xff) => u8::try_from(own).ok(),
+        _ => MOVED.chars().position(|other| other == letter).and_then(|place| u8::try_from(0x80 + place).ok()),
+    }
+}
+
+pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> Vec<u8> {
     let mut out = Groups(String::new());
     out.words(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (9, "$DWGCODEPAGE"), (3, "ANSI_1252")]);
     for (name, x, y) in [("$EXTMIN", 0.0, set.outline.h), ("$EXTMAX", set.outline.w, 0.0)] {
@@ -138,16 +150,20 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         };
         out.line("CENTRES", [x - CROSS, y], [x + CROSS, y]);
         out.line("CENTRES", [x, y - CROSS], [x, y + CROSS]);
-        let made = if entry.existing { ", made already" } else { "" };
         out.text(x + 1.0, y - 1.0, 3.0, &entry.label);
         if let Some(tag) = entry.tag {
             let [x, y] = tag.bolt;
             out.circle("TAGS", x, y, tag.hole);
             out.line("CENTRES", [x - CROSS, y], [x + CROSS, y]);
             out.line("CENTRES", [x, y - CROSS], [x, y + CROSS]);
-            out.text(x + tag.hole / 2.0 + 0.5, y - 0.5, 2.0, &format!("{}T, bolt of the earth tag", entry.label));
+            out.text(
+                x + tag.hole / 2.0 + 0.5,
+                y - 0.5,
+                2.0,
+                &say!("drawing-bolt", entry = entry.label.clone()).words(),
+            );
         }
-        out.text(x - half, y + half + 3.5, 2.0, &format!("{}{made}, {}", entry.hole.opening.words(), entry.serves));
+        out.text(x - half, y + half + 3.5, 2.0, &hole_words(entry));
     }
     for slot in &set.slots {
         if let Some(corners) = slot_corners(slot) {
@@ -157,10 +173,11 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
     let (near, _) = edges(set.face);
     let mut y = set.outline.bottom() + 15.0;
     for words in [
-        format!("{} {} {}", input.site_line(), input.board.reference, set.name),
-        format!("Millimetres. Seen from outside, {near} up. Origin: upper left corner, 0,0."),
-        format!("Plate {} x {} mm. {}", number(set.outline.w), number(set.outline.h), input.date),
+        say!("drawing-title", site = input.site_line(), board = line(&input.board.reference), plate = set.name.clone()),
+        say!("drawing-how", near = near),
+        say!("drawing-plate", width = number(set.outline.w), depth = number(set.outline.h), date = line(input.date)),
     ]
+    .map(|message| message.to_string())
     .into_iter()
     .chain(drilling_cautions())
     {
@@ -168,23 +185,34 @@ pub(crate) fn dxf(input: &PaperInput, set: &SettingOut) -> String {
         y += 7.0;
     }
     out.words(&[(0, "ENDSEC"), (0, "EOF")]);
-    out.0
+    // Line ends stand at their own number, and nothing else is here that is no letter of the page.
+    out.0.chars().map(|letter| ansi(letter).unwrap_or_else(|| u8::try_from(letter).unwrap_or(b'?'))).collect()
 }
 
 /// Which edges of the drawing are which edges of the plate, and how to hold it.
-pub(crate) fn edges(face: Face) -> (&'static str, &'static str) {
+pub(crate) const fn edges(face: Face) -> (Message, Message) {
     match face {
-        Face::Top | Face::Bottom => ("rear edge", "front edge"),
-        Face::Left | Face::Right => ("rear edge", "front edge"),
-        Face::Back => ("upper edge", "lower edge"),
+        Face::Top | Face::Bottom | Face::Left | Face::Right => {
+            (Message::bare("template-rear-edge"), Message::bare("template-front-edge"))
+        }
+        Face::Back => (Message::bare("template-upper-edge"), Message::bare("template-lower-edge")),
     }
+}
+
+/// What stands at a hole: its size, what it is for, whether it is made already.
+fn hole_words(entry: &SetEntry) -> String {
+    let hole = entry.hole.opening.words();
+    let hole = if entry.existing { say!("template-made-already", hole = hole) } else { hole };
+    line(&say!("drawing-hole", hole = hole, serves = entry.serves.clone()))
 }
 
 pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
     const PAD: f64 = 12.0;
     let (w, h) = (set.outline.w + 2.0 * PAD, set.outline.h + 2.0 * PAD + 24.0);
     let (near, far) = edges(set.face);
-    let title = format!("{} {}, {}", line(&input.board.reference), set.name, input.site_line());
+    let board = line(&input.board.reference);
+    let title = say!("drawing-title-first", board = board, plate = set.name.clone(), site = input.site_line());
+    let foot = say!("drawing-foot", title = title.clone(), date = line(input.date));
     let mut out = String::new();
     let n = number;
     // Writing to a String cannot fail.
@@ -195,7 +223,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
         h = n(h),
         x = n(-PAD),
         y = n(-PAD),
-        title = xml(&title),
+        title = xml(&title.words()),
         pw = n(set.outline.w),
         ph = n(set.outline.h),
     );
@@ -263,10 +291,9 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
                 c = n(2.0 * CROSS),
             );
         }
-        let made = if entry.existing { ", made already" } else { "" };
         let _ = writeln!(
             out,
-            "<path d=\"M{} {}h{c}M{} {}v{c}\"/><text x=\"{}\" y=\"{}\" font-size=\"3.5\" fill=\"#000\" stroke=\"none\">{}</text><text x=\"{}\" y=\"{}\" font-size=\"2.5\" text-anchor=\"middle\" fill=\"#000\" stroke=\"none\">{}{made}, {}</text>",
+            "<path d=\"M{} {}h{c}M{} {}v{c}\"/><text x=\"{}\" y=\"{}\" font-size=\"3.5\" fill=\"#000\" stroke=\"none\">{}</text><text x=\"{}\" y=\"{}\" font-size=\"2.5\" text-anchor=\"middle\" fill=\"#000\" stroke=\"none\">{}</text>",
             n(x - CROSS),
             n(y),
             n(x),
@@ -276,8 +303,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
             entry.label,
             n(x),
             n(y + below + 3.5),
-            xml(&entry.hole.opening.words().words()),
-            xml(&line(&entry.serves.words())),
+            xml(&hole_words(entry)),
             c = n(2.0 * CROSS),
         );
     }
@@ -291,7 +317,7 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
     let [work, off] = drilling_cautions();
     let _ = write!(
         out,
-        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{title}, {date}. Seen from outside; origin upper left; millimetres.</text><text x=\"0\" y=\"{two}\">{work}</text><text x=\"0\" y=\"{three}\">{off}</text></g>\n</svg>\n",
+        "<g font-size=\"3.5\" fill=\"#000\" stroke=\"none\"><text x=\"{mid}\" y=\"-3\" text-anchor=\"middle\">{near}</text><text x=\"{mid}\" y=\"{front}\" text-anchor=\"middle\">{far}</text><text x=\"0\" y=\"{one}\">{foot}</text><text x=\"0\" y=\"{two}\">{work}</text><text x=\"0\" y=\"{three}\">{off}</text></g>\n</svg>\n",
         mid = n(set.outline.w / 2.0),
         front = n(bottom + 5.0),
         one = n(bottom + 13.0),
@@ -299,8 +325,23 @@ pub(crate) fn svg(input: &PaperInput, set: &SettingOut) -> String {
         three = n(bottom + 25.0),
         work = xml(&work),
         off = xml(&off),
-        title = xml(&title),
-        date = xml(&line(input.date)),
+        foot = xml(&foot.words()),
+        near = xml(&near.words()),
+        far = xml(&far.words()),
     );
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By the table of Windows-1252.
+    #[test]
+    fn letters_of_the_code_page_are_their_bytes() {
+        let of = |text: &str| text.chars().map(ansi).collect::<Vec<_>>();
+        assert_eq!(of("Aé°ÿ"), [0x41, 0xe9, 0xb0, 0xff].map(Some));
+        assert_eq!(of("€‚ŒŽ‘’–šœžŸ"), [0x80, 0x82, 0x8c, 0x8e, 0x91, 0x92, 0x96, 0x9a, 0x9c, 0x9e, 0x9f].map(Some));
+        assert_eq!(of("Ωť日\u{81}"), [None; 4]);
+    }
 }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::sync::LazyLock;
 
 use serde::Serialize;
+use survey::{Message, say};
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
 use typst::layout::{Frame, FrameItem};
@@ -64,9 +65,13 @@ impl World for Press {
     }
 }
 
-fn fault(what: &str, errors: impl IntoIterator<Item = SourceDiagnostic>) -> PaperError {
-    let words: Vec<String> = errors.into_iter().take(3).map(|error| error.message.to_string()).collect();
-    PaperError::Fault(format!("the paper could not be {what}: {}", words.join("; ")))
+/// What the typesetter refused, in its own words.
+fn told(errors: impl IntoIterator<Item = SourceDiagnostic>) -> String {
+    errors.into_iter().take(3).map(|error| error.message.to_string()).collect::<Vec<_>>().join("; ")
+}
+
+fn not_set(why: impl Into<String>) -> PaperError {
+    PaperError::Fault(say!("paper-fault-set", why = why.into()))
 }
 
 /// A set document. Dropping it empties the typesetter's memory, which would else grow for ever.
@@ -81,14 +86,14 @@ impl Drop for Document {
 }
 
 fn virtual_file(name: &str) -> Result<FileId, PaperError> {
-    let path = VirtualPath::new(name).map_err(|error| PaperError::Fault(error.to_string()))?;
+    let path = VirtualPath::new(name).map_err(|error| not_set(error.to_string()))?;
     Ok(RootedPath::new(VirtualRoot::Project, path).intern())
 }
 
 /// Sets a template. The data reaches it as the JSON file `data.json`, so that no text in it is ever
 /// read as markup.
 pub(crate) fn compile(template: &str, data: &impl Serialize) -> Result<Document, PaperError> {
-    let json = serde_json::to_vec(data).map_err(|error| PaperError::Fault(error.to_string()))?;
+    let json = serde_json::to_vec(data).map_err(|error| not_set(error.to_string()))?;
     let press = Press {
         main: Source::new(virtual_file("/main.typ")?, template.to_owned()),
         data: virtual_file("/data.json")?,
@@ -99,7 +104,7 @@ pub(crate) fn compile(template: &str, data: &impl Serialize) -> Result<Document,
         Ok(pages) => Ok(Document { pages }),
         Err(errors) => {
             typst::comemo::evict(0);
-            Err(fault("set", errors))
+            Err(not_set(told(errors)))
         }
     }
 }
@@ -112,17 +117,18 @@ impl Document {
             creator: Smart::Custom(Some("Waywright".to_owned())),
             ..PdfOptions::default()
         };
-        typst_pdf::pdf(&self.pages, &options).map_err(|errors| fault("written", errors))
+        typst_pdf::pdf(&self.pages, &options)
+            .map_err(|errors| PaperError::Fault(say!("paper-fault-written", why = told(errors))))
     }
 
     /// As PDF that asks to be printed true to size: dialogues that heed it offer no scaling
     /// (ISO 32000-1, 12.2, PrintScaling).
     pub fn pdf_true_to_size(&self, ident: &str) -> Result<Vec<u8>, PaperError> {
-        unscaled(self.pdf(ident)?).ok_or_else(|| PaperError::Fault("the PDF has no place for its print scaling".into()))
+        unscaled(self.pdf(ident)?).ok_or_else(|| PaperError::Fault(say!("paper-fault-scaling")))
     }
 
     /// Each page as SVG with its text in a `desc`.
-    pub fn svg_pages(&self, name: &str) -> Vec<String> {
+    pub fn svg_pages(&self, name: &Message) -> Vec<String> {
         let pages = self.pages.pages();
         let options = SvgOptions { render_bleed: false, pretty: false };
         pages
@@ -132,13 +138,8 @@ impl Document {
                 let mut text = String::new();
                 words(&page.frame, &mut text);
                 let svg = typst_svg::svg(page, &options);
-                let about = format!(
-                    "<title>{}, page {} of {}</title><desc>{}</desc>",
-                    xml(name),
-                    index + 1,
-                    pages.len(),
-                    xml(text.trim())
-                );
+                let title = say!("paper-preview", paper = name.clone(), page = index + 1, pages = pages.len());
+                let about = format!("<title>{}</title><desc>{}</desc>", xml(&title.words()), xml(text.trim()));
                 match svg.find('>') {
                     Some(end) => format!("{}{about}{}", &svg[..=end], &svg[end + 1..]),
                     None => svg,

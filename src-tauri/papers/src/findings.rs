@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 use survey::shown::capital;
-use survey::{Board, Check, Outlet, Subject, Verdict, errand};
+use survey::{Board, Check, Subject, Verdict, errand, say};
 
-use crate::text::{cell, line};
-use crate::{PaperInput, first_caution};
+use crate::head::{Head, Words, words};
+use crate::text::cell;
+use crate::{Kind, PaperInput};
 
 /// Readings listed first.
 const READINGS: usize = 5;
@@ -33,16 +34,11 @@ struct Group {
 /// What the findings' template prints.
 #[derive(Serialize)]
 pub(crate) struct View {
-    title: String,
-    site: String,
-    lack: String,
-    board: String,
-    place: String,
-    date: String,
+    head: Head,
+    words: Words,
     tally: String,
     readings: Vec<String>,
     groups: Vec<Group>,
-    caution: String,
 }
 
 const fn mark(verdict: Verdict) -> &'static str {
@@ -62,19 +58,28 @@ fn row(board: &Board, check: &Check) -> Row {
     Row {
         mark: mark(check.verdict),
         verdict: check.verdict.words().to_string(),
-        sentence: cell(&check.sentence.words()),
-        inequality: cell(&check.inequality.words()),
-        clause: cell(&check.clause.words()),
-        tables: cell(&check.tables.words()),
+        sentence: cell(&check.sentence),
+        inequality: cell(&check.inequality),
+        clause: cell(&check.clause),
+        tables: tables(check),
         next: errand::errands(board, &check.next)
             .into_iter()
             .take(3)
-            .map(|errand| match (check.subject, &*errand.of.words()) {
-                (Subject::Circuit(_), _) | (_, "") => cell(&errand.what.words()),
-                (_, of) => cell(&format!("{of}: {}", errand.what)),
+            .map(|errand| match check.subject {
+                Subject::Circuit(_) => cell(&errand.what),
+                _ if errand.of.is_empty() => cell(&errand.what),
+                _ => cell(&say!("findings-next-of", of = errand.of, what = errand.what)),
             })
             .collect(),
     }
+}
+
+/// Which rows of which tables it looked up; empty where it looked up none.
+fn tables(check: &Check) -> String {
+    if check.tables.is_empty() {
+        return String::new();
+    }
+    cell(&say!("findings-tables", tables = check.tables.clone()))
 }
 
 pub(crate) fn view(input: &PaperInput) -> View {
@@ -98,27 +103,30 @@ pub(crate) fn view(input: &PaperInput) -> View {
         .collect();
     let count = |verdict| input.checks.iter().filter(|check| check.verdict == verdict).count();
     View {
-        title: format!("Findings {}", line(&board.reference)),
-        site: cell(input.site),
-        lack: input.lack(),
-        board: cell(&board.reference),
-        place: cell(&board.place),
-        date: line(input.date),
-        tally: format!(
-            "{} fail, {} go beyond advice, {} undecided, {} hold.",
-            count(Verdict::Fails),
-            count(Verdict::Advised),
-            count(Verdict::Undecided),
-            count(Verdict::Holds)
-        ),
+        head: Head::of(input, Kind::Findings),
+        words: words([
+            ("readings", say!("findings-readings")),
+            ("first", say!("findings-readings-first")),
+            ("verdict", say!("findings-verdict")),
+            ("finding", say!("findings-finding")),
+            ("numbers", say!("findings-numbers")),
+            ("next", say!("findings-next")),
+        ]),
+        tally: say!(
+            "findings-tally",
+            fail = count(Verdict::Fails),
+            advised = count(Verdict::Advised),
+            undecided = count(Verdict::Undecided),
+            hold = count(Verdict::Holds)
+        )
+        .to_string(),
         readings: circuits::plan::readings(board, input.checks, READINGS)
             .into_iter()
             .map(|errand| {
-                let of = if errand.of.is_empty() { "the board".into() } else { errand.of.words() };
-                cell(&capital(&format!("{of}: {}.", errand.what)))
+                let of = if errand.of.is_empty() { say!("subject-board") } else { errand.of };
+                cell(&capital(&say!("findings-reading", of = of, what = errand.what).to_string()))
             })
             .collect(),
         groups,
-        caution: first_caution(Outlet::FindingsPaper),
     }
 }

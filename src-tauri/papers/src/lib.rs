@@ -13,6 +13,8 @@ mod engine;
 #[cfg(feature = "typeset")]
 mod findings;
 #[cfg(feature = "typeset")]
+mod head;
+#[cfg(feature = "typeset")]
 mod marker;
 mod order;
 #[cfg(feature = "typeset")]
@@ -39,7 +41,9 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
-use survey::{Amps, Board, Caution, Check, CircuitId, Outlet, PlateId, Range, say};
+use survey::message::Argument;
+use survey::pattern::Face;
+use survey::{Amps, Board, Caution, Check, CircuitId, Message, Outlet, PlateId, Range, say};
 
 pub use curves::time_current;
 pub use order::{ALLOWANCE_PERCENT, Group, OrderLine, Unit, order_lines};
@@ -67,14 +71,6 @@ impl Variant {
             Self::A3 => "a3",
             Self::Mirrored => "mirrored",
             Self::A3Mirrored => "a3-mirrored",
-        }
-    }
-
-    const fn words(self) -> &'static str {
-        match self {
-            Self::A3 => "on A3",
-            Self::Mirrored => "mirrored for the inside",
-            Self::A3Mirrored => "on A3, mirrored for the inside",
         }
     }
 
@@ -126,14 +122,9 @@ impl fmt::Display for Kind {
 }
 
 impl FromStr for Kind {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        let shown: String = text.chars().take(60).collect();
-        let wrong = || {
-            format!(
-                "\"{shown}\" is no paper: write circuit-chart, findings, marker-sheet, drilling-template:<plate id>, order-list or schedule"
-            )
-        };
+    type Err = Message;
+    fn from_str(text: &str) -> Result<Self, Message> {
+        let wrong = || say!("paper-no-such", paper = text.chars().take(60).collect::<String>());
         match text {
             "circuit-chart" => Ok(Self::CircuitChart),
             "findings" => Ok(Self::Findings),
@@ -157,20 +148,36 @@ impl FromStr for Kind {
 impl Kind {
     /// What a person calls it: "Drilling template, bottom plate".
     #[must_use]
-    pub fn name(self, board: &Board) -> String {
+    pub fn name(self, board: &Board) -> Message {
         match self {
-            Self::CircuitChart => "Circuit chart".to_owned(),
-            Self::DrillingTemplate(plate) => {
-                let words = plate::plate_name(board, plate);
-                format!("Drilling template, {words}")
-            }
-            Self::TemplateVariant(plate, variant) => {
-                format!("{}, {}", Self::DrillingTemplate(plate).name(board), variant.words())
-            }
-            Self::Findings => "Findings".to_owned(),
-            Self::MarkerSheet => "Marker sheet for photos".to_owned(),
-            Self::OrderList => "Order list".to_owned(),
-            Self::Schedule => say!("paper-schedule").to_string(),
+            Self::DrillingTemplate(plate) => say!("paper-template-of", plate = plate::plate_name(board, plate)),
+            Self::TemplateVariant(plate, variant) => say!(
+                "paper-template-variant",
+                paper = Self::DrillingTemplate(plate).name(board),
+                variant = Argument::Choice(variant.key())
+            ),
+            other => other.what(),
+        }
+    }
+
+    /// The same without the plate it is of.
+    pub(crate) const fn what(self) -> Message {
+        Message::bare(match self {
+            Self::CircuitChart => "paper-circuit-chart",
+            Self::Findings => "paper-findings",
+            Self::MarkerSheet => "paper-marker-sheet",
+            Self::DrillingTemplate(_) | Self::TemplateVariant(..) => "paper-template",
+            Self::OrderList => "paper-order-list",
+            Self::Schedule => "paper-schedule",
+        })
+    }
+
+    /// Its part of a file's name: the same in every language.
+    fn file_part(self, board: &Board) -> String {
+        match self {
+            Self::DrillingTemplate(plate) => format!("{}-template", plate_part(board, plate)),
+            Self::TemplateVariant(plate, variant) => format!("{}-template-{}", plate_part(board, plate), variant.key()),
+            other => other.to_string(),
         }
     }
 
@@ -192,6 +199,11 @@ impl PaperInput<'_> {
     /// What the head of a paper says of a board that lacks saved changes; empty where it lacks none.
     pub(crate) fn lack(&self) -> String {
         if self.incomplete { say!("paper-incomplete").to_string() } else { String::new() }
+    }
+
+    /// What the paper is and of which board.
+    pub(crate) fn title(&self, kind: Kind) -> String {
+        say!("paper-of-board", paper = kind.what(), board = text::line(&self.board.reference)).to_string()
     }
 
     /// The site's name as a line of a drawing or table, with what the board lacks.
@@ -256,14 +268,31 @@ impl Format {
 }
 
 impl FromStr for Format {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        let shown: String = text.chars().take(20).collect();
+    type Err = Message;
+    fn from_str(text: &str) -> Result<Self, Message> {
         Self::ALL
             .iter()
             .copied()
             .find(|format| format.extension() == text)
-            .ok_or_else(|| format!("\"{shown}\" is no format: write pdf, dxf, svg, xlsx or csv"))
+            .ok_or_else(|| say!("paper-no-such-format", format = text.chars().take(20).collect::<String>()))
+    }
+}
+
+/// A plate in a file's name: its face, and which of those there where it has several.
+fn plate_part(board: &Board, id: PlateId) -> String {
+    let Some(plate) = board.plates.get(&id) else { return "plate".to_owned() };
+    let face = match plate.face {
+        Face::Top => "top",
+        Face::Bottom => "bottom",
+        Face::Left => "left",
+        Face::Right => "right",
+        Face::Back => "back",
+    };
+    let same: Vec<PlateId> =
+        board.live_plates().filter(|(_, other)| other.face == plate.face).map(|(other, _)| other).collect();
+    match same.iter().position(|other| *other == id) {
+        Some(index) if same.len() > 1 => format!("{face}-plate-{}", index + 1),
+        _ => format!("{face}-plate"),
     }
 }
 
@@ -299,32 +328,42 @@ pub struct File {
 
 /// Why a paper cannot be written.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{}", self.message())]
 pub enum PaperError {
     /// This paper does not come in this format.
-    #[error("a {kind} does not come as {}: pick another format", format.extension())]
     NoSuchFormat {
-        /// The paper's key.
-        kind: String,
+        /// The paper.
+        kind: Kind,
         /// The format asked for.
         format: Format,
     },
     /// The plate cannot be set out.
-    #[error(transparent)]
     NotReady(#[from] plate::NotReady),
     /// The plate is too large for a paper template.
-    #[error("the template would take {sheets} sheets, {MOST_SHEETS} at most: use the DXF or SVG")]
     TooManySheets {
         /// Sheets it would take.
         sheets: usize,
     },
     /// This build has no typesetter.
-    #[error(
-        "this build sets no pages: drawings and tables are written by it, papers by one with the feature `typeset`"
-    )]
     NoPages,
     /// The typesetter or a writer refused: a fault of this program.
-    #[error("{0}")]
-    Fault(String),
+    Fault(Message),
+}
+
+impl PaperError {
+    /// What is wrong and what would do.
+    #[must_use]
+    pub fn message(&self) -> Message {
+        match self {
+            Self::NoSuchFormat { kind, format } => {
+                say!("paper-not-in-format", paper = kind.to_string(), format = format.extension())
+            }
+            Self::NotReady(error) => say!("paper-plate-not-ready", place = error.place(), why = error.message()),
+            Self::TooManySheets { sheets } => say!("paper-too-many-sheets", sheets = *sheets, most = MOST_SHEETS),
+            Self::NoPages => say!("paper-no-pages"),
+            Self::Fault(why) => why.clone(),
+        }
+    }
 }
 
 /// The papers this board has, with their formats. A template is on offer for each plate whose size
@@ -359,7 +398,7 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
     let bytes = match (kind, format) {
         (_, Format::Pdf) => pages::pdf(input, kind)?,
         (Kind::DrillingTemplate(plate), Format::Dxf) => {
-            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
+            drawing::dxf(input, &plate::setting_out(input.board, plate, input.plate_tables)?)
         }
         (Kind::DrillingTemplate(plate), Format::Svg) => {
             drawing::svg(input, &plate::setting_out(input.board, plate, input.plate_tables)?).into_bytes()
@@ -369,21 +408,11 @@ pub fn write(input: &PaperInput, kind: Kind, format: Format) -> Result<File, Pap
         (Kind::Schedule, Format::Xlsx) => schedule::xlsx(input)?,
         (Kind::Schedule, Format::Csv) => schedule::csv(input),
         (_, _) => {
-            return Err(PaperError::NoSuchFormat { kind: kind.to_string(), format });
+            return Err(PaperError::NoSuchFormat { kind, format });
         }
     };
-    let what = match kind {
-        Kind::CircuitChart => "circuit-chart".to_owned(),
-        Kind::Findings => "findings".to_owned(),
-        Kind::MarkerSheet => "marker-sheet".to_owned(),
-        Kind::DrillingTemplate(plate) => format!("{}-template", plate::plate_name(input.board, plate)),
-        Kind::TemplateVariant(plate, variant) => {
-            format!("{}-template-{}", plate::plate_name(input.board, plate), variant.key())
-        }
-        Kind::OrderList => "order-list".to_owned(),
-        Kind::Schedule => "schedule".to_owned(),
-    };
-    let name = format!("{}-{}.{}", text::file_stem(&input.board.reference), text::file_stem(&what), format.extension());
+    let (reference, what) = (text::file_stem(&input.board.reference), kind.file_part(input.board));
+    let name = format!("{reference}-{what}.{}", format.extension());
     Ok(File { name, media: format.media(), bytes })
 }
 

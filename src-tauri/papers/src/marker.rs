@@ -3,9 +3,8 @@
 use plate::photo::marker_sheet;
 use serde::Serialize;
 
-use survey::Outlet;
-
-use crate::first_caution;
+use crate::head::Head;
+use crate::{Kind, PaperInput};
 
 #[derive(Serialize)]
 struct Word {
@@ -26,18 +25,17 @@ struct Patch {
 /// What the sheet's template prints.
 #[derive(Serialize)]
 pub(crate) struct View {
-    title: &'static str,
+    head: Head,
     size: [f64; 2],
     patches: Vec<Patch>,
     line: [[f64; 2]; 2],
     words: Vec<Word>,
-    caution: String,
 }
 
-pub(crate) fn view() -> View {
+pub(crate) fn view(input: &PaperInput) -> View {
     let sheet = marker_sheet();
     View {
-        title: "Marker sheet",
+        head: Head::of(input, Kind::MarkerSheet),
         size: sheet.size,
         patches: sheet
             .patches
@@ -46,6 +44,5 @@ pub(crate) fn view() -> View {
             .collect(),
         line: sheet.check_line,
         words: sheet.words.iter().map(|([x, y], text)| Word { x: *x, y: *y, text: text.to_string() }).collect(),
-        caution: first_caution(Outlet::MarkerSheet),
     }
 }

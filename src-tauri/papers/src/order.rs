@@ -11,7 +11,7 @@ use survey::{
 };
 
 use crate::text::{line, number};
-use crate::{PaperError, PaperInput, first_caution};
+use crate::{Kind, PaperError, PaperInput, first_caution};
 
 /// Added to every cable length for terminations and waste, percent. Common practice, no source.
 pub const ALLOWANCE_PERCENT: f64 = 10.0;
@@ -34,14 +34,14 @@ pub enum Group {
 impl Group {
     /// The words shown.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Devices => "Devices",
-            Self::Blanks => "Blanks",
-            Self::Entries => "Entries",
-            Self::Labels => "Labels",
-            Self::Cable => "Cable",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::Devices => "order-group-devices",
+            Self::Blanks => "order-group-blanks",
+            Self::Entries => "order-group-entries",
+            Self::Labels => "order-group-labels",
+            Self::Cable => "order-group-cable",
+        })
     }
 }
 
@@ -59,12 +59,12 @@ pub enum Unit {
 impl Unit {
     /// The words shown.
     #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Pieces => "pcs",
-            Self::Modules => "modules",
-            Self::Metres => "m",
-        }
+    pub const fn words(self) -> Message {
+        Message::bare(match self {
+            Self::Pieces => "order-unit-pieces",
+            Self::Modules => "order-unit-modules",
+            Self::Metres => "order-unit-metres",
+        })
     }
 }
 
@@ -89,51 +89,95 @@ pub struct OrderLine {
     pub note: String,
 }
 
+/// What something is bought for; most have several of a kind, such as entries of a plate.
+#[derive(Clone, Debug, PartialEq)]
+enum Purpose {
+    Board,
+    SinglePhase,
+    Circuit,
+    Spare,
+    NoPlace,
+    FreePoles,
+    BesideIncomer,
+    /// A gland plate, by its name: its entries.
+    Plate(Message),
+    /// Where a label goes, and why.
+    Label(Message),
+    Circuits,
+    Sets,
+    /// Circuits that a cable feeds.
+    Cable(String),
+    /// Parts of the enclosure.
+    Enclosure,
+}
+
+impl Purpose {
+    fn words(&self, which: &[String]) -> Message {
+        let which = which.join(", ");
+        match self {
+            Self::Board => say!("order-for-board"),
+            Self::SinglePhase => say!("order-for-single-phase"),
+            Self::Circuit => say!("order-for-circuit", which = which),
+            Self::Spare => say!("order-for-spare", which = which),
+            Self::NoPlace => say!("order-for-no-place"),
+            Self::FreePoles => say!("order-for-free-poles", which = which),
+            Self::BesideIncomer => say!("order-for-beside-incomer"),
+            Self::Plate(name) => say!("order-for-plate", plate = name.clone(), which = which),
+            Self::Label(place) => place.clone(),
+            Self::Circuits => say!("order-for-circuits", which = which),
+            Self::Sets => say!("order-for-sets"),
+            Self::Cable(circuits) => Message::plain(circuits.clone()),
+            Self::Enclosure => say!("order-for-enclosure", which = which),
+        }
+    }
+}
+
 #[derive(Default)]
 struct Sum {
     quantity: f64,
     /// Counted as fitted already, of things that a board may have.
     fitted: Option<f64>,
-    /// What it is for: a kind of thing and which ones, "bottom plate" E1, E2.
-    purposes: Vec<(String, Vec<String>)>,
-    notes: Vec<String>,
+    /// What it is for, and which ones of the kind.
+    purposes: Vec<(Purpose, Vec<String>)>,
+    notes: Vec<Message>,
 }
 
+/// Lines by group, item and unit, the items by their words: the list is in the order of the alphabet.
 #[derive(Default)]
 struct List(BTreeMap<(Group, String, Unit), Sum>);
 
 impl List {
     /// Sets what was counted as fitted of an item; where nobody counted, a note says so.
-    fn fitted(&mut self, group: Group, item: &str, unit: Unit, count: Option<f64>) {
-        let Some(sum) = self.0.get_mut(&(group, item.to_owned(), unit)) else { return };
+    fn fitted(&mut self, group: Group, item: &Message, unit: Unit, count: Option<f64>) {
+        let Some(sum) = self.0.get_mut(&(group, item.to_string(), unit)) else { return };
         match count {
             Some(count) => sum.fitted = Some(count),
-            None => sum.notes.push("Count those fitted already: nobody did.".to_owned()),
+            None => sum.notes.push(say!("order-note-count")),
         }
     }
 
     fn add(
         &mut self,
         group: Group,
-        item: impl Into<String>,
+        item: &Message,
         quantity: f64,
         unit: Unit,
-        purpose: (&str, &str),
-        note: &str,
+        purpose: (Purpose, String),
+        note: Message,
     ) {
-        let sum = self.0.entry((group, item.into(), unit)).or_default();
+        let sum = self.0.entry((group, item.to_string(), unit)).or_default();
         sum.quantity += quantity;
         let (kind, one) = purpose;
-        let found = sum.purposes.iter().position(|(other, _)| other == kind);
+        let found = sum.purposes.iter().position(|(other, _)| *other == kind);
         let index = found.unwrap_or_else(|| {
-            sum.purposes.push((kind.to_owned(), Vec::new()));
+            sum.purposes.push((kind, Vec::new()));
             sum.purposes.len() - 1
         });
         if !one.is_empty() {
-            sum.purposes[index].1.push(one.to_owned());
+            sum.purposes[index].1.push(one);
         }
-        if !note.is_empty() && !sum.notes.iter().any(|other| other == note) {
-            sum.notes.push(note.to_owned());
+        if !note.is_empty() && !sum.notes.contains(&note) {
+            sum.notes.push(note);
         }
     }
 }
@@ -162,51 +206,59 @@ pub fn order_lines(board: &Board, tables: &plate::Tables) -> Vec<OrderLine> {
             purpose: sum
                 .purposes
                 .iter()
-                .map(|(kind, ones)| format!("{kind} {}", ones.join(", ")).trim().to_owned())
+                .map(|(kind, ones)| kind.words(ones).to_string())
                 .collect::<Vec<_>>()
                 .join("; "),
-            note: sum.notes.join(" "),
+            note: Message::several(sum.notes).to_string(),
         })
         .collect()
 }
 
-/// "32 A", or "rating not known".
-fn shown<Q: Quantity>(reading: &Reading<Q>, what: &str) -> String {
-    if reading.is_unknown() { format!("{what} not known") } else { reading.shown() }
+/// "32 A", or that it is not known: "rating not known".
+fn shown<Q: Quantity>(reading: &Reading<Q>, unknown: Message) -> Message {
+    if reading.is_unknown() { unknown } else { Message::plain(reading.shown()) }
 }
 
-fn residual(reading: &Reading<survey::Amps>, rcd: Option<&RcdType>) -> String {
+fn rating(reading: &Reading<survey::Amps>) -> Message {
+    shown(reading, say!("paper-rating-unknown"))
+}
+
+fn size(reading: &Reading<survey::SquareMillimetres>) -> Message {
+    shown(reading, say!("paper-size-unknown"))
+}
+
+pub(crate) fn residual(reading: &Reading<survey::Amps>, rcd: Option<&RcdType>) -> Message {
     let current = match reading.single() {
-        Some(amps) => format!("{} mA", number(amps.get() * 1000.0)),
-        None => "residual current not known".to_owned(),
+        Some(amps) => Message::plain(format!("{} mA", number(amps.get() * 1000.0))),
+        None => say!("paper-residual-unknown"),
     };
-    format!("{current}, type {}", rcd.map_or(say!("not-known"), |rcd| rcd.words()))
+    say!("paper-residual", current = current, rcd = rcd.map_or(say!("not-known"), |rcd| rcd.words()))
 }
 
 /// A device in trade terms: "RCBO 1P+N, type C 16 A, 10 kA, 30 mA type A".
-pub(crate) fn device_words(device: &Device) -> String {
-    let kind = device.kind.map_or(Message::plain("device of unknown kind"), DeviceKind::words);
-    let mut parts =
-        vec![format!("{kind} {}", device.poles.map_or(Message::plain("poles not known"), |poles| poles.words()))];
+pub(crate) fn device_words(device: &Device) -> Message {
+    let kind = device.kind.map_or(say!("paper-device-unknown"), DeviceKind::words);
+    let poles = device.poles.map_or(say!("paper-poles-unknown"), |poles| poles.words());
+    let mut parts = vec![say!("paper-device", kind = kind, poles = poles)];
     let has_curve = matches!(device.kind, Some(DeviceKind::CircuitBreaker | DeviceKind::Rcbo));
-    let rated = shown(&device.rated, "rating");
+    let rated = rating(&device.rated);
     parts.push(match device.curve.get() {
-        Some(curve) if has_curve => format!("type {} {rated}", curve.words()),
-        None if has_curve => format!("{rated}, type not known"),
+        Some(curve) if has_curve => say!("paper-device-type", curve = curve.words(), rated = rated),
+        None if has_curve => say!("paper-device-type-unknown", rated = rated),
         _ => rated,
     });
     for (name, set) in [("Ir", &device.ir), ("Ii", &device.ii)] {
         if let Some(set) = set.single().filter(|_| device.kind == Some(DeviceKind::AdjustableBreaker)) {
-            parts.push(format!("{name} {} A", number(set.get())));
+            parts.push(Message::plain(format!("{name} {} A", number(set.get()))));
         }
     }
     if let Some(breaking) = device.breaking.single() {
-        parts.push(format!("{} kA", number(breaking.get() / 1000.0)));
+        parts.push(Message::plain(format!("{} kA", number(breaking.get() / 1000.0))));
     }
     if matches!(device.kind, Some(DeviceKind::Rcbo | DeviceKind::Rcd)) {
         parts.push(residual(&device.residual, device.rcd_type.get()));
     }
-    parts.join(", ")
+    Message::listed(parts)
 }
 
 fn circuits_on(board: &Board, device: survey::DeviceId) -> Vec<String> {
@@ -223,11 +275,11 @@ fn devices(board: &Board, list: &mut List) {
     if new && let Some(pattern) = board.enclosure.get() {
         list.add(
             Group::Devices,
-            format!("enclosure: {}", line(&pattern.name)),
+            &say!("order-enclosure", name = line(&pattern.named())),
             1.0,
             Unit::Pieces,
-            ("the board", ""),
-            "",
+            (Purpose::Board, String::new()),
+            Message::default(),
         );
     }
     let incomer = &board.incomer;
@@ -235,65 +287,69 @@ fn devices(board: &Board, list: &mut List) {
         && arrangement != Arrangement::Lugs
         && to_buy(incomer.arrangement.from.known)
     {
-        let mut words = format!("incomer: {}, {}", arrangement.words(), shown(&incomer.rated, "rating"));
-        if matches!(arrangement, Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd) {
-            words = format!("{words}, {}", residual(&incomer.residual, incomer.rcd_type.get()));
-        }
-        list.add(Group::Devices, words, 1.0, Unit::Pieces, ("the board", ""), "");
+        let words = say!("order-incomer", arrangement = arrangement.words(), rating = rating(&incomer.rated));
+        let residual = matches!(arrangement, Arrangement::FourPoleRcd | Arrangement::TwoPoleRcd)
+            .then(|| residual(&incomer.residual, incomer.rcd_type.get()));
+        let words = Message::listed([words].into_iter().chain(residual));
+        list.add(Group::Devices, &words, 1.0, Unit::Pieces, (Purpose::Board, String::new()), Message::default());
     }
     if consequences(board).phase_link && to_buy(incomer.arrangement.from.known) {
         list.add(
             Group::Devices,
-            "phase link for the busbars",
+            &say!("order-phase-link"),
             1.0,
             Unit::Pieces,
-            ("single-phase supply", ""),
-            "Use the one made for this enclosure only.",
+            (Purpose::SinglePhase, String::new()),
+            say!("order-note-made-for"),
         );
     }
     for (id, device) in board.live_devices().filter(|(_, device)| to_buy(device.rated.from.known)) {
         let circuits = circuits_on(board, id);
-        let (kind, one) = match (circuits.is_empty(), device.at) {
-            (false, _) => ("circuit", line(&circuits.join(", "))),
-            (true, Some(at)) => ("spare at", at.to_string()),
-            (true, None) => ("without a place", String::new()),
+        let purpose = match (circuits.is_empty(), device.at) {
+            (false, _) => (Purpose::Circuit, line(&circuits.join(", "))),
+            (true, Some(at)) => (Purpose::Spare, at.to_string()),
+            (true, None) => (Purpose::NoPlace, String::new()),
         };
         let note = if device.kind.is_none() || device.poles.is_none() || device.rated.is_unknown() {
-            "Complete the device before buying."
+            say!("order-note-complete")
         } else {
-            ""
+            Message::default()
         };
-        list.add(Group::Devices, device_words(device), 1.0, Unit::Pieces, (kind, &one), note);
+        list.add(Group::Devices, &device_words(device), 1.0, Unit::Pieces, purpose, note);
     }
 }
 
 fn blanks(board: &Board, list: &mut List) {
     let found = consequences(board);
+    let blank = say!("order-blank");
     if !found.blanks.is_empty() {
         let poles: Vec<String> = found.blanks.iter().map(ToString::to_string).collect();
         list.add(
             Group::Blanks,
-            "blank, one module",
+            &blank,
             found.blanks.len() as f64,
             Unit::Modules,
-            ("free poles", &ranges(&poles)),
-            "",
+            (Purpose::FreePoles, ranges(&poles)),
+            Message::default(),
         );
     }
     if found.incomer_blanks > 0 {
         let count = f64::from(found.incomer_blanks);
-        list.add(Group::Blanks, "blank, one module", count, Unit::Modules, ("room left beside the incomer", ""), "");
+        let purpose = (Purpose::BesideIncomer, String::new());
+        list.add(Group::Blanks, &blank, count, Unit::Modules, purpose, Message::default());
     }
     if board.stage == Stage::Existing {
         let count = board.housing.blanks_fitted.get().map(|count| f64::from(*count));
-        list.fitted(Group::Blanks, "blank, one module", Unit::Modules, count);
+        list.fitted(Group::Blanks, &blank, Unit::Modules, count);
     }
 }
 
 /// The first and last of long lists: a 72-pole board would fill the cell.
 fn ranges(all: &[String]) -> String {
     match all {
-        [first, .., last] if all.len() > 8 => format!("{first} … {last} ({})", all.len()),
+        [first, .., last] if all.len() > 8 => {
+            say!("order-range", first = first.clone(), last = last.clone(), count = all.len()).to_string()
+        }
         _ => all.join(", "),
     }
 }
@@ -301,13 +357,11 @@ fn ranges(all: &[String]) -> String {
 fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
     for (plate_id, record) in board.live_plates() {
         let labels = plate::entry_labels(record);
-        let name = plate::plate_name(board, plate_id).to_string();
+        let name = plate::plate_name(board, plate_id);
         for (id, entry) in record.entries.iter().filter(|(_, entry)| !entry.removed) {
             let label = labels.get(id).map_or("", String::as_str);
             let cable_gone = entry.cable.is_some_and(|id| board.cables.get(&id).is_none_or(|cable| cable.removed));
             let size = line(&entry.size);
-            let mut add =
-                |item: String, note: &str| list.add(Group::Entries, item, 1.0, Unit::Pieces, (&name, label), note);
             let Some(kind) = entry.kind else { continue };
             let listed = plate::fittings(kind, &entry.size, tables).and_then(|fittings| fittings.thread);
             let thread = listed.map_or_else(|| say!("plate-thread-of-size", size = size.clone()), Message::plain);
@@ -317,7 +371,8 @@ fn entries(board: &Board, tables: &plate::Tables, list: &mut List) {
                 continue;
             }
             for part in plate::parts(wanted, &size, &thread) {
-                add(part.item.to_string(), &part.note.words());
+                let purpose = (Purpose::Plate(name.clone()), label.to_owned());
+                list.add(Group::Entries, &part.item, 1.0, Unit::Pieces, purpose, part.note);
             }
         }
     }
@@ -336,9 +391,10 @@ fn labels(board: &Board, list: &mut List) {
         } else {
             1
         };
-        let item = format!("label: \"{}\"", line(&label.text.words()));
-        let place = format!("{} ({})", label.place, label.source);
-        list.add(Group::Labels, item.clone(), count as f64, Unit::Pieces, (&place, ""), "");
+        let item = say!("order-label", text = line(&label.text));
+        let place = say!("order-for-label", place = line(&label.place), source = line(&label.source));
+        let purpose = (Purpose::Label(place), String::new());
+        list.add(Group::Labels, &item, count as f64, Unit::Pieces, purpose, Message::default());
         if board.stage == Stage::Existing {
             let there = board.housing.labels_fitted.contains(&label.key);
             // A list nobody began says nothing of any label.
@@ -351,27 +407,27 @@ fn labels(board: &Board, list: &mut List) {
     if !numbers.is_empty() {
         list.add(
             Group::Labels,
-            "circuit number at the device",
+            &say!("order-circuit-number"),
             numbers.len() as f64,
             Unit::Pieces,
-            ("circuits", &ranges(&numbers)),
-            "",
+            (Purpose::Circuits, ranges(&numbers)),
+            Message::default(),
         );
         list.add(
             Group::Labels,
-            "conductor numbers, neutral and cpc",
+            &say!("order-conductor-numbers"),
             numbers.len() as f64,
             Unit::Pieces,
-            ("one set for each circuit, where terminals do not follow the poles (BS 7671 514.1.2)", ""),
-            "",
+            (Purpose::Sets, String::new()),
+            Message::default(),
         );
     }
 }
 
 /// "3 × 2.5 mm²": cores and size; the cpc follows on its own.
-pub(crate) fn cores_words(cable: &Cable) -> String {
+pub(crate) fn cores_words(cable: &Cable) -> Message {
     let cores = cable.cores.get().map_or("?".to_owned(), ToString::to_string);
-    format!("{cores} × {}", shown(&cable.size, "size"))
+    say!("paper-cores", cores = cores, size = size(&cable.size))
 }
 
 fn cables(board: &Board, list: &mut List) {
@@ -381,11 +437,11 @@ fn cables(board: &Board, list: &mut List) {
             users
                 .entry(id)
                 .or_default()
-                .push(format!("circuit {}", line(&plate::circuit_label(board, circuit).words())));
+                .push(say!("paper-circuit", circuit = line(&plate::circuit_label(board, circuit))).to_string());
         }
     }
     if let Some(id) = board.supply.cable {
-        users.entry(id).or_default().push("incoming".to_owned());
+        users.entry(id).or_default().push(say!("order-for-incoming").to_string());
     }
     for (id, users) in users {
         let Some(cable) = board.cables.get(&id).filter(|cable| !cable.removed) else { continue };
@@ -394,24 +450,21 @@ fn cables(board: &Board, list: &mut List) {
             continue;
         }
         let construction = cable.construction.get().copied();
-        let mut item = match construction {
-            Some(Construction::SingleCore) => format!("single-core cable {}", shown(&cable.size, "size")),
+        let item = match construction {
+            Some(Construction::SingleCore) => say!("order-cable-single", size = size(&cable.size)),
             // Sold by the sizes of both: 2.5/1.5 mm².
             Some(Construction::FlatTwinEarth) => match (cable.size.single(), cable.cpc_size.single()) {
                 (Some(size), Some(cpc)) => {
-                    format!("flat twin and earth cable {}/{} mm²", number(size.get()), number(cpc.get()))
+                    say!("order-cable-flat", size = number(size.get()), cpc = number(cpc.get()))
                 }
-                _ => format!("flat twin and earth cable {}, cpc not known", shown(&cable.size, "size")),
+                _ => say!("order-cable-flat-unknown", size = size(&cable.size)),
             },
-            Some(other) => format!("{} cable {}", other.words(), cores_words(cable)),
-            None => format!("cable of unknown construction {}", cores_words(cable)),
+            Some(other) => say!("order-cable", construction = other.words(), cores = cores_words(cable)),
+            None => say!("order-cable-unknown", cores = cores_words(cable)),
         };
-        if let Some(material) = cable.material.get() {
-            item = format!("{item}, {}", material.words());
-        }
-        if let Some(insulation) = cable.insulation.get() {
-            item = format!("{item}, {}", insulation.words());
-        }
+        let material = cable.material.get().map(|material| material.words());
+        let insulation = cable.insulation.get().map(|insulation| insulation.words());
+        let item = Message::listed([Some(item), material, insulation].into_iter().flatten());
         let purpose = users.join(", ");
         let runs = match construction {
             Some(Construction::SingleCore) => cable.cores.get().map_or(1.0, |cores| f64::from(*cores)),
@@ -420,62 +473,71 @@ fn cables(board: &Board, list: &mut List) {
         let length = cable.length.range().map(|range| range.hi().get()).filter(|length| length.is_finite());
         let metres = length.unwrap_or(0.0) * (1.0 + ALLOWANCE_PERCENT / 100.0);
         let note = match length {
-            Some(_) => format!("{ALLOWANCE_PERCENT} % added for ends and waste (common practice, no source)."),
-            None => format!("The length of {purpose} is not known and not counted: measure it."),
+            Some(_) => say!("order-note-allowance", percent = number(ALLOWANCE_PERCENT)),
+            None => say!("order-note-length", purpose = purpose.clone()),
         };
         if cable.cpc.get() == Some(&CpcForm::Separate) {
             let metal = cable
                 .cpc_material
                 .get()
                 .or(cable.material.get())
-                .map_or(Message::plain("metal not known"), |one| one.words());
-            let item = format!("protective conductor, single-core, {}, {metal}", shown(&cable.cpc_size, "size"));
-            list.add(Group::Cable, item, metres, Unit::Metres, (&purpose, ""), &note);
+                .map_or(say!("paper-metal-unknown"), |one| one.words());
+            let item = say!("order-cpc", size = size(&cable.cpc_size), metal = metal);
+            let purpose = (Purpose::Cable(purpose.clone()), String::new());
+            list.add(Group::Cable, &item, metres, Unit::Metres, purpose, note.clone());
         }
-        list.add(Group::Cable, item, metres * runs, Unit::Metres, (&purpose, ""), &note);
+        let purpose = (Purpose::Cable(purpose), String::new());
+        list.add(Group::Cable, &item, metres * runs, Unit::Metres, purpose, note);
     }
 }
 
 /// What the enclosure lacks against touch, and the conductors of earthing and bonding that are decided.
 fn protection(board: &Board, list: &mut List) {
     let housing = &board.housing;
-    for (bond, part) in
-        [(&housing.case_bond, "case"), (&housing.door_bond, "door or cover"), (&housing.plates_bond, "gland plates")]
-    {
+    for (bond, part) in [
+        (&housing.case_bond, say!("order-strap-case")),
+        (&housing.door_bond, say!("order-strap-door")),
+        (&housing.plates_bond, say!("order-strap-plates")),
+    ] {
         if bond.get() == Some(&Bond::NotBonded) {
-            let note = "Flexible where the part moves; bare metal under the joint.";
-            list.add(Group::Devices, "bonding strap", 1.0, Unit::Pieces, ("enclosure:", part), note);
+            let purpose = (Purpose::Enclosure, part.to_string());
+            let note = say!("order-note-flexible");
+            list.add(Group::Devices, &say!("order-strap"), 1.0, Unit::Pieces, purpose, note);
         }
     }
+    let of_the_board = || (Purpose::Board, String::new());
     for (answer, item) in [
-        (&housing.incoming_earth, "earth terminal for the incoming protective conductor"),
-        (&housing.barriers, "barrier before the busbars"),
-        (&housing.shrouds, "shrouds for the incoming terminals"),
+        (&housing.incoming_earth, say!("order-earth-terminal")),
+        (&housing.barriers, say!("order-barrier")),
+        (&housing.shrouds, say!("order-shrouds")),
     ] {
         if answer.get() == Some(&YesNo::No) {
-            let note = "Use the one made for this enclosure only.";
-            list.add(Group::Devices, item, 1.0, Unit::Pieces, ("the board", ""), note);
+            list.add(Group::Devices, &item, 1.0, Unit::Pieces, of_the_board(), say!("order-note-made-for"));
         }
     }
     let new = board.stage == Stage::New;
-    for (size, what) in
-        [(&board.supply.earthing_conductor, "earthing conductor"), (&board.supply.bonding, "main bonding conductor")]
-    {
+    let supply = &board.supply;
+    for (size, item) in [
+        (&supply.earthing_conductor, say!("order-earthing-conductor", size = supply.earthing_conductor.shown())),
+        (&supply.bonding, say!("order-bonding-conductor", size = supply.bonding.shown())),
+    ] {
         if !size.is_unknown() && (new || size.from.known == Known::Decided) {
-            let item = format!("{what}, {}", size.shown());
-            list.add(
-                Group::Cable,
-                item,
-                0.0,
-                Unit::Metres,
-                ("the board", ""),
-                "Its length is not recorded: measure it.",
-            );
+            list.add(Group::Cable, &item, 0.0, Unit::Metres, of_the_board(), say!("order-note-no-length"));
         }
     }
 }
 
-const HEADINGS: [&str; 8] = ["Part", "Item", "Quantity", "Unit", "Needed", "Fitted", "For", "Note"];
+/// Heads of the columns.
+pub(crate) const HEADINGS: [Message; 8] = [
+    Message::bare("order-part"),
+    Message::bare("order-item"),
+    Message::bare("order-quantity"),
+    Message::bare("order-unit"),
+    Message::bare("order-needed"),
+    Message::bare("order-fitted"),
+    Message::bare("order-for"),
+    Message::bare("order-note"),
+];
 
 /// How many are fitted; empty where nobody counted or nothing of the kind can be.
 pub(crate) fn fitted_words(fitted: Option<f64>) -> String {
@@ -513,13 +575,13 @@ pub(crate) fn quoted(text: &str) -> String {
 
 pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
     // Spreadsheets take a file without the mark for a national code page and spoil "mm²".
-    let mut file = format!("\u{feff}{}\n", HEADINGS.map(quoted).join(","));
+    let mut file = format!("\u{feff}{}\n", HEADINGS.map(|heading| quoted(&harmless(&heading.words()))).join(","));
     for row in order_lines(input.board, input.plate_tables) {
         let cells = [
-            row.group.words().to_owned(),
+            row.group.words().to_string(),
             line(&row.item),
             number(row.quantity),
-            row.unit.words().to_owned(),
+            row.unit.words().to_string(),
             number(row.needed),
             fitted_words(row.fitted),
             line(&row.purpose),
@@ -531,12 +593,28 @@ pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
     // Nothing to buy: a row of its own at the end, so that the first is the headings.
     let caution = [input.lack(), first_caution(Outlet::OrderList)];
     let caution = quoted(&harmless(caution.join(" ").trim_start()));
-    file.push_str(&format!("{},{caution}{}\n", quoted("note"), ",".repeat(HEADINGS.len() - 2)));
+    let note = quoted(&harmless(&say!("order-note-row").words()));
+    file.push_str(&format!("{note},{caution}{}\n", ",".repeat(HEADINGS.len() - 2)));
     file.into_bytes()
 }
 
 pub(crate) fn xlsx(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
-    workbook(input).map_err(|error| PaperError::Fault(format!("the spreadsheet could not be written: {error}")))
+    workbook(input).map_err(|error| not_written(&error))
+}
+
+/// A spreadsheet that was not written, with the writer's own words.
+pub(crate) fn not_written(error: &XlsxError) -> PaperError {
+    PaperError::Fault(say!("paper-fault-spreadsheet", why = error.to_string()))
+}
+
+/// The name of a sheet: without the letters that none may have, and no longer than it may be.
+pub(crate) fn sheet_name(words: &Message) -> String {
+    /// Letters that a name may have at most.
+    const LONGEST: usize = 31;
+    let may = |letter: &char| !matches!(letter, '[' | ']' | ':' | '*' | '?' | '/' | '\\');
+    let name: String = words.to_string().chars().filter(may).take(LONGEST).collect();
+    // Nor may an apostrophe begin or end it.
+    name.trim().trim_matches('\'').to_owned()
 }
 
 /// The day in a date such as "2026-11-25"; a fixed day where it is no such date, since the file must
@@ -553,33 +631,30 @@ pub(crate) fn day(date: &str) -> Result<ExcelDateTime, XlsxError> {
 
 fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
-    book.set_properties(
-        &DocProperties::new()
-            .set_title(format!("Order list {}", line(&input.board.reference)))
-            .set_creation_datetime(&day(input.date)?),
-    );
+    let title = input.title(Kind::OrderList);
+    book.set_properties(&DocProperties::new().set_title(&title).set_creation_datetime(&day(input.date)?));
     let bold = Style::new().set_bold();
     let head = Style::new().set_bold().set_border_bottom(FormatBorder::Medium);
     let wrap = Style::new().set_text_wrap().set_align(FormatAlign::Top);
     let count = Style::new().set_align(FormatAlign::Top).set_num_format("0");
     let sheet = book.add_worksheet();
-    sheet.set_name("Order list")?;
+    sheet.set_name(sheet_name(&Kind::OrderList.what()))?;
     for (column, width) in [10.0, 52.0, 10.0, 9.0, 9.0, 9.0, 42.0, 42.0].into_iter().enumerate() {
         sheet.set_column_width(u16::try_from(column).unwrap_or(0), width)?;
     }
-    sheet.write_string_with_format(0, 0, format!("Order list {}", line(&input.board.reference)), &bold)?;
+    sheet.write_string_with_format(0, 0, title, &bold)?;
     let about = [input.site_line(), line(&input.board.place), line(input.date)];
     let about: Vec<&str> = about.iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
     sheet.write_string(1, 0, about.join(" · "))?;
     sheet.write_string(2, 0, first_caution(Outlet::OrderList))?;
-    for (column, heading) in HEADINGS.iter().enumerate() {
-        sheet.write_string_with_format(4, u16::try_from(column).unwrap_or(0), *heading, &head)?;
+    for (column, heading) in (0..).zip(HEADINGS) {
+        sheet.write_string_with_format(4, column, heading.to_string(), &head)?;
     }
     for (at, row) in (5..).zip(order_lines(input.board, input.plate_tables)) {
-        sheet.write_string_with_format(at, 0, row.group.words(), &wrap)?;
+        sheet.write_string_with_format(at, 0, row.group.words().to_string(), &wrap)?;
         sheet.write_string_with_format(at, 1, line(&row.item), &wrap)?;
         sheet.write_number_with_format(at, 2, row.quantity, &count)?;
-        sheet.write_string_with_format(at, 3, row.unit.words(), &wrap)?;
+        sheet.write_string_with_format(at, 3, row.unit.words().to_string(), &wrap)?;
         sheet.write_number_with_format(at, 4, row.needed, &count)?;
         if let Some(fitted) = row.fitted {
             sheet.write_number_with_format(at, 5, fitted, &count)?;
@@ -598,6 +673,14 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_name_of_a_sheet_is_one_that_a_spreadsheet_takes() {
+        for (words, name) in [("Order list", "Order list"), ("[a/b]: 'c'", "ab 'c"), ("'d", "d")] {
+            assert_eq!(sheet_name(&words.into()), name);
+        }
+        assert_eq!(sheet_name(&"é".repeat(40).into()).chars().count(), 31);
+    }
 
     #[test]
     fn no_cell_of_a_csv_begins_as_a_formula() {

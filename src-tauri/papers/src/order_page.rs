@@ -1,20 +1,21 @@
 //! The order list as a page.
 
 use serde::Serialize;
-use survey::Outlet;
+use survey::say;
 
-use crate::order::{fitted_words, order_lines};
-use crate::text::{cell, line, number};
-use crate::{PaperInput, first_caution};
+use crate::head::{Head, Words, words};
+use crate::order::{HEADINGS, fitted_words, order_lines};
+use crate::text::{cell, number};
+use crate::{Kind, PaperInput};
 
 #[derive(Serialize)]
 struct Row {
     needed: String,
     fitted: String,
-    group: &'static str,
+    group: String,
     item: String,
     quantity: String,
-    unit: &'static str,
+    unit: String,
     purpose: String,
     note: String,
 }
@@ -22,32 +23,24 @@ struct Row {
 /// What the order list's template prints.
 #[derive(Serialize)]
 pub(crate) struct View {
-    title: String,
-    site: String,
-    lack: String,
-    board: String,
-    place: String,
-    date: String,
-    caution: String,
+    head: Head,
+    words: Words,
+    headings: [String; 8],
     rows: Vec<Row>,
 }
 
 pub(crate) fn view(input: &PaperInput) -> View {
     View {
-        title: format!("Order list {}", line(&input.board.reference)),
-        site: line(input.site),
-        lack: input.lack(),
-        board: line(&input.board.reference),
-        place: line(&input.board.place),
-        date: line(input.date),
-        caution: first_caution(Outlet::OrderList),
+        head: Head::of(input, Kind::OrderList),
+        words: words([("nothing", say!("order-nothing"))]),
+        headings: HEADINGS.map(|heading| cell(&heading)),
         rows: order_lines(input.board, input.plate_tables)
             .into_iter()
             .map(|row| Row {
-                group: row.group.words(),
+                group: cell(&row.group.words()),
                 item: cell(&row.item),
                 quantity: number(row.quantity),
-                unit: row.unit.words(),
+                unit: cell(&row.unit.words()),
                 needed: number(row.needed),
                 fitted: fitted_words(row.fitted),
                 purpose: cell(&row.purpose),

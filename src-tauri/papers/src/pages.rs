@@ -33,12 +33,12 @@ pub(crate) fn svg(input: &PaperInput, kind: Kind) -> Result<Vec<String>, PaperEr
 fn document(input: &PaperInput, kind: Kind) -> Result<engine::Document, PaperError> {
     match kind {
         Kind::CircuitChart => engine::compile(set_with_head!("chart"), &chart::view(input)),
-        Kind::MarkerSheet => engine::compile(include_str!("typ/marker.typ"), &marker::view()),
+        Kind::MarkerSheet => engine::compile(set_with_head!("marker"), &marker::view(input)),
         Kind::Findings => engine::compile(set_with_head!("findings"), &findings::view(input)),
         Kind::DrillingTemplate(plate) => set_out(input, plate, None),
         Kind::TemplateVariant(plate, variant) => set_out(input, plate, Some(variant)),
         Kind::OrderList => engine::compile(set_with_head!("order"), &order_page::view(input)),
-        Kind::Schedule => Err(PaperError::NoSuchFormat { kind: kind.to_string(), format: Format::Pdf }),
+        Kind::Schedule => Err(PaperError::NoSuchFormat { kind, format: Format::Pdf }),
     }
 }
 

@@ -6,9 +6,9 @@ use rust_xlsxwriter::{DocProperties, Format as Style, FormatBorder, Workbook, Wo
 use survey::table::{self, Cell, Column, Table};
 use survey::{Outlet, say};
 
-use crate::order::{day, harmless, quoted};
+use crate::order::{day, harmless, not_written, quoted, sheet_name};
 use crate::text::line;
-use crate::{PaperError, PaperInput, first_caution};
+use crate::{Kind, PaperError, PaperInput, first_caution};
 use survey::shown::capital;
 
 fn heading(column: &Column) -> String {
@@ -42,12 +42,12 @@ pub(crate) fn csv(input: &PaperInput) -> Vec<u8> {
 }
 
 pub(crate) fn xlsx(input: &PaperInput) -> Result<Vec<u8>, PaperError> {
-    workbook(input).map_err(|error| PaperError::Fault(format!("the spreadsheet could not be written: {error}")))
+    workbook(input).map_err(|error| not_written(&error))
 }
 
 fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
-    let title = format!("{} {}", say!("paper-schedule"), line(&input.board.reference));
+    let title = input.title(Kind::Schedule);
     book.set_properties(&DocProperties::new().set_title(&title).set_creation_datetime(&day(input.date)?));
     let about: Vec<String> = [input.site_line(), line(&input.board.place), line(input.date)]
         .into_iter()
@@ -58,11 +58,11 @@ fn workbook(input: &PaperInput) -> Result<Vec<u8>, XlsxError> {
     let entries = table::entries(input.board);
     for (name, table) in [(say!("schedule-circuits"), &circuits), (say!("schedule-entries"), &entries)] {
         let sheet = book.add_worksheet();
-        sheet.set_name(name.to_string())?;
+        sheet.set_name(sheet_name(&name))?;
         rows(sheet, &top, table)?;
     }
     let sheet = book.add_worksheet();
-    sheet.set_name(say!("schedule-board").to_string())?;
+    sheet.set_name(sheet_name(&say!("schedule-board")))?;
     let head = head(sheet, &top)?;
     for (at, name) in (0..).zip([say!("schedule-field"), say!("schedule-value"), say!("schedule-known")]) {
         sheet.write_string_with_format(4, at, capital(&name.to_string()), &head)?;

@@ -2,12 +2,14 @@
 
 use plate::{Opening, SettingOut, Stop};
 use serde::Serialize;
-use survey::Caution;
+use survey::message::Argument;
 use survey::pattern::Rect;
+use survey::{Caution, Message, say};
 
 use crate::drawing::{edges, slot_corners};
+use crate::head::{Head, Words, words};
 use crate::text::{cell, line, number};
-use crate::{MOST_SHEETS, PaperError, PaperInput, Variant, drilling_cautions};
+use crate::{Kind, MOST_SHEETS, PaperError, PaperInput, Variant, drilling_cautions};
 
 /// Paper around the plate's edge on the sheets, mm.
 const PAD: f64 = 8.0;
@@ -16,16 +18,18 @@ const OVERLAP: f64 = 15.0;
 
 #[derive(Serialize)]
 struct Sheet {
-    row: usize,
-    column: usize,
+    /// "1.2": its row and its place there.
+    name: String,
+    /// What it says of itself.
+    words: String,
     /// Plate coordinates of the window's upper left corner, mm.
     x: f64,
     y: f64,
-    /// Neighbours to the left, right, above, below.
-    left: bool,
-    right: bool,
-    up: bool,
-    down: bool,
+    /// Words to the neighbours to the left, right, above, below; none where there is none.
+    left: Option<String>,
+    right: Option<String>,
+    up: Option<String>,
+    down: Option<String>,
     /// Indices of the holes it shows.
     holes: Vec<usize>,
 }
@@ -47,6 +51,8 @@ struct HoleView {
     serves: String,
     tool: String,
     existing: bool,
+    /// The bolt of its earth tag is drawn below its middle.
+    tag_below: bool,
     place: [String; 2],
 }
 
@@ -59,6 +65,7 @@ struct TagView {
     d: f64,
     ear: f64,
     hole: String,
+    serves: String,
     tool: String,
     place: [String; 2],
 }
@@ -74,23 +81,18 @@ struct ToolView {
 /// What the template's template prints.
 #[derive(Serialize)]
 pub(crate) struct View {
-    title: String,
-    site: String,
-    lack: String,
-    board: String,
-    place: String,
-    date: String,
+    head: Head,
+    words: Words,
     plate: String,
+    /// Said in the head beside the plate where it is shown from inside; else empty.
+    mirrored: String,
     size: String,
     seen: String,
-    near: &'static str,
-    far: &'static str,
-    /// "a4" or "a3", and as shown.
+    near: String,
+    far: String,
+    /// "a4" or "a3".
     paper: &'static str,
-    paper_words: &'static str,
     landscape: bool,
-    /// The plate is shown from inside.
-    mirrored: bool,
     /// The datum is drawn at the right, at the lower edge.
     datum: [bool; 2],
     /// Cumulative dimensions from the datum, across and along: distance, step, entries.
@@ -108,8 +110,6 @@ pub(crate) struct View {
     /// Corners of the slots between holes, mm.
     slots: Vec<[[f64; 2]; 4]>,
     sheets: Vec<Sheet>,
-    columns: usize,
-    rows: usize,
     unplaced: Vec<String>,
     notes: Vec<String>,
     tools: Vec<ToolView>,
@@ -117,8 +117,6 @@ pub(crate) struct View {
     cautions: Vec<String>,
     /// Those for when the holes are made.
     after: [String; 2],
-    /// At the foot of every page.
-    foot: String,
 }
 
 /// Window of a sheet in portrait and in landscape: what is left of the paper beside header, bars and footer.
@@ -135,6 +133,7 @@ fn count(length: f64, window: f64) -> usize {
 /// # Errors
 /// [`PaperError::TooManySheets`].
 pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant>) -> Result<View, PaperError> {
+    let kind = Kind::DrillingTemplate(set.plate);
     let mirrored = variant.is_some_and(Variant::is_mirrored);
     let a3 = variant.is_some_and(Variant::is_a3);
     let [upright, lying_window] = if a3 { A3 } else { A4 };
@@ -159,7 +158,7 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 Opening::Round { diameter } => (diameter, 0.0, 0.0),
                 Opening::Slot { width, height } => (0.0, width, height),
             };
-            let fitting = format!("{} {}", entry.kind.words(), line(&entry.size));
+            let fitting = say!("template-fitted", kind = entry.kind.words(), size = line(&entry.size)).to_string();
             HoleView {
                 label: entry.label.clone(),
                 x: drawn.centre[0],
@@ -169,15 +168,16 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 h,
                 body: entry.hole.across_corners.unwrap_or(0.0),
                 hole: entry.hole_words().to_string(),
-                short: entry.hole.opening.words().to_string(),
-                fitting: cell(fitting.trim()),
-                serves: cell(&entry.serves.words()),
-                tool: if entry.existing {
-                    "none: made already".to_owned()
+                short: if entry.existing {
+                    say!("template-made-already", hole = entry.hole.opening.words()).to_string()
                 } else {
-                    entry.hole.tool.words().to_string()
+                    entry.hole.opening.words().to_string()
                 },
+                fitting: cell(fitting.trim()),
+                serves: cell(&entry.serves),
+                tool: cell(&if entry.existing { say!("template-none-made") } else { entry.hole.tool.words() }),
                 existing: entry.existing,
+                tag_below: drawn.tag.is_some_and(|tag| tag.bolt[1] > drawn.centre[1]),
                 place: from_datum.0.map(number),
             }
         })
@@ -195,7 +195,8 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 d: tag.hole,
                 ear: tag.ear,
                 hole: format!("Ø {} mm", number(tag.hole)),
-                tool: format!("drill {} mm", number(tag.hole)),
+                tool: say!("plate-tool-drill", size = number(tag.hole)).to_string(),
+                serves: entry.label.clone(),
                 place: set.from_corner(set.datum, tag.bolt).0.map(number),
             })
         })
@@ -210,15 +211,18 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
                 let (rx, ry) = ((hole.d / 2.0).max(hole.w / 2.0) + 12.0, (hole.d / 2.0).max(hole.h / 2.0) + 12.0);
                 hole.x + rx > x && hole.x - rx < x + window[0] && hole.y + ry > y && hole.y - ry < y + window[1]
             };
+            let name = |row: usize, column: usize| format!("{row}.{column}");
+            let to = |row, column| say!("template-to-sheet", sheet = name(row, column)).to_string();
+            let (here, last) = (name(row + 1, column + 1), name(rows, columns));
             Sheet {
-                row: row + 1,
-                column: column + 1,
+                words: say!("template-sheet", sheet = here.clone(), last = last).to_string(),
+                name: here,
                 x,
                 y,
-                left: column > 0,
-                right: column + 1 < columns,
-                up: row > 0,
-                down: row + 1 < rows,
+                left: (column > 0).then(|| to(row + 1, column)),
+                right: (column + 1 < columns).then(|| to(row + 1, column + 2)),
+                up: (row > 0).then(|| to(row, column + 1)),
+                down: (row + 1 < rows).then(|| to(row + 2, column + 1)),
                 holes: holes.iter().enumerate().filter(|(_, hole)| shown(hole)).map(|(index, _)| index).collect(),
             }
         })
@@ -233,40 +237,53 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         .iter()
         .filter(|check| check.subject == survey::Subject::Plate(set.plate) && check.verdict != survey::Verdict::Holds)
         .take(30)
-        .map(|check| format!("{}: {}", check.verdict.words(), cell(&check.sentence.words())))
+        .map(|check| say!("paper-finding", verdict = check.verdict.words(), sentence = check.sentence.clone()))
+        .map(|finding| cell(&finding))
         .collect();
-    let material = set.material.map_or(survey::Message::plain("material not known"), |material| material.words());
-    let thickness = set.thickness.map_or("thickness not known".to_owned(), |mm| format!("{} mm thick", number(mm)));
+    let material = set.material.map_or(say!("paper-material-unknown"), |material| material.words());
+    let thickness =
+        set.thickness.map_or(say!("template-thickness-unknown"), |mm| say!("template-thick", thickness = number(mm)));
+    let corner = Argument::Choice(match datum {
+        [false, false] => "upper-left",
+        [true, false] => "upper-right",
+        [false, true] => "lower-left",
+        [true, true] => "lower-right",
+    });
+    let (paper, paper_words) = if a3 { ("a3", "A3") } else { ("a4", "A4") };
+    let board = line(&input.board.reference);
+    let title = if mirrored {
+        say!("paper-of-plate-mirrored", paper = kind.what(), board = board, plate = set.name.clone())
+    } else {
+        say!("paper-of-plate", paper = kind.what(), board = board, plate = set.name.clone())
+    };
+    let count = columns * rows;
     Ok(View {
-        title: format!(
-            "Drilling template {}, {}{}",
-            line(&input.board.reference),
-            set.name,
-            if mirrored { ", mirrored" } else { "" }
-        ),
-        site: line(input.site),
-        lack: input.lack(),
-        board: line(&input.board.reference),
-        place: line(&input.board.place),
-        date: line(input.date),
+        head: Head::of(input, kind).with(&title, drilling_cautions().join(" ")),
+        words: template_words(&say!(
+            "template-sheets-of",
+            sheets = count,
+            paper = paper_words,
+            columns = columns,
+            rows = rows,
+            overlap = number(OVERLAP)
+        )),
         plate: set.name.to_string(),
-        size: format!("{} × {} mm, {thickness}, {material}", number(w), number(h)),
-        seen: format!(
-            "{}, {near} up. Datum: {} {} corner. X runs {}, Y {}, in millimetres.",
-            if mirrored { "MIRRORED: seen from inside" } else { "Seen from outside" },
-            if datum[1] { "lower" } else { "upper" },
-            if datum[0] { "right" } else { "left" },
-            if datum[0] { "left" } else { "right" },
-            if datum[1] { "up" } else { "down" },
-        ),
-        paper: if a3 { "a3" } else { "a4" },
-        paper_words: if a3 { "A3" } else { "A4" },
-        mirrored,
+        mirrored: if mirrored { say!("paper-mirrored").to_string() } else { String::new() },
+        size: say!("template-size", width = number(w), depth = number(h), thickness = thickness, material = material)
+            .to_string(),
+        seen: say!(
+            "template-seen",
+            seen = Argument::Choice(if mirrored { "inside" } else { "outside" }),
+            near = near.clone(),
+            datum = corner
+        )
+        .to_string(),
+        paper,
         datum,
         across: chain(&dimensions.across),
         along: chain(&dimensions.along),
-        near,
-        far,
+        near: near.to_string(),
+        far: far.to_string(),
         landscape: lying,
         window,
         overlap: OVERLAP,
@@ -278,9 +295,11 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         holes,
         tags,
         sheets,
-        columns,
-        rows,
-        unplaced: set.unplaced.iter().map(|lack| format!("{}: {}", lack.label, cell(&lack.why.words()))).collect(),
+        unplaced: set
+            .unplaced
+            .iter()
+            .map(|lack| cell(&say!("template-unplaced", entry = lack.label.clone(), why = lack.why.clone())))
+            .collect(),
         notes: set.notes.iter().map(ToString::to_string).collect(),
         tools: set
             .drilling()
@@ -295,6 +314,35 @@ pub(crate) fn view(input: &PaperInput, set: &SettingOut, variant: Option<Variant
         findings,
         cautions: survey::Outlet::Drilling.owed().iter().map(|caution| caution.message().to_string()).collect(),
         after: [Caution::Swarf, Caution::PlateEarth].map(|caution| caution.message().to_string()),
-        foot: drilling_cautions().join(" "),
     })
+}
+
+fn template_words(sheets_of: &Message) -> Words {
+    words([
+        ("before", say!("template-before")),
+        ("plate", say!("template-plate")),
+        ("unplaced", say!("template-not-on-it")),
+        ("findings", say!("template-findings")),
+        ("sheets", say!("template-sheets")),
+        ("sheets_of", sheets_of.clone()),
+        ("inside_line", say!("template-inside-line")),
+        ("keep_whole", say!("template-keep-whole")),
+        ("datum", say!("template-datum")),
+        ("bars", say!("template-bars")),
+        ("coordinates", say!("template-coordinates")),
+        ("no_entry", say!("template-no-entry")),
+        ("entry", say!("template-entry")),
+        ("limits", say!("template-hole-limits")),
+        ("fitting", say!("template-fitting")),
+        ("serves", say!("template-for")),
+        ("tool", say!("template-tool")),
+        ("bolt", say!("template-bolt")),
+        ("one_after_another", say!("template-one-after-another")),
+        ("step", say!("template-step")),
+        ("entries", say!("template-entries")),
+        ("order", say!("template-order")),
+        ("hole", say!("template-hole")),
+        ("count", say!("template-count")),
+        ("after", say!("template-after")),
+    ])
 }

@@ -1,7 +1,9 @@
 //! Text from a survey, made fit for paper, drawings and file names.
 
+use std::fmt::Display;
+
 /// Longest text printed in one cell.
-const LONGEST: usize = 400;
+const LONGEST: usize = 600;
 #[cfg(feature = "typeset")]
 /// Letters after which an unbroken word may be split.
 const LONGEST_WORD: usize = 16;
@@ -15,9 +17,9 @@ const fn turns(letter: char) -> bool {
 }
 
 /// One line: control characters become spaces, the end of an overlong text three dots.
-pub(crate) fn line(text: &str) -> String {
+pub(crate) fn line(text: &(impl Display + ?Sized)) -> String {
     let mut out = String::new();
-    for (count, letter) in text.trim().chars().enumerate() {
+    for (count, letter) in text.to_string().trim().chars().enumerate() {
         if count == LONGEST {
             out.push('…');
             break;
@@ -32,7 +34,7 @@ pub(crate) fn line(text: &str) -> String {
 
 #[cfg(feature = "typeset")]
 /// [`line`], with places to break inside overlong words so that they stay in their cell.
-pub(crate) fn cell(text: &str) -> String {
+pub(crate) fn cell(text: &(impl Display + ?Sized)) -> String {
     let mut out = String::new();
     let mut run = 0;
     for letter in line(text).chars() {

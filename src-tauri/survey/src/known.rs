@@ -15,6 +15,7 @@ use crate::message::{Argument, Message};
 use crate::range::{Range, Span};
 use crate::say;
 use crate::units::{self, Quantity, write_quantity};
+use crate::words;
 
 /// How a value is known, from firm to unknown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
@@ -303,9 +304,11 @@ impl fmt::Display for Shown {
                 write_quantity(out, tolerance, self.unit)
             }
             Some(Value::Between(lo, hi)) => {
-                write!(out, "{lo} to ")?;
+                write!(out, "{lo}{}", words::between())?;
                 write_quantity(out, hi, self.unit)
             }
+            None if cfg!(feature = "words") => fmt::Display::fmt(&Message::bare("not-known"), out),
+            // Without a catalogue a message has no words.
             None => out.write_str("not known"),
         }
     }

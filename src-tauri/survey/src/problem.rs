@@ -107,10 +107,19 @@ impl fmt::Display for Problem {
         }
         out.write_str(&self.brief())?;
         if !self.value.is_empty() {
-            write!(out, " (found {})", self.value)?;
+            write!(out, " ({})", found(&self.value))?;
         }
         if self.remedy.is_empty() { Ok(()) } else { write!(out, "; {}", self.remedy) }
     }
+}
+
+/// The value that was found, as it stands behind a problem.
+fn found(value: &str) -> String {
+    #[cfg(feature = "words")]
+    return crate::say!("problem-found", value = value.to_owned()).to_string();
+    // Without a catalogue a message has no words.
+    #[cfg(not(feature = "words"))]
+    format!("found {value}")
 }
 
 #[cfg(test)]

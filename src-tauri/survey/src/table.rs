@@ -6,6 +6,7 @@ use serde_json::Value;
 use crate::board::{Board, Cable, Circuit, Device, Entry, Plate};
 use crate::field::{Field, Holds};
 use crate::message::Message;
+use crate::words;
 
 /// A column: a field, or how it is known.
 #[derive(Clone, Debug, PartialEq)]
@@ -152,7 +153,7 @@ fn cell(field: &Field, stored: &Value) -> Cell {
             let number = |value: &Value| in_unit(value, units, field.unit);
             if let Some([lo, hi]) = stored["between"].as_array().map(Vec::as_slice) {
                 return match (number(lo), number(hi)) {
-                    (Some(lo), Some(hi)) => Cell::Text(format!("{lo} to {hi}")),
+                    (Some(lo), Some(hi)) => Cell::Text(format!("{lo}{}{hi}", words::between())),
                     _ => Cell::Empty,
                 };
             }

@@ -5,18 +5,23 @@
 //! ([`Catalogue::patterns`]).
 
 #[cfg(not(feature = "words"))]
-pub(crate) use without::write;
+pub(crate) use without::{between, write};
 
 #[cfg(all(feature = "words", test))]
 pub(crate) use with::ids;
 #[cfg(feature = "words")]
-pub use with::{Catalogue, speaking};
+pub use with::{Catalogue, speaking, spoken};
 #[cfg(feature = "words")]
-pub(crate) use with::{name, write};
+pub(crate) use with::{between, name, write};
 
 #[cfg(not(feature = "words"))]
 mod without {
     use crate::message::Message;
+
+    /// Without a catalogue a range is written as in English.
+    pub(crate) const fn between() -> &'static str {
+        " to "
+    }
 
     /// Without a catalogue a message is its name.
     pub(crate) fn write(message: &Message, out: &mut String) {
@@ -53,12 +58,14 @@ mod with {
                 "cautions",
                 "choices",
                 "circuits",
+                "command_line",
                 "errors",
                 "fields",
                 "follows",
                 "found",
                 "general",
                 "interface",
+                "papers",
                 "plates",
                 "problems",
                 "shipped",
@@ -127,10 +134,20 @@ mod with {
         work()
     }
 
+    /// The language that is spoken here.
+    #[must_use]
+    pub fn spoken() -> &'static Catalogue {
+        SPOKEN.get().unwrap_or_else(|| Catalogue::english())
+    }
+
+    /// Stands between the ends of a range, with its blanks.
+    pub(crate) fn between() -> &'static str {
+        &spoken().style.between
+    }
+
     /// Writes a message in the language that is spoken here.
     pub(crate) fn write(message: &Message, out: &mut String) {
-        let spoken = SPOKEN.get().unwrap_or_else(|| Catalogue::english());
-        spoken.write(message, out);
+        spoken().write(message, out);
     }
 
     impl Catalogue {
