@@ -10,7 +10,7 @@ use serde_json::json;
 use survey::arrangement::consequences;
 use survey::ids::{BoardId, SiteId};
 use survey::words::Catalogue;
-use survey::{Board, Check, NextReading, Outlet, Subject, Text, Verdict, say};
+use survey::{Board, Check, NextReading, Outlet, Subject, Verdict, say};
 
 use crate::parts::board_drawing::BoardDrawing;
 use crate::parts::checks::{self, Cautions};
@@ -107,7 +107,7 @@ fn check(verdict: Verdict) -> Check {
         margin: None,
         inputs: vec![].into(),
         next: vec![NextReading { path: "/supply/ze".into(), what: say!("Supply-ze-ask"), settles: 0.42 }],
-        tables: Text::default(),
+        tables: survey::Message::default(),
     }
 }
 

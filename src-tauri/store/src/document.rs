@@ -20,7 +20,7 @@ use automerge::{ActorId, Automerge, AutomergeError, Change, ChangeHash, LoadOpti
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use survey::{By, Problem};
+use survey::{By, Problem, say};
 
 use crate::json::{DEEPEST, below};
 
