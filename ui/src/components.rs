@@ -1,5 +1,7 @@
 //! Components as the text of their elements, without a browser: what a person reads of a state.
 
+#![cfg(test)]
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -1,7 +1,6 @@
 //! The interface: draws state and sends intents; it holds no rule.
 
 mod call;
-#[cfg(test)]
 mod components;
 mod files;
 mod parts;

@@ -93,7 +93,8 @@ fn ends_with_word(text: &str, word: &str) -> bool {
 /// What the interface says in English by itself: a text on the page, an attribute that a person reads or hears, or
 /// anything that begins like a sentence. Tests may.
 fn english(path: &str, text: &str) -> Vec<Problem> {
-    let text = text.split_once("#[cfg(test)]\nmod ").map_or(text, |(shipped, _)| shipped);
+    let tests = ["#[cfg(test)]\nmod ", "#![cfg(test)]"];
+    let text = tests.iter().fold(text, |text, tests| text.split_once(tests).map_or(text, |(shipped, _)| shipped));
     let mut problems = Vec::new();
     for (start, end) in literals(text) {
         let literal = &text[start..end];
@@ -227,6 +228,7 @@ mod tests {
             "<span class=\"unit\">\"mm\"</span> <b>\"⇄ \"</b>",
             "if event.key() == \"Enter\" { commit() }",
             "#[cfg(test)]\nmod tests { const X: &str = \"Saved.\"; }",
+            "#![cfg(test)]\nconst X: &str = \"Saved.\";",
         ] {
             assert_eq!(english("ui/src/x.rs", passes), [], "{passes}");
         }
