@@ -222,9 +222,9 @@ fn fault_currents_fall_from_the_board_to_the_ends() {
     let view = call(&bench.app, OpenBoard { board }).unwrap();
     assert_eq!(ends.len(), view.board.live_circuits().count());
     let largest = |shown: &str| {
-        let (number, scale) = match shown.strip_suffix(" kA") {
+        let (number, scale) = match shown.strip_suffix("\u{a0}kA") {
             Some(number) => (number, 1000.0),
-            None => (shown.strip_suffix(" A")?, 1.0),
+            None => (shown.strip_suffix("\u{a0}A")?, 1.0),
         };
         Some(number.rsplit(' ').next()?.parse::<f64>().ok()? * scale)
     };

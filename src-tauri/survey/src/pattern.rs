@@ -367,3 +367,17 @@ impl PatternList {
         Ok(list.pattern)
     }
 }
+
+#[cfg(all(test, feature = "words"))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shipped_pattern_has_its_name_from_the_catalogue_and_an_own_one_keeps_it() {
+        for mut pattern in PatternList::parse(include_str!("../../../seed-data/patterns.toml")).unwrap() {
+            assert!(pattern.named().id().is_some(), "{} is not in NAMES", pattern.name);
+            pattern.name.push_str(", ours");
+            assert_eq!(pattern.named().as_plain(), Some(pattern.name.as_str()));
+        }
+    }
+}
