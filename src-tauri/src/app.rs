@@ -100,8 +100,7 @@ impl App {
         let mut side = side_files::read(folder);
         let env = Env::new(clock::now, clock::new_id).showing(clock::minute);
         let store = if read_only {
-            remarks
-                .push(format!("{} cannot be written: the store is read, nothing in it is changed", folder.display()));
+            remarks.push(say!("cli-read-only", folder = folder.display().to_string()).to_string());
             remarks.append(&mut side.notes);
             Store::open_read_only(&place.database(), env).map_err(crate::error::from_store)?
         } else {

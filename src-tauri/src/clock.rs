@@ -38,9 +38,7 @@ pub(crate) fn doubt(at: DateTime<Utc>) -> Option<String> {
     /// This version was not there before.
     const FIRST_YEAR: i32 = 2026;
     let year = chrono::Datelike::year(&at);
-    (year < FIRST_YEAR).then(|| {
-        format!("this device's clock says {}: set it, since every reading is stamped with it", at.format("%Y-%m-%d"))
-    })
+    (year < FIRST_YEAR).then(|| survey::say!("cli-clock", date = at.format("%Y-%m-%d").to_string()).to_string())
 }
 
 fn moment(at: SystemTime) -> DateTime<Utc> {

@@ -4,10 +4,11 @@
 use std::path::{Path, PathBuf};
 
 use store::{Store, StoreError};
-use survey::Pattern;
 use survey::pattern::PatternList;
+use survey::{Message, Pattern, say};
 
 use crate::app::{OWN_PATTERN, OWN_ROLE, role_word};
+use crate::error::wrong_file;
 
 /// Largest side file taken in, in bytes.
 const LARGEST: u64 = 16 * 1024 * 1024;
@@ -29,7 +30,8 @@ pub(crate) fn read(folder: &Path) -> Found {
     let path = folder.join("patterns.toml");
     if let Some(bytes) = bytes(&path, &mut found) {
         let (patterns, notes) = patterns(&bytes);
-        found.notes.extend(notes.into_iter().map(|note| format!("{}, {note}", path.display())));
+        let of_file = |note| say!("side-note", file = path.display().to_string(), note = note).to_string();
+        found.notes.extend(notes.into_iter().map(of_file));
         found.rows.extend(patterns.iter().filter_map(row));
         found.files.push(path);
     }
@@ -39,7 +41,9 @@ pub(crate) fn read(folder: &Path) -> Found {
         match role_word(&text) {
             Some(role) => found.rows.push((OWN_ROLE.to_owned(), role.to_owned())),
             None if text.trim().is_empty() => {}
-            None => found.notes.push(format!("{}, line 1: this is no role; set it again", path.display())),
+            None => {
+                found.notes.push(say!("side-no-role", file = path.display().to_string()).to_string());
+            }
         }
         found.files.push(path);
     }
@@ -52,14 +56,14 @@ pub(crate) fn keep(found: &mut Found, store: &mut Store) -> Result<(), StoreErro
     for path in std::mem::take(&mut found.files) {
         let aside = aside(&path);
         match std::fs::rename(&path, &aside) {
-            Ok(()) => found.notes.push(format!(
-                "{} was taken into the store; the file is {} now",
-                path.display(),
-                aside.display()
-            )),
+            Ok(()) => {
+                let (file, now) = (path.display().to_string(), aside.display().to_string());
+                found.notes.push(say!("side-taken", file = file, now = now).to_string());
+            }
             // It is read again next time, to no effect.
             Err(error) => {
-                found.notes.push(format!("{} was taken into the store but cannot be renamed: {error}", path.display()))
+                let (file, why) = (path.display().to_string(), error.to_string());
+                found.notes.push(say!("side-not-renamed", file = file, why = why).to_string());
             }
         }
     }
@@ -74,13 +78,14 @@ pub(crate) fn row(pattern: &Pattern) -> Option<(String, String)> {
 fn bytes(path: &Path, found: &mut Found) -> Option<Vec<u8>> {
     let length = std::fs::metadata(path).ok()?.len();
     if length > LARGEST {
-        found.notes.push(format!("{}: {length} bytes; up to {LARGEST} are read", path.display()));
+        let (file, length, most) = (path.display().to_string(), length.to_string(), LARGEST.to_string());
+        found.notes.push(say!("side-large", file = file, length = length, most = most).to_string());
         return None;
     }
     match std::fs::read(path) {
         Ok(bytes) => Some(bytes),
         Err(error) => {
-            found.notes.push(format!("{}: {error}", path.display()));
+            found.notes.push(wrong_file(path, &error).message);
             None
         }
     }
@@ -97,7 +102,7 @@ fn aside(path: &Path) -> PathBuf {
 }
 
 /// The patterns of a list that read, and what of it does not, each by the line it begins at.
-fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<String>) {
+fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<Message>) {
     let mut notes = Vec::new();
     let mut patterns: Vec<Pattern> = Vec::new();
     for (line, piece) in pieces(bytes) {
@@ -105,7 +110,7 @@ fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<String>) {
         if let std::borrow::Cow::Owned(_) = text {
             let at = line
                 + piece.split(|byte| *byte == b'\n').position(|row| std::str::from_utf8(row).is_err()).unwrap_or(0);
-            notes.push(format!("line {at}: a byte that is no letter was read as \u{fffd}"));
+            notes.push(say!("side-byte", line = at, letter = "\u{fffd}"));
         }
         match PatternList::parse(&text) {
             Ok(read) => {
@@ -119,7 +124,7 @@ fn patterns(bytes: &[u8]) -> (Vec<Pattern>, Vec<String>) {
             Err(error) => {
                 // The reader's own picture of the place spans several lines, counted from the piece's beginning.
                 let shown: String = error.words().lines().last().unwrap_or_default().chars().take(200).collect();
-                notes.push(format!("line {line}: the pattern that begins here does not read ({shown}); add it again"));
+                notes.push(say!("side-pattern", line = line, why = shown));
             }
         }
     }
@@ -156,11 +161,14 @@ mod tests {
         let (read, notes) = patterns(&bytes);
         assert_eq!(read.len(), all.len());
         let line = SHIPPED[..at].lines().count();
-        assert!(notes.len() == 1 && notes[0].starts_with(&format!("line {line}: ")), "{notes:?}");
+        assert!(notes.len() == 1 && notes[0].words().starts_with(&format!("line {line}: ")), "{notes:?}");
         let second = SHIPPED.match_indices("[[pattern]]").nth(1).unwrap().0;
         let broken = format!("{}[[pattern]]\nkey = = 3\n{}", &SHIPPED[..second], &SHIPPED[second..]);
         let (read, notes) = patterns(broken.as_bytes());
         assert_eq!(read, all);
-        assert!(notes.len() == 1 && notes[0].starts_with("line ") && notes[0].contains("add it again"), "{notes:?}");
+        assert!(
+            notes.len() == 1 && notes[0].words().starts_with("line ") && notes[0].contains("add it again"),
+            "{notes:?}"
+        );
     }
 }

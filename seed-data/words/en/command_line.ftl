@@ -10,6 +10,8 @@ cli-standard-output = standard output: { $why }
 cli-file = { $file }: { $why }
 cli-no-file = { $file }: there is no such file
 cli-no-folder = { $folder }: there is no such folder
+cli-read-only = { $folder } cannot be written: the store is read, nothing in it is changed
+cli-clock = this device's clock says { $date }: set it, since every reading is stamped with it
 cli-bytes = { $bytes } bytes
 cli-byte = byte { $place }
 cli-several-boards = several boards are called { $board }: give the id, see "waywright boards"
@@ -125,3 +127,13 @@ conflict-removed = { $subject } was removed while it was edited: { $fields }
 conflict-removed-more = { $subject } was removed while it was edited: { $fields } and { $count } more
 conflict-leave = leave it removed
 conflict-keep = keep it
+
+## Files of an earlier version that are taken into the store
+
+side-note = { $file }, { $note }
+side-no-role = { $file }, line 1: this is no role; set it again
+side-taken = { $file } was taken into the store; the file is { $now } now
+side-not-renamed = { $file } was taken into the store but cannot be renamed: { $why }
+side-large = { $file }: { $length } bytes; up to { $most } are read
+side-byte = line { $line }: a byte that is no letter was read as { $letter }
+side-pattern = line { $line }: the pattern that begins here does not read ({ $why }); add it again

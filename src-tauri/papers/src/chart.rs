@@ -100,7 +100,7 @@ fn known<Q: Quantity>(reading: &Reading<Q>) -> Message {
     if reading.is_unknown() {
         say!("not-known")
     } else {
-        say!("paper-known", value = reading.shown(), known = reading.from.known.words())
+        say!("paper-known", value = reading.said(), known = reading.from.known.words())
     }
 }
 
@@ -139,7 +139,7 @@ fn facts(board: &Board, found: &Consequences) -> Vec<Said> {
         said(say!("chart-supply"), phases),
         said(say!("chart-voltage"), known(&supply.voltage)),
         said(say!("chart-earthing"), fact(&supply.system, |system| system.words())),
-        said("Ze".into(), known(&supply.ze)),
+        said(if board.is_sub_board() { "Zdb".into() } else { "Ze".into() }, known(&supply.ze)),
         said("Ipf".into(), kiloamps(&supply.ipf)),
         said(say!("chart-upstream"), known(&supply.upstream)),
         said(say!("chart-incomer"), fact(&incomer.arrangement, |arrangement| arrangement.words())),
@@ -154,7 +154,7 @@ fn cable_words(cable: &Cable) -> Message {
         Some(method) => say!("chart-method", method = method.key()),
         None => say!("chart-method-unknown"),
     };
-    let length = if cable.length.is_unknown() { say!("chart-length-unknown") } else { cable.length.shown().into() };
+    let length = if cable.length.is_unknown() { say!("chart-length-unknown") } else { cable.length.said() };
     say!(
         "chart-cable-words",
         cores = cores_words(cable),
@@ -170,9 +170,9 @@ fn cpc_words(cable: &Cable) -> Message {
     match (cable.cpc.get(), cable.cpc_size.is_unknown()) {
         (None, true) => say!("chart-cpc-unknown"),
         (Some(CpcForm::Core), true) => say!("chart-cpc-core"),
-        (Some(CpcForm::Core) | None, false) => say!("chart-cpc", cpc = cable.cpc_size.shown()),
+        (Some(CpcForm::Core) | None, false) => say!("chart-cpc", cpc = cable.cpc_size.said()),
         (Some(form), true) => say!("chart-cpc", cpc = form.words()),
-        (Some(form), false) => say!("chart-cpc-sized", cpc = form.words(), size = cable.cpc_size.shown()),
+        (Some(form), false) => say!("chart-cpc-sized", cpc = form.words(), size = cable.cpc_size.said()),
     }
 }
 
@@ -369,13 +369,13 @@ fn unread(board: &Board) -> Vec<String> {
         fields.push(("/circuits/-/load", known));
         all.push((say!("chart-unread-circuit", circuit = plate::circuit_label(board, circuit)), fields));
     }
-    all.into_iter().filter_map(|(who, fields)| unread_of(who, &fields)).collect()
+    all.into_iter().filter_map(|(who, fields)| unread_of(board, who, &fields)).collect()
 }
 
 /// A line on one record; none where everything of it was read.
-fn unread_of(who: Message, fields: &[(&'static str, Known)]) -> Option<String> {
+fn unread_of(board: &Board, who: Message, fields: &[(&'static str, Known)]) -> Option<String> {
     let names = |kind| {
-        let names = fields.iter().filter(|(_, known)| *known == kind).map(|(path, _)| field::label(path));
+        let names = fields.iter().filter(|(_, known)| *known == kind).map(|(path, _)| field::label_on(board, path));
         Some(names.collect::<Vec<_>>()).filter(|names| !names.is_empty())
     };
     let parts = Message::several(

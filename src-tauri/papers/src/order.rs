@@ -216,7 +216,7 @@ pub fn order_lines(board: &Board, tables: &plate::Tables) -> Vec<OrderLine> {
 
 /// "32 A", or that it is not known: "rating not known".
 fn shown<Q: Quantity>(reading: &Reading<Q>, unknown: Message) -> Message {
-    if reading.is_unknown() { unknown } else { Message::plain(reading.shown()) }
+    if reading.is_unknown() { unknown } else { reading.said() }
 }
 
 fn rating(reading: &Reading<survey::Amps>) -> Message {
@@ -518,8 +518,8 @@ fn protection(board: &Board, list: &mut List) {
     let new = board.stage == Stage::New;
     let supply = &board.supply;
     for (size, item) in [
-        (&supply.earthing_conductor, say!("order-earthing-conductor", size = supply.earthing_conductor.shown())),
-        (&supply.bonding, say!("order-bonding-conductor", size = supply.bonding.shown())),
+        (&supply.earthing_conductor, say!("order-earthing-conductor", size = supply.earthing_conductor.said())),
+        (&supply.bonding, say!("order-bonding-conductor", size = supply.bonding.said())),
     ] {
         if !size.is_unknown() && (new || size.from.known == Known::Decided) {
             list.add(Group::Cable, &item, 0.0, Unit::Metres, of_the_board(), say!("order-note-no-length"));
