@@ -6,10 +6,6 @@ use serde_json::{Value, json};
 
 use crate::webdriver::{Failed, Page};
 
-/// What is not moved to the catalogue yet, by CSS selector. Where its words are put into sentences of the interface
-/// (`true`), they are overlooked there too. One that no screen needs any more fails the test: it is to go.
-const NOT_YET: &[(&str, bool)] = &[("[data-paper] strong", true)];
-
 /// Fields of the survey whose words are the survey's own.
 const OWN: [&str; 13] = [
     "caption",
@@ -33,10 +29,9 @@ const SAME: &[&str] = &[
     "Zs", "Ze", "RDF", "PE", "AC", "min", "max", "IEC", "HD", "BS", "EN", "PDF", "SVG", "DXF", "CSV", "XLSX",
 ];
 
-/// Says which texts of the page can be seen or heard, each with where it is, the number of its exception and whether it
-/// is a name that may stand in others.
+/// Says which texts of the page can be seen or heard, each with where it is.
 const COLLECT: &str = r"
-    const notYet = arguments[0], found = [];
+    const found = [];
     for (let deep = 0; deep < 4; deep++)
         document.querySelectorAll('details:not([open])').forEach(one => { one.open = true; });
     const at = element => {
@@ -47,7 +42,7 @@ const COLLECT: &str = r"
     };
     const add = (element, text, what) => {
         text = text.trim();
-        if (text) found.push([text, at(element) + what, notYet.findIndex(one => element.closest(one))]);
+        if (text) found.push([text, at(element) + what]);
     };
     const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     while (walker.nextNode()) {
@@ -64,7 +59,6 @@ const COLLECT: &str = r"
 pub struct Reader {
     /// Words that may stand anywhere, longest first where it matters.
     names: BTreeSet<String>,
-    needed: BTreeSet<usize>,
     found: BTreeSet<String>,
 }
 
@@ -97,21 +91,8 @@ impl Reader {
     /// # Errors
     /// Where the page does not answer.
     pub fn read(&mut self, page: &Page, screen: &str) -> Result<(), Failed> {
-        let selectors: Vec<&str> = NOT_YET.iter().map(|(selector, _)| *selector).collect();
-        let found = page.run(COLLECT, json!([selectors]))?;
-        let texts = found.as_array().map(Vec::as_slice).unwrap_or_default();
-        let exception = |text: &Value| text[2].as_i64().and_then(|index| usize::try_from(index).ok());
-        for text in texts {
-            if let (Some(index), Some(words)) = (exception(text), text[0].as_str()) {
-                if plain(words) {
-                    self.needed.insert(index);
-                }
-                if NOT_YET[index].1 {
-                    self.names.insert(words.to_owned());
-                }
-            }
-        }
-        for text in texts.iter().filter(|text| exception(text).is_none()) {
+        let found = page.run(COLLECT, json!([]))?;
+        for text in found.as_array().map(Vec::as_slice).unwrap_or_default() {
             let words = text[0].as_str().unwrap_or_default();
             if plain(&self.without_names(words)) {
                 self.found.insert(format!("{screen}: {} ({})", words, text[1].as_str().unwrap_or_default()));
@@ -143,12 +124,10 @@ impl Reader {
         rest
     }
 
-    /// What was found in plain English, and exceptions that nothing needs.
+    /// What was found in plain English.
     #[must_use]
     pub fn told(self) -> Vec<String> {
-        let unneeded = NOT_YET.iter().enumerate().filter(|(index, _)| !self.needed.contains(index));
-        let unneeded = unneeded.map(|(_, (selector, _))| format!("nothing needs the exception {selector}"));
-        self.found.into_iter().chain(unneeded).collect()
+        self.found.into_iter().collect()
     }
 }
 

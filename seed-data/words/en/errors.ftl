@@ -47,6 +47,18 @@ store-nothing = { $what ->
  }
 store-no-conflict = no such value stands at { $path }: look at the field again, it may be settled already
 store-photo = the photo cannot be taken in: { $why }
+picture-changed = its bytes changed while it was read; take it in again
+picture-unreadable = it cannot be read ({ $why }); take or export it again
+picture-other-kind = it is neither JPEG nor PNG: export it as one of these
+picture-large = it has { $size } MB; up to { $most } MB will do
+picture-pixels = it has { $across } by { $down } pixels; up to { $most } million will do
+picture-damaged = it is damaged; take or export it again
+picture-short = it ends too soon; take or export it again
+picture-heavy = its { $across } by { $down } pixels need { $need } MB of memory, and { $room } MB are used for one: { $format ->
+    [png] save it without interlacing
+   *[jpeg] save it as a plain JPEG, not a progressive one
+ }, or with up to { $fit } million pixels
+picture-no-smaller = a smaller picture of it cannot be made ({ $why })
 store-no-photo = the photo { $hash } is not in this store
 store-damaged-photo = the photo { $hash } is damaged in this store: import a bundle that holds it, or take the picture file in again
 store-disk-full = the disk is full, or the store's files may not grow further ({ $why }): make room, then do it again. What was saved before is there

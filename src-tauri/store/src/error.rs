@@ -113,7 +113,7 @@ pub enum StoreError {
     },
     /// A photo was refused.
     #[error("{words}", words = say!("store-photo", why = .0.clone()))]
-    Photo(String),
+    Photo(survey::Message),
     /// There is no such photo.
     #[error("{words}", words = say!("store-no-photo", hash = .0.clone()))]
     NoPhoto(String),

@@ -8,7 +8,7 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits, RgbImage};
 use rusqlite::{OptionalExtension, params};
 use sha2::{Digest, Sha256};
-use survey::SiteId;
+use survey::{Argument, Message, SiteId, say};
 
 use crate::error::StoreError;
 use crate::store::Store;
@@ -74,11 +74,9 @@ impl ReadPhoto {
 
     fn read(bytes: &[u8], unseen: bool) -> Result<Self, StoreError> {
         if bytes.len() > LARGEST_PHOTO {
-            return Err(refused(format!(
-                "it has {} MB; up to {} MB will do",
-                bytes.len() / 1024 / 1024,
-                LARGEST_PHOTO / 1024 / 1024
-            )));
+            let megabytes = |bytes: usize| (bytes / 1024 / 1024).to_string();
+            let (size, most) = (megabytes(bytes.len()), megabytes(LARGEST_PHOTO));
+            return Err(refused(say!("picture-large", size = size, most = most)));
         }
         let seen = match look(bytes, THUMBNAIL) {
             Ok(seen) => seen,
@@ -139,7 +137,7 @@ impl Store {
     pub fn add_read_photo(&mut self, read: &ReadPhoto, bytes: &[u8]) -> Result<PhotoMeta, StoreError> {
         let ReadPhoto { meta, thumbnail, .. } = read.clone();
         if meta.hash != sha256(bytes) {
-            return Err(refused("its bytes changed while it was read; take it in again"));
+            return Err(refused(say!("picture-changed")));
         }
         self.write(|store| {
             let length = i64::try_from(bytes.len()).unwrap_or(i64::MAX);
@@ -261,8 +259,8 @@ impl Store {
     }
 }
 
-fn refused(reason: impl Into<String>) -> StoreError {
-    StoreError::Photo(reason.into())
+fn refused(reason: Message) -> StoreError {
+    StoreError::Photo(reason)
 }
 
 /// True for a JPEG that ends before its picture does.
@@ -317,9 +315,9 @@ struct Seen {
 /// Why a picture was not read.
 enum Trouble {
     /// It needs more memory than is used for one.
-    Heavy(Head, String),
+    Heavy(Head, Message),
     /// It is none, or damaged.
-    Bad(String),
+    Bad(Message),
 }
 
 impl From<Trouble> for StoreError {
@@ -342,12 +340,11 @@ pub fn for_screen(photo: &[u8], longest: u32) -> Result<Vec<u8>, StoreError> {
 /// unpacks to one may exhaust the memory. The small one is turned, not the whole: turning takes the room of two.
 fn look(bytes: &[u8], longest: u32) -> Result<Seen, Trouble> {
     let work = || {
-        let damaged =
-            |error: image::ImageError| Trouble::Bad(format!("it cannot be read ({error}); take or export it again"));
+        let damaged = |error: image::ImageError| Trouble::Bad(say!("picture-unreadable", why = error.to_string()));
         let format = image::guess_format(bytes)
             .ok()
             .filter(|format| matches!(format, ImageFormat::Jpeg | ImageFormat::Png))
-            .ok_or_else(|| Trouble::Bad("it is neither JPEG nor PNG: export it as one of these".to_owned()))?;
+            .ok_or_else(|| Trouble::Bad(say!("picture-other-kind")))?;
         let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
         let mut limits = Limits::default();
         limits.max_alloc = Some(MOST_MEMORY);
@@ -363,10 +360,9 @@ fn look(bytes: &[u8], longest: u32) -> Result<Seen, Trouble> {
         let head = Head { format, width, height };
         let pixels = u64::from(across) * u64::from(down);
         if pixels > MOST_PIXELS {
-            return Err(Trouble::Bad(format!(
-                "it has {across} by {down} pixels; up to {} million will do",
-                MOST_PIXELS / 1_000_000
-            )));
+            let most = (MOST_PIXELS / 1_000_000).to_string();
+            let (across, down) = (across.to_string(), down.to_string());
+            return Err(Trouble::Bad(say!("picture-pixels", across = across, down = down, most = most)));
         }
         let room = MOST_MEMORY.saturating_sub(bytes.len() as u64);
         let mut small = match rows(bytes, format)? {
@@ -383,24 +379,22 @@ fn look(bytes: &[u8], longest: u32) -> Result<Seen, Trouble> {
         small.apply_orientation(orientation);
         Ok(Seen { head, small })
     };
-    catch_unwind(AssertUnwindSafe(work))
-        .unwrap_or_else(|_| Err(Trouble::Bad("it is damaged; take or export it again".to_owned())))
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(Trouble::Bad(say!("picture-damaged"))))
 }
 
 /// What would do in the place of a picture that needs too much memory.
-fn too_heavy(format: ImageFormat, across: u32, down: u32, need: u64, room: u64) -> String {
+fn too_heavy(format: ImageFormat, across: u32, down: u32, need: u64, room: u64) -> Message {
     const MB: u64 = 1024 * 1024;
     let pixels = u64::from(across) * u64::from(down);
     let fit = (pixels.saturating_mul(room) / need.max(1)) / 1_000_000;
-    let other = match format {
-        ImageFormat::Png => "save it without interlacing",
-        _ => "save it as a plain JPEG, not a progressive one",
-    };
-    format!(
-        "its {across} by {down} pixels need {} MB of memory, and {} MB are used for one: {other}, or with up to {fit} \
-         million pixels",
-        need / MB,
-        room / MB
+    say!(
+        "picture-heavy",
+        across = across.to_string(),
+        down = down.to_string(),
+        need = (need / MB).to_string(),
+        room = (room / MB).to_string(),
+        format = Argument::Choice(if format == ImageFormat::Png { "png" } else { "jpeg" }),
+        fit = fit.to_string(),
     )
 }
 
@@ -418,7 +412,7 @@ fn rows(bytes: &[u8], format: ImageFormat) -> Result<Option<png::Reader<Cursor<&
 }
 
 fn broken_png(error: &png::DecodingError) -> Trouble {
-    Trouble::Bad(format!("it cannot be read ({error}); take or export it again"))
+    Trouble::Bad(say!("picture-unreadable", why = error.to_string()))
 }
 
 /// Makes a picture small while it is read: each of its pixels is the mean of those it stands for.
@@ -446,7 +440,7 @@ fn by_rows(mut reader: png::Reader<Cursor<&[u8]>>, longest: u32) -> Result<Dynam
             line = here;
         }
         let row = reader.next_row().map_err(|error| broken_png(&error))?;
-        let row = row.ok_or_else(|| Trouble::Bad("it ends too soon; take or export it again".to_owned()))?;
+        let row = row.ok_or_else(|| Trouble::Bad(say!("picture-short")))?;
         for (pixel, column) in row.data().chunks_exact(channels).zip(&columns) {
             let sum = &mut sums[*column];
             for (sum, channel) in sum.iter_mut().zip(colours) {
@@ -508,7 +502,7 @@ fn jpeg(small: DynamicImage, quality: u8) -> Result<Vec<u8>, StoreError> {
     small
         .into_rgb8()
         .write_with_encoder(JpegEncoder::new_with_quality(&mut out, quality))
-        .map_err(|error| refused(format!("a smaller picture of it cannot be made ({error})")))?;
+        .map_err(|error| refused(say!("picture-no-smaller", why = error.to_string())))?;
     Ok(out)
 }
 

@@ -222,7 +222,7 @@ fn told(store: &mut Store, bytes: &[u8]) -> Option<store::DocumentRow> {
     let incoming = Incoming { id: KNOWN.id.0, kind: Kind::Board, bytes: bytes.to_vec() };
     let _taken_back = store.merge(&[incoming], |_, merged| {
         row = merged.first().map(|merged| merged.sent.clone());
-        Err::<(), _>(StoreError::Photo("taken back".to_owned()))
+        Err::<(), _>(StoreError::Photo("taken back".into()))
     });
     row
 }
