@@ -62,7 +62,7 @@ macro_rules! fields {
 /// What a person calls the loop impedance at the board's terminals: by what feeds it.
 pub(crate) fn loop_label(board: &Board) -> &'static Message {
     const ZE: &Message = &Message::bare("Supply-ze");
-    const ZDB: &Message = &Message::bare("Supply-zdb");
+    const ZDB: &Message = &Message::bare("field-zdb");
     if board.is_sub_board() { ZDB } else { ZE }
 }
 

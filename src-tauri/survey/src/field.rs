@@ -173,7 +173,7 @@ impl Field {
     #[must_use]
     pub fn label_on(&self, sub_board: bool) -> &'static str {
         match (sub_board, self.record, self.name) {
-            (true, "Supply", "ze") => "Supply-zdb",
+            (true, "Supply", "ze") => "field-zdb",
             _ => self.label,
         }
     }
@@ -529,7 +529,7 @@ mod tests {
         let cable = ids::CableId(uuid::Uuid::from_u128(7));
         board.cables.insert(cable, crate::board::Cable::default());
         board.supply.cable = Some(cable);
-        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("Supply-zdb"));
+        assert_eq!(label_on(&board, "/supply/ze"), Message::bare("field-zdb"));
         assert_eq!(label_on(&board, "/supply/ipf"), label("/supply/ipf"));
         assert_eq!(at(&format!("/circuits/{cable}/load/power")).unwrap().record, "Load");
         assert_eq!(at(&format!("/cables/{cable}")).unwrap().name, "cables");
