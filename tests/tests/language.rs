@@ -23,7 +23,7 @@ const SURVEYS: [&str; 3] = [
 const BOARDS: [&str; 3] = ["BL-DB2", "BR-DB3", "PH-DB1"];
 
 /// Words of papers and command line that are the same in every language.
-const SAME: &[&str] = &["Waywright", "waywright"];
+const SAME: &[&str] = &["Waywright", "waywright", "Zdb"];
 
 /// Runs the program; what it printed, to standard output and to standard error.
 fn run(data: &Path, words: &[&str]) -> [String; 2] {
