@@ -1,5 +1,8 @@
 //! The interface: draws state and sends intents; it holds no rule.
 
+// A view as text, for the tests of components, is one type as deep as the page.
+#![recursion_limit = "256"]
+
 mod call;
 mod components;
 mod files;
