@@ -138,7 +138,8 @@ impl<'a> Analysis<'a> {
     #[must_use]
     pub fn checks(&self) -> Vec<Check> {
         let Gathered { common, circuits, cases } = &self.gathered;
-        let mut checks = Vec::with_capacity(8 + 12 * circuits.len());
+        // A list that grows beyond its room is copied.
+        let mut checks = Vec::with_capacity(128 + 12 * circuits.len());
         board_checks::check(common, circuits, &mut checks);
         whole(common, circuits, &mut checks);
         let mut writer = rules::Writer::default();
@@ -164,14 +165,14 @@ impl<'a> Analysis<'a> {
     #[must_use]
     pub fn verdicts(&self) -> Vec<Finding> {
         let Gathered { common, circuits, cases } = &self.gathered;
-        let mut found = Vec::with_capacity(4 + 12 * circuits.len());
+        let mut found = Vec::with_capacity(64 + 12 * circuits.len());
         found.extend(board_checks::judge(common, circuits).map(|(rule, outcome)| Finding {
             rule,
             subject: Subject::Board,
             verdict: outcome.map_or(Verdict::Undecided, verdict::Outcome::verdict),
             margin: outcome.and_then(verdict::Outcome::margin),
         }));
-        let mut checks = Vec::with_capacity(8 + circuits.len());
+        let mut checks = Vec::with_capacity(64 + circuits.len());
         whole(common, circuits, &mut checks);
         found.extend(checks.iter().map(|check| Finding {
             rule: finding::key(&check.rule),

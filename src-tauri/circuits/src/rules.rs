@@ -682,9 +682,14 @@ fn wanted(case: &Case, judged: &[Judged]) -> SmallVec<[Wanted; MOST]> {
 
 /// Makes the records of circuits' checks, one circuit after the other on the same desk: what lies
 /// on it is cleared, not thrown away.
-#[derive(Default)]
 pub(crate) struct Writer {
     judged: Vec<Judged>,
+}
+
+impl Default for Writer {
+    fn default() -> Self {
+        Self { judged: Vec::with_capacity(rules().count()) }
+    }
 }
 
 impl Writer {
