@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use crate::call::pending;
 use crate::route::{Part, Screen};
 use crate::sheet;
-use crate::state::{App, Message, app};
+use crate::state::{App, Message, app, sign};
 use crate::words::{t, tr};
 
 /// A line drawing of 24 by 24; the words beside it say what it means.
@@ -110,7 +110,7 @@ pub fn Header() -> impl IntoView {
 pub fn Navigation() -> impl IntoView {
     let app = app();
     let board = Memo::new(move |_| app.screen.with(Screen::board));
-    let link = move |part: Part, sign: &'static str, words: &'static str, names: &'static [&'static str]| {
+    let link = move |part: Part, drawn: &'static str, words: &'static str, names: &'static [&'static str]| {
         let href = app.href(part);
         let here = move || app.screen.with(|screen| names.contains(&screen.name()));
         let count = move || {
@@ -121,11 +121,13 @@ pub fn Navigation() -> impl IntoView {
                 let fails = view.checks.iter().filter(|check| check.verdict == survey::Verdict::Fails).count();
                 fails + view.conflicts.len()
             })?;
-            (open > 0).then(|| view! { <span class="count">{format!("{open} !")}</span> })
+            (open > 0).then(
+                || view! { <span class="count">{format!("{open} {}", sign(Some(survey::Verdict::Fails)))}</span> },
+            )
         };
         view! {
             <a href=href data-nav=names[0] aria-current=move || here().then_some("page")>
-                {icon(sign)}
+                {icon(drawn)}
                 <span>{words}</span>
                 {count}
             </a>
