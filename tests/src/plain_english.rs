@@ -136,7 +136,8 @@ fn first(name: &str, form: impl Fn(char) -> String) -> String {
     letters.next().map(|letter| form(letter) + letters.as_str()).unwrap_or_default()
 }
 
-/// Two plain letters in a row, in a word that is none of [`SAME`] and has no digit: the lengthened language has none.
+/// Two plain letters in a row, in a word that is not the same in every language and has no digit: the lengthened
+/// language has none.
 #[must_use]
 pub fn plain(words: &str) -> bool {
     let in_word = |letter: char| letter.is_alphanumeric() || letter == '_' || letter == '.' || letter == '-';
