@@ -26,6 +26,8 @@ const START_FORMAT: u32 = 0;
 pub const OLDEST_FORMAT: u32 = 1;
 /// Format written by this version.
 pub const FORMAT: u32 = 2;
+/// How long one who reads or writes waits for another.
+pub(crate) const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Steps from one format to the next, each with a change of the schema: by that a damaged number is
 /// known from a newer one. Never altered once released.
@@ -453,7 +455,7 @@ fn connect(path: &Path, thorough: bool) -> Result<Connection, StoreError> {
     let db = Connection::open_with_flags(path, flags)?;
     // Until it is known to be sound, closing it must not write into it.
     db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
-    db.busy_timeout(Duration::from_secs(5))?;
+    db.busy_timeout(PATIENCE)?;
     let length = fs::metadata(path).map_or(0, |meta| meta.len());
     let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     known_format(path, pragma(&db, "user_version")?, pragma(&db, "application_id")?, tables == 0)?;
@@ -503,7 +505,7 @@ fn pragma(db: &Connection, name: &str) -> Result<u32, StoreError> {
 }
 
 fn configure(db: &Connection) -> Result<(), StoreError> {
-    db.busy_timeout(Duration::from_secs(5))?;
+    db.busy_timeout(PATIENCE)?;
     db.execute_batch(include_str!("../sql/configure.sql"))?;
     // In memory the answer is "memory".
     let _mode: String = db.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))?;

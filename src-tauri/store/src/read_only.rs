@@ -3,14 +3,13 @@
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
 use crate::env::Env;
 use crate::error::StoreError;
-use crate::open::FORMAT;
-use crate::owner::beside;
+use crate::open::{FORMAT, PATIENCE};
+use crate::owner::{Owner, beside};
 use crate::store::Store;
 
 impl Store {
@@ -39,16 +38,20 @@ impl Store {
     /// this one cannot be written either. What is read in one [`Store::batch`] is of one moment.
     ///
     /// # Errors
-    /// The database cannot be opened a second time.
+    /// The database cannot be opened a second time, or is no longer the one at its path.
     pub fn reader(&self) -> Result<Option<Self>, StoreError> {
         let Some(path) = self.db.path().filter(|path| !path.is_empty()) else { return Ok(None) };
         if self.db.is_readonly("main")? {
             return Ok(None);
         }
+        let still_there = || self.owner.as_ref().map_or(Ok(()), Owner::check);
+        still_there()?;
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let db = Connection::open_with_flags(path, flags)?;
         db.execute_batch(include_str!("../sql/configure.sql"))?;
-        db.busy_timeout(Duration::from_secs(5))?;
+        db.busy_timeout(PATIENCE)?;
+        // What was opened by its path is this database only if that is still at the path now.
+        still_there()?;
         let now = chrono::DateTime::UNIX_EPOCH;
         Self::on(db, Env::new(move || now, uuid::Uuid::nil), [0; 16], None).map(Some)
     }

@@ -156,6 +156,19 @@ fn what_was_acknowledged_is_in_a_folder_that_was_moved() {
 }
 
 #[test]
+fn a_reader_reads_no_other_store_that_lies_where_this_one_was() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, new) = (folder.path().join("old"), folder.path().join("new"));
+    fs::create_dir(&old).unwrap();
+    let store = Store::open(&old.join("store.db"), env(1)).unwrap().store;
+    assert!(store.reader().unwrap().is_some());
+    fs::rename(&old, &new).unwrap();
+    fs::create_dir(&old).unwrap();
+    let _second = Store::open(&old.join("store.db"), env(7)).unwrap();
+    assert!(matches!(store.reader(), Err(StoreError::Gone { .. })));
+}
+
+#[test]
 fn a_log_taken_away_loses_nothing_saved_before() {
     let mut acknowledged = 0;
     for round in 0..rounds() {
