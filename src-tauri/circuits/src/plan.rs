@@ -43,34 +43,32 @@ impl Change {
 /// Nothing is stored. Checks that read the same on both sides are left out.
 #[must_use]
 pub fn changes(before: &[Check], after: &[Check]) -> Vec<Change> {
-    fn by_rule(checks: &[Check]) -> BTreeMap<(Subject, &str), Vec<&Check>> {
-        let mut found: BTreeMap<_, Vec<&Check>> = BTreeMap::new();
-        for check in checks {
-            found.entry((check.subject, check.rule.as_str())).or_default().push(check);
+    fn by_rule(checks: &[Check]) -> BTreeMap<(Subject, &str), Vec<usize>> {
+        let mut found: BTreeMap<_, Vec<usize>> = BTreeMap::new();
+        for (place, check) in checks.iter().enumerate() {
+            found.entry((check.subject, check.rule.as_str())).or_default().push(place);
         }
         found
     }
     let (mut old, new) = (by_rule(before), by_rule(after));
+    let mut found_again = vec![false; before.len()];
     let mut pairs: Vec<(Option<&Check>, Option<&Check>)> = Vec::new();
     for check in after {
         let key = (check.subject, check.rule.as_str());
-        let alone = new.get(&key).is_some_and(|all| all.len() == 1);
         let was = old.get_mut(&key).and_then(|all| {
-            let of = |one: &&Check| records(one) == records(check);
             // One of its rule before and after is the same check, whatever it rests on by now.
-            let place = all.iter().position(of).or((alone && all.len() == 1).then_some(0))?;
+            let place = match (all.len(), new.get(&key).map_or(0, Vec::len)) {
+                (1, 1) => 0,
+                _ => all.iter().position(|place| records(&before[*place]) == records(check))?,
+            };
             Some(all.remove(place))
         });
-        pairs.push((was, Some(check)));
-    }
-    let mut gone = old;
-    for check in before {
-        let left = gone.get_mut(&(check.subject, check.rule.as_str()));
-        if let Some(place) = left.as_ref().and_then(|left| left.iter().position(|one| std::ptr::eq(*one, check))) {
-            left.map(|left| left.remove(place));
-            pairs.push((Some(check), None));
+        if let Some(place) = was {
+            found_again[place] = true;
         }
+        pairs.push((was.map(|place| &before[place]), Some(check)));
     }
+    pairs.extend(before.iter().zip(found_again).filter(|(_, again)| !again).map(|(check, _)| (Some(check), None)));
     pairs
         .into_iter()
         .filter(|(before, after)| {
