@@ -2,21 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::json;
-
 use crate::webdriver::{Failed, Page};
 
 /// Says which elements cut off what is in them, and which texts of drawings leave their frame or lie over another.
 const COLLECT: &str = r"
     const found = new Set();
-    for (let deep = 0; deep < 4; deep++)
-        document.querySelectorAll('details:not([open])').forEach(one => { one.open = true; });
-    const at = element => {
-        const names = [];
-        for (let one = element; one && one !== document.body && names.length < 3; one = one.parentElement)
-            names.unshift(one.tagName.toLowerCase() + (one.id ? '#' + one.id : '') + [...one.classList].map(name => '.' + name).join(''));
-        return names.join(' > ');
-    };
     const words = element => element.textContent.trim().replace(/\s+/g, ' ').slice(0, 80);
     const seen = element => element.checkVisibility({ visibilityProperty: true, opacityProperty: true });
     const page = document.documentElement;
@@ -103,7 +93,7 @@ impl Room {
     /// # Errors
     /// Where the page does not answer.
     pub fn look(&mut self, page: &Page, screen: &str) -> Result<(), Failed> {
-        let found = page.run(COLLECT, json!([]))?;
+        let found = page.look(COLLECT)?;
         let found = found.as_array().map(Vec::as_slice).unwrap_or_default();
         self.found.extend(found.iter().filter_map(|line| Some(format!("{screen}: {}", line.as_str()?))));
         Ok(())

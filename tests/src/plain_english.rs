@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::{Value, json};
+use serde_json::Value;
 
 use crate::webdriver::{Failed, Page};
 
@@ -32,14 +32,6 @@ const SAME: &[&str] = &[
 /// Says which texts of the page can be seen or heard, each with where it is.
 const COLLECT: &str = r"
     const found = [];
-    for (let deep = 0; deep < 4; deep++)
-        document.querySelectorAll('details:not([open])').forEach(one => { one.open = true; });
-    const at = element => {
-        const names = [];
-        for (let one = element; one && one !== document.body && names.length < 3; one = one.parentElement)
-            names.unshift(one.tagName.toLowerCase() + (one.id ? '#' + one.id : '') + [...one.classList].map(name => '.' + name).join(''));
-        return names.join(' > ');
-    };
     const add = (element, text, what) => {
         text = text.trim();
         if (text) found.push([text, at(element) + what]);
@@ -91,7 +83,7 @@ impl Reader {
     /// # Errors
     /// Where the page does not answer.
     pub fn read(&mut self, page: &Page, screen: &str) -> Result<(), Failed> {
-        let found = page.run(COLLECT, json!([]))?;
+        let found = page.look(COLLECT)?;
         for text in found.as_array().map(Vec::as_slice).unwrap_or_default() {
             let words = text[0].as_str().unwrap_or_default();
             if plain(&self.without_names(words)) {

@@ -225,6 +225,18 @@ impl WebDriverCompatibleCommand for Own {
     }
 }
 
+/// What a script begins with that looks at a screen as a whole.
+const BEFORE_LOOKING: &str = r"
+    for (let deep = 0; deep < 4; deep++)
+        document.querySelectorAll('details:not([open])').forEach(one => { one.open = true; });
+    const at = element => {
+        const names = [];
+        for (let one = element; one && one !== document.body && names.length < 3; one = one.parentElement)
+            names.unshift(one.tagName.toLowerCase() + (one.id ? '#' + one.id : '') + [...one.classList].map(name => '.' + name).join(''));
+        return names.join(' > ');
+    };
+";
+
 impl Page {
     /// Opens headless Chromium on an address.
     ///
@@ -312,6 +324,14 @@ impl Page {
     /// Where it does not load.
     pub fn go(&self, address: &str) -> Outcome<()> {
         self.answer(self.client.goto(address))
+    }
+
+    /// Runs a script that looks at a screen as a whole: what is folded away is unfolded first, and `at` names an element.
+    ///
+    /// # Errors
+    /// Where the script throws, or the browser does not answer.
+    pub fn look(&self, script: &str) -> Outcome<Value> {
+        self.run(&format!("{BEFORE_LOOKING}{script}"), json!([]))
     }
 
     /// Runs a script in the page; its `return` comes back.

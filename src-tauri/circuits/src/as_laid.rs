@@ -160,11 +160,11 @@ fn buried(subject: Subject, id: CableId, cable: &Cable, out: &mut Vec<Check>) {
         }
         Some(Construction::Flexible) => {
             let ask = say!("buried-flexible-ask");
-            (Verdict::Undecided, say!("buried-flexible"), say!("to-settle-it", ask = ask.clone()), ask)
+            (Verdict::Undecided, say!("buried-flexible"), Message::to_settle(ask.clone()), ask)
         }
         None => {
             let ask = say!("buried-unseen-ask");
-            (Verdict::Undecided, say!("buried-unseen"), say!("to-settle-it", ask = ask.clone()), ask)
+            (Verdict::Undecided, say!("buried-unseen"), Message::to_settle(ask.clone()), ask)
         }
     };
     let sentence = Message::several([sentence, depth, more]);

@@ -168,7 +168,7 @@ fn cores(common: &Common, members: &Circuits, id: CableId, found: &Cable, out: &
         _ => Message::default(),
     };
     let circuits = names(members);
-    let settle = || say!("to-settle-it", ask = ask.clone());
+    let settle = || Message::to_settle(ask.clone());
     let sentence = Message::several(match (verdict, certain) {
         (Verdict::Fails, _) if all_on_one => {
             [say!("neutral-shared-one-line", circuits = circuits), carries, say!("neutral-shared-act")]

@@ -179,7 +179,7 @@ pub(crate) fn value(value: impl Into<Argument>) -> Message {
 
 /// A sentence, and what to read to settle it.
 pub(crate) fn settled_by(sentence: Message, next: &NextReading) -> Message {
-    Message::several([sentence, say!("to-settle-it", ask = next.what.clone())])
+    Message::several([sentence, Message::to_settle(next.what.clone())])
 }
 
 /// Readings that all are needed: each settles its share.

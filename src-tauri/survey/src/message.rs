@@ -173,12 +173,14 @@ impl Message {
     pub fn settled_by(self, ask: &'static Self) -> Self {
         match self.0 {
             Repr::Said(said) => Self(Repr::Settled(said, ask)),
-            other => Self::several([Self(other), Self::to_settle(ask)]),
+            other => Self::several([Self(other), Self::to_settle(ask.clone())]),
         }
     }
 
-    fn to_settle(ask: &Self) -> Self {
-        Self::said(TO_SETTLE, [("ask", ask.clone().into())])
+    /// What to read to settle what a sentence leaves open: `ask` as an order.
+    #[must_use]
+    pub fn to_settle(ask: Self) -> Self {
+        Self::said(TO_SETTLE, [("ask", ask.into())])
     }
 
     /// Several messages one after the other; those that are empty are left out.
@@ -232,7 +234,9 @@ impl Message {
     pub fn parts(&self) -> Cow<'_, [Message]> {
         match &self.0 {
             Repr::Several(messages) => Cow::Borrowed(messages),
-            Repr::Settled(said, ask) => Cow::Owned(vec![Self(Repr::Said(Arc::clone(said))), Self::to_settle(ask)]),
+            Repr::Settled(said, ask) => {
+                Cow::Owned(vec![Self(Repr::Said(Arc::clone(said))), Self::to_settle((*ask).clone())])
+            }
             _ => Cow::Borrowed(std::slice::from_ref(self)),
         }
     }
